@@ -1,0 +1,1 @@
+"""Checks and findings: leaves slid home exactly, parts that overlap, ribs that are too long."""

@@ -1,0 +1,88 @@
+"""How a parameter is declared: once, as a dataclass field with its unit, range and meaning.
+
+The table file's reader and comments, the panel's tooltips and the README's table all come from these declarations.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import MISSING, dataclass
+from typing import Any, Literal
+
+Kind = Literal["length", "lengths", "number", "count", "flag", "choice", "text"]
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """What is known of one parameter. Lengths are in mm; `low` and `high` are allowed values."""
+
+    name: str
+    kind: Kind
+    label: str
+    help: str
+    default: Any
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    choices: tuple[tuple[str, str], ...] = ()
+    """(value, meaning) for kind ``choice``."""
+    optional: bool = False
+    """Whether the parameter may be left out, which is None; `help` says what None means."""
+    required: bool = False
+    """Whether it must be given (it has no default)."""
+
+
+def _declare(kind: Kind, default: Any, label: str, help: str, **extra: Any) -> Any:
+    metadata = {"parameter": {"kind": kind, "label": label, "help": help, **extra}}
+    if default is MISSING:
+        return dataclasses.field(metadata=metadata)
+    return dataclasses.field(default=default, metadata=metadata)
+
+
+def length(default: Any, label: str, help: str, low: float = 0.0, high: float = 10_000.0, **extra: Any) -> Any:
+    """A length in mm; `default` may be None (left out) or MISSING (must be given)."""
+    return _declare("length", default, label, help, unit="mm", low=low, high=high, **extra)
+
+
+def lengths(label: str, help: str, low: float = -10_000.0, high: float = 10_000.0) -> Any:
+    """A list of lengths in mm that may be left out (None)."""
+    return _declare("lengths", None, label, help, unit="mm", low=low, high=high)
+
+
+def number(default: Any, label: str, help: str, unit: str, low: float, high: float) -> Any:
+    """A plain number with a unit of its own."""
+    return _declare("number", default, label, help, unit=unit, low=low, high=high)
+
+
+def count(default: int, label: str, help: str, low: int, high: int) -> Any:
+    """A whole number."""
+    return _declare("count", default, label, help, low=low, high=high)
+
+
+def flag(default: bool, label: str, help: str) -> Any:
+    """Yes or no."""
+    return _declare("flag", default, label, help)
+
+
+def choice(default: Any, label: str, help: str, **choices: str) -> Any:
+    """One of a few words; keyword arguments are the words and their meanings."""
+    return _declare("choice", default, label, help, choices=tuple(choices.items()))
+
+
+def text(default: Any, label: str, help: str) -> Any:
+    """A short text."""
+    return _declare("text", default, label, help)
+
+
+def parameters(section: type) -> tuple[Parameter, ...]:
+    """The declared parameters of a section (a dataclass), in order."""
+    found = []
+    for item in dataclasses.fields(section):
+        declared = item.metadata.get("parameter")
+        if declared is None:
+            continue
+        required = item.default is MISSING
+        default = None if required else item.default
+        optional = not required and default is None
+        found.append(Parameter(item.name, default=default, required=required, optional=optional, **declared))
+    return tuple(found)

@@ -1,0 +1,43 @@
+"""What can be wrong with the user's input, as types. The edges (operators, command line) print `str(error)`."""
+
+from __future__ import annotations
+
+
+class DryAssemblyError(Exception):
+    """Base of all errors that a user can mend; its text is one sentence: what, where, what to do."""
+
+
+class TableFileError(DryAssemblyError):
+    """A table file that cannot be read: file, key and the fix."""
+
+
+class ParameterError(DryAssemblyError):
+    """A parameter that cannot be built: its key, its value, what is allowed and why.
+
+    Parameters
+    ----------
+    key : dotted key as in the table file, e.g. ``stow[1].offset``
+    value : the offending value, in mm for lengths
+    allowed : the allowed range or choice, in words
+    reason : why, as a clause that follows "because"
+    """
+
+    def __init__(self, key: str, value: object, allowed: str, reason: str) -> None:
+        self.key = key
+        self.value = value
+        self.allowed = allowed
+        self.reason = reason
+        shown = f"{value:.4g}" if isinstance(value, float) else str(value)
+        super().__init__(f"{key} = {shown} cannot be built: use {allowed}, because {reason}.")
+
+
+class AsCutError(DryAssemblyError):
+    """An `as_cut` entry that names no part, no dimension, or leaves a part that is none."""
+
+
+class PartError(DryAssemblyError):
+    """A part whose features run into each other or out of the board."""
+
+
+class ExportError(DryAssemblyError):
+    """A file that cannot be written."""
