@@ -308,47 +308,48 @@ def _edges_of_planes(planes: Floats, numbers: Ints) -> _Flat:
     batch, plane_count = offsets.shape
     first, second = np.triu_indices(plane_count, 1)
 
-    # The line in which two planes meet: its point nearest to the origin, and its direction.
-    n1, n2 = normals[:, first], normals[:, second]
+    # The line in which two planes meet: its point nearest to the origin, and its direction. (3, B, L) for L pairs.
+    n1, n2 = normals.transpose(2, 0, 1)[:, :, first], normals.transpose(2, 0, 1)[:, :, second]
     cross = _cross(n1, n2)
-    square = np.einsum("bli,bli->bl", cross, cross)
+    square = (cross * cross).sum(axis=0)
     meets = square > _PARALLEL**2
     square[~meets] = 1.0
-    nearest = offsets[:, first, None] * _cross(n2, cross) + offsets[:, second, None] * _cross(cross, n1)
-    nearest /= square[:, :, None]
+    nearest = (offsets[:, first] * _cross(n2, cross) + offsets[:, second] * _cross(cross, n1)) / square
     sine = np.sqrt(square)
-    along = cross / sine[:, :, None]
+    along = cross / sine
 
-    # What the other planes leave of it.
-    across = normals.transpose(0, 2, 1)
-    rate = along @ across
-    slack = offsets[:, None] - nearest @ across
-    parallel = np.abs(rate) * sine[:, :, None] <= ANGLE
-    misses = (parallel & (slack < -WELD)).any(axis=2)
-    rate[parallel] = np.nan
+    # What the other planes leave of it. (B, P, L)
+    rate = normals @ along.transpose(1, 0, 2)
+    slack = offsets[:, :, None] - normals @ nearest.transpose(1, 0, 2)
+    parallel = np.abs(rate) <= (ANGLE / sine)[:, None]
+    misses = (parallel & (slack < -WELD)).any(axis=1)
+    slack[parallel] = np.inf
+    rate[parallel] = 1.0
     limit = slack / rate
-    end = np.where(rate > 0, limit, np.inf).min(axis=2)
-    start = np.where(rate < 0, limit, -np.inf).max(axis=2)
+    upward = rate > 0
+    end = np.where(upward, limit, np.inf).min(axis=1)
+    start = np.where(upward, -np.inf, limit).max(axis=1)
     is_edge = meets & ~misses & (end - start > WELD)
     twin = _twins(normals, offsets)
-    is_edge &= ~twin[:, first] & ~twin[:, second]
-    if not np.isfinite(np.where(is_edge, end - start, 0.0)).all():
+    if twin.any():
+        is_edge &= ~(twin[:, first] | twin[:, second])
+    owner, line = np.nonzero(is_edge)
+    ends = np.stack([start[owner, line], end[owner, line]])
+    if not np.isfinite(ends).all():
         raise ValueError("the planes of a piece enclose no finite body")
 
     # Ends of edges are the same vertex when they lie on the same planes.
-    owner, line = np.nonzero(is_edge)
-    ends = np.stack([start[owner, line], end[owner, line]])
-    points = (nearest[owner, line] + ends[:, :, None] * along[owner, line]).reshape(-1, 3)
+    points = (nearest[:, None, owner, line] + ends * along[:, None, owner, line]).reshape(3, -1).T
     owner_of_point = np.tile(owner, 2)
-    distance = np.einsum("pki,pi->pk", normals[owner_of_point], points) - offsets[owner_of_point]
+    distance = (normals[owner_of_point] @ points[:, :, None])[:, :, 0] - offsets[owner_of_point]
     on_plane = np.abs(distance) <= 2 * WELD
     vertex_of_point, first_point = _same_rows(owner_of_point, on_plane)
 
     # A facet has three corners; a plane with fewer only touches the piece.
-    corners = np.zeros((batch, plane_count), dtype=np.intp)
-    vertex_owner, vertex_on = owner_of_point[first_point], on_plane[first_point]
-    np.add.at(corners, vertex_owner, vertex_on)
-    facet = (corners >= 3) & ~twin
+    vertex_owner = owner_of_point[first_point]
+    vertex, plane = np.nonzero(on_plane[first_point])
+    corners = np.bincount(vertex_owner[vertex] * plane_count + plane, minlength=batch * plane_count)
+    facet = (corners.reshape(batch, plane_count) >= 3) & ~twin
     kept = facet[owner, first[line]] & facet[owner, second[line]]
     plane_owner, plane = np.nonzero(facet)
     plane_number = np.cumsum(facet, axis=1) - 1
@@ -376,7 +377,7 @@ def _twins(normals: Floats, offsets: Floats) -> Bools:
     same = cosine > 0.5
     if same.sum() > same.shape[0] * same.shape[1]:
         rows, i, j = np.nonzero(same)
-        sine = np.linalg.norm(_cross(normals[rows, i], normals[rows, j]), axis=1)
+        sine = np.linalg.norm(_cross(normals[rows, i].T, normals[rows, j].T), axis=0)
         same[rows, i, j] = sine <= _PARALLEL
     further_in = offsets[:, None, :] - offsets[:, :, None]
     earlier = np.tri(offsets.shape[1], k=-1, dtype=bool)
@@ -432,19 +433,16 @@ def _volumes_and_surfaces(pieces: Pieces) -> tuple[Floats, Floats]:
     piece_of_plane = np.repeat(np.arange(count), np.diff(pieces.plane_starts))
     ends = pieces.vertices[pieces.edges + pieces.starts[piece_of_edge, None]]
     planes = pieces.edge_planes + pieces.plane_starts[piece_of_edge, None]
-    middles = np.zeros((facets, 3))
-    edge_counts = np.bincount(planes.ravel(), minlength=facets)
-    for axis in range(3):
-        sums = np.repeat(ends.sum(axis=1)[:, axis], 2)
-        middles[:, axis] = np.bincount(planes.ravel(), weights=sums, minlength=facets)
-    middles /= np.maximum(2 * edge_counts, 1)[:, None]
-    spokes = ends[:, None] - middles[planes][:, :, None]
-    triangles = np.linalg.norm(_cross(spokes[:, :, 0], spokes[:, :, 1]), axis=2) / 2
-    areas = np.bincount(planes.ravel(), weights=triangles.ravel(), minlength=facets)
-    totals = np.zeros((count, 3))
-    np.add.at(totals, pieces.vertex_piece, pieces.vertices)
-    inside = totals / np.maximum(np.diff(pieces.starts), 1)[:, None]
-    heights = pieces.planes[:, 3] - np.einsum("ki,ki->k", pieces.planes[:, :3], inside[piece_of_plane])
+    flat_planes = planes.ravel()
+    sums = np.repeat(ends.sum(axis=1), 2, axis=0)
+    middles = np.stack([np.bincount(flat_planes, weights=sums[:, axis], minlength=facets) for axis in range(3)], axis=1)
+    middles /= np.maximum(2 * np.bincount(flat_planes, minlength=facets), 1)[:, None]
+    spokes = (ends[:, None] - middles[planes][:, :, None]).transpose(2, 3, 0, 1)
+    triangles = np.linalg.norm(_cross(spokes[0], spokes[1]), axis=0) / 2
+    areas = np.bincount(flat_planes, weights=triangles.ravel(), minlength=facets)
+    totals = np.stack([np.bincount(pieces.vertex_piece, weights=of_axis, minlength=count) for of_axis in pieces.vertices.T])
+    inside = totals / np.maximum(np.diff(pieces.starts), 1)
+    heights = pieces.planes[:, 3] - (pieces.planes[:, :3] * inside.T[piece_of_plane]).sum(axis=1)
     volumes = np.bincount(piece_of_plane, weights=areas * heights / 3, minlength=count)
     return volumes, np.bincount(piece_of_plane, weights=areas, minlength=count)
 
@@ -470,14 +468,8 @@ def _joined_starts(starts: Sequence[Ints]) -> Ints:
 
 
 def _cross(a: Floats, b: Floats) -> Floats:
-    """np.cross for (..., 3) arrays, without its overhead."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
-    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
-    out[..., 0] = ay * bz - az * by
-    out[..., 1] = az * bx - ax * bz
-    out[..., 2] = ax * by - ay * bx
-    return out
+    """Cross products of (3, ...) arrays: the component comes first, which makes whole arrays the factors."""
+    return np.stack([a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]])
 
 
 _BOX_CORNERS = np.array([[(i >> 2) & 1, (i >> 1) & 1, i & 1] for i in range(8)], dtype=bool)
