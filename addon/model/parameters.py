@@ -64,6 +64,9 @@ class Ribs:
     stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the ribs are cut from")
     window_chamfer: float = declare.length(2.0, "Window Chamfer", "Leg of the chamfer around windows, on both faces", high=15)
     post: float = declare.length(40.0, "Post", "Wood that stays between a window and the next rib on its inner side", low=10, high=400)
+    least_post: float = declare.length(
+        10.0, "Least Post", "Where less wood than this would stay beside a window, it runs out of the rib's end", low=1, high=100
+    )
     max_bay: float = declare.length(600.0, "Widest Bay", "Ribs are added where no leaf passes until no bay is wider", low=100, high=3000)
     through_at: tuple[float, ...] | None = declare.lengths(
         "Through Ribs At", "Centre lines (x) of the through ribs; left out, they are set beside the leaves' ways"
@@ -85,6 +88,12 @@ class Leaves:
         "How the leaves cover the well",
         across="each spans the table's width",
         along="each spans the table's length",
+    )
+    cover_length: float | None = declare.length(
+        None,
+        "Covered Length",
+        "How much of the well the leaves cover, from its middle; fixed top boards cover the rest. Left out, all of it",
+        low=100,
     )
     gap: float = declare.length(1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20)
     end_gap: float = declare.length(1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50)

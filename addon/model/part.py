@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 Face = Literal["front", "back"]
 End = Literal["start", "end"]
-Role = Literal["side", "floor", "rib", "leaf", "end_stop", "leg", "ledger", "runner", "kicker", "guide"]
+Role = Literal[
+    "side", "floor", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
+]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,67 @@
+"""Collects the parts and joints while the recipe runs; labels count up by kind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ..assembly import Joint
+from ..part import Part, Placement, Shape, rectangle
+
+if TYPE_CHECKING:
+    from ..assembly import JointKind
+    from ..part import End, Role
+    from ..stock import Stock
+
+LETTERS: dict[Role, str] = {
+    "side": "S",
+    "floor": "F",
+    "rib": "R",
+    "leaf": "L",
+    "end_stop": "E",
+    "leg": "P",
+    "ledger": "D",
+    "top": "T",
+    "runner": "N",
+    "kicker": "K",
+    "guide": "G",
+}
+"""First letter of a label by role; P for post, D for the ledgers' edge where a leaf is set down."""
+
+Box = tuple[tuple[float, float, float], tuple[float, float, float]]
+
+
+@dataclass
+class Bill:
+    """Parts and joints so far."""
+
+    parts: list[Part] = field(default_factory=list)
+    joints: list[Joint] = field(default_factory=list)
+    _numbers: Counter[str] = field(default_factory=Counter)
+
+    def add(self, role: Role, name: str, stock: Stock, shape: Shape, placement: Placement) -> Part:
+        """A new part with the next label of its role."""
+        letter = LETTERS[role]
+        self._numbers[letter] += 1
+        part = Part(f"{letter}{self._numbers[letter]}", name, role, stock, shape, placement)
+        self.parts.append(part)
+        return part
+
+    def add_box(self, role: Role, name: str, stock: Stock, box: Box, u: str, v: str) -> Part:
+        """A plain board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
+        low, high = box
+        size = {axis: high[k] - low[k] for k, axis in enumerate("xyz")}
+        shape = Shape(rectangle(size[u[1]], size[v[1]]), _third(size, u, v))
+        placement = Placement.along(u, v, low)
+        origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
+        return self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
+
+    def join(self, a: Part, b: Part, kind: JointKind, part_end: End | None = None, gap: float = 0.0) -> None:
+        """Note that `a` is joined to `b`."""
+        self.joints.append(Joint(a.label, b.label, kind, part_end, gap))
+
+
+def _third(size: dict[str, float], u: str, v: str) -> float:
+    (axis,) = set("xyz") - {u[1], v[1]}
+    return size[axis]

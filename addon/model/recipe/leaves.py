@@ -1,0 +1,143 @@
+"""The leaves: as cover and at home, the ways between, end stops and the strips that carry and guide them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..assembly import Move, StowPath
+from ..part import EdgeTreatment, Hole, Part, Placement, Shape, rectangle
+from .layout import SIDE_LABELS
+
+if TYPE_CHECKING:
+    from .bill import Bill
+    from .layout import Lane, Layout
+    from .ribs import Standing
+
+
+def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
+    """One leaf at home, u along its length. The edges along its travel are rounded; the finger hole is at its outer end."""
+    leaves = layout.table.leaves
+    length, width, t = layout.leaf_size
+    lengthwise = _lengthwise(lane, length)
+    eased = (0, 2) if lengthwise else (1, 3)
+    edges = tuple(
+        EdgeTreatment(edge, face, "round-over", leaves.edge_radius) for edge in eased for face in ("front", "back")
+    )
+    shape = Shape(
+        rectangle(length, width),
+        t,
+        holes=_finger_hole(layout, lane, lengthwise),
+        edges=edges if leaves.edge_radius > 0 else (),
+    )
+    return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, _home(lane, lengthwise))
+
+
+def _lengthwise(lane: Lane, length: float) -> bool:
+    return abs(abs(lane.nose - lane.outer) - length) < 1e-6
+
+
+def _finger_hole(layout: Layout, lane: Lane, lengthwise: bool) -> tuple[Hole, ...]:
+    leaves = layout.table.leaves
+    length, width, _ = layout.leaf_size
+    if leaves.finger_hole == 0:
+        return ()
+    travel, lateral = (length, width) if lengthwise else (width, length)
+    along = leaves.finger_hole_inset if lane.sign > 0 else travel - leaves.finger_hole_inset
+    u, v = (along, lateral / 2) if lengthwise else (lateral / 2, _broadside_v(lane, along, travel))
+    return (Hole(u, v, leaves.finger_hole),)
+
+
+def _broadside_v(lane: Lane, along: float, travel: float) -> float:
+    """v of the place `along` its travel, counted from the lower coordinate; v runs along +y or -x."""
+    return along if lane.axis == 1 else travel - along
+
+
+def _home(lane: Lane, lengthwise: bool) -> Placement:
+    """Leaf lengthwise along y: v runs to -x; along x: v runs to +y. The upper face stays up."""
+    start = min(lane.home)
+    along_y = (lane.axis == 1) == lengthwise
+    if along_y:
+        x, y = (lane.hi, start) if lengthwise else (max(lane.home), lane.lo)
+        return Placement.along("+y", "-x", (x, y, lane.leaf_bottom))
+    x, y = (start, lane.lo) if lengthwise else (lane.lo, start)
+    return Placement.along("+x", "+y", (x, y, lane.leaf_bottom))
+
+
+def cover_placement(layout: Layout, index: int) -> Placement:
+    """Where leaf number `index` lies as part of the table's top."""
+    leaves = layout.table.leaves
+    length, width, _ = layout.leaf_size
+    covered = leaves.count * (width + leaves.gap) + leaves.gap
+    low = -covered / 2 + leaves.gap + index * (width + leaves.gap)
+    if leaves.lie == "across":
+        return Placement.along("+y", "-x", (low + width, -length / 2, layout.cover_bottom))
+    return Placement.along("+x", "+y", (-length / 2, low, layout.cover_bottom))
+
+
+def stow_path(layout: Layout, lane: Lane, end_stop: str | None) -> StowPath:
+    """One straight move: from `approach` before the slot, nose first, to home."""
+    inward = np.zeros(3)
+    inward[lane.axis] = lane.sign
+    approach = layout.table.stowing.approach
+    distance = abs(lane.nose - lane.mouth) + approach
+    move = Move(-inward * distance, np.zeros(3))
+    return StowPath(lane.leaf, SIDE_LABELS[lane.side], (move,), approach, -inward, end_stop)
+
+
+def add_end_stop(
+    layout: Layout, bill: Bill, lane: Lane, ribs: list[Standing], sides: dict[str, Part]
+) -> Part | None:
+    """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it."""
+    stowing = layout.table.stowing
+    if not stowing.end_stops:
+        return None
+    t = layout.rib_thickness
+    near = lane.nose + lane.sign * stowing.stop_gap
+    far = near + lane.sign * t
+    if lane.sign * (lane.sign * layout.inner[lane.axis] - far) < 0:
+        return None
+    low, high = sorted((near, far))
+    middle = (lane.lo + lane.hi) / 2
+    if any(
+        rib.along != lane.axis and rib.across()[0] < high and rib.across()[1] > low and rib.start <= middle <= rib.end
+        for rib in ribs
+    ):
+        return None
+    holders = _beside(layout, lane, (low, high), ribs, sides)
+    bottom, top = _stop_height(layout, lane)
+    a, b = holders[0][0], holders[1][0]
+    corner_low, corner_high = [0.0, 0.0, bottom], [0.0, 0.0, top]
+    corner_low[lane.axis], corner_high[lane.axis] = low, high
+    corner_low[1 - lane.axis], corner_high[1 - lane.axis] = a, b
+    along = "+y" if lane.axis == 0 else "+x"
+    box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
+    stop = bill.add_box("end_stop", f"end stop of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box, along, "+z")
+    bill.join(stop, holders[0][1], "butt", "start")
+    bill.join(stop, holders[1][1], "butt", "end")
+    return stop
+
+
+def _stop_height(layout: Layout, lane: Lane) -> tuple[float, float]:
+    """From the body's lower edge to the slot's top, or, above leaves that cross below, over the slot's height alone."""
+    crossed_below = any(other.slot_top <= lane.slot_bottom for other in layout.lanes)
+    return (lane.slot_bottom if crossed_below else layout.body_bottom), lane.slot_top
+
+
+def _beside(
+    layout: Layout, lane: Lane, span: tuple[float, float], ribs: list[Standing], sides: dict[str, Part]
+) -> tuple[tuple[float, Part], tuple[float, Part]]:
+    """Nearest faces below and above the lane, on the axis across it, of ribs that run past `span`, or of the sides."""
+    wall = layout.inner[1 - lane.axis]
+    names = ("left", "right") if lane.axis == 1 else ("front", "back")
+    below, above = (-wall, sides[names[0]]), (wall, sides[names[1]])
+    for rib in ribs:
+        if rib.along != lane.axis or rib.start > span[0] or rib.end < span[1]:
+            continue
+        low, high = rib.across()
+        if high <= lane.lo and high > below[0]:
+            below = (high, rib.part)
+        if low >= lane.hi and low < above[0]:
+            above = (low, rib.part)
+    return below, above
