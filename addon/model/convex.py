@@ -158,6 +158,10 @@ class Pieces:
         """The same pieces, all with this tag."""
         return self._with(self.vertices, self.planes, (tag,) * len(self))
 
+    def retagged(self, tags: Sequence[str]) -> Pieces:
+        """The same pieces with N new tags."""
+        return self._with(self.vertices, self.planes, tuple(tags))
+
     def transformed(self, axes: Floats, origin: Floats) -> Pieces:
         """The pieces, given in a part's frame, in table coordinates.
 

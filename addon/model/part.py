@@ -111,6 +111,15 @@ class Shape:
     bevels: tuple[Bevel, ...] = ()
 
     @cached_property
+    def _hash(self) -> int:
+        return hash(
+            (self.outline, self.thickness, self.openings, self.grooves, self.holes, self.edges, self.bevels)
+        )
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
     def size(self) -> tuple[float, float, float]:
         """Length, width and thickness of the blank, mm."""
         corners = np.array(self.outline)

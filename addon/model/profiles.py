@@ -32,9 +32,12 @@ def steps(radius: float, sweep: float = pi / 2) -> int:
 
 def corner_steps(opening: Opening) -> int:
     """Steps of a quarter arc of an opening's corner: fine enough for the wider arc at a chamfer's mouth."""
-    if opening.corner_radius <= WELD:
-        return 1
-    return steps(opening.corner_radius + max(opening.front_chamfer, opening.back_chamfer))
+    return corner_steps_of(opening.corner_radius, opening.front_chamfer, opening.back_chamfer)
+
+
+def corner_steps_of(radius: float, front_chamfer: float, back_chamfer: float) -> int:
+    """`corner_steps` from the bare sizes, mm."""
+    return 1 if radius <= WELD else steps(radius + max(front_chamfer, back_chamfer))
 
 
 def hole_steps(diameter: float) -> int:
