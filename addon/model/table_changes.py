@@ -1,0 +1,129 @@
+"""Changes of single values by their keys, on a Table and in the text of its file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+from .errors import DryAssemblyError, TableFileError
+from .parameters import LISTS, SECTIONS, Table
+from .table_editor import TableEditor
+from .table_file import build_table, parse_table
+from .table_keys import Key, Problem, by_section, parse_key
+from .units import as_units
+
+Changes = Mapping[str, object]
+"""Dotted key to new value, lengths in mm (or texts with a unit). None takes a key away, which gives its
+default back, or a whole entry (``as_cut[0]``). Keys of the entry after the last add it."""
+
+_MARK = "\ufeff"
+"""Byte order mark that some editors put in front."""
+
+
+def set_values(table: Table, changes: Changes) -> Table:
+    """The table with some values changed, all of it checked as in a file.
+
+    Raises
+    ------
+    TableFileError
+        Where a key is no parameter, or the changed table is not valid.
+    """
+    try:
+        raw = plain_values(table)
+        for key, value in _ordered(changes):
+            _change(raw, key, value)
+        return build_table(raw, units="mm")
+    except Problem as problem:
+        raise TableFileError(problem.sentence()) from None
+
+
+def plain_values(table: Table) -> dict[str, Any]:
+    """A table as plain contents of a file whose numbers are mm: dicts and lists, without what is left out."""
+    raw = _given(table)
+    for section in SECTIONS:
+        raw[section] = _given(getattr(table, section))
+    for section in LISTS:
+        raw[section] = [_given(entry) for entry in getattr(table, section)]
+    return raw
+
+
+def _given(section: object) -> dict[str, Any]:
+    """Parameters of a section that are not left out."""
+    declared = [item.name for item in fields(section) if "parameter" in item.metadata]  # type: ignore[arg-type]
+    values = {name: getattr(section, name) for name in declared}
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def _ordered(changes: Changes) -> list[tuple[Key, object]]:
+    """Changes in an order in which all can be made: by number, whole entries taken away last to first."""
+    found = [(parse_key(key), value) for key, value in changes.items()]
+    for key, value in found:
+        if not key.name and value is not None:
+            raise Problem(str(key), None, "is a whole entry", "set its keys one by one")
+    single = sorted((item for item in found if item[0].name), key=lambda item: _place(item[0]))
+    whole = sorted((item for item in found if not item[0].name), key=lambda item: -(item[0].index or 0))
+    return [*single, *whole]
+
+
+def _place(key: Key) -> tuple[int, int]:
+    """Where a key stands among those of one section."""
+    return key.index or 0, list(by_section()[key.section]).index(key.name)
+
+
+def _change(raw: dict[str, Any], key: Key, value: object) -> None:
+    home = raw
+    if key.index is not None:
+        entries = raw[key.section]
+        if key.index > len(entries) or (key.index == len(entries) and value is None):
+            raise _no_entry(key, len(entries))
+        if not key.name:
+            del entries[key.index]
+            return
+        if key.index == len(entries):
+            entries.append({})
+        home = entries[key.index]
+    elif key.section:
+        home = raw[key.section]
+    if value is None:
+        home.pop(key.name, None)
+    else:
+        home[key.name] = value
+
+
+def _no_entry(key: Key, count: int) -> Problem:
+    last = f"use [0] to [{count - 1}], or [{count}] to add one" if count else "use [0] to add the first"
+    return Problem(str(key), None, f"names entry {key.index} of {count} (counted from 0)", last)
+
+
+def update_text(text: str, changes: Changes, name: str = "table file") -> str:
+    """The text of a table file with some values changed and all else kept: comments, order, spelling.
+
+    Parameters
+    ----------
+    text : of a valid table file
+    changes : lengths in mm; they are written in the file's unit
+    name : what messages call the file
+
+    Raises
+    ------
+    TableFileError
+        Where the text or the changed table is not valid.
+    DryAssemblyError
+        Where tomlkit is not installed, or the file is laid out such that it cannot be changed in place.
+    """
+    before = parse_table(text, name)
+    wanted = set_values(before, changes)
+    mark = _MARK if text.startswith(_MARK) else ""
+    end = "\r\n" if "\r\n" in text and not re.search(r"(?<!\r)\n", text) else "\n"
+    plain = text.removeprefix(mark)
+    if plain and not plain.endswith("\n"):
+        plain += end
+    editor = TableEditor(plain, as_units(before.units), as_units(wanted.units))
+    editor.change(_ordered(changes), [_given(entry) for entry in before.stock])
+    changed = mark + (editor.text() if end == "\n" else re.sub(r"(?<!\r)\n", end, editor.text()))
+    if parse_table(changed, name) != wanted:
+        message = f"{name} is laid out such that it cannot be changed in place; save the table anew."
+        raise DryAssemblyError(message)
+    return changed
