@@ -211,7 +211,11 @@ class Pieces:
     def flat_faces(self) -> FlatFaces:
         """Where each piece touches its bounding box."""
         count = len(self)
-        low, high, full = np.empty((count, 3, 2, 2)), np.empty((count, 3, 2, 2)), np.empty((count, 3, 2), dtype=bool)
+        low, high, full = (
+            np.empty((count, 3, 2, 2)),
+            np.empty((count, 3, 2, 2)),
+            np.empty((count, 3, 2), dtype=bool),
+        )
         for side, extremes in enumerate((self.low, self.high)):
             extreme = np.abs(self.vertices - extremes[self.vertex_piece]) <= WELD
             for axis, across in enumerate(OTHER_AXES):
@@ -237,8 +241,9 @@ class Pieces:
     @cached_property
     def is_box(self) -> Bools:
         """(N,) bool; whether the piece fills its bounding box."""
-        six = (np.diff(self.plane_starts) == 6) & (np.diff(self.starts) == 8)
-        return six & self.flat_faces.full.all(axis=(1, 2))
+        of = self.vertex_piece
+        at_end = (self.vertices - self.low[of] <= WELD) | (self.high[of] - self.vertices <= WELD)
+        return reduce_ragged(np.logical_and, at_end.all(axis=1), self.starts) & (np.diff(self.starts) == 8)
 
     @cached_property
     def volumes(self) -> Floats:
@@ -439,12 +444,16 @@ def _volumes_and_surfaces(pieces: Pieces) -> tuple[Floats, Floats]:
     planes = pieces.edge_planes + pieces.plane_starts[piece_of_edge, None]
     flat_planes = planes.ravel()
     sums = np.repeat(ends.sum(axis=1), 2, axis=0)
-    middles = np.stack([np.bincount(flat_planes, weights=sums[:, axis], minlength=facets) for axis in range(3)], axis=1)
+    middles = np.stack(
+        [np.bincount(flat_planes, weights=sums[:, axis], minlength=facets) for axis in range(3)], axis=1
+    )
     middles /= np.maximum(2 * np.bincount(flat_planes, minlength=facets), 1)[:, None]
     spokes = (ends[:, None] - middles[planes][:, :, None]).transpose(2, 3, 0, 1)
     triangles = np.linalg.norm(_cross(spokes[0], spokes[1]), axis=0) / 2
     areas = np.bincount(flat_planes, weights=triangles.ravel(), minlength=facets)
-    totals = np.stack([np.bincount(pieces.vertex_piece, weights=of_axis, minlength=count) for of_axis in pieces.vertices.T])
+    totals = np.stack(
+        [np.bincount(pieces.vertex_piece, weights=of_axis, minlength=count) for of_axis in pieces.vertices.T]
+    )
     inside = totals / np.maximum(np.diff(pieces.starts), 1)
     heights = pieces.planes[:, 3] - (pieces.planes[:, :3] * inside.T[piece_of_plane]).sum(axis=1)
     volumes = np.bincount(piece_of_plane, weights=areas * heights / 3, minlength=count)

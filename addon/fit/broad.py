@@ -1,0 +1,123 @@
+"""Bounds of convex pieces, and the cheap lower bounds of distance that spare most exact evaluations.
+
+Any direction gives a lower bound of the signed distance of two bodies: the gap between their shadows on it. The
+three axes give bounding boxes, the six diagonals across them trim the boxes' edges (which is where the round corner
+of a window faces the eased edge of a leaf), the facets of both bodies come last.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..model.convex import OTHER_AXES, ragged_rows, reduce_ragged
+from .polytope import Polytope
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..model.convex import Pieces
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+    Bools = NDArray[np.bool_]
+
+DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
+"""(6, 3) float; the directions across the edges of a bounding box."""
+
+ACROSS = np.array([OTHER_AXES[axis] for axis in range(3) for _ in range(2)])
+"""(6, 2) int; the two other axes of each face of a box, faces in the order x low, x high, y low, …"""
+
+
+class Bounds:
+    """Pieces with all that bounds them, laid out so that one numpy call covers one coordinate of all pieces.
+
+    Attributes
+    ----------
+    low, high : (3, N) float, mm; bounding boxes
+    reach_low, reach_high : (6, N) float, mm; the same along `DIAGONALS`
+    face_low, face_high : (6, 2, N) float, mm; the flat faces on the bounding box (see `FlatFaces`)
+    face_full : (6, N) bool
+    is_box : (N,) bool
+    """
+
+    def __init__(self, pieces: Pieces) -> None:
+        self.pieces = pieces
+        faces = pieces.flat_faces
+        count = len(pieces)
+        self.low = np.ascontiguousarray(pieces.low.T)
+        self.high = np.ascontiguousarray(pieces.high.T)
+        reach = np.ascontiguousarray(pieces.vertices @ DIAGONALS.T)
+        self.reach_low = np.ascontiguousarray(reduce_ragged(np.minimum, reach, pieces.starts).T)
+        self.reach_high = np.ascontiguousarray(reduce_ragged(np.maximum, reach, pieces.starts).T)
+        self.face_low = np.ascontiguousarray(faces.low.reshape(count, 6, 2).transpose(1, 2, 0))
+        self.face_high = np.ascontiguousarray(faces.high.reshape(count, 6, 2).transpose(1, 2, 0))
+        self.face_full = np.ascontiguousarray(faces.full.reshape(count, 6).T)
+        self.is_box = pieces.is_box
+        self._polytopes: dict[int, Polytope] = {}
+
+    def __len__(self) -> int:
+        return len(self.is_box)
+
+    def polytope(self, i: int) -> Polytope:
+        """Piece i as a body of its own; made once."""
+        if i not in self._polytopes:
+            self._polytopes[i] = Polytope.of(self.pieces, i)
+        return self._polytopes[i]
+
+
+def box_gaps(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Floats:
+    """Gaps along each axis between boxes, negative where they overlap; shapes broadcast."""
+    return np.maximum(low_b - high_a, low_a - high_b)
+
+
+def box_distance(gaps: Floats) -> tuple[Floats, Floats]:
+    """Signed distance of boxes from their gaps (3, …), and the greatest of those gaps, mm."""
+    greatest = gaps.max(axis=0)
+    apart = np.maximum(gaps, 0.0)
+    apart *= apart
+    distance = np.sqrt(apart[0] + apart[1] + apart[2])
+    np.copyto(distance, greatest, where=greatest <= 0)
+    return distance, greatest
+
+
+def facet_bound(body: Polytope, pieces: Pieces, which: Ints) -> Floats:
+    """Lower bounds of the signed distance of one body and each of these pieces, (n,) mm, from the facets of both."""
+    rows, starts = ragged_rows(pieces.starts, which)
+    heights = body.planes[:, :3] @ pieces.vertices[rows].T - body.planes[:, 3:]
+    bound = np.minimum.reduceat(heights, starts[:-1], axis=1).max(axis=0)
+    rows, starts = ragged_rows(pieces.plane_starts, which)
+    planes = pieces.planes[rows]
+    heights = (planes[:, :3] @ body.vertices.T).min(axis=1) - planes[:, 3]
+    return np.maximum(bound, np.maximum.reduceat(heights, starts[:-1]))
+
+
+def crossing_boxes(low: Floats, high: Floats, deeper_than: float) -> tuple[Ints, Ints]:
+    """All pairs i < j of N boxes that overlap by more than `deeper_than` on every axis.
+
+    Sorted along one axis, a box can only meet those that begin before it ends; the axis with the fewest such
+    pairs is taken.
+
+    Parameters
+    ----------
+    low, high : (3, N) float, mm
+    """
+    count = low.shape[1]
+    best: tuple[int, Ints, Ints] | None = None
+    for axis in range(3):
+        order = np.argsort(low[axis], kind="stable")
+        last = np.searchsorted(low[axis, order], high[axis, order] - deeper_than)
+        meets = np.maximum(last - np.arange(1, count + 1), 0)
+        total = int(meets.sum())
+        if best is None or total < best[0]:
+            best = total, order, meets
+    if best is None or not best[0]:
+        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
+    total, order, meets = best
+    first = np.repeat(np.arange(count), meets)
+    second = first + 1 + np.arange(total) - np.repeat(np.cumsum(meets) - meets, meets)
+    i, j = order[first], order[second]
+    meet = (box_gaps(low[:, i], high[:, i], low[:, j], high[:, j]) < -deeper_than).all(axis=0)
+    i, j = i[meet], j[meet]
+    return np.minimum(i, j), np.maximum(i, j)
