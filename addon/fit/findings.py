@@ -58,8 +58,9 @@ class Gaps:
     part: str
     above: float
     below: float
-    left: float
-    right: float
+    left: float | None
+    """None where the opening runs out of the part's end there."""
+    right: float | None
     entry_chamfer: float
     """Leg of the chamfer at the mouth that the nose meets first, mm."""
     exit_chamfer: float

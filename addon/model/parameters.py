@@ -14,7 +14,9 @@ class Outside:
 
     length: float = declare.length(1500.0, "Length", "Outside length, along x", low=300, high=4000)
     width: float = declare.length(960.0, "Width", "Outside width, along y", low=300, high=3000)
-    height: float = declare.length(770.0, "Height", "Top of the cover leaves above the room's floor", low=200, high=1400)
+    height: float = declare.length(
+        770.0, "Height", "Top of the cover leaves above the room's floor", low=200, high=1400
+    )
     corner_joint: str = declare.choice(
         "butted",
         "Corner Joint",
@@ -32,11 +34,21 @@ class Sides:
     corner_radius: float = declare.length(
         3.0, "Corner Radius", "Inside corner radius of slots and windows: that of the router bit", high=30
     )
-    slot_chamfer: float = declare.length(3.0, "Slot Chamfer", "Leg of the chamfer around slots, on both faces", high=15)
-    roof: float = declare.length(8.0, "Wood Above Slots", "Wood between the floor's groove and the upper slots", low=2, high=200)
-    rail: float = declare.length(22.0, "Wood Below Slots", "Wood below the lowest slots; people lift a table there", low=5, high=300)
-    lower_round_over: float = declare.length(6.0, "Lower Round-Over", "Radius on the inner lower edge of the sides", high=15)
-    round_over_stop: float = declare.length(10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300)
+    slot_chamfer: float = declare.length(
+        3.0, "Slot Chamfer", "Leg of the chamfer around slots, on both faces", high=15
+    )
+    roof: float = declare.length(
+        8.0, "Wood Above Slots", "Wood between the floor's groove and the upper slots", low=2, high=200
+    )
+    rail: float = declare.length(
+        22.0, "Wood Below Slots", "Wood below the lowest slots; people lift a table there", low=5, high=300
+    )
+    lower_round_over: float = declare.length(
+        6.0, "Lower Round-Over", "Radius on the inner lower edge of the sides", high=15
+    )
+    round_over_stop: float = declare.length(
+        10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300
+    )
 
 
 @dataclass(frozen=True)
@@ -44,17 +56,27 @@ class Floor:
     """The panel in the grooves: top of it is the second work surface."""
 
     stock: str = declare.text("12 mm birch plywood", "Stock", "Sheet that the floor is cut from")
-    groove_depth: float = declare.length(6.0, "Groove Depth", "Depth of the groove in the sides", low=2, high=30)
-    groove_slack: float = declare.length(0.5, "Groove Slack", "Room in plan between the floor's edge and the groove's bottom", high=10)
+    groove_depth: float = declare.length(
+        6.0, "Groove Depth", "Depth of the groove in the sides", low=2, high=30
+    )
+    groove_slack: float = declare.length(
+        0.5, "Groove Slack", "Room in plan between the floor's edge and the groove's bottom", high=10
+    )
 
 
 @dataclass(frozen=True)
 class Well:
     """The space between the floor and the cover leaves."""
 
-    depth: float = declare.length(40.0, "Depth", "From the cover leaves' underside to the floor", low=5, high=400)
-    ledger_stock: str = declare.text("18 mm birch plywood", "Ledger Stock", "Sheet that the ledger strips are cut from")
-    ledger_height: float = declare.length(30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200)
+    depth: float = declare.length(
+        40.0, "Depth", "From the cover leaves' underside to the floor", low=5, high=400
+    )
+    ledger_stock: str = declare.text(
+        "18 mm birch plywood", "Ledger Stock", "Sheet that the ledger strips are cut from"
+    )
+    ledger_height: float = declare.length(
+        30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200
+    )
 
 
 @dataclass(frozen=True)
@@ -62,14 +84,25 @@ class Ribs:
     """The grid below the floor: through ribs across the table, segments between them."""
 
     stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the ribs are cut from")
-    window_chamfer: float = declare.length(2.0, "Window Chamfer", "Leg of the chamfer around windows, on both faces", high=15)
-    post: float = declare.length(40.0, "Post", "Wood that stays between a window and the next rib on its inner side", low=10, high=400)
-    least_post: float = declare.length(
-        10.0, "Least Post", "Where less wood than this would stay beside a window, it runs out of the rib's end", low=1, high=100
+    window_chamfer: float = declare.length(
+        2.0, "Window Chamfer", "Leg of the chamfer around windows, on both faces", high=15
     )
-    max_bay: float = declare.length(600.0, "Widest Bay", "Ribs are added where no leaf passes until no bay is wider", low=100, high=3000)
+    post: float = declare.length(
+        40.0, "Post", "Wood that stays between a window and the next rib on its inner side", low=10, high=400
+    )
+    least_post: float = declare.length(
+        10.0,
+        "Least Post",
+        "Where less wood than this would stay beside a window, it runs out of the rib's end",
+        low=1,
+        high=100,
+    )
+    max_bay: float = declare.length(
+        600.0, "Widest Bay", "Ribs are added where no leaf passes until no bay is wider", low=100, high=3000
+    )
     through_at: tuple[float, ...] | None = declare.lengths(
-        "Through Ribs At", "Centre lines (x) of the through ribs; left out, they are set beside the leaves' ways"
+        "Through Ribs At",
+        "Centre lines (x) of the through ribs; left out, they are set beside the leaves' ways",
     )
     rows_at: tuple[float, ...] | None = declare.lengths(
         "Rows At", "Centre lines (y) of the rows of segments; left out, they are set beside the leaves' ways"
@@ -95,10 +128,16 @@ class Leaves:
         "How much of the well the leaves cover, from its middle; fixed top boards cover the rest. Left out, all of it",
         low=100,
     )
-    gap: float = declare.length(1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20)
+    gap: float = declare.length(
+        1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20
+    )
     end_gap: float = declare.length(1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50)
-    edge_radius: float = declare.length(3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15)
-    finger_hole: float = declare.length(25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80)
+    edge_radius: float = declare.length(
+        3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15
+    )
+    finger_hole: float = declare.length(
+        25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80
+    )
     finger_hole_inset: float = declare.length(
         35.0, "Finger Hole Inset", "From the leaf's outer end to the hole's centre", low=10, high=300
     )
@@ -108,19 +147,41 @@ class Leaves:
 class Stowing:
     """Room for the leaves on their way, and what ends it."""
 
-    side_clearance: float = declare.length(2.0, "Side Clearance", "Room beside a leaf, on either side", high=50)
+    side_clearance: float = declare.length(
+        2.0, "Side Clearance", "Room beside a leaf, on either side", high=50
+    )
     clearance_above: float = declare.length(1.5, "Clearance Above", "Room above a leaf", high=50)
-    clearance_below: float = declare.length(1.5, "Clearance Below", "Room below a leaf as drawn; it will lie on its sills", high=50)
-    tier_gap: float = declare.length(3.0, "Wood Between Tiers", "Between the lower slots' top and the upper slots' bottom", low=1, high=100)
-    recess: float = declare.length(19.2, "Recess", "How far a stowed leaf's outer end lies inside the side's outer face", low=-100, high=300)
-    approach: float = declare.length(60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000)
-    end_stops: bool = declare.flag(True, "End Stops", "Fit an end stop where nothing else ends a leaf's travel")
+    clearance_below: float = declare.length(
+        1.5, "Clearance Below", "Room below a leaf as drawn; it will lie on its sills", high=50
+    )
+    tier_gap: float = declare.length(
+        3.0, "Wood Between Tiers", "Between the lower slots' top and the upper slots' bottom", low=1, high=100
+    )
+    recess: float = declare.length(
+        19.2,
+        "Recess",
+        "How far a stowed leaf's outer end lies inside the side's outer face",
+        low=-100,
+        high=300,
+    )
+    approach: float = declare.length(
+        60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000
+    )
+    end_stops: bool = declare.flag(
+        True, "End Stops", "Fit an end stop where nothing else ends a leaf's travel"
+    )
     stop_gap: float = declare.length(1.5, "Stop Gap", "From a stowed leaf to its end stop", high=50)
-    runners: bool = declare.flag(False, "Runners", "Strips under a leaf's way that carry it between slot and rib")
+    runners: bool = declare.flag(
+        False, "Runners", "Strips under a leaf's way that carry it between slot and rib"
+    )
     kickers: bool = declare.flag(False, "Kickers", "Strips above a leaf's way that keep it from tipping")
     guides: bool = declare.flag(False, "Guides", "Strips beside a leaf's way that keep it straight")
-    strip_width: float = declare.length(15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100)
-    strip_height: float = declare.length(12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100)
+    strip_width: float = declare.length(
+        15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100
+    )
+    strip_height: float = declare.length(
+        12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100
+    )
 
 
 @dataclass(frozen=True)
@@ -136,11 +197,30 @@ class Legs:
 class Limits:
     """What the check calls enough."""
 
-    min_clearance: float = declare.length(0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20)
-    fit_allowance: float = declare.length(0.2, "Fit Allowance", "Play of a good fit: how much wider than the floor its groove is, how open a joint may stay", high=3)
-    finger_hole: float = declare.length(20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80)
-    finger_reach: float = declare.length(60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300)
-    leaf_proud: float = declare.length(0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300)
+    min_clearance: float = declare.length(
+        0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20
+    )
+    fit_allowance: float = declare.length(
+        0.2,
+        "Fit Allowance",
+        "Play of a good fit: how much wider than the floor its groove is, how open a joint may stay",
+        high=3,
+    )
+    finger_hole: float = declare.length(
+        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80
+    )
+    finger_reach: float = declare.length(
+        60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300
+    )
+    end_gap: float = declare.length(
+        25.0,
+        "Most End Gap",
+        "A leaf with more room than this ahead of its nose at home has nothing to stop it",
+        high=300,
+    )
+    leaf_proud: float = declare.length(
+        0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
+    )
 
 
 @dataclass(frozen=True)
@@ -156,13 +236,25 @@ class Stow:
         left="the short side at negative x",
         right="the short side at positive x",
     )
-    offset: float = declare.length(MISSING, "Offset", "Leaf's centre line from the middle of that side, toward +x or +y", low=-2000, high=2000)
+    offset: float = declare.length(
+        MISSING,
+        "Offset",
+        "Leaf's centre line from the middle of that side, toward +x or +y",
+        low=-2000,
+        high=2000,
+    )
     tier: str = declare.choice(
         "upper", "Tier", "Which of the two levels", upper="next below the floor", lower="below the upper tier"
     )
-    side_clearance: float | None = declare.length(None, "Side Clearance", "Of this leaf alone; left out, that of all", high=50)
-    clearance_above: float | None = declare.length(None, "Clearance Above", "Of this leaf alone; left out, that of all", high=50)
-    clearance_below: float | None = declare.length(None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50)
+    side_clearance: float | None = declare.length(
+        None, "Side Clearance", "Of this leaf alone; left out, that of all", high=50
+    )
+    clearance_above: float | None = declare.length(
+        None, "Clearance Above", "Of this leaf alone; left out, that of all", high=50
+    )
+    clearance_below: float | None = declare.length(
+        None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
+    )
 
 
 @dataclass(frozen=True)
@@ -189,7 +281,9 @@ class AsCut:
         groove_width="width of its groove",
         groove_depth="depth of its groove",
     )
-    value: float | None = declare.length(None, "Value", "The dimension as measured; give this or the deviation", low=-10_000)
+    value: float | None = declare.length(
+        None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
+    )
     deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
     end: str | None = declare.choice(
         None,
@@ -198,7 +292,9 @@ class AsCut:
         start="the end with the smaller x or y, or the lower edge",
         end="the end with the greater x or y, or the upper edge",
     )
-    leaf: str | None = declare.text(None, "Leaf", "Only the slot or window of this leaf; left out, all of the part")
+    leaf: str | None = declare.text(
+        None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
+    )
 
 
 def _standard_stock() -> tuple[Stock, ...]:
@@ -214,7 +310,10 @@ class Table:
 
     name: str = declare.text("Table", "Name", "Name of the table")
     units: str = declare.choice(
-        "mm", "Units", "Unit of plain numbers in the file and of what is shown", **{"mm": "millimetres", "in": "inches"}
+        "mm",
+        "Units",
+        "Unit of plain numbers in the file and of what is shown",
+        **{"mm": "millimetres", "in": "inches"},
     )
     table: Outside = field(default_factory=Outside)
     sides: Sides = field(default_factory=Sides)

@@ -1,0 +1,98 @@
+"""An assembly made ready to be checked: every part as convex pieces, every leaf as something that slides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..model.convex import Pieces
+from ..model.solids import pieces_of_parts, shapes_as_pieces
+from .kernel import Mover, StaticScene
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..model.assembly import Assembly, StowPath
+    from ..model.part import Part
+    from .kernel import Slide
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """Parts as pieces, numbered as in `assembly.parts`; leaves stand at home."""
+
+    assembly: Assembly
+    pieces: list[Pieces]
+    scene: StaticScene
+    movers: dict[str, Mover]
+    """Leaf label → its pieces as they slide, at home."""
+
+    @cached_property
+    def number(self) -> dict[str, int]:
+        """Label → number of the part."""
+        return {part.label: number for number, part in enumerate(self.assembly.parts)}
+
+    def bounds(self, label: str) -> tuple[Floats, Floats]:
+        """Corners of a part's bounding box, (3,) float each, mm."""
+        pieces = self.pieces[self.number[label]]
+        return pieces.low.min(axis=0), pieces.high.max(axis=0)
+
+    def slides(self, path: StowPath, threshold: float, scene: StaticScene | None = None) -> list[Slide]:
+        """One slide for each move of a leaf, without the leaf itself and its own end stop."""
+        skip = {self.number[path.leaf]}
+        if path.end_stop is not None:
+            skip.add(self.number[path.end_stop])
+        scene = scene or self.scene
+        mover = self.movers[path.leaf]
+        return [
+            scene.slide(mover, move.vector, start=move.start, threshold=threshold, skip=skip)
+            for move in path.moves
+        ]
+
+    def alone(self, label: str, offset: Floats) -> StaticScene:
+        """A scene of one part shifted by (3,) float mm; the part keeps its number."""
+        number = self.number[label]
+        pieces = self.pieces[number].translated(offset)
+        return StaticScene(pieces, np.full(len(pieces), number), part_count=len(self.pieces))
+
+
+def prepare(assembly: Assembly) -> Prepared:
+    """Work out the pieces of all parts. Raises PartError for features that run together."""
+    pieces = pieces_of_parts(assembly.parts)
+    everything = Pieces.concatenate(pieces)
+    owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
+    scene = StaticScene(everything, owner, part_count=len(pieces))
+    movers = _movers(assembly, pieces)
+    return Prepared(assembly, pieces, scene, movers)
+
+
+def _movers(assembly: Assembly, pieces: list[Pieces]) -> dict[str, Mover]:
+    """Leaves as they slide.
+
+    A through hole is closed by the slide itself if every move is at least as long as the hole is wide: what was
+    before the hole passes over it. Then the leaf without the hole passes through the same space.
+    """
+    by_label = {part.label: (part, one) for part, one in zip(assembly.parts, pieces, strict=True)}
+    filled = {path.leaf: _filled(by_label[path.leaf][0], path) for path in assembly.stow_paths}
+    shapes = shapes_as_pieces([part.shape for part in filled.values() if part is not None])
+    movers = {}
+    for leaf, part in filled.items():
+        if part is None:
+            movers[leaf] = Mover(by_label[leaf][1])
+        else:
+            movers[leaf] = Mover(shapes[part.shape].transformed(part.placement.axes, part.placement.origin))
+    return movers
+
+
+def _filled(leaf: Part, path: StowPath) -> Part | None:
+    """The leaf without its through holes, where sliding makes no difference between the two; else None."""
+    widest = max((hole.diameter for hole in leaf.shape.holes), default=0.0)
+    through = all(hole.depth is None for hole in leaf.shape.holes) and not leaf.shape.openings
+    if not through or any(move.length < widest for move in path.moves):
+        return None
+    return replace(leaf, shape=replace(leaf.shape, holes=()))

@@ -1,0 +1,204 @@
+"""Every leaf slid home: smallest clearance over its whole way, the room in every opening, how it lies at home."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..model.tolerances import CONTACT
+from .findings import Gaps, LeafResult
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from ..model.assembly import StowPath
+    from ..model.part import Opening, Part
+    from .findings import Point, Verdict
+    from .kernel import Contact
+    from .prepared import Prepared
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Meeting:
+    """A leaf and another part that come too near to each other on the leaf's way."""
+
+    leaf: str
+    part: str
+    clearance: float
+    """What is judged, mm: without the sill that the leaf rests on."""
+    travel: float
+    at: Point
+    axis: Floats
+    """(3,) float, unit; from the leaf to the part."""
+    near: str
+    """What the leaf is near to, in words."""
+
+
+def slide_leaf(prepared: Prepared, path: StowPath, least: float) -> tuple[LeafResult, list[Meeting]]:
+    """One leaf on its way, and all parts that it meets with less than `least` mm."""
+    gaps = tuple(opening_gaps(prepared, path))
+    rooms = {gap.part: gap for gap in gaps}
+    contacts = _contacts(prepared, path, least)
+    number, contact, travel = min(contacts, key=lambda one: (one[1].clearance, one[2]))
+    meetings = []
+    for other, each, when in contacts:
+        label = prepared.assembly.parts[other].label
+        judged = _judged(each, rooms.get(label))
+        if judged < least:
+            near = _near(prepared, path.leaf, each)
+            meetings.append(Meeting(path.leaf, label, judged, when, _point(each.place), each.axis, near))
+    worst = min((meeting.clearance for meeting in meetings), default=np.inf)
+    verdict: Verdict = "blocked" if worst < -CONTACT else "tight" if worst < least else "clear"
+    blocked = [meeting.travel for meeting in meetings if meeting.clearance < -CONTACT]
+    end_gap, stops_at = ahead_of(prepared, path)
+    result = LeafResult(
+        leaf=path.leaf,
+        slot=path.side,
+        verdict=verdict,
+        clearance=contact.clearance,
+        against=prepared.assembly.parts[number].label,
+        travel=travel,
+        at=_point(contact.place),
+        gaps=gaps,
+        near=_near(prepared, path.leaf, contact),
+        vertical_play=_vertical_play(prepared, path, gaps),
+        proud=_proud(prepared, path),
+        end_gap=end_gap,
+        stops_at=stops_at,
+        contact=(min(blocked), path.length - path.zero) if blocked else None,
+    )
+    return result, meetings
+
+
+def _near(prepared: Prepared, leaf: str, contact: Contact) -> str:
+    """What the leaf is near to: an edge of its own slot or window, else the part by name."""
+    row = int(np.flatnonzero(prepared.scene.original == contact.piece)[0])
+    tag = prepared.scene.pieces.tags[row]
+    if tag.endswith(f" of {leaf}"):
+        return tag
+    return prepared.assembly.parts[int(prepared.scene.owner[row])].name
+
+
+def _contacts(prepared: Prepared, path: StowPath, least: float) -> list[tuple[int, Contact, float]]:
+    """(part number, contact, travel): every part nearer than `least`, and the nearest however far."""
+    done = -path.zero
+    found: dict[int, tuple[int, Contact, float]] = {}
+    for move, slide in zip(path.moves, prepared.slides(path, least), strict=True):
+        near = set(np.flatnonzero(slide.exact & (slide.clearance < least)).tolist())
+        tightest = slide.tightest()
+        if tightest is not None:
+            near.add(tightest)
+        for part in near:
+            contact = slide.contact(part)
+            candidate = (part, contact, done + contact.fraction * move.length)
+            if part not in found or contact.clearance < found[part][1].clearance - CONTACT:
+                found[part] = candidate
+        done += move.length
+    return list(found.values())
+
+
+def _judged(contact: Contact, room: Gaps | None) -> float:
+    """The clearance that counts. A leaf that just rests on a part is judged by the room on its other sides."""
+    resting = abs(contact.clearance) <= CONTACT and contact.axis[2] < -1 + CONTACT
+    if not resting:
+        return contact.clearance
+    return (
+        min((gap for gap in (room.above, room.left, room.right) if gap is not None), default=np.inf)
+        if room
+        else np.inf
+    )
+
+
+def opening_gaps(prepared: Prepared, path: StowPath) -> Iterator[Gaps]:
+    """The room around a leaf in each slot and window that it passes, from the outside in."""
+    low, high = prepared.bounds(path.leaf)
+    inward = -path.outward
+    passed = [
+        (float(inward @ part.placement.origin), part, opening)
+        for part in prepared.assembly.parts
+        for opening in part.shape.openings
+        if opening.leaf == path.leaf
+    ]
+    for _, part, opening in sorted(passed, key=lambda one: one[0]):
+        yield _gaps(part, opening, low, high, inward)
+
+
+def _gaps(part: Part, opening: Opening, low: Floats, high: Floats, inward: Floats) -> Gaps:
+    """Closed form: the leaf's bounds against the opening's land, both along the axes."""
+    corners = part.placement.to_table(
+        np.array([[opening.u0, opening.v0, 0.0], [opening.u1, opening.v1, 0.0]])
+    )
+    lateral = int(np.abs(part.placement.axes[0]).argmax())
+    edges = corners[:, lateral]
+    at_low, at_high = float(low[lateral] - edges.min()), float(edges.max() - high[lateral])
+    ascending = edges[0] <= edges[1]
+    low_gap: float | None = at_low
+    high_gap: float | None = at_high
+    if opening.open_end is not None:
+        if (opening.open_end == "start") == ascending:
+            low_gap = None
+        else:
+            high_gap = None
+    left = np.cross([0.0, 0.0, 1.0], inward)
+    left_is_low = left[lateral] < 0
+    enters_front = float(inward @ part.placement.axes[2]) > 0
+    chamfers = (opening.front_chamfer, opening.back_chamfer)
+    entry, leaving = chamfers if enters_front else chamfers[::-1]
+    return Gaps(
+        part=part.label,
+        above=float(corners[:, 2].max() - high[2]),
+        below=float(low[2] - corners[:, 2].min()),
+        left=low_gap if left_is_low else high_gap,
+        right=high_gap if left_is_low else low_gap,
+        entry_chamfer=entry,
+        exit_chamfer=leaving,
+    )
+
+
+def _vertical_play(prepared: Prepared, path: StowPath, gaps: tuple[Gaps, ...]) -> float:
+    """How far the leaf can be lifted off the highest sill before it meets the lowest edge above."""
+    if not gaps:
+        return 0.0
+    return min(gap.above for gap in gaps) + min(gap.below for gap in gaps)
+
+
+def _proud(prepared: Prepared, path: StowPath) -> float:
+    low, high = prepared.bounds(path.leaf)
+    side_low, side_high = prepared.bounds(path.side)
+    axis = int(np.abs(path.outward).argmax())
+    if path.outward[axis] > 0:
+        return float(high[axis] - side_high[axis])
+    return float(side_low[axis] - low[axis])
+
+
+def ahead_of(prepared: Prepared, path: StowPath) -> tuple[float | None, str]:
+    """Distance from the nose at home to the next thing in line with the leaf, mm, and its label.
+
+    Negative where the nose does not get that far.
+    """
+    scene = prepared.scene
+    low, high = prepared.bounds(path.leaf)
+    axis, sign = int(np.abs(path.outward).argmax()), -float(path.outward[np.abs(path.outward).argmax()])
+    across = [k for k in range(3) if k != axis]
+    bottom, top = scene.pieces.low, scene.pieces.high
+    in_line = ((bottom[:, across] < high[across] - CONTACT) & (top[:, across] > low[across] + CONTACT)).all(
+        axis=1
+    )
+    nose = high[axis] if sign > 0 else low[axis]
+    distance = (bottom[:, axis] - nose) if sign > 0 else (nose - top[:, axis])
+    beyond = (top[:, axis] - nose) if sign > 0 else (nose - bottom[:, axis])
+    counts = in_line & (scene.owner != prepared.number[path.leaf]) & (beyond > CONTACT)
+    if not counts.any():
+        return None, ""
+    nearest = int(np.flatnonzero(counts)[distance[counts].argmin()])
+    return float(distance[nearest]), prepared.assembly.parts[scene.owner[nearest]].label
+
+
+def _point(place: Floats) -> Point:
+    return float(place[0]), float(place[1]), float(place[2])
