@@ -1,8 +1,8 @@
 """Bounds of convex pieces, and the cheap lower bounds of distance that spare most exact evaluations.
 
-Any direction gives a lower bound of the signed distance of two bodies: the gap between their shadows on it. The
-three axes give bounding boxes, the six diagonals across them trim the boxes' edges (which is where the round corner
-of a window faces the eased edge of a leaf), the facets of both bodies come last.
+Any direction gives a lower bound of the signed distance of two bodies: the gap between their shadows on it.
+The three axes give bounding boxes, the six diagonals across them trim the boxes' edges (which is where the
+round corner of a window faces the eased edge of a leaf), the facets of both bodies come last.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.convex import OTHER_AXES, ragged_rows, reduce_ragged
+from ..model.convex import OTHER_AXES
+from ..model.ragged import ragged_rows, reduce_ragged
 from .polytope import Polytope
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def box_distance(gaps: Floats) -> tuple[Floats, Floats]:
 
 
 def facet_bound(body: Polytope, pieces: Pieces, which: Ints) -> Floats:
-    """Lower bounds of the signed distance of one body and each of these pieces, (n,) mm, from the facets of both."""
+    """Lower bounds of the signed distance of a body and n pieces, (n,) mm, from the facets of both."""
     rows, starts = ragged_rows(pieces.starts, which)
     heights = body.planes[:, :3] @ pieces.vertices[rows].T - body.planes[:, 3:]
     bound = np.minimum.reduceat(heights, starts[:-1], axis=1).max(axis=0)

@@ -1,0 +1,82 @@
+"""Arguments in, exit status out: 0 clear, 1 findings at or above `--fail-on`, 2 bad input."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..fit.findings import SEVERITIES
+from ..model.errors import DryAssemblyError
+from . import tasks
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+def main(argv: Sequence[str]) -> int:
+    """Run one subcommand with its arguments, without the program's name."""
+    try:
+        options = parser().parse_args(argv)
+    except SystemExit as stop:
+        return 0 if stop.code in (0, None) else 2
+    try:
+        outcome = options.run(options)
+    except DryAssemblyError as error:
+        return _bad_input(str(error), options.json)
+    if options.json:
+        json.dump(outcome.document, sys.stdout)
+        sys.stdout.write("\n")
+    elif outcome.text:
+        print(outcome.text)
+    sys.stdout.flush()
+    return outcome.status
+
+
+def _bad_input(sentence: str, as_json: bool) -> int:
+    print(f"dry_assembly: {sentence}", file=sys.stderr)
+    if as_json:
+        json.dump({"error": sentence}, sys.stdout)
+        sys.stdout.write("\n")
+    return 2
+
+
+
+def parser() -> argparse.ArgumentParser:
+    """The arguments of all subcommands."""
+    top = argparse.ArgumentParser(
+        prog="dry_assembly", description="Plywood tables whose leaves stow below: find what goes wrong before cutting."
+    )
+    commands = top.add_subparsers(required=True, metavar="SUB")
+
+    new = _command(commands, "new", tasks.new, "write a table file with every parameter explained")
+    new.add_argument("--example", choices=list(tasks.EXAMPLES), default="quilting", help="the table to start from")
+    new.add_argument("--force", action="store_true", help="write over a file that is there already")
+
+    check = _command(commands, "check", tasks.check, "slide every leaf home and list what is wrong")
+    check.add_argument(
+        "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
+    )
+
+    export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
+    export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
+
+    build = _command(commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation")
+    build.add_argument("--blend", type=Path, required=True, metavar="OUT", help="the .blend to write")
+
+    render = _command(commands, "render", tasks.render, "draw the table")
+    render.add_argument("--image", type=Path, required=True, metavar="OUT", help="the PNG to write")
+    render.add_argument("--stowed", action="store_true", help="leaves at home, tightest place marked")
+
+    animate = _command(commands, "animate", tasks.animate, "film the leaves sliding home")
+    animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")
+    return top
+
+
+def _command(commands: Any, name: str, run: Any, help: str) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
+    command.add_argument("file", type=Path, metavar="FILE", help="the table file (TOML)")
+    command.add_argument("--json", action="store_true", help="one JSON document on standard output")
+    command.set_defaults(run=run)
+    return command

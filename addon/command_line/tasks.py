@@ -1,0 +1,81 @@
+"""What each subcommand does, without reading arguments or printing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ..fit.check import check as check_table
+from ..fit.findings import SEVERITIES
+from ..model.errors import ExportError
+from ..model.examples import EXAMPLES
+from ..model.recipe import build as build_table
+from ..model.table_file import read_table
+from ..model.table_writer import save_text
+from ..shop.report import report_document, report_text
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+__all__ = ["EXAMPLES", "Outcome", "animate", "build", "check", "export", "new", "render"]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a subcommand has to say: a document for `--json`, a text for the screen, the exit status."""
+
+    document: dict[str, Any]
+    text: str = ""
+    status: int = field(default=0)
+
+
+def new(options: Namespace) -> Outcome:
+    """Write an example's table file."""
+    if options.file.exists() and not options.force:
+        raise ExportError(f"{options.file} is there already: name another file, or use --force to write over it.")
+    save_text(options.file, EXAMPLES[options.example].text())
+    return Outcome({"file": str(options.file), "example": options.example}, f"{options.file} written.")
+
+
+def check(options: Namespace) -> Outcome:
+    """Check a table file."""
+    report = check_table(read_table(options.file))
+    limit = SEVERITIES.index(options.fail_on)
+    gravest = report.gravest()
+    failed = gravest is not None and SEVERITIES.index(gravest) >= limit
+    return Outcome(report_document(report), report_text(report), 1 if failed else 0)
+
+
+def export(options: Namespace) -> Outcome:
+    """Write a table's parts for other programs."""
+    from ..shop.export import export as export_parts
+
+    document = export_parts(build_table(read_table(options.file)), options.dir)
+    files = [part["mesh"] for part in document["parts"]] + ["assembly.glb", "assembly.json"]
+    text = f"{len(files)} files written to {options.dir}."
+    return Outcome({"dir": str(options.dir), "files": files}, text)
+
+
+def build(options: Namespace) -> Outcome:
+    """Write a .blend of a table."""
+    from ..scene import jobs
+
+    table_text = jobs.read(options.file)
+    jobs.build(table_text, options.blend)
+    return Outcome({"blend": str(options.blend)}, f"{options.blend} written.")
+
+
+def render(options: Namespace) -> Outcome:
+    """Draw a table."""
+    from ..scene import jobs
+
+    jobs.render(jobs.read(options.file), options.image, stowed=options.stowed)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def animate(options: Namespace) -> Outcome:
+    """Film a table's leaves."""
+    from ..scene import jobs
+
+    frames = jobs.animate(jobs.read(options.file), options.video)
+    return Outcome({"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames.")

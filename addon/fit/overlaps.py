@@ -1,0 +1,98 @@
+"""Parts that overlap where they stand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from ..model.tolerances import CONTACT
+from .broad import box_gaps, crossing_boxes, facet_bound
+from .separation import signed_distance
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from numpy.typing import NDArray
+
+    from .kernel import StaticScene
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+
+class Overlap(NamedTuple):
+    """Two parts that overlap.
+
+    Parameters
+    ----------
+    a, b : numbers of the parts, a < b
+    depth : mm; the shortest move that takes their deepest pair of pieces apart
+    place : (3,) float, mm; where that pair would part last
+    axis : (3,) float, unit; the way out for `b`
+    """
+
+    a: int
+    b: int
+    depth: float
+    place: Floats
+    axis: Floats
+
+
+def static_overlaps(scene: StaticScene, skip: Collection[tuple[int, int]] = ()) -> list[Overlap]:
+    """All pairs of parts that overlap by more than `CONTACT`, in order of part numbers.
+
+    The depth of two parts is that of their deepest pair of pieces.
+
+    Parameters
+    ----------
+    skip : pairs of part numbers (lower first) that are not looked at
+    """
+    columns_a, columns_b = _crossing_pieces(scene)
+    if not len(columns_a):
+        return []
+    bound = np.full(len(columns_a), -np.inf)
+    for column in np.unique(columns_a):
+        of_column = columns_a == column
+        bound[of_column] = facet_bound(scene.bounds.polytope(int(column)), scene.pieces, columns_b[of_column])
+    deepest: dict[tuple[int, int], Overlap] = {}
+    for at in np.argsort(bound, kind="stable"):
+        if bound[at] >= -CONTACT:
+            break
+        i, j = int(columns_a[at]), int(columns_b[at])
+        parts = int(scene.owner[i]), int(scene.owner[j])
+        if parts in skip or (parts in deepest and bound[at] >= -deepest[parts].depth):
+            continue
+        found = signed_distance(scene.bounds.polytope(i), scene.bounds.polytope(j))
+        if found.distance < -CONTACT and (parts not in deepest or -found.distance > deepest[parts].depth):
+            deepest[parts] = Overlap(*parts, -found.distance, found.place, found.axis)
+    return [deepest[parts] for parts in sorted(deepest)]
+
+
+def _crossing_pieces(scene: StaticScene) -> tuple[Ints, Ints]:
+    """Pairs of pieces of different parts, lower part first, whose bounds cross on all axes and diagonals."""
+    bounds, starts = scene.bounds, scene.part_starts
+    low = np.minimum.reduceat(bounds.low, starts[:-1], axis=1)
+    high = np.maximum.reduceat(bounds.high, starts[:-1], axis=1)
+    first, second = crossing_boxes(low, high, CONTACT)
+    counts = np.diff(starts)
+    sides = []
+    for part, other in ((first, second), (second, first)):
+        number = np.repeat(np.arange(len(part)), counts[part])
+        ends = np.cumsum(counts[part])
+        pieces = np.arange(len(number)) + np.repeat(starts[part] - ends + counts[part], counts[part])
+        box = other[number]
+        gaps = box_gaps(bounds.low[:, pieces], bounds.high[:, pieces], low[:, box], high[:, box])
+        near = (gaps < -CONTACT).all(axis=0)
+        sides.append((pieces[near], np.bincount(number[near], minlength=len(part))))
+    (pieces_a, counts_a), (pieces_b, counts_b) = sides
+    number = np.repeat(np.arange(len(first)), counts_a)
+    rows = counts_b[number]
+    i = np.repeat(pieces_a, rows)
+    ends = np.cumsum(rows)
+    begin_b = (np.cumsum(counts_b) - counts_b)[number]
+    j = pieces_b[np.arange(len(i)) + np.repeat(begin_b - ends + rows, rows)]
+    for of_low, of_high in ((bounds.low, bounds.high), (bounds.reach_low, bounds.reach_high)):
+        near = (box_gaps(of_low[:, i], of_high[:, i], of_low[:, j], of_high[:, j]) < -CONTACT).all(axis=0)
+        i, j = i[near], j[near]
+    return i, j
