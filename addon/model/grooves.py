@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .polygon import inside
 from .tolerances import WELD
 
 if TYPE_CHECKING:
@@ -201,7 +202,7 @@ class _Mapper:
         middles = np.array(
             [((a + b) / 2, at) if axis == 0 else (at, (a + b) / 2) for axis, at, a, b, *_ in pieces]
         )
-        within = _inside(middles, self.ring, self.onward)
+        within = inside(middles, self.ring, self.onward)
         for (axis, at, a, b, i, j), keep in zip(pieces, within.tolist(), strict=True):
             if not keep:
                 continue
@@ -231,16 +232,3 @@ class _Mapper:
             self.result.depths[line] = [
                 self._depth(u + (u_end - u) * t, v + (v_end - v) * t) for t in middles
             ]
-
-
-def _inside(points: Floats, start: Floats, stop: Floats) -> NDArray[np.bool_]:
-    """Which points (m, 2) lie within the polygon of edges `start` → `stop`, (n, 2) each, and not on its border."""
-    u, v = points[:, :1], points[:, 1:]
-    run = stop - start
-    spans = (start[:, 1] > v) != (stop[:, 1] > v)
-    area = run[:, 0] * (v - start[:, 1]) - run[:, 1] * (u - start[:, 0])
-    odd = ((area > 0.0) == (run[:, 1] > 0.0)) & spans
-    length2 = np.einsum("ij,ij->i", run, run)
-    share = ((u - start[:, 0]) * run[:, 0] + (v - start[:, 1]) * run[:, 1]) / np.maximum(length2, WELD**2)
-    border = (area**2 <= WELD**2 * length2) & (share >= 0.0) & (share <= 1.0)
-    return (odd.sum(axis=1) % 2 == 1) & ~border.any(axis=1)

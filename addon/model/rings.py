@@ -101,7 +101,7 @@ class _Tracer:
         notches: dict[int, list[tuple[float, float, Opening]]] = {}
         for opening in self.shape.openings:
             if opening.open_end is not None:
-                edge, start, stop = _mouth(self.shape, opening)
+                edge, start, stop = mouth_of(self.shape, opening)
                 notches.setdefault(edge, []).append((start, stop, opening))
         for edge in range(len(self.shape.outline)):
             self._trace_edge(edge, sorted(notches.get(edge, ()), key=lambda notch: notch[0]))
@@ -183,7 +183,7 @@ class _Tracer:
             self._add(corner, tuple(normal), self.known[key], NOTCH)
 
 
-def _mouth(shape: Shape, notch: Opening) -> tuple[int, float, float]:
+def mouth_of(shape: Shape, notch: Opening) -> tuple[int, float, float]:
     """Outline edge through which a notch opens and the distances along it where the notch begins and ends."""
     found: list[tuple[float, int, float, float]] = []
     outline = shape.outline
