@@ -1,0 +1,86 @@
+"""The extension's zip, built and judged by Blender's own extension tool (``blender_ext.py``)."""
+
+from __future__ import annotations
+
+import hashlib
+import subprocess
+import sys
+import tomllib
+import zipfile
+from pathlib import Path
+
+import pytest
+
+import environment
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+
+
+@pytest.fixture(scope="module")
+def archive() -> Path:
+    """The zip that ``scripts/build.py`` makes; caches and stray files lie in the folder when it does."""
+    cache = ROOT / "addon" / "__pycache__"
+    cache.mkdir(exist_ok=True)
+    (cache / "stray.cpython-311.pyc").write_bytes(b"")
+    stale = ROOT / "addon" / "wheels" / "stale-0.0.1-py3-none-any.whl"
+    stale.parent.mkdir(exist_ok=True)
+    stale.write_bytes(b"")
+    command = [sys.executable, str(ROOT / "scripts" / "build.py")]
+    result = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    (cache / "stray.cpython-311.pyc").unlink()
+    assert result.returncode == 0, result.stderr
+    (line,) = result.stdout.splitlines()
+    return ROOT / line
+
+
+def test_the_zip_is_named_for_the_version(archive: Path) -> None:
+    manifest = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text(encoding="utf-8"))
+    assert archive == ROOT / "dist" / f"dry_assembly-{manifest['version']}.zip"
+    assert manifest["permissions"].keys() == {"files"}
+
+
+def test_the_zip_holds_the_add_on_and_nothing_else(archive: Path) -> None:
+    tracked = subprocess.run(
+        ["git", "ls-files", "--cached", "--others", "--exclude-standard", "addon"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.splitlines()
+    wanted = {path.removeprefix("addon/") for path in tracked if (ROOT / path).exists()}
+    (wheel,) = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text())["wheels"]
+    wanted.add(wheel.removeprefix("./"))
+    with zipfile.ZipFile(archive) as zipped:
+        assert zipped.testzip() is None
+        names = {name for name in zipped.namelist() if not name.endswith("/")}
+        license_text = zipped.read("LICENSE").decode()
+        wheel_hash = hashlib.sha256(zipped.read(wheel.removeprefix("./"))).hexdigest()
+    assert names == wanted
+    assert "GNU GENERAL PUBLIC LICENSE\n                       Version 3, 29 June 2007" in license_text
+    assert wheel_hash in (ROOT / "scripts" / "requirements" / "wheels.txt").read_text()
+
+
+def test_the_wheel_is_the_library_that_the_tests_use() -> None:
+    (name,) = environment.pins("wheels")
+    assert environment.pins("wheels")[name] == environment.pins("blender-needs")[name]
+    (wheel,) = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text())["wheels"]
+    assert wheel.startswith(f"./wheels/{name}-{environment.pins('wheels')[name]}-py3-none-any")
+
+
+def test_blender_refuses_a_broken_manifest(archive: Path, tmp_path: Path) -> None:
+    """So that the validation in ``scripts/build.py`` is known to be able to fail."""
+    import build
+
+    builder, tags = build.builder_files()
+    broken = tmp_path / "broken.zip"
+    with zipfile.ZipFile(archive) as source, zipfile.ZipFile(broken, "w") as target:
+        for name in source.namelist():
+            data = source.read(name)
+            if name.endswith("blender_manifest.toml"):
+                data = data.replace(b"Add Mesh", b"No Such Tag")
+            target.writestr(name, data)
+    command = [sys.executable, builder, "validate", "--valid-tags", tags]
+    assert subprocess.run([*command, str(archive)], check=False, capture_output=True).returncode == 0
+    refused = subprocess.run([*command, str(broken)], check=False, capture_output=True, text=True)
+    assert refused.returncode != 0
+    assert "No Such Tag" in refused.stdout + refused.stderr
