@@ -30,7 +30,9 @@ def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:
     for index, entry in enumerate(entries):
         where = f"as_cut[{index}]"
         if entry.part not in parts:
-            raise AsCutError(f"{where}.part = '{entry.part}' names no part of this table: use one of {', '.join(parts)}.")
+            raise AsCutError(
+                f"{where}.part = '{entry.part}' names no part of this table: use one of {', '.join(parts)}."
+            )
         parts[entry.part] = _cut(parts[entry.part], entry, where)
     return replace(assembly, parts=tuple(parts[part.label] for part in assembly.parts))
 
@@ -207,7 +209,7 @@ def _round_fit(opening: Opening) -> Opening:
     """A bit cannot cut corners rounder than the opening is high."""
     return replace(
         opening,
-        corner_radius=min(opening.corner_radius, (opening.v1 - opening.v0) / 2, (opening.u1 - opening.u0) / 2),
+        corner_radius=min(
+            opening.corner_radius, (opening.v1 - opening.v0) / 2, (opening.u1 - opening.u0) / 2
+        ),
     )
-
-

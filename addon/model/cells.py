@@ -162,7 +162,9 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
 
 def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]:
     """The wood of a cell around the features that reach into it."""
-    here = tuple(f for f in features if all(f.low[k] < cell.high[k] and f.high[k] > cell.low[k] for k in (0, 1)))
+    here = tuple(
+        f for f in features if all(f.low[k] < cell.high[k] and f.high[k] > cell.low[k] for k in (0, 1))
+    )
     if not here:
         yield cell
         return
@@ -285,7 +287,11 @@ def _of_opening(opening: Opening) -> Feature:
         if r > WELD
     )
     return Feature(
-        (o.u0 - wide, o.v0 - wide), (o.u1 + wide, o.v1 + wide), tuple(limits), (o.front_chamfer, o.back_chamfer), wedges
+        (o.u0 - wide, o.v0 - wide),
+        (o.u1 + wide, o.v1 + wide),
+        tuple(limits),
+        (o.front_chamfer, o.back_chamfer),
+        wedges,
     )
 
 
@@ -305,13 +311,22 @@ def _of_groove(groove: Groove, thickness: float) -> Feature:
 def _of_hole(hole: Hole, thickness: float) -> Feature:
     """Beyond the four flats of the faceted circle; the other facets as wedges within its square."""
     h, r = hole, hole.diameter / 2
-    limits = [("hole", 1, -1, h.v - r), ("hole", 1, 1, h.v + r), ("hole", 0, -1, h.u - r), ("hole", 0, 1, h.u + r)]
+    limits = [
+        ("hole", 1, -1, h.v - r),
+        ("hole", 1, 1, h.v + r),
+        ("hole", 0, -1, h.u - r),
+        ("hole", 0, 1, h.u + r),
+    ]
     start, height = 0.0, thickness
     if h.depth is not None:
         height = h.depth
         start = 0.0 if h.face == "front" else thickness - h.depth
-        limits.append(("bottom of the hole", 2, *((1, h.depth) if h.face == "front" else (-1, thickness - h.depth))))
+        limits.append(
+            ("bottom of the hole", 2, *((1, h.depth) if h.face == "front" else (-1, thickness - h.depth)))
+        )
     wedges = tuple(
-        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole") for su in (-1, 1) for sv in (-1, 1)
+        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
+        for su in (-1, 1)
+        for sv in (-1, 1)
     )
     return Feature((h.u - r, h.v - r), (h.u + r, h.v + r), tuple(limits), wedges=wedges)

@@ -39,7 +39,9 @@ def _declare(kind: Kind, default: Any, label: str, help: str, **extra: Any) -> A
     return dataclasses.field(default=default, metadata=metadata)
 
 
-def length(default: Any, label: str, help: str, low: float = 0.0, high: float = 10_000.0, **extra: Any) -> Any:
+def length(
+    default: Any, label: str, help: str, low: float = 0.0, high: float = 10_000.0, **extra: Any
+) -> Any:
     """A length in mm; `default` may be None (left out) or MISSING (must be given)."""
     return _declare("length", default, label, help, unit="mm", low=low, high=high, **extra)
 

@@ -188,7 +188,14 @@ def wedge_template(kind: str, radius: float, front: float, back: float, height: 
     """
     count = corner_steps_of(radius, front, back) if kind == "corner" else steps(radius)
     wide = radius + max(front, back)
-    box = [(-1.0, 0, 0, 0.0), (0, -1.0, 0, 0.0), (0, 0, -1.0, 0.0), (1.0, 0, 0, wide), (0, 1.0, 0, wide), (0, 0, 1.0, height)]
+    box = [
+        (-1.0, 0, 0, 0.0),
+        (0, -1.0, 0, 0.0),
+        (0, 0, -1.0, 0.0),
+        (1.0, 0, 0, wide),
+        (0, 1.0, 0, wide),
+        (0, 0, 1.0, height),
+    ]
     sets = []
     for k in range(1, count):
         angle = k * pi / 2 / count

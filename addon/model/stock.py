@@ -18,7 +18,9 @@ class Stock:
     """A sheet material."""
 
     name: str = declare.text(MISSING, "Name", "What the sheet is called; parts refer to it by this name")
-    nominal: float = declare.length(MISSING, "Nominal Thickness", "Thickness that the sheet is sold as", low=1, high=60)
+    nominal: float = declare.length(
+        MISSING, "Nominal Thickness", "Thickness that the sheet is sold as", low=1, high=60
+    )
     measured: float | None = declare.length(
         None,
         "Measured Thickness",
@@ -33,12 +35,24 @@ class Stock:
     spread_between: float = declare.length(
         1.0, "Spread Between Sheets", "Greatest difference of mean thickness between sheets", high=5
     )
-    bow: float = declare.length(0.0, "Bow", "Rise of the sheet's middle over its length when it lies free", high=50)
-    front_sanding: float = declare.length(0.0, "Sanding of the Front", "Wood that sanding takes off the front face", high=2)
-    back_sanding: float = declare.length(0.0, "Sanding of the Back", "Wood that sanding takes off the back face", high=2)
-    front_finish: float = declare.length(0.0, "Finish on the Front", "Thickness of the finish on the front face", high=2)
-    back_finish: float = declare.length(0.0, "Finish on the Back", "Thickness of the finish on the back face", high=2)
-    edge_banding: float = declare.length(0.0, "Edge Banding", "Thickness of the band glued to cut edges", high=5)
+    bow: float = declare.length(
+        0.0, "Bow", "Rise of the sheet's middle over its length when it lies free", high=50
+    )
+    front_sanding: float = declare.length(
+        0.0, "Sanding of the Front", "Wood that sanding takes off the front face", high=2
+    )
+    back_sanding: float = declare.length(
+        0.0, "Sanding of the Back", "Wood that sanding takes off the back face", high=2
+    )
+    front_finish: float = declare.length(
+        0.0, "Finish on the Front", "Thickness of the finish on the front face", high=2
+    )
+    back_finish: float = declare.length(
+        0.0, "Finish on the Back", "Thickness of the finish on the back face", high=2
+    )
+    edge_banding: float = declare.length(
+        0.0, "Edge Banding", "Thickness of the band glued to cut edges", high=5
+    )
     sheet_length: float = declare.length(2440.0, "Sheet Length", "Length of a full sheet", low=100)
     sheet_width: float = declare.length(1220.0, "Sheet Width", "Width of a full sheet", low=100)
     grain: str = declare.choice(

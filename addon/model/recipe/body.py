@@ -101,7 +101,9 @@ def add_floor(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
     reach = layout.table.floor.groove_depth - layout.table.floor.groove_slack
     x, y = layout.inner[0] + reach, layout.inner[1] + reach
     box = ((-x, -y, layout.floor_bottom), (x, y, layout.floor_top))
-    floor = bill.add_box("floor", "floor of the well", layout.stocks[layout.table.floor.stock], box, "+x", "+y")
+    floor = bill.add_box(
+        "floor", "floor of the well", layout.stocks[layout.table.floor.stock], box, "+x", "+y"
+    )
     for side in sides.values():
         bill.join(floor, side, "groove")
     return floor
@@ -119,7 +121,9 @@ def add_ledgers(layout: Layout, bill: Bill, sides: dict[str, Part]) -> None:
         near, far = sorted((sign * wall, sign * (wall - stock.thickness)))
         low = (-run, near, bottom) if across else (near, -run, bottom)
         high = (run, far, top) if across else (far, run, top)
-        ledger = bill.add_box("ledger", f"ledger strip, {name}", stock, (low, high), "+x" if across else "+y", "+z")
+        ledger = bill.add_box(
+            "ledger", f"ledger strip, {name}", stock, (low, high), "+x" if across else "+y", "+z"
+        )
         bill.join(ledger, sides[name], "face")
 
 
@@ -140,6 +144,8 @@ def add_tops(layout: Layout, bill: Bill) -> None:
         high = (far, end, z + stock.thickness) if along == 0 else (end, far, z + stock.thickness)
         where = ("left", "right") if along == 0 else ("front", "back")
         name = f"fixed top, {where[(sign + 1) // 2]}"
-        top = bill.add_box("top", name, stock, (low, high), "+y" if along == 0 else "+x", "-x" if along == 0 else "+y")
+        top = bill.add_box(
+            "top", name, stock, (low, high), "+y" if along == 0 else "+x", "-x" if along == 0 else "+y"
+        )
         for ledger in ledgers:
             bill.join(top, ledger, "face")

@@ -31,7 +31,8 @@ def build(table: Table) -> Assembly:
     leaves = [add_leaf(layout, bill, lane) for lane in layout.lanes]
     stops = [add_end_stop(layout, bill, lane, ribs, sides) for lane in layout.lanes]
     paths = tuple(
-        stow_path(layout, lane, stop.label if stop else None) for lane, stop in zip(layout.lanes, stops, strict=True)
+        stow_path(layout, lane, stop.label if stop else None)
+        for lane, stop in zip(layout.lanes, stops, strict=True)
     )
     add_legs(layout, bill, sides, floor)
     add_ledgers(layout, bill, sides)

@@ -44,7 +44,9 @@ def free_intervals(layout: Layout, axis: int) -> list[Interval]:
     return free
 
 
-def _in_interval(layout: Layout, low: float, high: float, *, at_low_wall: bool, at_high_wall: bool) -> list[float]:
+def _in_interval(
+    layout: Layout, low: float, high: float, *, at_low_wall: bool, at_high_wall: bool
+) -> list[float]:
     """Ribs for one free interval.
 
     Between a side and a leaf's way one rib stands right beside the way and guides the leaf's edge. Between two ways
@@ -73,20 +75,24 @@ def _between(start: float, end: float, max_bay: float) -> list[float]:
     return [start + (end - start) * k / bays for k in range(1, bays)]
 
 
-def _checked(
-    layout: Layout, axis: int, given: tuple[float, ...], free: list[Interval]
-) -> tuple[float, ...]:
+def _checked(layout: Layout, axis: int, given: tuple[float, ...], free: list[Interval]) -> tuple[float, ...]:
     t = layout.rib_thickness
     rooms = [(low + t / 2, high - t / 2) for low, high in free if high - low >= t]
     words = ", ".join(f"{low:.5g} to {high:.5g}" for low, high in rooms) or "no position at all"
     for position in given:
         if not any(low - 1e-9 <= position <= high + 1e-9 for low, high in rooms):
             raise ParameterError(
-                KEYS[axis], position, f"{words} (mm)", "a rib elsewhere would stand in a leaf's way or outside the body"
+                KEYS[axis],
+                position,
+                f"{words} (mm)",
+                "a rib elsewhere would stand in a leaf's way or outside the body",
             )
     for first, second in zip(given, given[1:], strict=False):
         if second - first < 2 * t:
             raise ParameterError(
-                KEYS[axis], second, f"at least {2 * t:.4g} mm from the rib at {first:.5g}", "ribs need room between them"
+                KEYS[axis],
+                second,
+                f"at least {2 * t:.4g} mm from the rib at {first:.5g}",
+                "ribs need room between them",
             )
     return given

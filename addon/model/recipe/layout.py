@@ -102,7 +102,9 @@ class Layout:
 def lay_out(table: Table) -> Layout:
     """Heights, leaf sizes and lanes of a table. Raises ParameterError for what cannot be built."""
     stocks = {stock.name: stock for stock in table.stock}
-    side, leaf, floor = (stocks[name].thickness for name in (table.sides.stock, table.leaves.stock, table.floor.stock))
+    side, leaf, floor = (
+        stocks[name].thickness for name in (table.sides.stock, table.leaves.stock, table.floor.stock)
+    )
     inner = (table.table.length / 2 - side, table.table.width / 2 - side)
     size = _leaf_size(table, inner, leaf)
     cover_bottom = table.table.height - leaf
@@ -121,7 +123,10 @@ def lay_out(table: Table) -> Layout:
     if body_bottom < 0:
         needed = table.table.height - body_bottom
         raise ParameterError(
-            "table.height", table.table.height, f"at least {needed:.4g} mm", "the body would reach below the room's floor"
+            "table.height",
+            table.table.height,
+            f"at least {needed:.4g} mm",
+            "the body would reach below the room's floor",
         )
     layout = Layout(table, stocks, inner, cover_bottom, floor_top, floor_bottom, body_bottom, size, lanes)
     _check_lanes(layout)
@@ -135,7 +140,10 @@ def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> tu
     if leaves.cover_length is not None:
         if leaves.cover_length > room:
             raise ParameterError(
-                "leaves.cover_length", leaves.cover_length, f"at most {room:.4g} mm", "the well is no longer than that"
+                "leaves.cover_length",
+                leaves.cover_length,
+                f"at most {room:.4g} mm",
+                "the well is no longer than that",
             )
         room = leaves.cover_length
     width = (room - (leaves.count + 1) * leaves.gap) / leaves.count
@@ -143,7 +151,10 @@ def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> tu
     if width < MIN_LEAF_WIDTH:
         most = int(room // (MIN_LEAF_WIDTH + leaves.gap))
         raise ParameterError(
-            "leaves.count", leaves.count, f"at most {max(most, 1)}", f"leaves would be only {width:.3g} mm wide"
+            "leaves.count",
+            leaves.count,
+            f"at most {max(most, 1)}",
+            f"leaves would be only {width:.3g} mm wide",
         )
     if length < width:
         other = "along" if leaves.lie == "across" else "across"
@@ -195,11 +206,15 @@ def room_of(table: Table, stow: Stow) -> tuple[float, float, float]:
     """Clearances of one stow place: beside, above, below, mm."""
     own = (stow.side_clearance, stow.clearance_above, stow.clearance_below)
     common = (table.stowing.side_clearance, table.stowing.clearance_above, table.stowing.clearance_below)
-    beside, above, below = (mine if mine is not None else ours for mine, ours in zip(own, common, strict=True))
+    beside, above, below = (
+        mine if mine is not None else ours for mine, ours in zip(own, common, strict=True)
+    )
     return beside, above, below
 
 
-def _tier_levels(table: Table, stows: tuple[Stow, ...], floor_bottom: float, thickness: float) -> dict[str, float]:
+def _tier_levels(
+    table: Table, stows: tuple[Stow, ...], floor_bottom: float, thickness: float
+) -> dict[str, float]:
     """Underside of a stowed leaf in each tier that is used, mm."""
     levels: dict[str, float] = {}
     ceiling = floor_bottom - table.sides.roof
@@ -296,7 +311,11 @@ def _check_pair(layout: Layout, lane: Lane, other: Lane) -> None:
     table = layout.table
     centre = (lane.lo + lane.hi) / 2
     if lane.axis != other.axis:
-        if lane.tier == other.tier and overlap(lane.reach, other.passage) and overlap(other.reach, lane.passage):
+        if (
+            lane.tier == other.tier
+            and overlap(lane.reach, other.passage)
+            and overlap(other.reach, lane.passage)
+        ):
             raise ParameterError(
                 f"{lane.key}.tier", lane.tier, "'lower'" if lane.tier == "upper" else "'upper'",
                 f"{lane.leaf} and {other.leaf} would cross on the {lane.tier} tier",
@@ -339,7 +358,11 @@ def automatic_stow(
 
 
 def _spread(
-    plan: list[tuple[str, str]], index: int, inner: tuple[float, float], size: tuple[float, float, float], table: Table
+    plan: list[tuple[str, str]],
+    index: int,
+    inner: tuple[float, float],
+    size: tuple[float, float, float],
+    table: Table,
 ) -> float:
     """Centre of lane `index` among those that travel along the same axis, spread evenly from end to end."""
     axis = 1 if plan[index][0] in ("front", "back") else 0

@@ -23,7 +23,9 @@ def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
     lengthwise = _lengthwise(lane, length)
     eased = (0, 2) if lengthwise else (1, 3)
     edges = tuple(
-        EdgeTreatment(edge, face, "round-over", leaves.edge_radius) for edge in eased for face in ("front", "back")
+        EdgeTreatment(edge, face, "round-over", leaves.edge_radius)
+        for edge in eased
+        for face in ("front", "back")
     )
     shape = Shape(
         rectangle(length, width),
@@ -101,7 +103,10 @@ def add_end_stop(
     low, high = sorted((near, far))
     middle = (lane.lo + lane.hi) / 2
     if any(
-        rib.along != lane.axis and rib.across()[0] < high and rib.across()[1] > low and rib.start <= middle <= rib.end
+        rib.along != lane.axis
+        and rib.across()[0] < high
+        and rib.across()[1] > low
+        and rib.start <= middle <= rib.end
         for rib in ribs
     ):
         return None
@@ -113,7 +118,9 @@ def add_end_stop(
     corner_low[1 - lane.axis], corner_high[1 - lane.axis] = a, b
     along = "+y" if lane.axis == 0 else "+x"
     box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
-    stop = bill.add_box("end_stop", f"end stop of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box, along, "+z")
+    stop = bill.add_box(
+        "end_stop", f"end stop of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box, along, "+z"
+    )
     bill.join(stop, holders[0][1], "butt", "start")
     bill.join(stop, holders[1][1], "butt", "end")
     return stop

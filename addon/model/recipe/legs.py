@@ -22,7 +22,10 @@ def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], floor: Part) ->
     most = min(layout.inner)
     if not t < width <= most:
         raise ParameterError(
-            "legs.width", width, f"more than {t:.4g} and at most {most:.4g} mm", "the two boards make an L in the corner"
+            "legs.width",
+            width,
+            f"more than {t:.4g} and at most {most:.4g} mm",
+            "the two boards make an L in the corner",
         )
     for y_sign, long_side in ((-1, "front"), (1, "back")):
         for x_sign, short_side in ((-1, "left"), (1, "right")):

@@ -73,14 +73,18 @@ def _sections(
     for edge in ((low, low + width), (high - width, high)):
         sections += [("runner", edge, below), ("kicker", edge, above)]
     for edge in ((low - width, low), (high, high + width)):
-        if not _rib_within(ribs, lane.axis, edge, span) and abs(edge[0] + edge[1]) / 2 < layout.inner[1 - lane.axis]:
+        if (
+            not _rib_within(ribs, lane.axis, edge, span)
+            and abs(edge[0] + edge[1]) / 2 < layout.inner[1 - lane.axis]
+        ):
             sections.append(("guide", edge, (lane.slot_bottom, lane.slot_top)))
     return sections
 
 
 def _rib_within(ribs: list[Standing], along: int, edge: Interval, span: Interval) -> bool:
     return any(
-        rib.along == along and overlap(rib.across(), edge) and overlap((rib.start, rib.end), span) for rib in ribs
+        rib.along == along and overlap(rib.across(), edge) and overlap((rib.start, rib.end), span)
+        for rib in ribs
     )
 
 
