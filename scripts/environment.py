@@ -10,6 +10,7 @@ Everything here is standard library, in the syntax of Python 3.8, and imported l
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 
@@ -100,11 +101,29 @@ def script_path() -> str:
 
 
 def keep_stdout_pure() -> None:
-    """Keep standard output for Python's ``print``; what Blender's C code says goes to standard error."""
+    """Keep standard output for the script's ``print``; what Blender says goes to standard error."""
     sys.stdout.flush()
     own = os.dup(1)
     os.dup2(2, 1)
-    sys.stdout = os.fdopen(own, "w", encoding="utf-8", buffering=1)
+    sys.stdout = PureOutput(own)
+
+
+class PureOutput(io.TextIOWrapper):
+    """A text stream on a file descriptor that passes what Blender's operators report on to standard error.
+
+    Blender's C code writes to descriptor 1, but what an operator called from Python reports (``Info: Saved``)
+    to ``sys.stdout``: there, the caller is the module behind ``bpy.ops``.
+    """
+
+    def __init__(self, descriptor: int) -> None:
+        super().__init__(os.fdopen(descriptor, "wb"), encoding="utf-8", line_buffering=True)
+
+    def write(self, text: str) -> int:
+        """Write, or pass on."""
+        caller = sys._getframe(1).f_code.co_filename
+        if caller.endswith(os.path.join("bpy", "ops.py")):
+            return sys.stderr.write(text)
+        return super().write(text)
 
 
 def replace_process(command: list[str], environ: dict[str, str] | None = None) -> None:

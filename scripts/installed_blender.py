@@ -40,7 +40,9 @@ def _main() -> None:
     sys.path[0:0] = [folder]
     own = os.environ.pop(STDOUT, None)
     if own is not None:
-        sys.stdout = os.fdopen(int(own), "w", encoding="utf-8", buffering=1)
+        from environment import PureOutput
+
+        sys.stdout = PureOutput(int(own))
     try:
         runpy.run_path(sys.argv[0], run_name="__main__")
     finally:
