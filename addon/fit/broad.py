@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.convex import OTHER_AXES
-from ..model.ragged import ragged_rows, reduce_ragged
+from ..model.ragged import ragged_rows
 from .polytope import Polytope
 
 if TYPE_CHECKING:
@@ -45,16 +45,13 @@ class Bounds:
 
     def __init__(self, pieces: Pieces) -> None:
         self.pieces = pieces
-        faces = pieces.flat_faces
-        count = len(pieces)
         self.low = np.ascontiguousarray(pieces.low.T)
         self.high = np.ascontiguousarray(pieces.high.T)
-        reach = np.ascontiguousarray(pieces.vertices @ DIAGONALS.T)
-        self.reach_low = np.ascontiguousarray(reduce_ragged(np.minimum, reach, pieces.starts).T)
-        self.reach_high = np.ascontiguousarray(reduce_ragged(np.maximum, reach, pieces.starts).T)
-        self.face_low = np.ascontiguousarray(faces.low.reshape(count, 6, 2).transpose(1, 2, 0))
-        self.face_high = np.ascontiguousarray(faces.high.reshape(count, 6, 2).transpose(1, 2, 0))
-        self.face_full = np.ascontiguousarray(faces.full.reshape(count, 6).T)
+        reach = DIAGONALS @ pieces.vertices.T
+        starts = pieces.starts[:-1]
+        self.reach_low = np.minimum.reduceat(reach, starts, axis=1) if len(pieces) else reach
+        self.reach_high = np.maximum.reduceat(reach, starts, axis=1) if len(pieces) else reach
+        self.face_low, self.face_high, self.face_full = pieces.flat_faces
         self.is_box = pieces.is_box
         self._polytopes: dict[int, Polytope] = {}
 

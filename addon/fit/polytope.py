@@ -114,7 +114,7 @@ def sweep(body: Polytope, travel: Floats) -> Polytope:
     swap = ((body.vertices[ends[:, 1]] - body.vertices[ends[:, 0]]) @ travel) < 0
     ends[swap] = ends[swap][:, ::-1]
     ridge = np.flatnonzero(stays & moves)
-    on_outline = (has_front & has_back)[:, None]
+    on_outline = np.logical_and(has_front, has_back)[:, None]
     return Polytope(
         vertices,
         planes,

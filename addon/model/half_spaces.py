@@ -1,0 +1,136 @@
+"""From the planes that bound convex bodies to their corners, facets and edges."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from .tolerances import ANGLE, WELD
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+    Bools = NDArray[np.bool_]
+
+
+class Rows(NamedTuple):
+    """Vertices, planes and edges of several pieces, each row with the number of its piece."""
+
+    vertex_piece: Ints
+    vertices: Floats
+    plane_piece: Ints
+    planes: Floats
+    edge_piece: Ints
+    edges: Ints
+    edge_planes: Ints
+
+
+def edges_of_planes(planes: Floats, numbers: Ints) -> Rows:
+    """`from_planes` for (B, P, 4) planes: B pieces of P planes each, whose numbers are (B,) int."""
+    planes = planes / np.linalg.norm(planes[:, :, :3], axis=2, keepdims=True)
+    normals, offsets = planes[:, :, :3], planes[:, :, 3]
+    batch, plane_count = offsets.shape
+    first, second = np.triu_indices(plane_count, 1)
+
+    # The line in which each of L pairs of planes meets: its point nearest to the origin, and its direction.
+    # (3, B, L)
+    n1, n2 = normals.transpose(2, 0, 1)[:, :, first], normals.transpose(2, 0, 1)[:, :, second]
+    cross = cross_product(n1, n2)
+    square = (cross * cross).sum(axis=0)
+    meets = square > _PARALLEL**2
+    square[~meets] = 1.0
+    nearest = offsets[:, first] * cross_product(n2, cross) + offsets[:, second] * cross_product(cross, n1)
+    nearest /= square
+    sine = np.sqrt(square)
+    along = cross / sine
+
+    # What the other planes leave of it. (B, P, L)
+    rate = normals @ along.transpose(1, 0, 2)
+    slack = offsets[:, :, None] - normals @ nearest.transpose(1, 0, 2)
+    parallel = np.abs(rate) <= (ANGLE / sine)[:, None]
+    misses = (parallel & (slack < -WELD)).any(axis=1)
+    slack[parallel] = np.inf
+    rate[parallel] = 1.0
+    limit = slack / rate
+    upward = rate > 0
+    end = np.where(upward, limit, np.inf).min(axis=1)
+    start = np.where(upward, -np.inf, limit).max(axis=1)
+    is_edge = meets & ~misses & (end - start > WELD)
+    twin = _twins(normals, offsets)
+    if twin.any():
+        is_edge &= ~(twin[:, first] | twin[:, second])
+    owner, line = np.nonzero(is_edge)
+    ends = np.stack([start[owner, line], end[owner, line]])
+    if not np.isfinite(ends).all():
+        raise ValueError("the planes of a piece enclose no finite body")
+
+    # Ends of edges are the same vertex when they lie on the same planes.
+    points = (nearest[:, None, owner, line] + ends * along[:, None, owner, line]).reshape(3, -1).T
+    owner_of_point = np.tile(owner, 2)
+    distance = (normals[owner_of_point] @ points[:, :, None])[:, :, 0] - offsets[owner_of_point]
+    on_plane = np.abs(distance) <= 2 * WELD
+    vertex_of_point, first_point = _same_rows(owner_of_point, on_plane)
+
+    # A facet has three corners; a plane with fewer only touches the piece.
+    vertex_owner = owner_of_point[first_point]
+    vertex, plane = np.nonzero(on_plane[first_point])
+    corners = np.bincount(vertex_owner[vertex] * plane_count + plane, minlength=batch * plane_count)
+    facet = (corners.reshape(batch, plane_count) >= 3) & ~twin
+    kept = facet[owner, first[line]] & facet[owner, second[line]]
+    plane_owner, plane = np.nonzero(facet)
+    plane_number = np.cumsum(facet, axis=1) - 1
+    vertex_start = np.searchsorted(vertex_owner, np.arange(batch))
+    edges = vertex_of_point.reshape(2, -1).T[kept]
+    owner, line = owner[kept], line[kept]
+    return Rows(
+        numbers[vertex_owner],
+        points[first_point],
+        numbers[plane_owner],
+        planes[plane_owner, plane],
+        numbers[owner],
+        edges - vertex_start[owner, None],
+        np.stack([plane_number[owner, first[line]], plane_number[owner, second[line]]], axis=1),
+    )
+
+
+_PARALLEL = 1000 * ANGLE
+"""Sine of the angle below which two planes meet too far off, and too uncertainly, to make an edge."""
+
+
+def _twins(normals: Floats, offsets: Floats) -> Bools:
+    """(B, P) bool: planes that a parallel one further in, or an equal one before them, makes useless."""
+    cosine = normals @ normals.transpose(0, 2, 1)
+    same = cosine > 0.5
+    if same.sum() > same.shape[0] * same.shape[1]:
+        rows, i, j = np.nonzero(same)
+        sine = np.linalg.norm(cross_product(normals[rows, i].T, normals[rows, j].T), axis=0)
+        same[rows, i, j] = sine <= _PARALLEL
+    further_in = offsets[:, None, :] - offsets[:, :, None]
+    earlier = np.tri(offsets.shape[1], k=-1, dtype=bool)
+    return (same & ((further_in < 0) | ((further_in == 0) & earlier))).any(axis=2)
+
+
+def _same_rows(owner: Ints, marks: Bools) -> tuple[Ints, Ints]:
+    """Number the distinct (owner, marks) rows by owner: each row's number, and a row for each number."""
+    columns = marks.shape[1]
+    words = [
+        marks[:, at : at + 60] @ (np.int64(1) << np.arange(min(60, columns - at), dtype=np.int64))
+        for at in range(0, columns, 60)
+    ]
+    order = np.lexsort((*words, owner))
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = False
+    for key in (owner, *words):
+        sorted_key = key[order]
+        new[1:] |= sorted_key[1:] != sorted_key[:-1]
+    number = np.empty(len(order), dtype=np.intp)
+    number[order] = np.cumsum(new) - 1
+    return number, order[new]
+
+
+def cross_product(a: Floats, b: Floats) -> Floats:
+    """Cross products of (3, ...) arrays: the component comes first, which makes whole arrays the factors."""
+    return np.stack([a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]])

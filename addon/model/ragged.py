@@ -1,0 +1,34 @@
+"""Runs of rows of different lengths in one array; `starts` (N + 1,) tells where each of N runs begins."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.intp]
+
+
+def reduce_ragged(how: np.ufunc, rows: NDArray, starts: Ints) -> NDArray:
+    """`how.reduce` over each run of rows; the runs are not empty."""
+    if len(starts) < 2:
+        return rows[:0]
+    return how.reduceat(rows, starts[:-1], axis=0)
+
+
+def ragged_rows(starts: Ints, which: Ints) -> tuple[Ints, Ints]:
+    """Row numbers of the runs `which`, run after run, and where those runs start in the result."""
+    counts = starts[which + 1] - starts[which]
+    ends = np.cumsum(counts)
+    rows = np.arange(ends[-1] if len(ends) else 0) + np.repeat(starts[which] - ends + counts, counts)
+    return rows, np.concatenate([[0], ends]).astype(np.intp)
+
+
+def joined_starts(starts: Sequence[Ints]) -> Ints:
+    counts = np.concatenate([np.diff(one) for one in starts])
+    return np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
