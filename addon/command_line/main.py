@@ -15,6 +15,7 @@ from . import tasks
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+
 def main(argv: Sequence[str]) -> int:
     """Run one subcommand with its arguments, without the program's name."""
     try:
@@ -42,16 +43,18 @@ def _bad_input(sentence: str, as_json: bool) -> int:
     return 2
 
 
-
 def parser() -> argparse.ArgumentParser:
     """The arguments of all subcommands."""
     top = argparse.ArgumentParser(
-        prog="dry_assembly", description="Plywood tables whose leaves stow below: find what goes wrong before cutting."
+        prog="dry_assembly",
+        description="Plywood tables whose leaves stow below: find what goes wrong before cutting.",
     )
     commands = top.add_subparsers(required=True, metavar="SUB")
 
     new = _command(commands, "new", tasks.new, "write a table file with every parameter explained")
-    new.add_argument("--example", choices=list(tasks.EXAMPLES), default="quilting", help="the table to start from")
+    new.add_argument(
+        "--example", choices=list(tasks.EXAMPLES), default="quilting", help="the table to start from"
+    )
     new.add_argument("--force", action="store_true", help="write over a file that is there already")
 
     check = _command(commands, "check", tasks.check, "slide every leaf home and list what is wrong")
@@ -62,7 +65,9 @@ def parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 
-    build = _command(commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation")
+    build = _command(
+        commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"
+    )
     build.add_argument("--blend", type=Path, required=True, metavar="OUT", help="the .blend to write")
 
     render = _command(commands, "render", tasks.render, "draw the table")

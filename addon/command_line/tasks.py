@@ -32,7 +32,9 @@ class Outcome:
 def new(options: Namespace) -> Outcome:
     """Write an example's table file."""
     if options.file.exists() and not options.force:
-        raise ExportError(f"{options.file} is there already: name another file, or use --force to write over it.")
+        raise ExportError(
+            f"{options.file} is there already: name another file, or use --force to write over it."
+        )
     save_text(options.file, EXAMPLES[options.example].text())
     return Outcome({"file": str(options.file), "example": options.example}, f"{options.file} written.")
 
@@ -78,4 +80,6 @@ def animate(options: Namespace) -> Outcome:
     from ..scene import jobs
 
     frames = jobs.animate(jobs.read(options.file), options.video)
-    return Outcome({"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames.")
+    return Outcome(
+        {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
+    )

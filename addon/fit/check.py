@@ -47,7 +47,9 @@ def check_prepared(table: Table, prepared: Prepared) -> Report:
         findings += stowed_findings(prepared, table, path, result)
     overlaps = _between_fixed_parts(prepared)
     findings += _overlap_findings(table, prepared, overlaps)
-    findings += [_short(table, prepared, short) for short in short_parts(prepared, table.limits.fit_allowance)]
+    findings += [
+        _short(table, prepared, short) for short in short_parts(prepared, table.limits.fit_allowance)
+    ]
     findings += meetings_at_once(prepared, table)
     findings.sort(key=lambda finding: (-SEVERITIES.index(finding.severity), finding.rule, finding.parts))
     return Report(table.name, table.units, _verdict(results, overlaps), tuple(results), tuple(findings))
@@ -75,9 +77,19 @@ def _meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting)
     of_part = f"{meeting.part} ({meeting.near})"
     parts = (meeting.part, meeting.leaf)
     if meeting.clearance < -CONTACT:
-        message = f"{of_part} stands {amount} in the way of {meeting.leaf} and stops it at {travel} of its travel."
+        message = (
+            f"{of_part} stands {amount} in the way of {meeting.leaf} and stops it at {travel} of its travel."
+        )
         return Finding(
-            "leaf-blocked", "error", parts, meeting.at, -meeting.clearance, message, remedy, meeting.leaf, meeting.travel
+            "leaf-blocked",
+            "error",
+            parts,
+            meeting.at,
+            -meeting.clearance,
+            message,
+            remedy,
+            meeting.leaf,
+            meeting.travel,
         )
     message = f"{meeting.leaf} passes {of_part} with {amount} at {travel} of its travel."
     if meeting.clearance <= CONTACT:

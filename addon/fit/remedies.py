@@ -26,11 +26,17 @@ MARGIN = 1e-3
 def as_drawn(table: Table, assembly: Assembly, labels: Iterable[str]) -> Remedy | None:
     """Set the `as_cut` entries of these parts back to the drawing; None if there are none."""
     wanted = set(labels)
-    entries = [(i, entry) for i, entry in enumerate(table.as_cut) if entry.part in wanted and _deviates(assembly, entry)]
+    entries = [
+        (i, entry)
+        for i, entry in enumerate(table.as_cut)
+        if entry.part in wanted and _deviates(assembly, entry)
+    ]
     if not entries:
         return None
     words = [f"the {entry.dimension.replace('_', ' ')} of {entry.part}" for _, entry in entries]
-    return Remedy(f"Cut {' and '.join(words)} as drawn", tuple(_reset(assembly, i, entry) for i, entry in entries))
+    return Remedy(
+        f"Cut {' and '.join(words)} as drawn", tuple(_reset(assembly, i, entry) for i, entry in entries)
+    )
 
 
 def _deviates(assembly: Assembly, entry: AsCut) -> bool:
@@ -79,7 +85,9 @@ def _round_corner(table: Table, missing: float, meeting: Meeting) -> Remedy:
             (Change("leaves.edge_radius", radius),),
         )
     beside = _more_room(table, meeting, "side_clearance", missing)
-    above = _more_room(table, meeting, "clearance_above" if meeting.axis[2] > 0 else "clearance_below", missing)
+    above = _more_room(
+        table, meeting, "clearance_above" if meeting.axis[2] > 0 else "clearance_below", missing
+    )
     return Remedy(f"{beside.text} and {above.text.lower()}", (*beside.set, *above.set))
 
 
@@ -89,7 +97,9 @@ def _leaf_thickness(table: Table) -> float:
 
 def _less_recess(table: Table, missing: float) -> Remedy:
     recess = table.stowing.recess - missing
-    return Remedy(f"Stow the leaves {_words(table, missing)} farther out", (Change("stowing.recess", recess),))
+    return Remedy(
+        f"Stow the leaves {_words(table, missing)} farther out", (Change("stowing.recess", recess),)
+    )
 
 
 def _more_room(table: Table, meeting: Meeting, name: str, missing: float) -> Remedy:
@@ -128,7 +138,9 @@ def for_overlap(table: Table, assembly: Assembly, found: Overlap) -> Remedy | No
         return Remedy(f"Make the legs {_words(table, width)} wide", (Change("legs.width", width),))
     if "floor" in (a.role, b.role):
         allowance = table.limits.fit_allowance + depth
-        return Remedy(f"Make the groove {_words(table, depth)} wider", (Change("limits.fit_allowance", allowance),))
+        return Remedy(
+            f"Make the groove {_words(table, depth)} wider", (Change("limits.fit_allowance", allowance),)
+        )
     return None
 
 
@@ -138,5 +150,3 @@ def for_recess(table: Table) -> Remedy:
         f"Let the leaves stand out no more than {_words(table, table.limits.leaf_proud)}",
         (Change("stowing.recess", -table.limits.leaf_proud),),
     )
-
-

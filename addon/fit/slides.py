@@ -67,7 +67,7 @@ def slide_leaf(prepared: Prepared, path: StowPath, least: float) -> tuple[LeafRe
         at=_point(contact.place),
         gaps=gaps,
         near=_near(prepared, path.leaf, contact),
-        vertical_play=_vertical_play(prepared, path, gaps),
+        vertical_play=_vertical_play(gaps),
         proud=_proud(prepared, path),
         end_gap=end_gap,
         stops_at=stops_at,
@@ -161,7 +161,7 @@ def _gaps(part: Part, opening: Opening, low: Floats, high: Floats, inward: Float
     )
 
 
-def _vertical_play(prepared: Prepared, path: StowPath, gaps: tuple[Gaps, ...]) -> float:
+def _vertical_play(gaps: tuple[Gaps, ...]) -> float:
     """How far the leaf can be lifted off the highest sill before it meets the lowest edge above."""
     if not gaps:
         return 0.0

@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from .prepared import Prepared
 
 
-def stowed_findings(prepared: Prepared, table: Table, path: StowPath, result: LeafResult) -> Iterator[Finding]:
+def stowed_findings(
+    prepared: Prepared, table: Table, path: StowPath, result: LeafResult
+) -> Iterator[Finding]:
     """Findings on one leaf at home."""
     yield from _end_of_travel(prepared, table, path, result)
     yield from _outer_end(prepared, table, path, result)
@@ -79,7 +81,9 @@ def _fingers(prepared: Prepared, table: Table, path: StowPath, result: LeafResul
     leaf, limits, home = prepared.assembly.by_label[path.leaf], table.limits, path.length - path.zero
 
     def finding(amount: float, at: Point, message: str, remedy: Remedy | None, *others: str) -> Finding:
-        return Finding("finger-reach", "note", (path.leaf, *others), at, amount, message, remedy, path.leaf, home)
+        return Finding(
+            "finger-reach", "note", (path.leaf, *others), at, amount, message, remedy, path.leaf, home
+        )
 
     if not leaf.shape.holes:
         yield finding(
@@ -94,7 +98,7 @@ def _fingers(prepared: Prepared, table: Table, path: StowPath, result: LeafResul
     if hole.diameter < limits.finger_hole - CONTACT:
         yield finding(
             limits.finger_hole - hole.diameter, place,
-            f"The finger hole of {path.leaf} is {format_amount(hole.diameter, table.units)} wide, too small for a finger.",
+            f"The hole in {path.leaf}, {format_amount(hole.diameter, table.units)} wide, is too small for a finger.",
             Remedy(
                 f"Drill it {format_amount(limits.finger_hole, table.units)} wide",
                 (Change("leaves.finger_hole", limits.finger_hole),),
@@ -138,7 +142,12 @@ def _below(prepared: Prepared, leaf: Part, place: Point, radius: float) -> str:
     scene = prepared.scene
     low, high = scene.pieces.low, scene.pieces.high
     x, y, z = place
-    over = (low[:, 0] < x + radius) & (high[:, 0] > x - radius) & (low[:, 1] < y + radius) & (high[:, 1] > y - radius)
+    over = (
+        (low[:, 0] < x + radius)
+        & (high[:, 0] > x - radius)
+        & (low[:, 1] < y + radius)
+        & (high[:, 1] > y - radius)
+    )
     below = over & (low[:, 2] < z - CONTACT) & (scene.owner != prepared.number[leaf.label])
     if not below.any():
         return ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,7 +64,7 @@ def _collision(
     first by the difference of both against the second standing still is exact.
     """
     shares = sorted({0.0, 1.0, *_turning_points(one), *_turning_points(other)})
-    for begin, end in zip(shares, shares[1:], strict=False):
+    for begin, end in pairwise(shares):
         a0, a1 = (one.offset_at(share * one.length - one.zero) for share in (begin, end))
         b0, b1 = (other.offset_at(share * other.length - other.zero) for share in (begin, end))
         standing = prepared.movers[other.leaf].pieces.translated(b0)

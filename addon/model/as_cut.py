@@ -48,8 +48,8 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
     kind = entry.dimension.rpartition("_")[2]
     if kind not in ("offset", "sill") and drawn + deviation < LEAST_SIZE:
         raise AsCutError(
-            f"{where} would leave the {entry.dimension.replace('_', ' ')} of {part.label} at {drawn + deviation:.4g} mm: "
-            f"use more than {LEAST_SIZE - drawn:.4g} mm deviation."
+            f"{where} would leave {part.label} with a {entry.dimension.replace('_', ' ')} of {drawn + deviation:.4g} mm: "
+            f"use more than {LEAST_SIZE:.4g} mm."
         )
     at_start = entry.end == "start"
     if entry.dimension == "length":

@@ -9,8 +9,9 @@ multiplying.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from itertools import product
+from math import hypot
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 Triple = tuple[float, float, float]
+NO_PLANES = np.zeros((0, 4))
 
 
 class Mouth(NamedTuple):
@@ -52,74 +54,71 @@ class Wedges(NamedTuple):
     tag: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Cell:
-    """A convex region: a box, chamfers at one opening's mouth, and further planes (nx, ny, nz, offset)."""
+    """A convex region: a box, chamfers at openings' mouths, and further planes that cut it."""
 
     low: Triple
     high: Triple
-    tag: str
+    thickness: float
+    """Of the board, mm: where the back face lies."""
+    tag: str = "board"
     mouths: tuple[Mouth, ...] = ()
-    planes: tuple[Floats, ...] = ()
+    planes: Floats = field(default_factory=lambda: NO_PLANES)
+    """(k, 4) float; rows (nx, ny, nz, offset), n·x <= offset, n of unit length"""
 
     def within(self, axis: int, low: float = -np.inf, high: float = np.inf) -> Cell:
         """What lies between two limits on one axis."""
+        return self.beyond(axis, low, high, self.tag, self.mouths)
+
+    def beyond(self, axis: int, low: float, high: float, tag: str, mouths: tuple[Mouth, ...]) -> Cell:
+        """What lies between two limits on one axis, named and with the mouths that it turns there."""
         lows, highs = list(self.low), list(self.high)
         lows[axis], highs[axis] = max(lows[axis], low), min(highs[axis], high)
-        return replace(self, low=tuple(lows), high=tuple(highs))
+        limits = (lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2])
+        return Cell(*limits, self.thickness, tag, mouths, self.planes)
 
     def is_empty(self) -> bool:
         """Whether the box has no inside."""
-        return any(high - low <= WELD for low, high in zip(self.low, self.high, strict=True))
+        low, high = self.low, self.high
+        return high[0] - low[0] <= WELD or high[1] - low[1] <= WELD or high[2] - low[2] <= WELD
 
-    def holds(self, low: tuple[float, float], high: tuple[float, float]) -> bool:
-        """Whether a rectangle of the board's plane lies inside the box, and no plane or mouth comes near it."""
-        inside = all(self.low[k] <= low[k] and high[k] <= self.high[k] for k in (0, 1))
-        corner_low, corner_high = np.array([*low, self.low[2]]), np.array([*high, self.high[2]])
-        return inside and not self.mouths and not len(_cutting(self.planes, corner_low, corner_high)[0])
-
-    def plane_set(self) -> Floats | None:
-        """(p, 4) float: the box's six planes and those others that cut it; None if one leaves nothing."""
+    def cutting_planes(self) -> Floats | None:
+        """(k, 4) float: chamfers and other planes that really cut the box; None if one leaves nothing of it."""
+        planes = self.planes
+        if self.mouths:
+            planes = np.concatenate(
+                [planes, [plane for mouth in self.mouths for plane in self._chamfers(mouth)]]
+            )
+        if not len(planes):
+            return planes
         low, high = np.array(self.low), np.array(self.high)
-        box = np.zeros((6, 4))
-        box[:3, :3], box[3:, :3] = -np.eye(3), np.eye(3)
-        box[:3, 3], box[3:, 3] = -low, high
-        planes = (*self.planes, *(plane for mouth in self.mouths for plane in self._chamfers(mouth)))
-        cutting, empty = _cutting(planes, low, high)
-        return None if empty else np.concatenate([box, cutting])
+        normals, offsets = planes[:, :3], planes[:, 3]
+        middle, spread = normals @ ((low + high) / 2), np.abs(normals) @ ((high - low) / 2)
+        if (middle - spread >= offsets - WELD).any():
+            return None
+        return planes[middle + spread > offsets + WELD]
 
-    def _chamfers(self, mouth: Mouth) -> Iterator[Floats]:
+    def box_planes(self) -> Floats:
+        """(6, 4) float: the planes of the box."""
+        planes = np.zeros((6, 4))
+        planes[:3, :3], planes[3:, :3] = -np.eye(3), np.eye(3)
+        planes[:3, 3], planes[3:, 3] = np.negative(self.low), self.high
+        return planes
+
+    def _chamfers(self, mouth: Mouth) -> Iterator[tuple[float, float, float, float]]:
         """The chamfer planes at a mouth; the land is the box's own face."""
-        inward = np.zeros(2)
-        inward[mouth.axis] = -mouth.sign
         land = (self.low if mouth.sign > 0 else self.high)[mouth.axis]
         offset = -mouth.sign * land
+        u, v = (-mouth.sign * HALF, 0.0) if mouth.axis == 0 else (0.0, -mouth.sign * HALF)
         if mouth.front > 0:
-            yield _plane(inward, -1.0, offset - mouth.front - self.low[2])
+            yield u, v, -HALF, (offset - mouth.front) * HALF
         if mouth.back > 0:
-            yield _plane(inward, 1.0, offset - mouth.back + self.high[2])
-
-    def plain(self) -> Cell:
-        """The same cell without planes that do not cut it."""
-        if not self.planes:
-            return self
-        cutting, _ = _cutting(self.planes, np.array(self.low), np.array(self.high))
-        return replace(self, planes=tuple(cutting))
+            yield u, v, HALF, (offset - mouth.back + self.thickness) * HALF
 
 
-def _cutting(planes: tuple[Floats, ...], low: Floats, high: Floats) -> tuple[Floats, bool]:
-    """Those planes that cut a box, (k, 4), and whether one of them leaves nothing of it."""
-    if not planes:
-        return np.zeros((0, 4)), False
-    stacked = np.array(planes)
-    normals, offsets = stacked[:, :3], stacked[:, 3]
-    middle, spread = normals @ ((low + high) / 2), np.abs(normals) @ ((high - low) / 2)
-    return stacked[middle + spread > offsets + WELD], bool((middle - spread >= offsets - WELD).any())
-
-
-def _plane(direction: Floats, slope: float, offset: float) -> Floats:
-    """The plane direction·(u, v) + slope·w <= offset with a unit normal; direction has unit length."""
-    return np.array([*direction, slope, offset]) / np.sqrt(1 + slope * slope)
+HALF = float(np.sqrt(0.5))
+"""Both components of the unit normal of a 45 degree chamfer."""
 
 
 @dataclass(frozen=True)
@@ -137,9 +136,9 @@ class Feature:
         """The wood of a cell beyond each face of the cut."""
         front, back = self.chamfers
         for tag, axis, sign, limit in self.limits:
-            part = cell.within(axis, low=limit) if sign > 0 else cell.within(axis, high=limit)
             mouths = (*cell.mouths, Mouth(axis, sign, front, back)) if front or back else cell.mouths
-            yield replace(part, mouths=mouths, tag=tag)
+            low, high = (limit, np.inf) if sign > 0 else (-np.inf, limit)
+            yield cell.beyond(axis, low, high, tag, mouths)
 
 
 def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
@@ -156,7 +155,7 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
             if isinstance(item, Wedges):
                 wedges[item] = None
             elif not item.is_empty():
-                cells.append(item.plain())
+                cells.append(item)
     return cells, list(wedges)
 
 
@@ -215,52 +214,57 @@ def _bases(shape: Shape) -> Iterator[Cell]:
             for number, direction, offset in _sides(outline, part):
                 own = tuple(edge for edge in treated if edge.edge == number)
                 bevel = None if number is None else bevels.get(number)
-                planes += _profile_planes(direction, offset, edge_profile(shape.thickness, own, bevel))
+                if own or bevel or 0.0 not in direction:
+                    profile = edge_profile(shape.thickness, own, bevel)
+                    planes.append(_profile_planes(direction, offset, profile))
             yield _base(outline[list(part)], shape.thickness, planes)
 
 
-def _base(corners: Floats, thickness: float, planes: list[Floats]) -> Cell:
+def _base(corners: Floats, thickness: float, sets: list[Floats]) -> Cell:
     """A board as a cell; planes along the axes narrow its box."""
     low, high = corners.min(axis=0), corners.max(axis=0)
-    cell = Cell((low[0], low[1], 0.0), (high[0], high[1], thickness), "board")
-    general = []
-    for plane in planes:
-        (axes,) = np.nonzero(np.abs(plane[:3]) > WELD)
-        if len(axes) == 1:
-            k, n = int(axes[0]), float(plane[axes[0]])
-            cell = cell.within(k, high=plane[3] / n) if n > 0 else cell.within(k, low=plane[3] / n)
-        else:
-            general.append(plane)
-    return replace(cell, planes=tuple(general))
+    cell = Cell((float(low[0]), float(low[1]), 0.0), (float(high[0]), float(high[1]), thickness), thickness)
+    if not sets:
+        return cell
+    planes = np.concatenate(sets)
+    along_axis = np.count_nonzero(np.abs(planes[:, :3]) > WELD, axis=1) == 1
+    for plane in planes[along_axis]:
+        k = int(np.abs(plane[:3]).argmax())
+        limit = float(plane[3] / plane[k])
+        cell = cell.within(k, high=limit) if plane[k] > 0 else cell.within(k, low=limit)
+    return Cell(cell.low, cell.high, thickness, planes=planes[~along_axis])
 
 
-def _sides(outline: Floats, part: tuple[int, ...]) -> Iterator[tuple[int | None, Floats, float]]:
-    """(outline edge or None, outward direction (2,), offset) of each side of a convex part of the outline."""
+def _sides(outline: Floats, part: tuple[int, ...]) -> Iterator[tuple[int | None, tuple[float, float], float]]:
+    """(outline edge or None, outward direction, offset) of each side of a convex part of the outline."""
     count = len(outline)
+    corners = outline.tolist()
     for i, j in zip(part, (*part[1:], part[0]), strict=True):
-        along = outline[j] - outline[i]
-        direction = np.array([along[1], -along[0]]) / np.hypot(*along)
-        yield (i if j == (i + 1) % count else None), direction, float(direction @ outline[i])
+        (u, v), (to_u, to_v) = corners[i], corners[j]
+        length = hypot(to_u - u, to_v - v)
+        direction = ((to_v - v) / length, (u - to_u) / length)
+        yield (i if j == (i + 1) % count else None), direction, direction[0] * u + direction[1] * v
 
 
-def _profile_planes(direction: Floats, offset: float, profile: Floats) -> list[Floats]:
-    """A plane for each straight length of an edge's section: direction·x <= offset - inset(w)."""
-    planes = []
-    for (w0, inset0), (w1, inset1) in zip(profile, profile[1:], strict=False):
-        if w1 - w0 > WELD:
-            slope = (inset1 - inset0) / (w1 - w0)
-            planes.append(_plane(direction, slope, offset - inset0 + slope * w0))
-    return planes
+def _profile_planes(direction: tuple[float, float], offset: float, profile: Floats) -> Floats:
+    """A plane for each straight length of an edge's section: direction·(u, v) <= offset - inset(w). (k, 4)"""
+    step = np.diff(profile, axis=0)
+    steep = step[:, 0] > WELD
+    slope = step[steep, 1] / step[steep, 0]
+    planes = np.empty((len(slope), 4))
+    planes[:, 0], planes[:, 1], planes[:, 2] = direction[0], direction[1], slope
+    planes[:, 3] = offset - profile[:-1][steep, 1] + slope * profile[:-1][steep, 0]
+    return planes / np.sqrt(1 + slope * slope)[:, None]
 
 
 def _stop_plane(outline: Floats, edge: EdgeTreatment, state: str) -> Floats | None:
-    """Before its start or after its stop: the half-space along the edge; None where it runs out there."""
+    """Before its start or after its stop: the half-space along the edge, (1, 4); None where it runs out there."""
     a, b = outline[edge.edge], outline[(edge.edge + 1) % len(outline)]
     along = (b - a) / np.hypot(*(b - a))
     if state == "before" and edge.start is not None:
-        return np.array([*along, 0.0, along @ a + edge.start])
+        return np.array([[*along, 0.0, along @ a + edge.start]])
     if state == "after" and edge.stop is not None:
-        return np.array([*-along, 0.0, -(along @ a + edge.stop)])
+        return np.array([[*-along, 0.0, -(along @ a + edge.stop)]])
     return None
 
 

@@ -20,14 +20,15 @@ class ParameterError(DryAssemblyError):
     value : the offending value, in mm for lengths
     allowed : the allowed range or choice, in words
     reason : why, as a clause that follows "because"
+    shown : the value in words; by default as it is
     """
 
-    def __init__(self, key: str, value: object, allowed: str, reason: str) -> None:
+    def __init__(self, key: str, value: object, allowed: str, reason: str, shown: str | None = None) -> None:
         self.key = key
         self.value = value
         self.allowed = allowed
         self.reason = reason
-        shown = f"{value:.4g}" if isinstance(value, float) else str(value)
+        shown = str(value) if shown is None else shown
         super().__init__(f"{key} = {shown} cannot be built: use {allowed}, because {reason}.")
 
 

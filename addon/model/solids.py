@@ -10,6 +10,7 @@ import numpy as np
 
 from .cells import Wedges, cells_of
 from .convex import Pieces, from_planes
+from .extrusion import Section, extruded
 from .feature_check import check_features
 from .profiles import corner_steps_of, steps
 
@@ -58,61 +59,81 @@ def shapes_as_pieces(shapes: Iterable[Shape]) -> dict[Shape, Pieces]:
 
 
 def _worked_out(shapes: list[Shape]) -> list[Pieces]:
-    """Pieces of each shape: boxes and chamfered prisms in closed form, the rest from planes, all in three batches."""
-    boxes: list[tuple[int, Cell]] = []
-    prisms: list[tuple[int, Cell]] = []
-    general: list[tuple[int, Floats, str]] = []
-    sets: list[Pieces] = []
-    owners: list[int] = []
+    """Pieces of each shape: boxes, chamfered prisms and other prisms in closed form, the rest from planes."""
+    batch = _Batch()
     for number, shape in enumerate(shapes):
         cells, wedges = cells_of(shape)
         for cell in cells:
-            if not cell.planes and not cell.mouths:
-                boxes.append((number, cell))
-            elif _is_prism(cell):
-                prisms.append((number, cell))
-            else:
-                planes = cell.plane_set()
-                if planes is not None:
-                    general.append((number, planes, cell.tag))
+            batch.add(number, cell)
         for one in wedges:
             placed = _placed(one, shape.thickness)
-            sets.append(placed)
-            owners += [number] * len(placed)
-    if boxes:
-        low, high = np.array([cell.low for _, cell in boxes]), np.array([cell.high for _, cell in boxes])
-        sets.append(Pieces.boxes(low, high, [cell.tag for _, cell in boxes]))
-        owners += [number for number, _ in boxes]
-    if prisms:
-        sets.append(_chamfered([cell for _, cell in prisms]))
-        owners += [number for number, _ in prisms]
-    solid, kept = from_planes_padded([planes for _, planes, _ in general], [tag for _, _, tag in general])
-    sets.append(solid)
-    owners += [general[i][0] for i in kept]
-    everything, owner = Pieces.concatenate(sets), np.array(owners)
-    return [everything.select(np.flatnonzero(owner == number)) for number in range(len(shapes))]
+            batch.sets.append(placed)
+            batch.owners += [number] * len(placed)
+    everything, owner = batch.pieces()
+    order = np.argsort(owner, kind="stable")
+    starts = np.searchsorted(owner[order], np.arange(len(shapes) + 1))
+    return [everything.select(order[starts[n] : starts[n + 1]]) for n in range(len(shapes))]
 
 
-def from_planes_padded(plane_sets: list[Floats], tags: list[str]) -> tuple[Pieces, list[int]]:
-    """`from_planes` with sets filled up to few sizes, and the numbers of the sets that enclose a volume."""
-    if not plane_sets:
-        return Pieces.empty(), []
-    padded = []
-    for planes in plane_sets:
-        size = -(-len(planes) // 8) * 8
-        padded.append(np.concatenate([planes, np.repeat(planes[-1:], size - len(planes), axis=0)]))
-    pieces = from_planes(padded, [str(i) for i in range(len(padded))])
-    kept = [int(tag) for tag in pieces.tags]
-    return pieces.retagged([tags[i] for i in kept]), kept
+class _Batch:
+    """Cells of many shapes, sorted by what they are, so that each kind is worked out in one go."""
+
+    def __init__(self) -> None:
+        self.sets: list[Pieces] = []
+        self.owners: list[int] = []
+        self._boxes: list[tuple[int, Cell]] = []
+        self._mouths: list[tuple[int, Cell]] = []
+        self._sections: list[tuple[int, Section]] = []
+        self._general: list[tuple[int, str, Floats]] = []
+
+    def add(self, number: int, cell: Cell) -> None:
+        """One cell of shape `number`."""
+        planes = cell.cutting_planes()
+        if planes is None:
+            return
+        if not len(planes):
+            self._boxes.append((number, cell))
+        elif _is_mouth(cell, len(planes)):
+            self._mouths.append((number, cell))
+        elif not np.abs(planes[:, 0]).max() or not np.abs(planes[:, 1]).max():
+            self._sections.append((number, Section.of(cell, planes)))
+        else:
+            self._general.append((number, cell.tag, np.concatenate([cell.box_planes(), planes])))
+
+    def pieces(self) -> tuple[Pieces, NDArray[np.intp]]:
+        """All pieces, and the number of the shape that each belongs to."""
+        if self._boxes:
+            low, high = (
+                np.array([cell.low for _, cell in self._boxes]),
+                np.array([cell.high for _, cell in self._boxes]),
+            )
+            self._take(
+                Pieces.boxes(low, high, [cell.tag for _, cell in self._boxes]), [n for n, _ in self._boxes]
+            )
+        if self._mouths:
+            self._take(_chamfered([cell for _, cell in self._mouths]), [n for n, _ in self._mouths])
+        if self._sections:
+            self._take(extruded([section for _, section in self._sections]), [n for n, _ in self._sections])
+        for size in {len(planes) for _, _, planes in self._general}:
+            alike = [item for item in self._general if len(item[2]) == size]
+            solid = from_planes([planes for _, _, planes in alike], [str(i) for i in range(len(alike))])
+            kept = [alike[int(tag)] for tag in solid.tags]
+            self._take(solid.retagged([tag for _, tag, _ in kept]), [n for n, _, _ in kept])
+        return Pieces.concatenate(self.sets), np.array(self.owners)
+
+    def _take(self, pieces: Pieces, owners: list[int]) -> None:
+        self.sets.append(pieces)
+        self.owners += owners
 
 
-def _is_prism(cell: Cell) -> bool:
+def _is_mouth(cell: Cell, cutting: int) -> bool:
     """Whether the cell is a plain box but for one mouth with a chamfer on either face."""
-    if cell.planes or len(cell.mouths) != 1:
+    if len(cell.mouths) != 1 or cutting != 2:
         return False
     axis, _, front, back = cell.mouths[0]
     depth, thickness = cell.high[axis] - cell.low[axis], cell.high[2] - cell.low[2]
-    return min(front, back) > 0 and max(front, back) < depth and front + back < thickness
+    whole = thickness == cell.thickness
+    return whole and min(front, back) > 0 and max(front, back) < depth and front + back < thickness
 
 
 # The hexagonal prism: (n, w) corners of its section, n counting from the land into the wood. Corners 0-5 at one end,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import struct
 import tempfile
 from pathlib import Path
@@ -39,7 +38,7 @@ def export(assembly: Assembly, folder: Path) -> dict[str, Any]:
         with tempfile.TemporaryDirectory(dir=folder, prefix=".export-") as scratch:
             document = _write_all(assembly, Path(scratch))
             for path in Path(scratch).iterdir():
-                os.replace(path, folder / path.name)
+                path.replace(folder / path.name)
     except OSError as error:
         raise ExportError(f"{folder} cannot be written ({error.strerror}): name another folder.") from error
     return document
@@ -65,7 +64,8 @@ def assembly_document(assembly: Assembly) -> dict[str, Any]:
         "name": assembly.name,
         "parts": [_part(part, its) for part, its in zip(assembly.parts, pieces, strict=True)],
         "joints": [
-            {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end} for joint in assembly.joints
+            {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end}
+            for joint in assembly.joints
         ],
         "stow_paths": [_path(path) for path in assembly.stow_paths],
     }
@@ -125,7 +125,10 @@ def glb_bytes(assembly: Assembly, meshes: dict[str, tuple[Floats, Ints]]) -> byt
         position = _accessor(document, chunks, upright.astype("<f4"), bounds=True)
         normal = _accessor(document, chunks, normals.astype("<f4"))
         document["meshes"].append(
-            {"name": label, "primitives": [{"attributes": {"POSITION": position, "NORMAL": normal}, "material": 0}]}
+            {
+                "name": label,
+                "primitives": [{"attributes": {"POSITION": position, "NORMAL": normal}, "material": 0}],
+            }
         )
         document["nodes"].append({"name": label, "mesh": number})
     body = b"".join(chunks)
@@ -133,10 +136,18 @@ def glb_bytes(assembly: Assembly, meshes: dict[str, tuple[Floats, Ints]]) -> byt
     text = json.dumps(document, separators=(",", ":")).encode()
     text += b" " * (-len(text) % 4)
     header = struct.pack("<4sII", b"glTF", 2, 12 + 8 + len(text) + 8 + len(body))
-    return header + struct.pack("<I4s", len(text), b"JSON") + text + struct.pack("<I4s", len(body), b"BIN\0") + body
+    return (
+        header
+        + struct.pack("<I4s", len(text), b"JSON")
+        + text
+        + struct.pack("<I4s", len(body), b"BIN\0")
+        + body
+    )
 
 
-def _accessor(document: dict[str, Any], chunks: list[bytes], values: NDArray[np.float32], bounds: bool = False) -> int:
+def _accessor(
+    document: dict[str, Any], chunks: list[bytes], values: NDArray[np.float32], bounds: bool = False
+) -> int:
     """Add (n, 3) float32 values to the buffer; returns the accessor's number."""
     data = values.tobytes()
     document["bufferViews"].append(

@@ -132,4 +132,6 @@ def _outer_end(leaf: LeafResult, units: str) -> str:
 
 
 def _place(finding: Finding, units: str) -> str:
-    return ", ".join(f"{axis} {format_amount(value, units)}" for axis, value in zip("xyz", finding.at, strict=True))
+    return ", ".join(
+        f"{axis} {format_amount(value, units)}" for axis, value in zip("xyz", finding.at, strict=True)
+    )

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from ..part import Bevel, EdgeTreatment, Face, Groove, Opening, Part, Placement, Shape, rectangle
-from .layout import SIDE_LABELS
+from .lanes import SIDE_LABELS
 
 if TYPE_CHECKING:
     from .bill import Bill
-    from .layout import Lane, Layout
+    from .lanes import Lane
+    from .layout import Layout
 
 SideWord = Literal["front", "back", "left", "right"]
 RUN_OUT = 1.0

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING
 
-from ..errors import ParameterError
+from ..tolerances import WELD
+from .refusals import refuse, size
 
 if TYPE_CHECKING:
-    from .layout import Interval, Layout
+    from .intervals import Interval
+    from .layout import Layout
 
 KEYS = {0: "ribs.through_at", 1: "ribs.rows_at"}
 
@@ -76,23 +79,20 @@ def _between(start: float, end: float, max_bay: float) -> list[float]:
 
 
 def _checked(layout: Layout, axis: int, given: tuple[float, ...], free: list[Interval]) -> tuple[float, ...]:
-    t = layout.rib_thickness
+    table, t = layout.table, layout.rib_thickness
     rooms = [(low + t / 2, high - t / 2) for low, high in free if high - low >= t]
-    words = ", ".join(f"{low:.5g} to {high:.5g}" for low, high in rooms) or "no position at all"
+    words = ", ".join(f"{size(table, low)} to {size(table, high)}" for low, high in rooms) or "no rib at all"
     for position in given:
-        if not any(low - 1e-9 <= position <= high + 1e-9 for low, high in rooms):
-            raise ParameterError(
+        if not any(low - WELD <= position <= high + WELD for low, high in rooms):
+            refuse(
+                table,
                 KEYS[axis],
                 position,
-                f"{words} (mm)",
+                words,
                 "a rib elsewhere would stand in a leaf's way or outside the body",
             )
-    for first, second in zip(given, given[1:], strict=False):
+    for first, second in pairwise(given):
         if second - first < 2 * t:
-            raise ParameterError(
-                KEYS[axis],
-                second,
-                f"at least {2 * t:.4g} mm from the rib at {first:.5g}",
-                "ribs need room between them",
-            )
+            apart = f"at least {size(table, 2 * t)} from the rib at {size(table, first)}"
+            refuse(table, KEYS[axis], second, apart, "ribs need room between them")
     return given

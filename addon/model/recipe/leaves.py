@@ -8,16 +8,17 @@ import numpy as np
 
 from ..assembly import Move, StowPath
 from ..part import EdgeTreatment, Hole, Part, Placement, Shape, rectangle
-from .layout import SIDE_LABELS
+from .lanes import SIDE_LABELS
 
 if TYPE_CHECKING:
     from .bill import Bill
-    from .layout import Lane, Layout
+    from .lanes import Lane
+    from .layout import Layout
     from .ribs import Standing
 
 
 def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
-    """One leaf at home, u along its length. The edges along its travel are rounded; the finger hole is at its outer end."""
+    """One leaf at home, u along its length; edges along its travel rounded, finger hole at its outer end."""
     leaves = layout.table.leaves
     length, width, t = layout.leaf_size
     lengthwise = _lengthwise(lane, length)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..errors import ParameterError
+from .refusals import refuse, size
 
 if TYPE_CHECKING:
     from ..part import Part
@@ -21,12 +21,8 @@ def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], floor: Part) ->
     t, width, top = stock.thickness, legs.width, layout.floor_bottom
     most = min(layout.inner)
     if not t < width <= most:
-        raise ParameterError(
-            "legs.width",
-            width,
-            f"more than {t:.4g} and at most {most:.4g} mm",
-            "the two boards make an L in the corner",
-        )
+        allowed = f"more than {size(layout.table, t)} and at most {size(layout.table, most)}"
+        refuse(layout.table, "legs.width", width, allowed, "the two boards make an L in the corner")
     for y_sign, long_side in ((-1, "front"), (1, "back")):
         for x_sign, short_side in ((-1, "left"), (1, "right")):
             x, y = x_sign * layout.inner[0], y_sign * layout.inner[1]

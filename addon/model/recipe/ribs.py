@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 from ..part import Opening, Part, Placement, Shape, rectangle
 from ..tolerances import WELD
 from .grid import rib_positions
-from .layout import overlap
+from .intervals import overlap
 
 if TYPE_CHECKING:
     from .bill import Bill
-    from .layout import Interval, Lane, Layout
+    from .intervals import Interval
+    from .lanes import Lane
+    from .layout import Layout
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .layout import overlap
+from .intervals import overlap
 
 if TYPE_CHECKING:
     from ..part import Part, Role
     from .bill import Bill, Box
-    from .layout import Interval, Lane, Layout
+    from .intervals import Interval
+    from .lanes import Lane
+    from .layout import Layout
     from .ribs import Standing
 
 LEAST = 3.0
