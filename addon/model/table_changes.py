@@ -62,9 +62,15 @@ def _ordered(changes: Changes) -> list[tuple[Key, object]]:
     for key, value in found:
         if not key.name and value is not None:
             raise Problem(str(key), None, "is a whole entry", "set its keys one by one")
+        if not key.name and any(other.name and _entry(other) == _entry(key) for other, _ in found):
+            raise Problem(str(key), None, "is changed and taken away at once", "do one of the two")
     single = sorted((item for item in found if item[0].name), key=lambda item: _place(item[0]))
     whole = sorted((item for item in found if not item[0].name), key=lambda item: -(item[0].index or 0))
     return [*single, *whole]
+
+
+def _entry(key: Key) -> tuple[str, int | None]:
+    return key.section, key.index
 
 
 def _place(key: Key) -> tuple[int, int]:

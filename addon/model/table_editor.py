@@ -118,7 +118,7 @@ class TableEditor:
 
     def _add(self, home: Any, name: str, item: Item) -> None:
         """Add a key where it stands commented out, or else behind the last one of its section."""
-        home.add(name, item)
+        home[name] = item
         if isinstance(home, self._items.Table):
             body = home.value.body
         elif isinstance(home, self._kit.TOMLDocument):
@@ -172,7 +172,7 @@ class TableEditor:
             del body[place : self._end_of(body, place)]
             self._parse(self.text())
         else:
-            home.remove(key.name)
+            del home[key.name]
 
     def _remove_entry(self, section: str, index: int) -> None:
         """Take an entry away; comments apart below it speak of what follows and stay."""

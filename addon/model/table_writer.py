@@ -90,8 +90,8 @@ def _head(table: Table, intro: str) -> list[str]:
     unit = _UNIT_NAMES[table.units]
     spellings = '"18 mm", "23 3/4 in", "23-3/4 in" or "23/32 in"'
     how = (
-        f"Plain numbers are {unit}. Lengths may also be written as {spellings}; without a unit, the table's own "
-        "counts. A parameter that is left out takes its default. Lines behind a # are comments."
+        f"Plain numbers are {unit}. Lengths may also be written as {spellings}; without a unit, the table's "
+        "own counts. A parameter that is left out takes its default. Lines behind a # are comments."
     )
     return [*_comment(table.name), *(_comment(intro) if intro else []), "#", *_comment(how)]
 

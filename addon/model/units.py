@@ -110,8 +110,8 @@ def _to_mm(size: Fraction, units: Units) -> float:
 
 
 def inches(mm: float) -> Fraction:
-    """`mm` in inches, exactly."""
-    return Fraction(mm) / MM_PER_INCH
+    """`mm` in inches, exactly, the decimal that `mm` reads as."""
+    return _as_written(mm) / MM_PER_INCH
 
 
 def nearest_fraction(mm: float, denominator: int = FINEST) -> Fraction:
