@@ -1,0 +1,53 @@
+"""From a table file's text to parts, objects and findings, each step remembered for the last few tables.
+
+All of it follows from its input alone, so nothing here needs to be undone or saved.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from ..fit.check import check
+from ..model.recipe import build
+from ..model.table_changes import set_values
+from ..model.table_file import parse_table
+from .description import TableObjects, describe
+
+if TYPE_CHECKING:
+    from ..fit.findings import Report
+    from ..model.assembly import Assembly
+    from ..model.parameters import Table
+
+_REMEMBERED = 12
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def table_of(text: str) -> Table:
+    """The table in a text. Raises TableFileError."""
+    return parse_table(text, "The table")
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def changed_table(text: str, changes: tuple[tuple[str, Any], ...]) -> Table:
+    """The table in a text with some values changed. Raises TableFileError."""
+    table = table_of(text)
+    return set_values(table, dict(changes)) if changes else table
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def assembly_of(table: Table) -> Assembly:
+    """Its parts. Raises DryAssemblyError."""
+    return build(table)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def objects_of(table: Table) -> TableObjects:
+    """Its objects. Raises DryAssemblyError."""
+    return describe(assembly_of(table))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def report_of(table: Table) -> Report:
+    """Its findings. Raises DryAssemblyError."""
+    return check(table, assembly_of(table))

@@ -1,0 +1,123 @@
+"""What a table is in Blender's terms, as plain arrays: the link between the assembly and Blender (no bpy here).
+
+Blender's unit is the metre, the model's the millimetre; this is where one becomes the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from hashlib import blake2b
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..model.mesh import mesh_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..model.assembly import Assembly
+    from ..model.part import Part, Placement, Role, Shape
+
+METRES: Final = 1e-3
+"""Metres in a millimetre."""
+
+COLLECTIONS: Final[dict[Role, str]] = {
+    "side": "Sides",
+    "floor": "Floor",
+    "rib": "Ribs",
+    "leaf": "Leaves",
+    "end_stop": "End Stops",
+    "leg": "Legs",
+    "ledger": "Ledgers",
+    "top": "Top Boards",
+    "runner": "Runners",
+    "kicker": "Kickers",
+    "guide": "Guides",
+}
+"""Role of a part → name of the collection it stands in."""
+
+
+@dataclass(frozen=True, eq=False)
+class MeshData:
+    """The surface of a shape, in its part's frame."""
+
+    positions: NDArray[np.float32]
+    """(n, 3) float32, m"""
+    triangles: NDArray[np.int32]
+    """(m, 3) int32, outward by the right-hand rule"""
+    topology: str
+    """Digest of the triangles: equal for meshes that differ in positions alone."""
+    digest: str
+    """Digest of the whole mesh."""
+
+
+@dataclass(frozen=True, eq=False)
+class PartObject:
+    """One part as an object."""
+
+    label: str
+    name: str
+    role: Role
+    mesh: MeshData
+    matrix: NDArray[np.float64]
+    """(4, 4) float, part frame to table frame, m; a leaf's is its home"""
+    cover: NDArray[np.float64] | None = None
+    """(4, 4) float, m: where a leaf lies as a cover leaf; None for other parts"""
+    across: bool = False
+    """Whether the grain runs across the part's length."""
+
+
+@dataclass(frozen=True, eq=False)
+class TableObjects:
+    """One table as objects."""
+
+    name: str
+    parts: tuple[PartObject, ...]
+
+    def extent(self) -> NDArray[np.float64]:
+        """(2, 3) float, m: least and greatest coordinates of the table with its leaves as the top."""
+        corners = []
+        for part in self.parts:
+            matrix = part.matrix if part.cover is None else part.cover
+            corners.append(part.mesh.positions @ matrix[:3, :3].T + matrix[:3, 3])
+        points = np.concatenate(corners)
+        return np.array([points.min(axis=0), points.max(axis=0)])
+
+
+def describe(assembly: Assembly) -> TableObjects:
+    """The objects of a table."""
+    return TableObjects(assembly.name, tuple(_describe_part(part, assembly) for part in assembly.parts))
+
+
+def _describe_part(part: Part, assembly: Assembly) -> PartObject:
+    cover = assembly.cover.get(part.label)
+    return PartObject(
+        label=part.label,
+        name=part.name,
+        role=part.role,
+        mesh=mesh_data(part.shape),
+        matrix=matrix_of(part.placement),
+        cover=None if cover is None else matrix_of(cover),
+        across=part.grain == "v",
+    )
+
+
+@lru_cache(maxsize=4096)
+def mesh_data(shape: Shape) -> MeshData:
+    """The surface of a shape; equal shapes share it."""
+    mesh = mesh_of(shape)
+    positions = np.ascontiguousarray(mesh.vertices * METRES, dtype=np.float32)
+    triangles = np.ascontiguousarray(mesh.triangles, dtype=np.int32)
+    topology = blake2b(triangles.tobytes(), digest_size=12).hexdigest()
+    digest = blake2b(positions.tobytes(), digest_size=12, key=topology.encode()).hexdigest()
+    return MeshData(positions, triangles, topology, digest)
+
+
+def matrix_of(placement: Placement) -> NDArray[np.float64]:
+    """(4, 4) float: part frame to table frame, in metres."""
+    matrix = np.eye(4)
+    matrix[:3, :3] = placement.axes.T
+    matrix[:3, 3] = placement.origin * METRES
+    return matrix

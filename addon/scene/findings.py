@@ -1,0 +1,88 @@
+"""Findings of a check, kept with the table, and shown in the view."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Final
+
+import bpy
+
+from ..model.units import format_amount
+from .description import METRES
+
+if TYPE_CHECKING:
+    from bpy.types import Object, Scene
+    from mathutils import Vector
+
+    from ..fit.findings import Finding, LeafResult, Report
+    from ..model.units import Units
+    from .state import DRY_ASSEMBLY_PG_finding as FindingState
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+NEAR: Final = 0.7
+"""Distance from which a finding's place is looked at, m."""
+
+
+def store(state: TableState, report: Report) -> None:
+    """Keeps a report's findings, gravest first, and the result of each leaf."""
+    units: Units = "in" if report.units == "in" else "mm"
+    state.verdict = report.verdict
+    state.findings.clear()
+    order = ("error", "warning", "note")
+    for finding in sorted(report.findings, key=lambda finding: order.index(finding.severity)):
+        _store_finding(state.findings.add(), finding, units)
+    state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
+    results = {result.leaf: result for result in report.leaves}
+    for leaf in state.leaves:
+        result = results.get(leaf.name)
+        leaf.verdict = result.verdict if result else ""
+        leaf.result = leaf_text(result, units) if result else "has no stow place"
+
+
+def leaf_text(result: LeafResult, units: Units) -> str:
+    """How a leaf slides home, in a few words."""
+    amount = format_amount(abs(result.clearance), units)
+    what = "overlaps" if result.clearance < 0 else "clears"
+    return f"{what} {result.against} by {amount}"
+
+
+def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
+    item.rule = finding.rule
+    item.severity = finding.severity
+    item.parts = ", ".join(finding.parts)
+    item.place = [value * METRES for value in finding.at]
+    item.amount = format_amount(finding.amount, units)
+    item.message = finding.message
+    item.leaf = finding.leaf
+    item.has_travel = finding.travel is not None
+    item.travel = (finding.travel or 0.0) * METRES
+    if finding.remedy is not None:
+        item.remedy = finding.remedy.text
+        item.remedy_changes = json.dumps({change.key: change.value for change in finding.remedy.set})
+
+
+def select(scene: Scene, chosen: list[Object]) -> None:
+    """Selects these objects alone; the first is the active one."""
+    layer = next(
+        (layer for layer in scene.view_layers if layer == bpy.context.view_layer), scene.view_layers[0]
+    )
+    for item in layer.objects:
+        item.select_set(False, view_layer=layer)
+    inside = [item for item in chosen if item.name in layer.objects]
+    for item in inside:
+        item.select_set(True, view_layer=layer)
+    if inside:
+        layer.objects.active = inside[0]
+
+
+def look_at(place: Vector) -> None:
+    """Turns the 3D views of the window (of all screens, without one) to a place."""
+    window = bpy.context.window
+    for screen in [window.screen] if window is not None else bpy.data.screens:
+        for area in screen.areas:
+            if area.type == "VIEW_3D":
+                view = area.spaces.active.region_3d
+                view.view_location = place
+                view.view_distance = NEAR
+                if view.view_perspective == "CAMERA":
+                    view.view_perspective = "PERSP"

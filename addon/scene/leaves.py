@@ -1,0 +1,121 @@
+"""Leaves on the cover, on their way and at home, still and animated."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from mathutils import Matrix
+
+from . import ids
+from .curves import drop_keys, set_keys
+from .description import METRES
+from .objects import place
+from .timeline import plan
+
+if TYPE_CHECKING:
+    from bpy.types import Object
+    from numpy.typing import NDArray
+
+    from ..model.assembly import Assembly
+    from .description import PartObject
+    from .timeline import LeafTime, Order, Timeline
+
+    Floats = NDArray[np.float64]
+
+LIFT: Final = 0.16
+"""How high a leaf is lifted off the cover before it is carried to its slot, m."""
+LIFT_STEP: Final = 0.07
+"""How much higher each leaf goes where all move together, so that they pass over each other, m."""
+BACK_OFF: Final = 0.08
+"""How far before the start of its stow path a leaf is let down, m."""
+LIFTED: Final = 0.3
+LET_DOWN: Final = 0.72
+"""Shares of the carrying time at which the leaf is up, and above its place before the slot."""
+
+ANIMATED: Final = ("location", "rotation_quaternion")
+
+
+def cover(item: Object, part: PartObject) -> None:
+    """Lays a leaf on the cover."""
+    place(item, part.matrix if part.cover is None else part.cover)
+
+
+def slide(item: Object, part: PartObject, assembly: Assembly, travel: float) -> None:
+    """Puts a leaf on its way, its nose `travel` mm past the slot's outer face."""
+    place(item, _shifted(part.matrix, assembly.path_of(part.label).offset_at(travel)))
+
+
+def stow(item: Object, part: PartObject) -> None:
+    """Puts a leaf home."""
+    place(item, part.matrix)
+
+
+def animate(
+    objects: dict[str, Object], parts: dict[str, PartObject], assembly: Assembly, order: Order
+) -> Timeline:
+    """Gives every leaf that has a stow path its keyframes; they replace what keyframes its place and turn had."""
+    timeline = plan(assembly, order)
+    for index, (leaf, time) in enumerate(timeline.leaves.items()):
+        lift = LIFT + (LIFT_STEP * index if order == "together" else 0.0)
+        _animate_leaf(objects[leaf], parts[leaf], time, lift)
+    return timeline
+
+
+def still(item: Object) -> None:
+    """Takes the stow animation away from a leaf; keyframes of other properties stay."""
+    if item.get(ids.ACTION):
+        drop_keys(item, *ANIMATED)
+        del item[ids.ACTION]
+
+
+def is_animated(item: Object) -> bool:
+    """Whether a leaf has its stow animation."""
+    return bool(item.get(ids.ACTION))
+
+
+def _animate_leaf(item: Object, part: PartObject, time: LeafTime, lift: float) -> None:
+    keys = _keys(part, time, lift)
+    places = np.array([_location_and_turn(matrix) for _, matrix, _ in keys])
+    for row in range(1, len(places)):
+        if places[row, 3:] @ places[row - 1, 3:] < 0:
+            places[row, 3:] *= -1.0  # the same turn, the short way round
+    frames = np.array([frame for frame, _, _ in keys], dtype=float)
+    rests = np.array([rest for _, _, rest in keys])
+    item.rotation_mode = "QUATERNION"
+    set_keys(item, "location", frames, places[:, :3], rests)
+    set_keys(item, "rotation_quaternion", frames, places[:, 3:], rests)
+    item[ids.ACTION] = 1
+
+
+def _keys(part: PartObject, time: LeafTime, lift: float) -> list[tuple[float, Floats, bool]]:
+    """Frame, (4, 4) matrix in m and whether the leaf rests there, for each key of a leaf."""
+    lies = part.matrix if part.cover is None else part.cover
+    path, carry = time.path, time.at_slot - time.leaves_cover
+    start = _shifted(part.matrix, path.moves[0].start)
+    above = start.copy()
+    above[:3, 3] += path.outward * BACK_OFF
+    above[2, 3] = lies[2, 3] + lift
+    up = lies.copy()
+    up[2, 3] += lift
+    keys = [
+        (float(time.leaves_cover), lies, True),
+        (time.leaves_cover + LIFTED * carry, up, False),
+        (time.leaves_cover + LET_DOWN * carry, above, False),
+        (float(time.at_slot), start, True),
+    ]
+    for move, frame in zip(path.moves, time.move_ends, strict=True):
+        keys.append((float(frame), _shifted(part.matrix, move.end), True))
+    return keys
+
+
+def _shifted(matrix: Floats, offset: Floats) -> Floats:
+    moved = matrix.copy()
+    moved[:3, 3] += np.asarray(offset) * METRES
+    return moved
+
+
+def _location_and_turn(matrix: Floats) -> list[float]:
+    """(7,) location in m and unit quaternion."""
+    location, turn, _ = Matrix(matrix.tolist()).decompose()
+    return [*location, *turn]

@@ -1,0 +1,170 @@
+"""Marks at contacts and tight places: hatching on the parts, a ring and a note in words, markers in the timeline.
+
+Hatching is geometry, not a shader, so that it shows in every shading mode; a colour alone says nothing.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+from mathutils import Euler, Matrix, Vector
+
+from . import ids
+from .curves import set_keys
+from .description import METRES
+from .hatching import hatch
+from .materials import plain
+from .objects import fill_mesh
+
+if TYPE_CHECKING:
+    from bpy.types import Collection, Object, Scene
+
+    from .timeline import Mark
+
+VERMILION: Final = (0.665, 0.115, 0.0)
+"""Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""
+BLUE: Final = (0.0, 0.168, 0.445)
+"""Okabe and Ito's blue (#0072B2), linear RGB: what is tight."""
+FACING: Final = Euler((np.radians(62.0), 0.0, np.radians(-28.0)))
+"""Rings and notes face someone who stands before the table's front left corner."""
+RING: Final = 0.035
+"""Radius of a ring, m."""
+LETTERS: Final = 0.035
+"""Height of a note's letters, m."""
+
+
+def colour(mark: Mark) -> str:
+    """Name of the material of a mark."""
+    name, shade = ("Contact", VERMILION) if mark.word == "contact" else ("Tight", BLUE)
+    plain(name, shade, glow=True)
+    return name
+
+
+def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], texts: list[str]) -> None:
+    """Replaces the marks of a table by these; `texts` are their notes."""
+    clear(scene, key)
+    root = ids.root_object(scene, key)
+    if root is None:
+        return
+    names = []
+    for mark, text in zip(marks, texts, strict=True):
+        group = _collection(scene, key)
+        material = plain(colour(mark), VERMILION)
+        if mark.word == "contact":
+            made = [
+                hatched(objects[label], material) for label in (mark.leaf, mark.other) if label in objects
+            ]
+        else:
+            made = []
+        place = Vector(mark.at) * METRES
+        made += [_ring(root, place, material), _note(root, place, text, material)]
+        for item in made:
+            _tag(item, key, mark)
+            group.objects.link(item)
+            _show_between(item, *mark.frames)
+        names += _set_markers(scene, mark)
+    root[ids.MARKERS] = "\n".join(names)
+
+
+def clear(scene: Scene, key: str) -> None:
+    """Takes a table's marks and timeline markers away."""
+    for item in [item for item in scene.objects if item.get(ids.TABLE) == key and item.get(ids.MARK)]:
+        ids.remove_object(item)
+    root = ids.root_object(scene, key)
+    if root is None:
+        return
+    names = str(root.get(ids.MARKERS, "")).split("\n")
+    for marker in [marker for marker in scene.timeline_markers if marker.name in names]:
+        scene.timeline_markers.remove(marker)
+    root[ids.MARKERS] = ""
+
+
+def hatched(part: Object, material: bpy.types.Material) -> Object:
+    """Stripes on the surface of a part, as an object that moves with it."""
+    positions, triangles = hatch(part.data)
+    mesh = bpy.data.meshes.new(f"{part.name} Hatching")
+    fill_mesh(mesh, positions, triangles)
+    mesh.materials.append(material)
+    item = bpy.data.objects.new(mesh.name, mesh)
+    item.parent = part
+    return item
+
+
+def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
+    turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
+    points = np.stack([RING * np.cos(turns), RING * np.sin(turns), np.zeros(48)], axis=1)
+    item = line("Ring", points, 0.003, material, closed=True)
+    item.parent = root
+    item.matrix_local = Matrix.Translation(place) @ FACING.to_matrix().to_4x4()
+    item.show_in_front = True
+    return item
+
+
+def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) -> Object:
+    item = words("Note", text, LETTERS, material)
+    item.parent = root
+    offset = FACING.to_matrix() @ Vector((RING * 1.3, RING * 1.1, 0.0))
+    item.matrix_local = Matrix.Translation(place + offset) @ FACING.to_matrix().to_4x4()
+    item.show_in_front = True
+    return item
+
+
+def line(
+    name: str, points: np.ndarray, width: float, material: bpy.types.Material, closed: bool = False
+) -> Object:
+    """A round line through (n, 3) float points, m."""
+    curve = bpy.data.curves.new(name, "CURVE")
+    curve.dimensions = "3D"
+    curve.bevel_depth = width / 2.0
+    curve.bevel_resolution = 1
+    spline = curve.splines.new("POLY")
+    spline.points.add(len(points) - 1)
+    spline.points.foreach_set("co", np.concatenate([points, np.ones((len(points), 1))], axis=1).ravel())
+    spline.use_cyclic_u = closed
+    curve.materials.append(material)
+    return bpy.data.objects.new(name, curve)
+
+
+def words(name: str, text: str, height: float, material: bpy.types.Material) -> Object:
+    """Lettering with capitals about `height` m high, its first line's foot at the origin."""
+    curve = bpy.data.curves.new(name, "FONT")
+    curve.body = text
+    curve.size = height / 0.7
+    curve.materials.append(material)
+    return bpy.data.objects.new(name, curve)
+
+
+def _tag(item: Object, key: str, mark: Mark) -> None:
+    item[ids.TABLE] = key
+    item[ids.MARK] = mark.word
+    item.hide_select = True
+
+
+def _show_between(item: Object, first: int, last: int) -> None:
+    """Keyframes that show an object from frame `first` to `last` and hide it otherwise."""
+    frames = np.array([first - 1.0, first, last + 1.0])
+    hidden = np.array([[1.0], [0.0], [1.0]])
+    for path in ("hide_viewport", "hide_render"):
+        set_keys(item, path, frames, hidden, np.ones(3, dtype=bool), "CONSTANT")
+
+
+def _set_markers(scene: Scene, mark: Mark) -> list[str]:
+    names = [(mark.marker, mark.frames[0])]
+    if mark.word == "contact":
+        names.append((f"{mark.marker}, end", mark.frames[1]))
+    for name, frame in names:
+        scene.timeline_markers.new(name, frame=frame)
+    return [name for name, _ in names]
+
+
+def _collection(scene: Scene, key: str) -> Collection:
+    found = ids.table_collection(scene, key, "mark")
+    if found is None:
+        found = bpy.data.collections.new("Marks")
+        found[ids.TABLE] = key
+        found[ids.ROLE] = "mark"
+        parent = ids.table_collection(scene, key) or scene.collection
+        parent.children.link(found)
+    return found

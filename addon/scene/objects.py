@@ -1,0 +1,174 @@
+"""Makes a table's objects and brings them up to date in place.
+
+Objects are found again by their custom properties. On an object that is there already only geometry and place
+change: its name, materials, modifiers, keyframes and collections are the user's.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+
+from . import ids
+from .description import COLLECTIONS
+from .materials import wood
+
+if TYPE_CHECKING:
+    from bpy.types import Collection, Mesh, Object, Scene
+    from numpy.typing import NDArray
+
+    from .description import MeshData, PartObject, TableObjects
+
+    Floats = NDArray[np.float64]
+
+AISLE: Final = 0.6
+"""Space between tables that stand side by side, m."""
+
+
+def sync(scene: Scene, key: str, table: TableObjects) -> dict[str, Object]:
+    """Brings the objects of table `key` up to date; label → object. Leaves are left where they are."""
+    root = ids.root_object(scene, key) or _new_root(scene, key, table)
+    found = ids.part_objects(scene, key)
+    kept: dict[str, Object] = {}
+    for part in table.parts:
+        item = found.pop(part.label, None) or _new_object(scene, key, root, part)
+        set_geometry(item, part.mesh)
+        if part.cover is None:
+            place(item, part.matrix)
+        kept[part.label] = item
+    for item in found.values():
+        _remove_part(item, root)
+    return kept
+
+
+def remove(scene: Scene, key: str) -> None:
+    """Takes a table's parts, its empty and its collections out of the file; the user's own objects stay."""
+    for item in [item for item in scene.objects if item.get(ids.TABLE) == key]:
+        for child in item.children:
+            _set_free(child, None)
+        ids.remove_object(item)
+    collections = [item for item in scene.collection.children_recursive if item.get(ids.TABLE) == key]
+    for item in reversed(collections):
+        own = [*item.objects, *item.children]
+        for thing in own:
+            group = (
+                scene.collection.children
+                if isinstance(thing, bpy.types.Collection)
+                else scene.collection.objects
+            )
+            if thing.name not in group:
+                group.link(thing)
+        bpy.data.collections.remove(item)
+
+
+def set_geometry(item: Object, new: MeshData) -> None:
+    """Gives an object's mesh new geometry, if it differs."""
+    mesh = item.data
+    if not isinstance(mesh, bpy.types.Mesh) or mesh.get(ids.DIGEST) == new.digest:
+        return
+    if mesh.is_editmode:
+        bpy.ops.object.mode_set(mode="OBJECT")
+    if mesh.get(ids.TOPOLOGY) == new.topology and len(mesh.vertices) == len(new.positions):
+        mesh.attributes["position"].data.foreach_set("vector", new.positions.ravel())
+        mesh.update()
+    else:
+        fill_mesh(mesh, new.positions, new.triangles)
+        mesh[ids.TOPOLOGY] = new.topology
+    mesh[ids.DIGEST] = new.digest
+
+
+def fill_mesh(mesh: Mesh, positions: NDArray[np.float32], triangles: NDArray[np.int32]) -> None:
+    """Replaces a mesh's geometry by (n, 3) float32 positions, m, and (m, 3) int32 triangles."""
+    mesh.clear_geometry()
+    mesh.vertices.add(len(positions))
+    mesh.attributes["position"].data.foreach_set("vector", positions.ravel())
+    mesh.loops.add(triangles.size)
+    mesh.loops.foreach_set("vertex_index", triangles.ravel())
+    mesh.polygons.add(len(triangles))
+    mesh.polygons.foreach_set("loop_start", np.arange(0, triangles.size, 3, dtype=np.int32))
+    mesh.update(calc_edges=True)
+
+
+def place(item: Object, matrix: Floats) -> None:
+    """Stands an object at (4, 4) float, m, in its table's frame; one that the user moved stays until that changes."""
+    location, rotation, _ = Matrix(matrix.tolist()).decompose()
+    wanted = [*location, *rotation]
+    given = item.get(ids.PLACE)
+    if given is not None and np.array_equal(np.asarray(given), wanted):
+        return
+    item.rotation_mode = "QUATERNION"
+    item.location = location
+    item.rotation_quaternion = rotation
+    item[ids.PLACE] = wanted
+
+
+def _new_root(scene: Scene, key: str, table: TableObjects) -> Object:
+    root = bpy.data.objects.new(table.name, None)
+    root[ids.TABLE] = key
+    root[ids.PART] = ids.ROOT
+    root.empty_display_size = 0.1
+    extent = table.extent()
+    others = [item for item in scene.objects if item.get(ids.TABLE) and item.get(ids.PART) == ids.ROOT]
+    if others:
+        root.location.x = max(map(_right_edge, others)) + AISLE - extent[0, 0]
+    _collection(scene, key, table.name).objects.link(root)
+    return root
+
+
+def _right_edge(root: Object) -> float:
+    """Greatest x of a table's parts, m."""
+    edges = [root.location.x]
+    for item in root.children:
+        if item.type == "MESH" and item.get(ids.PART):
+            matrix = root.matrix_basis @ item.matrix_basis
+            edges += [(matrix @ Matrix.Translation(corner)).translation.x for corner in item.bound_box]
+    return max(edges)
+
+
+def _new_object(scene: Scene, key: str, root: Object, part: PartObject) -> Object:
+    name = f"{part.label} {part.name}"
+    mesh = bpy.data.meshes.new(name)
+    mesh.materials.append(wood(part.role))
+    item = bpy.data.objects.new(name, mesh)
+    item[ids.TABLE] = key
+    item[ids.PART] = part.label
+    item[ids.GRAIN] = float(part.across)
+    item.parent = root
+    group = ids.table_collection(scene, key, part.role) or _role_collection(scene, key, part)
+    group.objects.link(item)
+    return item
+
+
+def _collection(scene: Scene, key: str, name: str) -> Collection:
+    found = ids.table_collection(scene, key)
+    if found is None:
+        found = bpy.data.collections.new(name)
+        found[ids.TABLE] = key
+        found[ids.ROLE] = ids.ROOT
+        scene.collection.children.link(found)
+    return found
+
+
+def _role_collection(scene: Scene, key: str, part: PartObject) -> Collection:
+    group = bpy.data.collections.new(COLLECTIONS[part.role])
+    group[ids.TABLE] = key
+    group[ids.ROLE] = part.role
+    root = ids.root_object(scene, key)
+    _collection(scene, key, root.name if root else part.name).children.link(group)
+    return group
+
+
+def _remove_part(item: Object, root: Object) -> None:
+    """Removes a part that the table no longer has; what the user hung on it hangs on the table's empty instead."""
+    for child in item.children:
+        _set_free(child, root)
+    ids.remove_object(item)
+
+
+def _set_free(child: Object, parent: Object | None) -> None:
+    world = child.matrix_world.copy()
+    child.parent = parent
+    child.matrix_world = world

@@ -1,0 +1,41 @@
+"""Checks that wait until the user pauses: one timer for all tables, and a way to run what waits at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+DELAY: Final = 0.15
+"""Pause after the last change, s."""
+
+_work: list[Callable[[], None]] = []
+
+
+def schedule(work: Callable[[], None]) -> None:
+    """Runs `work` once, after a pause in which nothing else is scheduled."""
+    cancel()
+    _work.append(work)
+    bpy.app.timers.register(_run, first_interval=DELAY)
+
+
+def flush() -> None:
+    """Runs at once what waits; for scripts, where timers do not run."""
+    waiting = list(_work)
+    cancel()
+    for work in waiting:
+        work()
+
+
+def cancel() -> None:
+    """Drops what waits."""
+    _work.clear()
+    if bpy.app.timers.is_registered(_run):
+        bpy.app.timers.unregister(_run)
+
+
+def _run() -> None:
+    flush()

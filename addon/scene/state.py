@@ -1,0 +1,203 @@
+"""What a scene knows of its tables: one tree of properties, `Scene.dry_assembly`, made from the declarations.
+
+The text of the table file is the truth; the parameter properties show it and take the user's changes. Everything is
+kept in the .blend file, so undo and redo bring a table's parameters, geometry and findings back together.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+from bpy.props import (
+    BoolProperty,
+    CollectionProperty,
+    EnumProperty,
+    FloatProperty,
+    FloatVectorProperty,
+    IntProperty,
+    PointerProperty,
+    StringProperty,
+)
+from bpy.types import PropertyGroup
+
+from . import tables
+from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, shown, starting_value
+
+if TYPE_CHECKING:
+    from bpy.types import Context
+
+    from ..model.declare import Parameter
+
+SEVERITY_ITEMS: Final = (
+    ("note", "Note", "Worth knowing"),
+    ("warning", "Warning", "Should be changed"),
+    ("error", "Error", "Cannot stay"),
+)
+LEAF_ITEMS: Final = (
+    ("cover", "Covering", "Lies on the well as part of the top"),
+    ("sliding", "Sliding", "On its way, at the travel given"),
+    ("stowed", "Stowed", "At home below the floor"),
+)
+ANIMATION_ITEMS: Final = (
+    ("none", "None", "The leaves stand still"),
+    ("in turn", "In Turn", "One leaf after the other"),
+    ("together", "Together", "All leaves at once"),
+)
+
+
+def _parameter_changed(self: PropertyGroup, _context: Context) -> None:
+    tables.parameter_changed(self)
+
+
+def _leaf_changed(self: PropertyGroup, _context: Context) -> None:
+    tables.leaf_changed(self)
+
+
+def property_of(parameter: Parameter) -> Any:
+    """The Blender property that holds a parameter."""
+    start = (
+        starting_value(parameter) if parameter.default is None or parameter.required else parameter.default
+    )
+    common: dict[str, Any] = {
+        "name": parameter.label,
+        "description": parameter.help.rstrip("."),
+        "update": _parameter_changed,
+    }
+    if parameter.kind == "length":
+        low, high = parameter.low or 0.0, parameter.high or 0.0
+        return FloatProperty(
+            **common,
+            default=start / 1000.0,
+            min=low / 1000.0,
+            max=high / 1000.0,
+            subtype="DISTANCE",
+            precision=5,
+            step=0.1,
+        )
+    if parameter.kind == "number":
+        return FloatProperty(**common, default=start, min=parameter.low or 0.0, max=parameter.high or 1e9)
+    if parameter.kind == "count":
+        return IntProperty(
+            **common, default=start, min=int(parameter.low or 0), max=int(parameter.high or 1000)
+        )
+    if parameter.kind == "flag":
+        return BoolProperty(**common, default=start)
+    if parameter.kind == "choice":
+        return EnumProperty(**common, default=start, items=[_choice(*choice) for choice in parameter.choices])
+    return StringProperty(**common, default=shown(parameter, start, "mm"))
+
+
+def _choice(word: str, meaning: str) -> tuple[str, str, str]:
+    return word, word.replace("_", " ").title() if len(word) > 2 else word, meaning[:1].upper() + meaning[1:]
+
+
+def _group(name: str, items: tuple[Parameter, ...], **extra: Any) -> type[PropertyGroup]:
+    properties: dict[str, Any] = {}
+    for parameter in items:
+        properties[parameter.name] = property_of(parameter)
+        if parameter.optional:
+            properties[parameter.name + GIVEN] = BoolProperty(
+                name=f"Give {parameter.label}",
+                description=parameter.help.rstrip("."),
+                update=_parameter_changed,
+            )
+    return type(f"DRY_ASSEMBLY_PG_{name}", (PropertyGroup,), {"__annotations__": {**properties, **extra}})
+
+
+SECTION_GROUPS: Final = {name: _group(name, items) for name, items in SECTION_ITEMS.items()}
+LIST_GROUPS: Final = {name: _group(f"{name}_entry", items) for name, items in LIST_ITEMS.items()}
+PARAMETERS: Final = _group(
+    "parameters",
+    TABLE_ITEMS,
+    **{name: PointerProperty(type=kind) for name, kind in SECTION_GROUPS.items()},
+    **{name: CollectionProperty(type=kind) for name, kind in LIST_GROUPS.items()},
+    **{f"{name}_index": IntProperty(options={"SKIP_SAVE"}) for name in LIST_GROUPS},
+)
+
+
+class DRY_ASSEMBLY_PG_finding(PropertyGroup):
+    """One finding of the last check."""
+
+    rule: StringProperty()
+    severity: EnumProperty(items=SEVERITY_ITEMS)
+    parts: StringProperty(description="Labels of the parts concerned, the one to change first")
+    place: FloatVectorProperty(size=3, subtype="XYZ", unit="LENGTH", description="Place in the table")
+    amount: StringProperty(description="Size of the fault")
+    message: StringProperty()
+    remedy: StringProperty()
+    remedy_changes: StringProperty(description="Changes to the table file, as JSON")
+    leaf: StringProperty()
+    has_travel: BoolProperty()
+    travel: FloatProperty(subtype="DISTANCE")
+
+
+class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
+    """One cover leaf: where it is, and what the last check said of its way. `name` is its label."""
+
+    state: EnumProperty(name="State", description="Where the leaf is", items=LEAF_ITEMS, update=_leaf_changed)
+    travel: FloatProperty(
+        name="Travel",
+        description="How far the leaf's nose is past the outer face of its slot",
+        subtype="DISTANCE",
+        precision=4,
+        soft_min=-0.1,
+        soft_max=1.2,
+        step=0.5,
+        update=_leaf_changed,
+    )
+    verdict: StringProperty()
+    result: StringProperty(description="Smallest clearance on its way, and where")
+
+
+class DRY_ASSEMBLY_PG_table(PropertyGroup):
+    """One table."""
+
+    key: StringProperty(description="Marks the objects of this table")
+    text: StringProperty(description="The table file's text")
+    path: StringProperty(
+        name="Table File", subtype="FILE_PATH", description="Where the table file was read or saved"
+    )
+    error: StringProperty(description="Why the parameters cannot be built")
+    out_of_date: BoolProperty(description="Parameters changed since the findings were made")
+    verdict: StringProperty()
+    findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
+    finding_index: IntProperty(name="Finding")
+    leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
+    leaf_index: IntProperty(name="Leaf")
+    animation: EnumProperty(
+        name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS
+    )
+    parameters: PointerProperty(type=PARAMETERS)
+
+
+class DRY_ASSEMBLY_PG_scene(PropertyGroup):
+    """All tables of a scene."""
+
+    tables: CollectionProperty(type=DRY_ASSEMBLY_PG_table)
+    active: IntProperty(name="Table", description="The table that the panels show")
+
+
+CLASSES: Final = (
+    *SECTION_GROUPS.values(),
+    *LIST_GROUPS.values(),
+    PARAMETERS,
+    DRY_ASSEMBLY_PG_finding,
+    DRY_ASSEMBLY_PG_leaf,
+    DRY_ASSEMBLY_PG_table,
+    DRY_ASSEMBLY_PG_scene,
+)
+
+
+def register() -> None:
+    """Adds `Scene.dry_assembly`."""
+    for kind in CLASSES:
+        bpy.utils.register_class(kind)
+    bpy.types.Scene.dry_assembly = PointerProperty(type=DRY_ASSEMBLY_PG_scene)
+
+
+def unregister() -> None:
+    """Takes `Scene.dry_assembly` away."""
+    del bpy.types.Scene.dry_assembly
+    for kind in reversed(CLASSES):
+        bpy.utils.unregister_class(kind)

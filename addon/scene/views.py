@@ -1,0 +1,3 @@
+"""Cameras and lights."""
+from __future__ import annotations
+def add_camera(scene, key): ...

@@ -1,0 +1,1 @@
+"""Buttons and panels: thin layers over `scene.tables`."""

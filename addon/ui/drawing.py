@@ -1,0 +1,103 @@
+"""How panels show parameters, sentences and verdicts. Nothing here computes anything of a table."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Any, Final
+
+from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS
+
+if TYPE_CHECKING:
+    from bpy.types import Context, PropertyGroup, UILayout
+
+    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
+VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}
+VERDICT_WORDS: Final = {"blocked": "Blocked", "tight": "Tight", "clear": "Clear"}
+NARROWEST: Final = 24
+"""Letters on a line at least."""
+LETTER: Final = 6.6
+"""Width of a letter, in pixels at a resolution scale of 1."""
+
+_DECLARED: Final = {
+    (section, item.name): item for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items() for item in items
+}
+
+
+def parameters(layout: UILayout, group: PropertyGroup, section: str, *names: str) -> None:
+    """Fields of some parameters of a section, one below the other."""
+    column = layout.column()
+    column.use_property_split = True
+    column.use_property_decorate = False
+    for name in names:
+        parameter(column, group, section, name)
+
+
+def parameter(column: UILayout, group: PropertyGroup, section: str, name: str) -> None:
+    """The field of one parameter; one that may be left out has a switch before it."""
+    item = _DECLARED[section, name]
+    if not item.optional:
+        column.prop(group, name)
+        return
+    row = column.row(align=True, heading=item.label)
+    row.prop(group, name + GIVEN, text="")
+    field = row.row(align=True)
+    field.active = getattr(group, name + GIVEN)
+    field.prop(group, name, text="")
+
+
+def parameters_of_table(layout: UILayout, group: PropertyGroup) -> None:
+    """Name and unit of the table itself."""
+    row = layout.row()
+    row.prop(group, "name", text="")
+    units = row.row()
+    units.ui_units_x = 3.0
+    units.prop(group, "units", text="")
+
+
+def section(layout: UILayout, state: TableState, name: str) -> None:
+    """All parameters of a section."""
+    parameters(layout, getattr(state.parameters, name), name, *others(name))
+
+
+def entries(layout: UILayout, state: TableState, name: str) -> None:
+    """A list section: its entries, buttons to add and remove, and the selected entry in full."""
+    group = state.parameters
+    row = layout.row()
+    row.template_list(f"DRY_ASSEMBLY_UL_{name}", "", group, name, group, f"{name}_index", rows=3)
+    column = row.column(align=True)
+    button(column, "dry_assembly.add_entry", "", "ADD", section=name)
+    button(column, "dry_assembly.remove_entry", "", "REMOVE", section=name)
+    index, found = getattr(group, f"{name}_index"), getattr(group, name)
+    if 0 <= index < len(found):
+        parameters(layout, found[index], name, *others(name))
+
+
+def others(section: str, *names: str) -> tuple[str, ...]:
+    """The parameters of a section without these."""
+    items = {**SECTION_ITEMS, **LIST_ITEMS}[section]
+    return tuple(item.name for item in items if item.name not in names)
+
+
+def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
+    """A sentence over as many lines as it takes."""
+    width = context.region.width / context.preferences.system.ui_scale
+    column = layout.column(align=True)
+    column.scale_y = 0.8
+    lines = textwrap.wrap(text, max(NARROWEST, int((width - 60) / LETTER)))
+    for index, line in enumerate(lines):
+        blank = "BLANK1" if icon != "NONE" else "NONE"
+        column.label(text=line, icon=icon if index == 0 else blank)  # type: ignore[arg-type]
+
+
+def verdict(layout: UILayout, word: str, text: str) -> None:
+    """A verdict in a word and a sign, with what it is about."""
+    layout.label(text=text, icon=VERDICT_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
+
+
+def button(layout: UILayout, operator: str, text: str, icon: str = "NONE", **settings: Any) -> None:
+    """A button with its settings."""
+    properties = layout.operator(operator, text=text, icon=icon)  # type: ignore[arg-type]
+    for name, value in settings.items():
+        setattr(properties, name, value)

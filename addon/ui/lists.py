@@ -1,0 +1,97 @@
+"""The lists in the panels."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+from bpy.types import UIList
+
+from . import drawing
+
+if TYPE_CHECKING:
+    from bpy.types import Context, UILayout
+
+
+class DRY_ASSEMBLY_UL_tables(UIList):
+    """Tables of the scene."""
+
+    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+        """Name and verdict."""
+        if item.error:
+            drawing.verdict(layout, "blocked", f"{item.name}: cannot be built")
+        else:
+            drawing.verdict(layout, item.verdict, item.name)
+
+
+class DRY_ASSEMBLY_UL_findings(UIList):
+    """Findings of the last check, gravest first."""
+
+    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+        """Severity in sign and word, parts, amount."""
+        split = layout.split(factor=0.34)
+        split.label(
+            text=item.bl_rna.properties["severity"].enum_items[item.severity].name,
+            icon=drawing.SEVERITY_ICONS[item.severity],  # type: ignore[arg-type]
+        )
+        row = split.row()
+        row.label(text=item.parts)
+        row.label(text=item.amount)
+
+
+class DRY_ASSEMBLY_UL_stock(UIList):
+    """Sheets."""
+
+    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+        """Name and measured thickness."""
+        row = layout.row()
+        row.label(text=item.name)
+        row.prop(item, "measured" if item.measured_given else "nominal", text="", emboss=False)
+
+
+class DRY_ASSEMBLY_UL_stow(UIList):
+    """Stow places; entry n is that of leaf Ln."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any, index: int
+    ) -> None:
+        """Leaf, side, tier, offset."""
+        split = layout.split(factor=0.2)
+        split.label(text=f"L{index + 1}")
+        row = split.row()
+        row.prop(item, "side", text="", emboss=False)
+        row.prop(item, "tier", text="", emboss=False)
+        row.prop(item, "offset", text="", emboss=False)
+
+
+class DRY_ASSEMBLY_UL_as_cut(UIList):
+    """Dimensions as they were cut."""
+
+    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+        """Part, dimension, value or deviation."""
+        split = layout.split(factor=0.2)
+        split.label(text=item.part)
+        row = split.row()
+        row.prop(item, "dimension", text="", emboss=False)
+        row.prop(item, "value" if item.value_given else "deviation", text="", emboss=False)
+
+
+CLASSES: Final = (
+    DRY_ASSEMBLY_UL_tables,
+    DRY_ASSEMBLY_UL_findings,
+    DRY_ASSEMBLY_UL_stock,
+    DRY_ASSEMBLY_UL_stow,
+    DRY_ASSEMBLY_UL_as_cut,
+)
+
+
+def register() -> None:
+    """Adds the lists."""
+    for kind in CLASSES:
+        bpy.utils.register_class(kind)
+
+
+def unregister() -> None:
+    """Takes the lists away."""
+    for kind in reversed(CLASSES):
+        bpy.utils.unregister_class(kind)
