@@ -212,7 +212,8 @@ def _check_order(lines: Lines, levels: Floats, points: Floats, walls: _Walls) ->
     if along.min() >= -WELD:
         return
     rows = np.arange(len(levels))[:, None]
-    turned = np.argwhere((along < -WELD) & (rows >= walls.top) & (rows <= walls.bottom))
+    there = (rows >= walls.top) & (rows <= walls.bottom) | (walls.line < len(lines.corners))
+    turned = np.argwhere((along < -WELD) & there)
     if len(turned):
         level, wall = turned[0].tolist()
         line = int(walls.line[wall])

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .errors import PartError
 from .polygon import inside
 from .tolerances import WELD
 
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 
 _CLEAR = 1.0
 """How far a groove that ends on the outline is drawn out into the open, mm; any distance gives the same solid."""
+
+_BESIDE = 1e-6
+"""How near to its ends a groove's depth is probed, as a share of the depth."""
 
 
 @dataclass(frozen=True)
@@ -84,18 +88,27 @@ def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) ->
     chosen = [groove for groove in grooves if groove.face == face]
     if not chosen:
         return Map()
-    shallow = min(groove.depth for groove in chosen) / 2
-    level = shallow if face == "front" else lines.knees[-1] - shallow
-    ring = lines.vertices(lines.insets(np.array([level])))[0]
-    return _Mapper(chosen, lines, ring, first).map()
+    depths = {groove.depth for groove in chosen}
+    thickness = lines.knees[-1]
+    knees = [knee if face == "front" else thickness - knee for knee in lines.knees]
+    probes = [min(depths) / 2, min(depths) * _BESIDE]
+    probes += [depth * (1.0 - _BESIDE) for depth in depths]
+    probes += [knee for knee in knees if 0.0 < knee < max(depths)]
+    at = np.array(probes)
+    rings = lines.vertices(lines.insets(at if face == "front" else thickness - at))
+    return _Mapper(chosen, lines, at, rings, first).map()
 
 
 class _Mapper:
-    """Draws the map. `ring` is the outline halfway down the shallowest groove, (n, 2) float."""
+    """Draws the map as it is at the first of the probed depths, and sees to it that it holds at the others.
 
-    def __init__(self, grooves: list[Groove], lines: Lines, ring: Floats, first: int) -> None:
-        self.lines, self.ring, self.first = lines, ring, first
-        self.onward = np.roll(ring, -1, axis=0)
+    `depths` (p,), `rings` (p, n, 2): the outline there, mm.
+    """
+
+    def __init__(self, grooves: list[Groove], lines: Lines, depths: Floats, rings: Floats, first: int) -> None:
+        self.lines, self.first = lines, first
+        self.probes, self.rings, self.onwards = depths, rings, np.roll(rings, -1, axis=1)
+        self.ring, self.onward = rings[0], self.onwards[0]
         self.result = Map()
         self.fixed: dict[tuple[float, float], int] = {}
         self.on_line: dict[int, list[tuple[float, int]]] = {}
@@ -170,14 +183,35 @@ class _Mapper:
         for along, across in others.items():
             if any(low <= at <= high for low, high, _ in across):
                 points.add((along, self._point(axis, at, along)))
-        start, stop = self.ring[:, 1 - axis], self.onward[:, 1 - axis]
-        for i in np.flatnonzero((start >= at) != (stop >= at)).tolist():
-            share = float((at - start[i]) / (stop[i] - start[i]))
-            along = float(self.ring[i, axis] + share * (self.onward[i, axis] - self.ring[i, axis]))
-            depth = max((d for low, high, d in spans if low <= along <= high), default=0.0)
-            if depth > 0.0:
-                points.add((along, self._crossing(i, axis, at, share, depth)))
+        for line, share, along, depth in self._crossings(axis, at, spans):
+            points.add((along, self._crossing(line, axis, at, share, depth)))
         return points
+
+    def _crossings(
+        self, axis: int, at: float, spans: list[tuple[float, float, float]]
+    ) -> list[tuple[int, float, float, float]]:
+        """Where the outline crosses grooves' sides on one line: outline line, share of its length, place, depth."""
+        start, stop = self.rings[:, :, 1 - axis], self.onwards[:, :, 1 - axis]
+        across = (start >= at) != (stop >= at)
+        lines = np.flatnonzero(across.any(axis=0))
+        start, stop, across = start[:, lines], stop[:, lines], across[:, lines]
+        share = (at - start) / np.where(across, stop - start, 1.0)
+        along = self.rings[:, lines, axis]
+        along = along + share * (self.onwards[:, lines, axis] - along)
+        deepest = np.zeros(len(lines))
+        for low, high, depth in spans:
+            within = across & (low <= along) & (along <= high)
+            if (within != within[0])[self.probes <= depth].any():
+                raise PartError(
+                    f"A groove that ends at {'vu'[axis]} = {at:.5g} mm leaves the board at one depth and not at"
+                    " another, because the edge there is not square: let it end well within the edge or beyond it."
+                )
+            deepest[within[0]] = np.maximum(deepest[within[0]], depth)
+        return [
+            (int(line), float(share[0, i]), float(along[0, i]), float(deepest[i]))
+            for i, line in enumerate(lines)
+            if deepest[i] > 0.0
+        ]
 
     def _crossing(self, line: int, axis: int, at: float, share: float, depth: float) -> int:
         count = len(self.ring)
