@@ -1,0 +1,57 @@
+"""What if a rib came out too long? Every rib, at either end, one at a time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ..model.parameters import AsCut
+from ..model.recipe import build
+from .check import check_prepared
+from .kernel import static_overlaps
+from .lengths import long_parts
+from .prepared import prepare
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ..model.parameters import Table
+    from .findings import Report
+    from .lengths import LongPart
+
+
+@dataclass(frozen=True)
+class LongRib:
+    """One rib that is too long at one end."""
+
+    long: LongPart
+    report: Report
+    """The check with the rib as it is, its windows in place."""
+
+    @property
+    def stopped(self) -> tuple[str, ...]:
+        """Leaves that stop although the rib's windows are in place."""
+        return tuple(leaf.leaf for leaf in self.report.leaves if leaf.verdict == "blocked")
+
+
+def long_ribs(table: Table, excess: float) -> Iterator[LongRib]:
+    """Every rib of a table with `excess` mm standing out at its start, then at its end.
+
+    Raises what building the table raises.
+    """
+    for rib in build(table).with_role("rib"):
+        for end in ("start", "end"):
+            yield long_rib(table, rib.label, end, excess)
+
+
+def long_rib(table: Table, label: str, end: str, excess: float) -> LongRib:
+    """One rib with `excess` mm standing out at one end."""
+    entry = AsCut(label, "length", deviation=excess, end=end)
+    changed = replace(table, as_cut=(*table.as_cut, entry))
+    prepared = prepare(build(changed))
+    (long,) = (
+        one
+        for one in long_parts(prepared, static_overlaps(prepared.scene))
+        if one.part == label and one.end == end
+    )
+    return LongRib(long, check_prepared(changed, prepared))

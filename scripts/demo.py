@@ -1,0 +1,84 @@
+"""The quilting table from its table file to parts, findings, pictures and a film, in ``out/``.
+
+``python3 scripts/demo.py [--out FOLDER]``. With ``BLENDER=/path/to/blender`` it runs in that Blender.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import time
+
+import environment
+
+EXCESS = 4.0
+"""How much too long the ribs of the variants are, mm."""
+
+
+def main() -> None:
+    """Run the demo."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--out", default=os.path.join(environment.ROOT, "out"), help="folder for the results")
+    options = parser.parse_args(_own_arguments())
+    environment.enter("blender")
+    environment.keep_stdout_pure()
+    run(options.out)
+    environment.leave(0)
+
+
+def _own_arguments() -> list[str]:
+    """What follows ``--`` where an installed Blender runs the script, else all arguments."""
+    arguments = sys.argv[1:]
+    return arguments[arguments.index("--") + 1 :] if "--" in arguments else arguments
+
+
+def run(out: str) -> None:
+    """All steps, with progress on the screen."""
+    from pathlib import Path
+
+    from addon.fit.check import check
+    from addon.fit.what_if import long_ribs
+    from addon.model.examples import EXAMPLES
+    from addon.scene import jobs
+    from addon.shop.report import report_document, report_text
+    from addon.shop.variants import variants_document, variants_text
+
+    folder = Path(out)
+    folder.mkdir(parents=True, exist_ok=True)
+    started = time.monotonic()
+
+    def step(words: str) -> None:
+        print("[%5.1f s] %s" % (time.monotonic() - started, words))
+
+    example = EXAMPLES["quilting"]
+    table = example.table()
+    step("Table file: %s" % example.path.relative_to(environment.ROOT))
+    report = check(table)
+    print()
+    print(report_text(report))
+    print()
+    ribs = list(long_ribs(table, EXCESS))
+    print(variants_text(ribs, table.units))
+    print()
+    document = {"table": report_document(report), "long_ribs": variants_document(ribs)}
+    (folder / "findings.json").write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
+    step("Findings written to %s" % (folder / "findings.json"))
+    jobs.build(example.text(), folder / "quilting-table.blend")
+    step("Parts, materials and the stow animation: %s" % (folder / "quilting-table.blend"))
+    jobs.render(example.text(), folder / "table.png")
+    step("The table: %s" % (folder / "table.png"))
+    jobs.render(example.text(), folder / "stowed.png", stowed=True)
+    step("Leaves at home, tightest place marked: %s" % (folder / "stowed.png"))
+    frames = jobs.animate(example.text(), folder / "stow.mp4", progress=_progress)
+    step("Film of the leaves sliding home, %d frames: %s" % (frames, folder / "stow.mp4"))
+
+
+def _progress(done: int, of: int) -> None:
+    if done % 20 == 0 or done == of:
+        environment.progress("          film: frame %d of %d" % (done, of))
+
+
+if __name__ == "__main__":
+    main()
