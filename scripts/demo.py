@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import sys
 import time
 
@@ -20,7 +19,7 @@ EXCESS = 4.0
 def main() -> None:
     """Run the demo."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--out", default=os.path.join(environment.ROOT, "out"), help="folder for the results")
+    parser.add_argument("--out", default=environment.ROOT + "/out", help="folder for the results")
     options = parser.parse_args(_own_arguments())
     environment.enter("blender")
     environment.keep_stdout_pure()

@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING
 
 from ..model.parameters import AsCut
 from ..model.recipe import build
-from .check import check_prepared
 from .kernel import static_overlaps
 from .lengths import long_parts
 from .prepared import prepare
+from .slides import slide_leaf
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ..model.parameters import Table
-    from .findings import Report
     from .lengths import LongPart
 
 
@@ -25,13 +24,8 @@ class LongRib:
     """One rib that is too long at one end."""
 
     long: LongPart
-    report: Report
-    """The check with the rib as it is, its windows in place."""
-
-    @property
-    def stopped(self) -> tuple[str, ...]:
-        """Leaves that stop although the rib's windows are in place."""
-        return tuple(leaf.leaf for leaf in self.report.leaves if leaf.verdict == "blocked")
+    stopped: tuple[str, ...]
+    """Leaves that stop although the rib's windows are in place."""
 
 
 def long_ribs(table: Table, excess: float) -> Iterator[LongRib]:
@@ -49,9 +43,7 @@ def long_rib(table: Table, label: str, end: str, excess: float) -> LongRib:
     entry = AsCut(label, "length", deviation=excess, end=end)
     changed = replace(table, as_cut=(*table.as_cut, entry))
     prepared = prepare(build(changed))
-    (long,) = (
-        one
-        for one in long_parts(prepared, static_overlaps(prepared.scene))
-        if one.part == label and one.end == end
-    )
-    return LongRib(long, check_prepared(changed, prepared))
+    found = long_parts(prepared, static_overlaps(prepared.scene))
+    (long,) = (one for one in found if (one.part, one.end) == (label, end))
+    slides = [slide_leaf(prepared, path, 0.0)[0] for path in prepared.assembly.stow_paths]
+    return LongRib(long, tuple(slide.leaf for slide in slides if slide.verdict == "blocked"))
