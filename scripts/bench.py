@@ -1,0 +1,149 @@
+"""How fast the check is, as times and ratios measured in one run: ``python3 scripts/bench.py [--repeat N]``.
+
+Times depend on the machine and on what else it does; each is the best of several runs. The comparison is with
+python-fcl: meshes of leaf and parts, collided at 240 places along each way.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from dataclasses import replace
+
+import environment
+
+SAMPLES = 240
+"""Places along a leaf's way at which the comparison looks."""
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--repeat", type=int, default=30, metavar="N", help="runs of each short measurement")
+    options = parser.parse_args()
+    environment.enter("test")
+    environment.enter("blender")
+    rows = [*measure(options.repeat), *measure_blender(options.repeat)]
+    print("%-66s %12s %14s" % ("what", "measured", "wanted"))
+    for what, measured, wanted in rows:
+        print("%-66s %12s %14s" % (what, measured, wanted))
+    environment.leave(0)
+
+
+def best(run, repeat: int) -> float:  # noqa: ANN001
+    """Shortest time of several runs, seconds."""
+    times = []
+    for _ in range(repeat):
+        start = time.perf_counter()
+        run()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def milliseconds(seconds: float) -> str:
+    """A time for the table."""
+    return "%.2f ms" % (1000 * seconds)
+
+
+def measure(repeat: int) -> list:
+    """Rows (what, measured, wanted) of everything that needs no Blender."""
+    from addon.fit.check import check_prepared
+    from addon.fit.prepared import prepare
+    from addon.model import solids
+    from addon.model.examples import EXAMPLES
+    from addon.model.recipe import build
+
+    table = EXAMPLES["quilting"].table()
+    assembly = build(table)
+    prepared = prepare(assembly)
+
+    def set_up() -> None:
+        solids.forget()
+        prepare(build(table))
+
+    def slide_all() -> None:
+        for path in assembly.stow_paths:
+            prepared.slides(path, table.limits.min_clearance)
+
+    set_up_time = best(set_up, repeat)
+    check_time = best(lambda: check_prepared(table, prepared), repeat)
+    kernel_time = best(slide_all, repeat)
+    sampled_time, sampled_hits = _sampled(assembly)
+    verdict = check_prepared(table, prepared).verdict
+    same = (verdict == "blocked") == (sampled_hits > 0)
+    larger = prepare(_ten_times(assembly))
+    larger_time = best(lambda: check_prepared(table, larger), max(3, repeat // 5))
+    return [
+        ("quilting table: set-up (parts, convex pieces, bounds)", milliseconds(set_up_time), "<= 30 ms"),
+        ("quilting table: full check after set-up", milliseconds(check_time), "<= 10 ms"),
+        ("kernel: four leaves slid home against all parts", milliseconds(kernel_time), "<= 0.5 ms"),
+        ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
+        ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
+        ("  ... the same verdict", "yes" if same else "NO", "yes"),
+        ("ten times the parts: full check, as a multiple", "%.1f x" % (larger_time / check_time), "<= 12 x"),
+    ]
+
+
+def _ten_times(assembly):  # noqa: ANN001, ANN202
+    """The assembly with nine more tables beside it, whose leaves stay at home."""
+    parts, joints = list(assembly.parts), list(assembly.joints)
+    for number in range(1, 10):
+        for part in assembly.parts:
+            place = part.placement.moved([2000.0 * number, 0.0, 0.0])
+            parts.append(replace(part, label="%s.%d" % (part.label, number), placement=place))
+        for joint in assembly.joints:
+            joints.append(replace(joint, a="%s.%d" % (joint.a, number), b="%s.%d" % (joint.b, number)))
+    return replace(assembly, parts=tuple(parts), joints=tuple(joints))
+
+
+def _sampled(assembly):  # noqa: ANN001, ANN202
+    """Time and number of hits of the sampled comparison: broad phase by a tree, then triangle meshes."""
+    import fcl
+    import numpy as np
+    from addon.model.mesh import mesh_of
+
+    def model(part):  # noqa: ANN001, ANN202
+        mesh = mesh_of(part.shape)
+        body = fcl.BVHModel()
+        body.beginModel(len(mesh.vertices), len(mesh.triangles))
+        body.addSubModel(part.placement.to_table(mesh.vertices), mesh.triangles)
+        body.endModel()
+        return fcl.CollisionObject(body, fcl.Transform())
+
+    bodies = {part.label: model(part) for part in assembly.parts}
+    hits = 0
+    start = time.perf_counter()
+    for path in assembly.stow_paths:
+        manager = fcl.DynamicAABBTreeCollisionManager()
+        manager.registerObjects(
+            [body for label, body in bodies.items() if label not in (path.leaf, path.end_stop)]
+        )
+        manager.setup()
+        leaf = bodies[path.leaf]
+        for share in np.linspace(0.0, 1.0, SAMPLES):
+            leaf.setTransform(fcl.Transform(path.offset_at(share * path.length - path.zero)))
+            found = fcl.CollisionData()
+            manager.collide(leaf, found, fcl.defaultCollisionCallback)
+            hits += found.result.is_collision
+        leaf.setTransform(fcl.Transform())
+    return time.perf_counter() - start, hits
+
+
+def measure_blender(repeat: int) -> list:
+    """The row of a parameter drag in Blender: from the new value to updated objects and findings."""
+    import bpy
+    from addon.model.examples import EXAMPLES
+    from addon.scene import jobs
+
+    drag = jobs.parameter_drag(bpy.context.scene, EXAMPLES["quilting"].text())
+    return [
+        (
+            "Blender: parameter drag to updated scene and findings",
+            milliseconds(best(drag, repeat)),
+            "<= 50 ms",
+        )
+    ]
+
+
+if __name__ == "__main__":
+    main()
