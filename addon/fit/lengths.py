@@ -109,15 +109,15 @@ def _long_part(prepared: Prepared, joint: Joint, part: Part, excess: float, foun
 
 
 def _deviation_at(part: Part, end: End) -> float:
-    """How far the part stands out beyond its drawn end, mm."""
+    """How far the part stands out beyond its drawn end, mm; negative where it falls short of it."""
     if part.drawn is None or part.drawn_placement is None:
         return 0.0
     now, before = part.placement, part.drawn_placement
     along = part.placement.axes[0]
     if end == "start":
-        return max(0.0, float(along @ (before.origin - now.origin)))
+        return float(along @ (before.origin - now.origin))
     reach = float(along @ now.origin) + part.shape.size[0]
-    return max(0.0, reach - float(along @ before.origin) - part.drawn.size[0])
+    return reach - float(along @ before.origin) - part.drawn.size[0]
 
 
 def _passages(prepared: Prepared, part: Part, end: End, excess: float) -> tuple[str, ...]:
@@ -176,9 +176,18 @@ def short_parts(prepared: Prepared, allowance: float) -> list[ShortPart]:
         ):
             continue
         gap, at = _end_gap(prepared, a, joint.part_end, b)
+        if joint.kind == "mitre":
+            gap = -_deviation_at(a, joint.part_end) - _deviation_at(b, _end_towards(prepared, b, a))
         if gap - joint.gap > allowance + CONTACT:
             short.append(ShortPart(a.label, joint.part_end, gap - joint.gap, b.label, at))
     return short
+
+
+def _end_towards(prepared: Prepared, part: Part, other: Part) -> End:
+    """The end of a part at which another one stands."""
+    low, high = prepared.bounds(part.label)
+    other_low, other_high = prepared.bounds(other.label)
+    return "end" if part.placement.axes[0] @ (other_low + other_high - low - high) > 0 else "start"
 
 
 def _end_gap(prepared: Prepared, a: Part, end: End, b: Part) -> tuple[float, tuple[float, float, float]]:

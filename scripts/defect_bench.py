@@ -1,0 +1,210 @@
+"""The defect bench: ``python3 scripts/defect_bench.py [--tables N] [--seed S] [--json]``.
+
+Draws sound tables at random, checks each, then checks it again with one defect put in. What the check says is held
+against the reckoning with plain boxes: every fault must be found with its amount, and nothing else may be reported.
+Exits with 1 if a fault was missed or a false alarm raised.
+"""
+
+from __future__ import annotations
+
+import environment
+
+if __name__ == "__main__":
+    environment.enter("light")
+
+import argparse
+import json
+import sys
+from collections import defaultdict
+from dataclasses import asdict, dataclass, field
+from random import Random
+from typing import TYPE_CHECKING
+
+from addon.fit.check import check
+from addon.model.errors import DryAssemblyError
+from defects import KINDS
+from plain_boxes import SLIVER, PlainTable
+from random_tables import sound_tables
+
+if TYPE_CHECKING:
+    from addon.fit.findings import Finding, Report
+    from addon.model.parameters import Table
+    from defects import Case
+
+SOUND = "sound tables"
+GRACE = 0.05
+"""A fault smaller than this beyond the clearance may go unnoticed, mm."""
+EQUAL = 1e-5
+"""Amounts that differ by more are different, mm."""
+
+Fault = tuple[str, frozenset[str], str]
+"""What is wrong (``overlap``, ``blocked``, ``tight``, ``open``, ``stop``), the boards concerned, the leaf or "". """
+
+
+@dataclass
+class Tally:
+    """How one kind of defect went."""
+
+    tables: int = 0
+    faults: int = 0
+    found: int = 0
+    missed: int = 0
+    false_alarms: int = 0
+    refused: int = 0
+    """Tables that could not be built with the defect, with a sentence that says why."""
+    notes: list[str] = field(default_factory=list)
+    """Each miss and each false alarm in words."""
+
+
+def expected_faults(table: Table, boxes: PlainTable) -> dict[Fault, float]:
+    """All faults of a table by plain boxes, with their amounts in mm."""
+    faults: dict[Fault, float] = {("overlap", pair, ""): depth for pair, depth in boxes.overlaps().items()}
+    least = table.limits.min_clearance
+    for path in boxes.assembly.stow_paths:
+        leaf = path.leaf
+        for other, gap in boxes.gaps(leaf).items():
+            if gap < least - EQUAL:
+                faults["blocked" if gap < -SLIVER else "tight", frozenset((leaf, other)), leaf] = abs(gap)
+        ahead, stop = boxes.ahead(leaf)
+        if ahead > table.limits.end_gap + EQUAL:
+            faults["stop", frozenset((leaf,)), leaf] = ahead
+        elif ahead < -SLIVER and stop == path.end_stop:
+            faults["stop", frozenset((leaf, stop)), leaf] = -ahead
+    for (part, neighbour), gap in boxes.open_joints().items():
+        if gap > table.limits.fit_allowance + EQUAL:
+            faults["open", frozenset((part, neighbour)), ""] = gap
+    return faults
+
+
+RULES = {
+    "overlap": "overlap",
+    "long-rib": "overlap",
+    "long-part": "overlap",
+    "leaf-blocked": "blocked",
+    "leaf-tight": "tight",
+    "short-rib": "open",
+    "short-part": "open",
+    "no-end-stop": "stop",
+    "end-stop-near": "stop",
+}
+"""Rule of a finding → kind of fault."""
+
+
+def reported_faults(report: Report) -> dict[Fault, Finding]:
+    """All findings that are more than a note, as faults."""
+    faults: dict[Fault, Finding] = {}
+    for finding in report.findings:
+        if finding.severity != "note":
+            kind = RULES[finding.rule]
+            leaf = finding.leaf if kind in ("blocked", "tight", "stop") else ""
+            faults[kind, frozenset(finding.parts), leaf] = finding
+    return faults
+
+
+def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Report) -> None:
+    """Hold one report against the plain boxes."""
+    expected, reported = expected_faults(table, boxes), reported_faults(report)
+    complaints = []
+    for fault, amount in expected.items():
+        finding = reported.get(fault)
+        if finding is None:
+            if amount > GRACE or fault[0] != "blocked":
+                complaints.append(f"{fault[0]} {'/'.join(sorted(fault[1]))} of {amount:.4g} mm not found")
+        elif fault[0] != "overlap" and abs(finding.amount - amount) > EQUAL:
+            complaints.append(
+                f"{finding.rule} {'/'.join(finding.parts)} is {amount:.6g} mm, not {finding.amount:.6g}"
+            )
+    alarms = [finding for fault, finding in reported.items() if fault not in expected]
+    faulty = bool(expected)
+    tally.faults += faulty
+    tally.found += faulty and not complaints
+    tally.missed += faulty and bool(complaints)
+    tally.false_alarms += len(alarms)
+    tally.notes += [f"{what}: {complaint}" for complaint in complaints]
+    tally.notes += [f"{what}: false alarm: {alarm.message}" for alarm in alarms]
+
+
+def judge_long_rib(tally: Tally, what: str, case: Case, report: Report) -> None:
+    """A rib that is too long: its excess, its end, and the leaves that it stops when it shifts or pushes."""
+    one = case.deviation
+    if one is None or case.kind != "rib too long":
+        return
+    joint = next(
+        joint for joint in case.boxes.assembly.joints if joint.a == one.part and joint.part_end == one.end
+    )
+    toward = case.boxes.boards[one.part].part.placement.axes[0] * (1 if one.end == "end" else -1)
+    stopped = case.boxes.stopped_by(one.part, -one.by * toward) | case.boxes.stopped_by(
+        joint.b, one.by * toward
+    )
+    found = [
+        finding
+        for finding in report.findings
+        if finding.rule == "long-rib" and finding.parts == (one.part, joint.b)
+    ]
+    sound = (
+        len(found) == 1
+        and abs(found[0].amount - one.by) < EQUAL
+        and f"too long at its {one.end}" in found[0].message
+        and (found[0].leaf in stopped if stopped else found[0].leaf == "")
+    )
+    if not sound:
+        tally.missed += 1
+        said = found[0].message if found else "nothing"
+        tally.notes.append(f"{what}: stops {sorted(stopped)}, but the finding says: {said}")
+
+
+def bench(tables: int, seed: int = 0) -> dict[str, Tally]:
+    """Tallies by kind of defect; whichever kind came up least so far is next."""
+    tallies: dict[str, Tally] = defaultdict(Tally)
+    for index, (table, drawn) in enumerate(sound_tables(tables, seed)):
+        boxes = PlainTable(drawn)
+        tallies[SOUND].tables += 1
+        judge(tallies[SOUND], f"table {seed}/{index}", table, boxes, check(table, drawn))
+        random = Random(f"{seed}/{index}/defect")
+        turn = sorted(KINDS, key=lambda kind: tallies[kind.name].tables)
+        case = next(case for kind in turn if (case := kind.inject(random, table, drawn, boxes)) is not None)
+        tally = tallies[case.kind]
+        tally.tables += 1
+        what = f"table {seed}/{index}, {case.deviation or case.kind}"
+        try:
+            report = check(case.table)
+        except DryAssemblyError:
+            tally.refused += 1
+            continue
+        judge(tally, what, case.table, case.boxes, report)
+        judge_long_rib(tally, what, case, report)
+    return dict(tallies)
+
+
+def as_text(tallies: dict[str, Tally]) -> str:
+    """The tallies as a table, and below it every miss and false alarm."""
+    head = ("kind", "tables", "faulty", "found", "missed", "false alarms", "refused")
+    names = [SOUND, *(kind.name for kind in KINDS)]
+    rows = [
+        (name, one.tables, one.faults, one.found, one.missed, one.false_alarms, one.refused)
+        for name in names
+        if (one := tallies.get(name)) is not None
+    ]
+    total = ("all", *(sum(row[k] for row in rows) for k in range(1, 7)))  # type: ignore[misc]
+    lines = [f"{row[0]:26}" + "".join(f"{cell:>14}" for cell in row[1:]) for row in (head, *rows, total)]
+    return "\n".join([*lines, *(note for one in tallies.values() for note in one.notes)])
+
+
+def main() -> int:
+    """Run the bench; exit status."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("--tables", type=int, default=2000, metavar="N", help="sound tables to draw (2000)")
+    parser.add_argument("--seed", type=int, default=0, metavar="S", help="another seed, other tables (0)")
+    parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+    options = parser.parse_args()
+    tallies = bench(options.tables, options.seed)
+    if options.json:
+        kinds = {name: asdict(tally) for name, tally in tallies.items()}
+        print(json.dumps({"tables": options.tables, "seed": options.seed, "kinds": kinds}, indent=1))
+    else:
+        print(as_text(tallies))
+    return int(any(tally.missed or tally.false_alarms for tally in tallies.values()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,145 @@
+"""Single defects for a sound table: one dimension of one board cut otherwise than drawn, or a stop left out.
+
+Each kind knows which boards it can befall. Amounts run from 0.05 to 10 mm, half of them evenly over their logarithm, so
+that small ones that still fit are as common as large ones that do not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import exp, log
+from typing import TYPE_CHECKING
+
+from addon.model.parameters import AsCut, Table
+from plain_boards import Deviation
+from plain_boxes import PlainTable, without_end_stops
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from random import Random
+
+    from addon.model.assembly import Assembly
+    from addon.model.part import Part
+
+SMALLEST, GREATEST = 0.05, 10.0
+
+
+@dataclass(frozen=True)
+class Case:
+    """A table with one defect, and the same in plain boxes."""
+
+    kind: str
+    table: Table
+    boxes: PlainTable
+    deviation: Deviation | None = None
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of defect: a dimension of boards of some roles.
+
+    Parameters
+    ----------
+    signs : +1 where only too much is a defect, -1 where only too little is; both for either
+    ends : ends at which the difference may stand out; None for "not said" or "no matter"
+    harmless : how often the sign is turned over, which does no harm and must raise no alarm
+    """
+
+    name: str
+    roles: tuple[str, ...]
+    dimension: str
+    signs: tuple[int, ...] = (1,)
+    ends: tuple[str | None, ...] = (None,)
+    harmless: float = 0.0
+    where: Callable[[Assembly, Part], bool] | None = None
+
+    def inject(self, random: Random, table: Table, drawn: Assembly, boxes: PlainTable) -> Case | None:
+        """The table with this defect somewhere; None where it can have none."""
+        feature = self.dimension.partition("_")[0]
+        boards = [
+            part
+            for part in drawn.parts
+            if part.role in self.roles and (not self.where or self.where(drawn, part))
+        ]
+        places: list[tuple[Part, str | None]] = [(part, None) for part in boards]
+        if feature in ("window", "slot"):
+            places = [
+                (part, one.leaf) for part in boards for one in part.shape.openings if one.kind == feature
+            ]
+        if not places:
+            return None
+        part, leaf = random.choice(places)
+        small, evenly = exp(random.uniform(log(SMALLEST), log(GREATEST))), random.uniform(SMALLEST, GREATEST)
+        amount = random.choice((small, evenly))
+        by = amount * random.choice(self.signs) * (-1 if random.random() < self.harmless else 1)
+        one = Deviation(part.label, self.dimension, by, random.choice(self.ends), leaf)
+        entry = AsCut(one.part, one.dimension, deviation=one.by, end=one.end, leaf=one.leaf)
+        return Case(self.name, replace(table, as_cut=(entry,)), PlainTable(drawn, [one], like=boxes), one)
+
+
+class NoEndStops(Kind):
+    """The end stops left out."""
+
+    def inject(self, random: Random, table: Table, drawn: Assembly, boxes: PlainTable) -> Case | None:  # noqa: ARG002
+        """The table without its stops; None if it has none."""
+        if not drawn.with_role("end_stop"):
+            return None
+        changed = replace(
+            table, stowing=replace(table.stowing, end_stops=False, runners=False, kickers=False, guides=False)
+        )
+        bare = without_strips(without_end_stops(drawn))
+        return Case(self.name, changed, PlainTable(bare))
+
+
+def without_strips(drawn: Assembly) -> Assembly:
+    """The same table without runners, kickers and guides, which stand where stops leave room."""
+    kept = tuple(part for part in drawn.parts if part.role not in ("runner", "kicker", "guide"))
+    labels = {part.label for part in kept}
+    joints = tuple(joint for joint in drawn.joints if {joint.a, joint.b} <= labels)
+    return replace(drawn, parts=kept, joints=joints)
+
+
+def _meets_sides(drawn: Assembly, part: Part) -> bool:
+    """Whether this side's own length decides about a corner: any mitred one, else the ones between the others."""
+    return any(joint.a == part.label and joint.part_end for joint in drawn.joints) or _mitred(drawn, part)
+
+
+def _mitred(drawn: Assembly, part: Part) -> bool:
+    return any(joint.kind == "mitre" and part.label in (joint.a, joint.b) for joint in drawn.joints)
+
+
+def _not_mitred(drawn: Assembly, part: Part) -> bool:
+    return not _mitred(drawn, part)
+
+
+BOTH_ENDS = ("start", "end")
+BOTH_WAYS = (1, -1)
+
+KINDS: tuple[Kind, ...] = (
+    Kind("rib too long", ("rib",), "length", ends=BOTH_ENDS),
+    Kind("rib too short", ("rib",), "length", signs=(-1,), ends=BOTH_ENDS),
+    Kind("rib thick", ("rib",), "thickness", harmless=0.2),
+    Kind("rib too high", ("rib",), "width", ends=(None, "start", "end")),
+    Kind("window shifted", ("rib",), "window_offset", signs=BOTH_WAYS),
+    Kind("window low or high", ("rib",), "window_sill", signs=BOTH_WAYS),
+    Kind("window not high enough", ("rib",), "window_height", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("window not wide enough", ("rib",), "window_width", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("slot shifted", ("side",), "slot_offset", signs=BOTH_WAYS),
+    Kind("slot low or high", ("side",), "slot_sill", signs=BOTH_WAYS),
+    Kind("slot not high enough", ("side",), "slot_height", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("slot not wide enough", ("side",), "slot_width", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("leaf thick", ("leaf",), "thickness", harmless=0.2),
+    Kind("leaf wide", ("leaf",), "width", ends=BOTH_ENDS, harmless=0.2),
+    Kind("leaf long", ("leaf",), "length", ends=BOTH_ENDS, harmless=0.2),
+    Kind("side not cut to length", ("side",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS, where=_meets_sides),
+    Kind("side thick", ("side",), "thickness", where=_not_mitred, harmless=0.2),
+    Kind("floor groove high or low", ("side",), "groove_offset", signs=BOTH_WAYS),
+    Kind("floor groove narrow", ("side",), "groove_width", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("floor groove shallow", ("side",), "groove_depth", signs=(-1,)),
+    Kind("floor thick", ("floor",), "thickness", harmless=0.2),
+    Kind("floor long", ("floor",), "length", ends=BOTH_ENDS, harmless=0.2),
+    Kind("leg long", ("leg",), "length", ends=BOTH_ENDS),
+    Kind("end stop long or short", ("end_stop",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS),
+    Kind("end stop thick", ("end_stop",), "thickness"),
+    NoEndStops("end stops missing", ("end_stop",), ""),
+)
