@@ -112,16 +112,18 @@ class PureOutput(io.TextIOWrapper):
     """A text stream on a file descriptor that passes what Blender's operators report on to standard error.
 
     Blender's C code writes to descriptor 1, but what an operator called from Python reports (``Info: Saved``)
-    to ``sys.stdout``: there, the caller is the module behind ``bpy.ops``.
+    to ``sys.stdout``: its kind, a colon, a message and the end of the line, in one piece.
     """
+
+    KINDS = "Debug,Info,Operator,Property,Warning,Error,Invalid Input,Invalid Context,Out of Memory"
+    REPORTS = tuple(kind + ": " for kind in KINDS.split(","))
 
     def __init__(self, descriptor: int) -> None:
         super().__init__(os.fdopen(descriptor, "wb"), encoding="utf-8", line_buffering=True)
 
     def write(self, text: str) -> int:
         """Write, or pass on."""
-        caller = sys._getframe(1).f_code.co_filename
-        if caller.endswith(os.path.join("bpy", "ops.py")):
+        if text.startswith(self.REPORTS) and text.endswith("\n"):
             return sys.stderr.write(text)
         return super().write(text)
 
@@ -271,12 +273,15 @@ def _through_blender(program: str) -> None:
 def _load_blender() -> None:
     """Import Blender as a module, or say which system library is missing."""
     keep_stdout_pure()
+    import system_libraries
+
     try:
         import bpy  # noqa: F401
     except ImportError as error:
-        import system_libraries
-
         fail(system_libraries.explain(error))
+    missing = system_libraries.missing_for_drawing()
+    if missing:  # Blender would abort at the first picture
+        fail(system_libraries.advice(missing))
 
 
 def _read(path: str) -> str:

@@ -24,6 +24,8 @@ PACKAGES = {
     "libEGL.so.1": ("libegl1", "libglvnd-egl"),
     "libgomp.so.1": ("libgomp1", "libgomp"),
 }
+#: Those that Blender opens only when it draws.
+FOR_DRAWING = ("libEGL.so.1",)
 
 
 def missing() -> list[str]:
@@ -31,21 +33,31 @@ def missing() -> list[str]:
     return [name for name in PACKAGES if sys.platform == "linux" and not _loads(name)]
 
 
+def missing_for_drawing() -> list[str]:
+    """All missing libraries if one of those that drawing needs is missing, else none."""
+    drawing = sys.platform != "linux" or all(_loads(name) for name in FOR_DRAWING)
+    return [] if drawing else missing()
+
+
 def explain(error: ImportError) -> str:
     """One sentence on an import of Blender that failed: what is missing and which packages bring it."""
     named = re.match(r"(\S+\.so[.\d]*): cannot open shared object file", str(error))
     if named is None:
         return "Blender as a module does not load: %s" % error
-    names = [named.group(1)] + [name for name in missing() if name != named.group(1)]
+    return advice([named.group(1)] + [name for name in missing() if name != named.group(1)])
+
+
+def advice(names: list[str]) -> str:
+    """One sentence: which packages bring the missing libraries, the first of which is the one at fault."""
     known = [name for name in names if name in PACKAGES]
     if not known:
         return "Blender needs the system library %s; install the package that brings it" % names[0]
     debian = " ".join(PACKAGES[name][0] for name in known)
     fedora = " ".join(PACKAGES[name][1] for name in known)
+    noun, pronoun = ("library", "it") if len(names) == 1 else ("libraries", "them")
     return (
-        "Blender needs the missing system %s %s: 'apt-get install %s' brings it on Debian, "
-        "'dnf install %s' on Fedora"
-        % ("library" if len(names) == 1 else "libraries", ", ".join(names), debian, fedora)
+        f"Blender needs the missing system {noun} {', '.join(names)}: 'apt-get install {debian}' brings {pronoun} "
+        f"on Debian, 'dnf install {fedora}' on Fedora"
     )
 
 

@@ -134,6 +134,17 @@ def test_all_missing_libraries_are_named_at_once(monkeypatch: pytest.MonkeyPatch
     assert "'dnf install libSM libXi libglvnd-egl'" in told
 
 
+def test_a_library_that_only_drawing_needs_is_told_before_the_first_picture(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Without it, Blender loads and then aborts at the first picture (tried on a minimal Debian 12)."""
+    monkeypatch.setattr(system_libraries.sys, "platform", "linux")
+    monkeypatch.setattr(system_libraries, "_loads", lambda name: name not in {"libEGL.so.1", "libgomp.so.1"})
+    assert system_libraries.missing_for_drawing() == ["libEGL.so.1", "libgomp.so.1"]
+    monkeypatch.setattr(system_libraries, "_loads", lambda name: name != "libgomp.so.1")
+    assert system_libraries.missing_for_drawing() == []
+
+
 def test_a_library_outside_the_table_is_named() -> None:
     told = system_libraries.explain(ImportError("libodd.so.1: cannot open shared object file: No such file"))
     assert "libodd.so.1" in told
