@@ -6,20 +6,25 @@ Reads `model` (stock, parts, the table recipe) â†’ `fit` (checks and findings) â
 
 from __future__ import annotations
 
+from typing import Any
+
 
 def register() -> None:
     """Called by Blender when the add-on is switched on."""
-    from .scene import handlers, state
-    from .ui import command, entries, operators, panels
-
-    for module in (state, handlers, operators, entries, panels, command):
+    for module in _modules():
         module.register()
 
 
 def unregister() -> None:
     """Called by Blender when the add-on is switched off: leaves nothing behind."""
-    from .scene import handlers, state
-    from .ui import command, entries, operators, panels
-
-    for module in (command, panels, entries, operators, handlers, state):
+    for module in reversed(_modules()):
         module.unregister()
+
+
+def _modules() -> tuple[Any, ...]:
+    """What registers something, in order."""
+    from .command_line import blender
+    from .scene import handlers, state
+    from .ui import entries, operators, panels
+
+    return state, handlers, operators, entries, panels, blender

@@ -11,7 +11,7 @@ from ..model.units import format_amount
 from .description import METRES
 
 if TYPE_CHECKING:
-    from bpy.types import Object, Scene
+    from bpy.types import Object, Scene, SpaceView3D
     from mathutils import Vector
 
     from ..fit.findings import Finding, LeafResult, Report
@@ -75,14 +75,19 @@ def select(scene: Scene, chosen: list[Object]) -> None:
         layer.objects.active = inside[0]
 
 
-def look_at(place: Vector) -> None:
+def look_at(place: Vector, distance: float = NEAR) -> None:
     """Turns the 3D views of the window (of all screens, without one) to a place."""
+    for space in views():
+        view = space.region_3d
+        view.view_location = place
+        view.view_distance = distance
+        if view.view_perspective == "CAMERA":
+            view.view_perspective = "PERSP"
+
+
+def views() -> list[SpaceView3D]:
+    """The 3D views of the window, or of all screens where there is no window."""
     window = bpy.context.window
-    for screen in [window.screen] if window is not None else bpy.data.screens:
-        for area in screen.areas:
-            if area.type == "VIEW_3D":
-                view = area.spaces.active.region_3d
-                view.view_location = place
-                view.view_distance = NEAR
-                if view.view_perspective == "CAMERA":
-                    view.view_perspective = "PERSP"
+    screens = [window.screen] if window is not None else list(bpy.data.screens)
+    areas = [area for screen in screens for area in screen.areas if area.type == "VIEW_3D"]
+    return [space for area in areas for space in area.spaces if isinstance(space, bpy.types.SpaceView3D)]

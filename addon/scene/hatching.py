@@ -1,4 +1,4 @@
-"""Stripes across a part's surface, cut out of its triangles."""
+"""Stripes across a part's surface, cut out of its triangles, and flat lines."""
 
 from __future__ import annotations
 
@@ -59,3 +59,32 @@ def _arrays(work: bmesh.types.BMesh) -> tuple[NDArray[np.float32], NDArray[np.in
     corners = [[vertex.co + face.normal * LIFT for vertex in face.verts] for face in work.faces]
     positions = np.array(corners, dtype=np.float32).reshape(-1, 3)
     return positions, np.arange(len(positions), dtype=np.int32).reshape(-1, 3)
+
+
+def ribbon(points: NDArray[np.float64], width: float, closed: bool) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
+    """A line of a width in the plane z = 0: (n, 3) float32 positions and (m, 3) int32 triangles that face +z.
+
+    Parameters
+    ----------
+    points : (n, 2) float; corners are mitred
+    """
+    before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+    if not closed:
+        before[0], after[-1] = 2 * points[0] - points[1], 2 * points[-1] - points[-2]
+    first, second = _unit(points - before), _unit(after - points)
+    normal = _unit(np.stack([-(first + second)[:, 1], (first + second)[:, 0]], axis=1))
+    share = normal[:, 0] * -first[:, 1] + normal[:, 1] * first[:, 0]
+    half = width / 2 * normal / share[:, None]
+    count = len(points)
+    positions = np.zeros((2 * count, 3), dtype=np.float32)
+    positions[:count, :2], positions[count:, :2] = points + half, points - half
+    here = np.arange(count if closed else count - 1)
+    there = (here + 1) % count
+    triangles = np.concatenate(
+        [np.stack([here, here + count, there], axis=1), np.stack([there, here + count, there + count], axis=1)]
+    )
+    return positions, triangles.astype(np.int32)
+
+
+def _unit(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+    return vectors / np.linalg.norm(vectors, axis=1, keepdims=True)

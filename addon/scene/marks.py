@@ -14,14 +14,17 @@ from mathutils import Euler, Matrix, Vector
 from . import ids
 from .curves import set_keys
 from .description import METRES
-from .hatching import hatch
+from .hatching import hatch, ribbon
 from .materials import plain
 from .objects import fill_mesh
 
 if TYPE_CHECKING:
     from bpy.types import Collection, Object, Scene
+    from numpy.typing import NDArray
 
     from .timeline import Mark
+
+    Floats = NDArray[np.float64]
 
 VERMILION: Final = (0.665, 0.115, 0.0)
 """Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""
@@ -63,7 +66,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
         for item in made:
             _tag(item, key, mark)
             group.objects.link(item)
-            _show_between(item, *mark.frames)
+            show_between(item, *mark.frames)
         names += _set_markers(scene, mark)
     root[ids.MARKERS] = "\n".join(names)
 
@@ -94,7 +97,7 @@ def hatched(part: Object, material: bpy.types.Material) -> Object:
 
 def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
     turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
-    points = np.stack([RING * np.cos(turns), RING * np.sin(turns), np.zeros(48)], axis=1)
+    points = RING * np.stack([np.cos(turns), np.sin(turns)], axis=1)
     item = line("Ring", points, 0.003, material, closed=True)
     item.parent = root
     item.matrix_local = Matrix.Translation(place) @ FACING.to_matrix().to_4x4()
@@ -111,20 +114,13 @@ def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) 
     return item
 
 
-def line(
-    name: str, points: np.ndarray, width: float, material: bpy.types.Material, closed: bool = False
-) -> Object:
-    """A round line through (n, 3) float points, m."""
-    curve = bpy.data.curves.new(name, "CURVE")
-    curve.dimensions = "3D"
-    curve.bevel_depth = width / 2.0
-    curve.bevel_resolution = 1
-    spline = curve.splines.new("POLY")
-    spline.points.add(len(points) - 1)
-    spline.points.foreach_set("co", np.concatenate([points, np.ones((len(points), 1))], axis=1).ravel())
-    spline.use_cyclic_u = closed
-    curve.materials.append(material)
-    return bpy.data.objects.new(name, curve)
+def line(name: str, points: Floats, width: float, material: bpy.types.Material, closed: bool = False) -> Object:
+    """A flat line in the plane z = 0 through (n, 2) float points, m, its corners mitred."""
+    positions, triangles = ribbon(points, width, closed)
+    mesh = bpy.data.meshes.new(name)
+    fill_mesh(mesh, positions, triangles)
+    mesh.materials.append(material)
+    return bpy.data.objects.new(name, mesh)
 
 
 def words(name: str, text: str, height: float, material: bpy.types.Material) -> Object:
@@ -142,7 +138,7 @@ def _tag(item: Object, key: str, mark: Mark) -> None:
     item.hide_select = True
 
 
-def _show_between(item: Object, first: int, last: int) -> None:
+def show_between(item: Object, first: int, last: int) -> None:
     """Keyframes that show an object from frame `first` to `last` and hide it otherwise."""
     frames = np.array([first - 1.0, first, last + 1.0])
     hidden = np.array([[1.0], [0.0], [1.0]])

@@ -20,18 +20,19 @@ Colour = tuple[float, float, float]
 
 
 class Tone(NamedTuple):
-    """Two shades between which the grain varies, linear RGB, and what the material is called."""
+    """A wood: the shades between which its grain varies, and its even colour on the screen; linear RGB."""
 
     name: str
     pale: Colour
     dark: Colour
+    screen: Colour
 
 
-BIRCH: Final = Tone("Birch Plywood", (0.68, 0.49, 0.29), (0.47, 0.30, 0.15))
-PALE: Final = Tone("Pale Birch Plywood", (0.74, 0.58, 0.38), (0.56, 0.40, 0.23))
-HONEY: Final = Tone("Honey Birch Plywood", (0.60, 0.34, 0.13), (0.36, 0.18, 0.06))
-SHADED: Final = Tone("Shaded Birch Plywood", (0.56, 0.40, 0.24), (0.38, 0.25, 0.13))
-BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.045))
+BIRCH: Final = Tone("Birch Plywood", (0.68, 0.49, 0.29), (0.47, 0.30, 0.15), (0.80, 0.61, 0.38))
+PALE: Final = Tone("Pale Birch Plywood", (0.74, 0.58, 0.38), (0.56, 0.40, 0.23), (0.86, 0.74, 0.54))
+HONEY: Final = Tone("Honey Birch Plywood", (0.60, 0.34, 0.13), (0.36, 0.18, 0.06), (0.74, 0.37, 0.11))
+SHADED: Final = Tone("Shaded Birch Plywood", (0.56, 0.40, 0.24), (0.38, 0.25, 0.13), (0.60, 0.44, 0.27))
+BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.045), (0.36, 0.20, 0.10))
 
 TONES: Final[dict[Role, Tone]] = {
     "side": BIRCH,
@@ -58,7 +59,7 @@ def wood(role: Role) -> Material:
     found = _find(tone.name)
     if found is not None:
         return found
-    material = _new(tone.name, tone.pale, roughness=0.55)
+    material = _new(tone.name, tone.screen, roughness=0.55)
     _wood_nodes(material, tone)
     return material
 

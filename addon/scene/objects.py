@@ -90,6 +90,7 @@ def fill_mesh(mesh: Mesh, positions: NDArray[np.float32], triangles: NDArray[np.
     mesh.polygons.add(len(triangles))
     mesh.polygons.foreach_set("loop_start", np.arange(0, triangles.size, 3, dtype=np.int32))
     mesh.update(calc_edges=True)
+    mesh.shade_flat()
 
 
 def place(item: Object, matrix: Floats) -> None:

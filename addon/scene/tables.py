@@ -184,19 +184,25 @@ def rebuild(state: TableState) -> bool:
 
 
 def settle(state: TableState) -> None:
-    """Writes the changed parameters into the table's text and checks the table.
+    """Checks a table and writes its changed parameters into its text.
 
     Raises
     ------
     DryAssemblyError
         Where the parameters cannot be built; the findings stay as they were, out of date.
     """
+    report = check_now(state)
     _write_text(state)
-    report = built.report_of(built.table_of(state.text))
-    findings.store(state, report)
-    state.out_of_date = False
     if state.animation != "none":
         _show_marks(state, report)
+
+
+def check_now(state: TableState) -> Report:
+    """Checks a table and keeps its findings. Raises DryAssemblyError where it cannot be built."""
+    report = built.report_of(table_in(state))
+    findings.store(state, report)
+    state.out_of_date = False
+    return report
 
 
 def settle_later() -> None:

@@ -12,9 +12,9 @@ _handle: object = None
 
 
 def _run(argv: list[str]) -> int:
-    from .. import command_line
+    from .main import main
 
-    return command_line.main(argv)
+    return main(argv)
 
 
 def register() -> None:

@@ -1,0 +1,130 @@
+"""Whole jobs for scripts and the command line: a table file's text in, a .blend, a picture or a film out.
+
+They need Blender, but neither a window nor the add-on switched on.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import bpy
+
+from ..model.errors import ExportError
+from ..model.table_file import read_text
+from . import findings, pending, pictures, state, tables, views
+from .built import table_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from bpy.types import Scene
+
+    from .pictures import Progress
+
+
+def read(path: str | Path) -> str:
+    """The text of a table file. Raises TableFileError."""
+    return read_text(path)
+
+
+def build(text: str, blend: str | Path) -> None:
+    """Writes a .blend of a table: parts, collections, materials, stow animation, camera and lights, findings.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built, or the file not written.
+    """
+    table_of(text)
+    with _properties():
+        bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+        scene = bpy.context.scene
+        made = tables.create_table(scene, text)
+        tables.animate(made)
+        views.add_camera(scene, made.key)
+        for space in findings.views():
+            space.shading.type = "MATERIAL"
+            space.region_3d.view_perspective = "CAMERA"
+        with _written(blend) as path:
+            tables.save_blend(path)
+
+
+def render(text: str, image: str | Path, stowed: bool = False) -> None:
+    """Writes a PNG of a table with its cover on, or with the leaves at home and the tightest place marked.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built, or the file not written.
+    """
+    table = table_of(text)
+    with _written(image) as path:
+        (pictures.stowed if stowed else pictures.assembled)(table, path)
+
+
+def animate(text: str, video: str | Path, progress: Progress | None = None) -> int:
+    """Writes an MP4 of the leaves sliding home; the number of its frames.
+
+    Parameters
+    ----------
+    progress : called with the frames done and the frames in all
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built, or the file not written.
+    """
+    table = table_of(text)
+    with _written(video) as path:
+        return pictures.film(table, path, progress=progress)
+
+
+def parameter_drag(scene: Scene, text: str) -> Callable[[], None]:
+    """For measurements: a function that moves one parameter on and waits for objects and findings.
+
+    Each call changes the table's height by a tenth of a millimetre, to a height that was not there before.
+    """
+    state.register()
+    made = tables.create_table(scene, text)
+    start, calls = made.parameters.table.height, 0
+
+    def drag() -> None:
+        nonlocal calls
+        calls += 1
+        made.parameters.table.height = start + calls * 1e-4
+        tables.check_now(made)
+
+    return drag
+
+
+@contextmanager
+def _properties() -> Iterator[None]:
+    """The tree of properties, for as long as the job takes where the add-on is not switched on."""
+    if hasattr(bpy.types.Scene, "dry_assembly"):
+        yield
+        return
+    state.register()
+    try:
+        yield
+    finally:
+        pending.cancel()
+        state.unregister()
+
+
+@contextmanager
+def _written(path: str | Path) -> Iterator[Path]:
+    """Raises ExportError where no file comes of it."""
+    target = Path(path).resolve()
+    if not target.parent.is_dir():
+        raise ExportError(f"{path} cannot be written: there is no folder {target.parent}; make it first.")
+    if target.is_dir():
+        raise ExportError(f"{path} cannot be written: it is a folder; name a file in it.")
+    before = target.stat().st_mtime_ns if target.exists() else None
+    try:
+        yield target
+    except (RuntimeError, OSError) as error:
+        raise ExportError(f"{path} cannot be written: {error}") from error
+    if not target.exists() or target.stat().st_mtime_ns == before:
+        raise ExportError(f"{path} cannot be written: Blender left no file; check the place and its permissions.")

@@ -1,0 +1,207 @@
+"""Pictures and the film: the table with its cover, the leaves at home, the leaves sliding home."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+
+from ..model.units import format_amount, format_size
+from . import engines, framing, leaves, marks, timeline
+from .built import assembly_of, objects_of, report_of
+from .description import METRES, PartObject
+from .lettering import Label, Paper, ink, label_beside
+from .materials import plain
+from .studio import flat_camera, ground, lens_camera, lights, studio
+from .values import units_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from bpy.types import Scene
+    from numpy.typing import NDArray
+
+    from ..fit.findings import LeafResult
+    from ..model.parameters import Table
+    from .description import TableObjects
+
+    Floats = NDArray[np.float64]
+    Progress = Callable[[int, int], None]
+
+PICTURE: Final = (1280, 800)
+FILM: Final = (960, 600)
+"""Pixels."""
+FILM_STEP: Final = 2
+"""The film shows every second frame, at half the rate: half the time to make, the same time to watch."""
+ANGLE: Final = np.radians(28.0)
+"""Width of the lens that sees the table with its cover."""
+ABOVE: Final = (22.0, -32.0)
+INTO: Final = (50.0, -24.0)
+"""Elevation and azimuth of the eye, degrees: of the whole table, and into the open body."""
+
+
+def corners(table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False) -> Floats:
+    """(n, 3) float, m: every vertex of the parts shown, leaves on the cover or at home."""
+    found = []
+    for part in filter(shown, table.parts):
+        matrix = part.matrix if part.cover is None or at_home else part.cover
+        found.append(part.mesh.positions @ matrix[:3, :3].T + matrix[:3, 3])
+    return np.concatenate(found)
+
+
+def assembled(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
+    """The table with its cover on, as a PNG. Raises DryAssemblyError where it cannot be built."""
+    made = objects_of(table)
+    points = corners(made)
+    axes = framing.axes_of(*ABOVE)
+    with studio(made, "photograph", size) as room:
+        eye = framing.eye_for(points, axes, size, ANGLE, 0.06)
+        lens_camera(room.scene, room.scene.collection, eye, axes, ANGLE)
+        reach = float(np.ptp(points[:, :2], axis=0).max())
+        lights(room.scene.collection, reach)
+        ground(room, reach)
+        engines.picture_file(room.scene, path)
+        engines.render_picture(room.scene)
+
+
+def _open(part: PartObject) -> bool:
+    """What is left when one looks into the body from above."""
+    return part.role not in ("floor", "top", "leg")
+
+
+def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
+    """The leaves at home, floor taken out, the tightest place marked, as a PNG. Raises DryAssemblyError."""
+    made, report = objects_of(table), report_of(table)
+    points = corners(made, _open, at_home=True)
+    view = framing.fit(points, framing.axes_of(*INTO), size, (0.16, 0.16, 0.05, 0.15))
+    with studio(made, "drawing", size, _open) as room:
+        flat_camera(room, view)
+        for part in made.parts:
+            if part.role == "leaf":
+                leaves.stow(room.parts[part.label], part)
+        paper = Paper(room, view)
+        _title(paper, f"{table.name}: the leaves at home", "seen from above; floor of the well and legs not shown")
+        label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
+        engines.picture_file(room.scene, path)
+        engines.render_picture(room.scene)
+
+
+def _title(paper: Paper, title: str, below: str) -> None:
+    left, top = -paper.view.width / 2 + 3 * paper.unit, paper.view.height / 2
+    paper.write(title, left, top - 4.5 * paper.unit, 2.4, ink())
+    paper.write(below, left, top - 8.6 * paper.unit, 1.75, ink())
+
+
+def _labels(table: Table, made: TableObjects, results: tuple[LeafResult, ...]) -> list[Label]:
+    units = units_of(table)
+    parts = {part.label: part for part in made.parts}
+    stows = {f"L{index + 1}": stow for index, stow in enumerate(table.stow)}
+    found = []
+    for result in results:
+        stow = stows.get(result.leaf)
+        text = f"{result.leaf}, through {result.slot}"
+        if stow is not None:
+            text += f"\n{stow.tier} tier"
+        middle = (parts[result.leaf].matrix @ np.array([*_middle(parts[result.leaf]), 1.0]))[:3]
+        outer = middle + assembly_of(table).path_of(result.leaf).outward * 0.36 * _reach(parts[result.leaf])
+        found.append(Label(text, tuple(outer), ink()))
+    if results:
+        tightest = min(results, key=lambda result: result.clearance)
+        found.append(_tightest(tightest, format_amount(abs(tightest.clearance), units)))
+    return found
+
+
+def _middle(part: PartObject) -> Floats:
+    return (part.mesh.positions.min(axis=0) + part.mesh.positions.max(axis=0)) / 2
+
+
+def _reach(part: PartObject) -> float:
+    return float(np.ptp(part.mesh.positions, axis=0).max())
+
+
+def _tightest(result: LeafResult, amount: str) -> Label:
+    overlap = result.clearance < 0
+    material = plain("Contact", marks.VERMILION, glow=True) if overlap else plain("Tight", marks.BLUE, glow=True)
+    head = "contact" if overlap else "tightest place"
+    tail = "overlap" if overlap else "clear"
+    at = (result.at[0] * METRES, result.at[1] * METRES, result.at[2] * METRES)
+    return Label(f"{head}:\n{result.leaf} and {result.against}\n{amount} {tail}", at, material, ring=2.2)
+
+
+def film(
+    table: Table, path: str | Path, size: tuple[int, int] = FILM, progress: Progress | None = None
+) -> int:
+    """The leaves carried from the cover and slid home, one after the other, as an MP4; the number of frames.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built.
+    """
+    made, assembly, report = objects_of(table), assembly_of(table), report_of(table)
+    line = timeline.plan(assembly, "in turn")
+    view = framing.fit(_swept(made, line), framing.axes_of(*INTO), size, (0.02, 0.02, 0.02, 0.12))
+    with studio(made, "drawing", size, _open) as room:
+        flat_camera(room, view)
+        parts = {part.label: part for part in made.parts}
+        leaves.animate(room.parts, parts, assembly, "in turn")
+        room.scene.frame_start, room.scene.frame_end = line.first, line.last
+        room.scene.frame_step = FILM_STEP
+        _captions(Paper(room, view), table, line, report.leaves)
+        engines.quick(room.scene)
+        engines.video_file(room.scene, path, timeline.FRAME_RATE // FILM_STEP)
+        frames = len(range(line.first, line.last + 1, FILM_STEP))
+        with _counting(frames, progress):
+            engines.render_video(room.scene)
+    return frames
+
+
+def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:
+    """(n, 3) float, m: the table and every leaf before its slot."""
+    points = [corners(made, _open)]
+    for part in made.parts:
+        if part.label in line.leaves:
+            move = line.leaves[part.label].path.moves[0]
+            placed = part.mesh.positions @ part.matrix[:3, :3].T + part.matrix[:3, 3]
+            points.append(placed + move.start * METRES)
+    return np.concatenate(points)
+
+
+def _captions(paper: Paper, table: Table, line: timeline.Timeline, results: tuple[LeafResult, ...]) -> None:
+    """What is going on, a line per leaf."""
+    units = units_of(table)
+    left, top = -paper.view.width / 2 + 3 * paper.unit, paper.view.height / 2 - 5.5 * paper.unit
+    spans: list[tuple[str, int, int]] = []
+    size = " x ".join(format_size(value, units) for value in (table.table.length, table.table.width))
+    first = min((time.leaves_cover for time in line.leaves.values()), default=line.last)
+    spans.append((f"{table.name}, {size}: {len(line.leaves)} leaves cover the well", line.first, first - 1))
+    for result in results:
+        time = line.leaves[result.leaf]
+        amount = format_amount(abs(result.clearance), units)
+        way = f"collides with {result.against}, overlap {amount}" if result.clearance < 0 else f"{amount} clear"
+        text = f"{result.leaf} through {result.slot}: {way}"
+        spans.append((text, time.leaves_cover, time.home + timeline.WAIT - 1))
+    last = max((time.home for time in line.leaves.values()), default=line.last) + timeline.WAIT
+    spans.append(("All leaves at home (floor of the well and legs not shown)", last, line.last))
+    for text, begin, end in spans:
+        marks.show_between(paper.write(text, left, top, 3.2, ink()), begin, end)
+
+
+class _counting:
+    """Reports frames as they are rendered."""
+
+    def __init__(self, frames: int, progress: Progress | None) -> None:
+        self.frames, self.progress, self.done = frames, progress, 0
+
+    def __enter__(self) -> None:
+        bpy.app.handlers.render_post.append(self._rendered)
+
+    def __exit__(self, *_error: object) -> None:
+        bpy.app.handlers.render_post.remove(self._rendered)
+
+    def _rendered(self, _scene: Scene, *_rest: object) -> None:
+        self.done += 1
+        if self.progress is not None:
+            self.progress(self.done, self.frames)

@@ -1,0 +1,148 @@
+"""A scene of its own for a picture: copies of a table's parts, a camera, light. The user's scene is not touched."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+from mathutils import Matrix, Vector
+
+from . import engines, ids
+from .materials import plain, wood
+from .objects import fill_mesh, place
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from bpy.types import Collection, Object, Scene
+    from numpy.typing import NDArray
+
+    from .description import PartObject, TableObjects
+    from .framing import View
+
+    Floats = NDArray[np.float64]
+
+FAR: Final = 8.0
+"""Distance of a camera without perspective from the middle of what it sees, m."""
+NEAR: Final = 1.0
+"""Distance of lettering from such a camera, m: before everything else."""
+PAPER: Final = (0.87, 0.87, 0.85)
+FLOOR_PAINT: Final = (0.62, 0.60, 0.57)
+
+
+@dataclass(eq=False)
+class Studio:
+    """What is in a studio."""
+
+    scene: Scene
+    parts: dict[str, Object]
+    """Label → a copy of the part's object; those of hidden roles are left out."""
+
+    def add(self, item: Object) -> Object:
+        """Puts another object into the studio; it goes when the studio goes."""
+        self.scene.collection.objects.link(item)
+        return item
+
+
+@contextmanager
+def studio(
+    table: TableObjects, look: engines.Look, size: tuple[int, int], shown: Callable[[PartObject], bool] = lambda _: True
+) -> Iterator[Studio]:
+    """A studio with a table in it, leaves on the cover."""
+    known = {name: set(getattr(bpy.data, name)) for name in _MADE}
+    scene = bpy.data.scenes.new("Dry Assembly Picture")
+    try:
+        engines.use(scene, look, size)
+        scene.world = _world(PAPER)
+        yield Studio(scene, {part.label: _copy(scene, part) for part in table.parts if shown(part)})
+    finally:
+        bpy.data.scenes.remove(scene)
+        for name in _MADE:
+            group = getattr(bpy.data, name)
+            for item in set(group) - known[name]:
+                if item.get(ids.MATERIAL) is None:
+                    group.remove(item)
+
+
+_MADE: Final = ("objects", "meshes", "curves", "cameras", "lights", "worlds", "collections", "actions")
+"""Kinds of data that a studio makes and takes away again."""
+
+
+def _copy(scene: Scene, part: PartObject) -> Object:
+    mesh = bpy.data.meshes.new(part.label)
+    fill_mesh(mesh, part.mesh.positions, part.mesh.triangles)
+    mesh.materials.append(wood(part.role))
+    item = bpy.data.objects.new(part.label, mesh)
+    item[ids.GRAIN] = float(part.across)
+    place(item, part.matrix if part.cover is None else part.cover)
+    scene.collection.objects.link(item)
+    return item
+
+
+def _world(colour: tuple[float, float, float]) -> bpy.types.World:
+    world = bpy.data.worlds.new("Paper")
+    world.color = colour
+    if world.node_tree is None:
+        world.use_nodes = True
+    for node in world.node_tree.nodes:
+        if node.type == "BACKGROUND":
+            node.inputs[0].default_value = (*colour, 1.0)
+            node.inputs[1].default_value = 0.75
+    return world
+
+
+def flat_camera(studio: Studio, view: View) -> Object:
+    """A camera without perspective."""
+    data = bpy.data.cameras.new("Camera")
+    data.type = "ORTHO"
+    data.ortho_scale = max(view.width, view.height)
+    data.clip_start, data.clip_end = NEAR / 2, 4 * FAR
+    return _aim(studio.scene, studio.scene.collection, data, view.middle + view.axes[2] * FAR, view.axes)
+
+
+def lens_camera(scene: Scene, group: Collection, eye: Floats, axes: Floats, angle: float) -> Object:
+    """A camera with perspective, `angle` radians wide."""
+    data = bpy.data.cameras.new("Camera")
+    data.angle = angle
+    return _aim(scene, group, data, eye, axes)
+
+
+def _aim(scene: Scene, group: Collection, data: bpy.types.Camera, eye: Floats, axes: Floats) -> Object:
+    matrix = np.eye(4)
+    matrix[:3, :3], matrix[:3, 3] = axes.T, eye
+    camera = bpy.data.objects.new("Camera", data)
+    camera.matrix_world = Matrix(matrix.tolist())
+    group.objects.link(camera)
+    scene.camera = camera
+    return camera
+
+
+def lights(group: Collection, reach: float) -> list[Object]:
+    """Three soft lights around a table `reach` metres across: key, fill, and one from behind."""
+    made = []
+    for name, place, size, power in (
+        ("Key Light", (-1.0, -1.3, 1.9), 0.9, 62.0),
+        ("Fill Light", (1.8, -1.2, 1.0), 1.4, 16.0),
+        ("Back Light", (0.4, 1.8, 1.5), 1.2, 26.0),
+    ):
+        data = bpy.data.lights.new(name, "AREA")
+        data.size = size * reach
+        data.energy = power * reach * reach
+        item = bpy.data.objects.new(name, data)
+        item.location = Vector(place) * reach
+        item.rotation_euler = (Vector((0.0, 0.0, 0.3 * reach)) - item.location).to_track_quat("-Z", "Y").to_euler()
+        group.objects.link(item)
+        made.append(item)
+    return made
+
+
+def ground(studio: Studio, reach: float) -> Object:
+    """The room's floor."""
+    mesh = bpy.data.meshes.new("Room Floor")
+    corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]], dtype=np.float32) * np.float32(30.0 * reach)
+    fill_mesh(mesh, corners, np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
+    mesh.materials.append(plain("Room Floor", FLOOR_PAINT))
+    return studio.add(bpy.data.objects.new("Room Floor", mesh))
