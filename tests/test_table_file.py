@@ -68,6 +68,11 @@ def test_all_kinds_are_read() -> None:
     assert table.stock == Table().stock, "an empty list keeps the standard stock"
 
 
+def test_the_ends_of_a_range_are_allowed() -> None:
+    table = parse_table("[table]\nlength = 300\nwidth = 3000\n[leaves]\ncount = 8\n")
+    assert (table.table.length, table.table.width, table.leaves.count) == (300.0, 3000.0, 8)
+
+
 def test_given_stock_replaces_the_standard_one() -> None:
     stocks = ["sides", "ribs", "leaves", "legs", "floor"]
     text = '[[stock]]\nname = "ply"\nnominal = 18\n' + "".join(
@@ -118,6 +123,10 @@ TEXT = "use a text of 1 to 120 characters in quotes."
         (
             "[table]\nlength = 299.9",
             "table.length = 299.9 lies outside the allowed range; use 300 to 4000 mm.",
+        ),
+        (
+            "[table]\nlength = 4000.0001",
+            "table.length = 4000.0001 lies outside the allowed range; use 300 to 4000 mm.",
         ),
         (
             "units = 'in'\n[table]\nlength = '11 3/4'",

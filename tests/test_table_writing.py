@@ -20,6 +20,7 @@ from addon.model.errors import DryAssemblyError, ExportError, TableFileError
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import LISTS, SECTIONS, AsCut, Stow, Table
 from addon.model.table_changes import set_values, update_text
+from addon.model.table_editor import TableEditor
 from addon.model.table_file import parse_table, read_table, read_text
 from addon.model.table_keys import by_section, declared_parameters, parameter_of
 from addon.model.table_writer import new_table_text, save_text
@@ -335,6 +336,18 @@ def test_without_tomlkit_one_sentence_says_what_is_missing(monkeypatch: pytest.M
     with pytest.raises(DryAssemblyError, match="needs the Python package tomlkit; install it"):
         update_text(BENCH, {"table.length": 1000.0})
     assert parse_table(BENCH).name == "Bench", "reading needs none"
+
+
+def test_a_change_that_did_not_take_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(TableEditor, "change", lambda self, changes, stock: None)
+    with pytest.raises(DryAssemblyError, match="cannot be changed in place; save the table anew"):
+        update_text(BENCH, {"table.length": 1000.0})
+
+
+def test_a_last_line_without_an_end_is_ended() -> None:
+    assert update_text("name = 'x'", {"units": "mm"}) == "name = 'x'\nunits = \"mm\"\n"
+    assert update_text("name = 'x'", {"table.length": 1000}) == "name = 'x'\n\n[table]\nlength = 1000\n"
+    assert update_text("", {"table.length": 1000}) == "[table]\nlength = 1000\n"
 
 
 # Saving

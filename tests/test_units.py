@@ -87,6 +87,7 @@ def test_ties_go_to_the_even_multiple() -> None:
         ("-372.7mm", -372.7),
         (0, 0.0),
         ("-0", 0.0),
+        (-0.0, 0.0),
     ],
 )
 def test_reading_in_an_inch_file(text: object, mm: float) -> None:
@@ -129,6 +130,7 @@ def test_decimals_are_read_as_written_and_rounded_once() -> None:
         ("in", "is not a length"),
         ("3/0", "fraction over zero"),
         ("23 4/3", "not less than one"),
+        ("23 3/3", "not less than one"),
         ("1" * 61, "too long"),
         ("1e999", "too large"),
         (10**400, "too large"),
@@ -167,6 +169,7 @@ def test_any_text_is_a_finite_length_or_refused(text: str, unit: str) -> None:
     [
         (0.0, "0"),  # zero as 0, whole and fraction as "48 1/32", reduced: common practice, no source
         (-0.0, "0"),
+        (5e-324, "2.0e-325"),  # the least float64 there is
         (25.4, "1"),
         (19.05, "3/4"),
         (-19.05, "-3/4"),

@@ -70,7 +70,7 @@ def parse_length(value: object, units: Units) -> float:
 
 
 def _as_written(value: float | int) -> Fraction:
-    """The decimal that the user wrote, rather than the binary number next to it."""
+    """The decimal that the user wrote, rather than the binary number next to it. It knows no negative zero."""
     return Fraction(value) if isinstance(value, int) else Fraction(repr(value))
 
 
@@ -103,10 +103,9 @@ def _fraction(whole: str | None, top: int, bottom: int) -> Fraction:
 
 def _to_mm(size: Fraction, units: Units) -> float:
     try:
-        mm = float(size * MM_PER_INCH if units == "in" else size)
+        return float(size * MM_PER_INCH if units == "in" else size)
     except OverflowError:
         raise ValueError("is too large for a length: write a smaller one") from None
-    return mm + 0.0  # a negative zero becomes a plain one
 
 
 def inches(mm: float) -> Fraction:
@@ -130,20 +129,19 @@ def format_length(mm: float, units: Units, denominator: int = FINEST) -> str:
     more decimals.
     """
     if units == "mm":
-        return _decimal(mm, 2)
+        return _decimal(_as_written(mm), 2)
     fraction = nearest_fraction(mm, denominator)
     if abs(inches(mm) - fraction) <= FRACTION_MATCH and (fraction != 0 or mm == 0):
         return fraction_text(fraction)
-    return _decimal(float(inches(mm)), 3)
+    return _decimal(inches(mm), 3)
 
 
-def _decimal(value: float, places: int) -> str:
-    if value == 0:
-        return "0"
+def _decimal(exact: Fraction, places: int) -> str:
+    value = Decimal(exact.numerator) / Decimal(exact.denominator)
     if abs(value) < 1e-9:
         return f"{value:.2g}"
     shown = f"{value:.{places}f}"
-    while float(shown) == 0:
+    while Decimal(shown) == 0:
         places += 1
         shown = f"{value:.{places}f}"
     return shown.rstrip("0").rstrip(".") if "." in shown else shown
