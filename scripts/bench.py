@@ -100,6 +100,7 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
     """Time and number of hits of the sampled comparison: broad phase by a tree, then triangle meshes."""
     import fcl
     import numpy as np
+
     from addon.model.mesh import mesh_of
 
     def model(part):  # noqa: ANN001, ANN202
@@ -132,6 +133,7 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
 def measure_blender(repeat: int) -> list:
     """The row of a parameter drag in Blender: from the new value to updated objects and findings."""
     import bpy
+
     from addon.model.examples import EXAMPLES
     from addon.scene import jobs
 

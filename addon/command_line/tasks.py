@@ -10,7 +10,7 @@ from ..fit.findings import SEVERITIES
 from ..model.errors import ExportError
 from ..model.examples import EXAMPLES
 from ..model.recipe import build as build_table
-from ..model.table_file import read_table
+from ..model.table_file import read_table, read_text
 from ..model.table_writer import save_text
 from ..shop.report import report_document, report_text
 
@@ -62,8 +62,7 @@ def build(options: Namespace) -> Outcome:
     """Write a .blend of a table."""
     from ..scene import jobs
 
-    table_text = jobs.read(options.file)
-    jobs.build(table_text, options.blend)
+    jobs.build(read_text(options.file), options.blend)
     return Outcome({"blend": str(options.blend)}, f"{options.blend} written.")
 
 
@@ -71,7 +70,7 @@ def render(options: Namespace) -> Outcome:
     """Draw a table."""
     from ..scene import jobs
 
-    jobs.render(jobs.read(options.file), options.image, stowed=options.stowed)
+    jobs.render(read_table(options.file), options.image, stowed=options.stowed)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
@@ -79,7 +78,5 @@ def animate(options: Namespace) -> Outcome:
     """Film a table's leaves."""
     from ..scene import jobs
 
-    frames = jobs.animate(jobs.read(options.file), options.video)
-    return Outcome(
-        {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
-    )
+    frames = jobs.animate(read_table(options.file), options.video)
+    return Outcome({"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames.")

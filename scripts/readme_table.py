@@ -1,0 +1,66 @@
+"""Writes the README's table of parameters from their declarations: ``python3 scripts/readme_table.py [--check]``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import environment
+
+README = Path(environment.ROOT) / "README.md"
+BEGIN, END = "<!-- parameters: begin -->\n", "<!-- parameters: end -->"
+
+
+def main() -> None:
+    """Renew the table, or with --check say whether it is out of date (status 1)."""
+    environment.enter("light")
+    text = README.read_text(encoding="utf-8")
+    renewed = with_table(text)
+    if "--check" in sys.argv[1:]:
+        sys.exit(0 if renewed == text else 1)
+    README.write_text(renewed, encoding="utf-8")
+
+
+def with_table(text: str) -> str:
+    """The README's text with today's table between its marks."""
+    before, rest = text.split(BEGIN)
+    after = rest.split(END)[1]
+    return before + BEGIN + table() + END + after
+
+
+def table() -> str:
+    """The table in Markdown, one row a parameter."""
+    from addon.model.declare import parameters
+    from addon.model.parameters import LISTS, SECTIONS
+
+    lines = ["| key | default | unit | meaning |", "|---|---|---|---|"]
+    for section, kind in SECTIONS.items():
+        lines += [row(section, parameter) for parameter in parameters(kind)]
+    for section, kind in LISTS.items():
+        lines += [row("%s[]" % section, parameter) for parameter in parameters(kind)]
+    return "\n".join(lines) + "\n"
+
+
+def row(section: str, parameter) -> str:  # noqa: ANN001  # bare Python cannot import its type yet
+    """One parameter."""
+    meaning = parameter.help
+    if parameter.choices:
+        meaning += ": " + "; ".join("`%s` %s" % pair for pair in parameter.choices)
+    return "| `%s.%s` | %s | %s | %s |" % (section, parameter.name, default(parameter), parameter.unit, meaning)
+
+
+def default(parameter) -> str:  # noqa: ANN001
+    """The default in words."""
+    if parameter.required:
+        return "required"
+    if parameter.default is None:
+        return "left out"
+    if isinstance(parameter.default, bool):
+        return "true" if parameter.default else "false"
+    if isinstance(parameter.default, float):
+        return "%g" % parameter.default
+    return str(parameter.default)
+
+
+if __name__ == "__main__":
+    main()
