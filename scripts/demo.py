@@ -66,11 +66,11 @@ def run(out: str) -> None:
     step("Findings written to %s" % (folder / "findings.json"))
     jobs.build(example.text(), folder / "quilting-table.blend")
     step("Parts, materials and the stow animation: %s" % (folder / "quilting-table.blend"))
-    jobs.render(table, folder / "table.png")
+    jobs.render(example.text(), folder / "table.png")
     step("The table: %s" % (folder / "table.png"))
-    jobs.render(table, folder / "stowed.png", stowed=True)
+    jobs.render(example.text(), folder / "stowed.png", stowed=True)
     step("Leaves at home, tightest place marked: %s" % (folder / "stowed.png"))
-    frames = jobs.animate(table, folder / "stow.mp4", progress=_progress)
+    frames = jobs.animate(example.text(), folder / "stow.mp4", progress=_progress)
     step("Film of the leaves sliding home, %d frames: %s" % (frames, folder / "stow.mp4"))
 
 

@@ -70,7 +70,7 @@ def render(options: Namespace) -> Outcome:
     """Draw a table."""
     from ..scene import jobs
 
-    jobs.render(read_table(options.file), options.image, stowed=options.stowed)
+    jobs.render(read_text(options.file), options.image, stowed=options.stowed)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
@@ -78,5 +78,5 @@ def animate(options: Namespace) -> Outcome:
     """Film a table's leaves."""
     from ..scene import jobs
 
-    frames = jobs.animate(read_table(options.file), options.video)
+    frames = jobs.animate(read_text(options.file), options.video)
     return Outcome({"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames.")

@@ -416,7 +416,7 @@ def show_finding(state: TableState, index: int) -> None:
 
 def save_blend(path: str | Path) -> None:
     """Writes the .blend file, without changing what Blender takes for the open file's name."""
-    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, check_existing=False)
+    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, check_existing=False, compress=True)
 
 
 def redraw() -> None:
