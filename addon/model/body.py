@@ -1,25 +1,27 @@
-"""The body of a part: its outline with edge treatments, bevels and notches, and its grooves; no openings or holes."""
+"""The body of a part: its outline with bevels, edge treatments and notches, and its grooves; no openings, no holes."""
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from .errors import PartError
 from .grooves import Crossing, Map, map_face
-from .rings import NOTCH, STOP, outline_lines
+from .outline import NOTCH, STOP, merged, outline_lines
 from .tolerances import WELD
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from .outline import Lines
     from .part import Shape
-    from .rings import Lines
 
     Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
+    Ints = NDArray[np.int32]
     Borders = dict[tuple[bool, float], list[tuple[int, int]]]
 
 _BEND: Final = 1e-9
@@ -35,33 +37,36 @@ class Face:
     depth: float
     """Below the front face if it faces front, else below the back face, mm."""
     loops: list[Ints] = field(default_factory=list)
-    """Vertices around it, counter-clockwise seen from the back (along −w), holes clockwise."""
+    """Vertices around it, the region on their left in the plane (u, v)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """Walls and flat faces; vertices of the flat faces' loops are among `vertices`."""
+    """Walls and flat faces."""
 
     vertices: Floats
     """(n, 3) float, mm"""
-    triangles: NDArray[np.int32]
+    triangles: Ints
     """(m, 3), the walls, counter-clockwise seen from outside"""
-    patch: NDArray[np.int32]
+    patch: Ints
     """(m,) number of the flat wall, from 0"""
+    planes: int
+    """Number of flat walls."""
     faces: list[Face]
     """Front face, back face, floors of grooves."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Walls:
-    """Upright strips between two vertices of the section, from level `top` to level `bottom`, (s,) int each."""
+    """Upright strips between two vertices of the section; (s,) int each."""
 
-    start: Ints
-    stop: Ints
-    top: Ints
-    bottom: Ints
-    line: Ints
-    """Outline line that the strip follows, or a number beyond those for each plane of grooves' sides."""
+    start: NDArray[np.int64]
+    stop: NDArray[np.int64]
+    top: NDArray[np.int64]
+    bottom: NDArray[np.int64]
+    """Levels between which the strip stands."""
+    line: NDArray[np.int64]
+    """Outline line that the strip follows; greater numbers for each plane of grooves' sides."""
     directions: Floats
     """(lines, 2) float: which way the strips along a line run from start to stop; 0 if either."""
 
@@ -71,44 +76,63 @@ def body_of(shape: Shape) -> Body:
 
     Raises
     ------
-    PartError : edge treatments, bevels or grooves that leave an edge no length at some depth, or cross it askew
+    PartError : bevels, edge treatments or grooves that leave an edge no length at some depth
     """
     lines = outline_lines(shape)
+    if lines.fixed and not shape.grooves:
+        return _prism(lines)
     count, thickness = len(lines.corners), shape.thickness
     front = map_face(shape.grooves, "front", lines, count)
     back = map_face(shape.grooves, "back", lines, count + len(front.vertices))
-    floors = {(groove.face == "front", groove.depth) for groove in shape.grooves}
-    levels = _merged([*lines.knees, *(d if facing else thickness - d for facing, d in floors)])
+    floors = sorted({(groove.face == "front", groove.depth) for groove in shape.grooves})
+    rising = merged({*lines.knees, *(depth if facing else thickness - depth for facing, depth in floors)})
+    levels = np.array(rising)
     insets = lines.insets(levels)
     points = lines.vertices(insets)
-    if front.vertices or back.vertices:
+    if shape.grooves:
         added, used = _place(front, back, levels, insets)
         points = np.concatenate([points, added], axis=1)
     numbers = np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2])
-    if front.vertices or back.vertices:
+    if shape.grooves:
         _collapse(points, numbers, front, back, used)
-    walls, borders = _trace(front, back, levels, lines)
+        walls, borders = _trace(front, back, rising, lines)
+    else:
+        walls, borders = _ring_walls(lines, len(levels))
     _check_order(lines, levels, points, walls)
-    if len(lines.profiles) > 1:
-        numbers = _weld(points, numbers, walls)
+    numbers = _weld(points, numbers, walls)
     faces = []
-    for facing, depth in [(True, 0.0), (False, 0.0), *sorted(floors)]:
-        level = _index(levels, depth if facing else thickness - depth)
-        loops = _loops(borders.get((facing, depth), []))
-        faces.append(Face(facing, depth, [numbers[level][loop] for loop in loops]))
+    for facing, depth in [(True, 0.0), (False, 0.0), *floors]:
+        level = numbers[_index(rising, depth if facing else thickness - depth)]
+        faces.append(Face(facing, depth, [level[loop] for loop in _loops(borders.get((facing, depth), []))]))
     return _assemble(levels, insets, points, walls, numbers, faces)
 
 
-def _merged(levels: list[float]) -> Floats:
-    rising: list[float] = []
-    for level in sorted(levels):
-        if not rising or level - rising[-1] > WELD:
-            rising.append(level)
-    return np.array(rising)
+def _prism(lines: Lines) -> Body:
+    """The body of a board whose section is the same at all depths."""
+    count = len(lines.corners)
+    vertices = np.empty((2, count, 3))
+    vertices[:, :, :2] = lines.corners
+    vertices[0, :, 2], vertices[1, :, 2] = 0.0, lines.knees[-1]
+    triangles, patch = strip(2, count)
+    around = np.arange(count, dtype=np.int32)
+    faces = [Face(True, 0.0, [around]), Face(False, 0.0, [around + count])]
+    return Body(vertices.reshape(-1, 3), triangles, patch, count, faces)
 
 
-def _index(levels: Floats, level: float) -> int:
-    return int(np.argmin(np.abs(levels - level)))
+@lru_cache(maxsize=128)
+def strip(depths: int, around: int) -> tuple[Ints, Ints]:
+    """Triangles (m, 3) and numbers (m,) of the flat walls between `depths` loops of `around` vertices each.
+
+    The wood lies on the left of the loops, which follow one another from the front face to the back.
+    """
+    slab, start = np.divmod(np.arange((depths - 1) * around, dtype=np.int32), around)
+    a, b = slab * around + start, slab * around + (start + 1) % around
+    triangles = np.stack([a, b, b + around, a, b + around, a + around], axis=1).reshape(-1, 3)
+    return triangles.astype(np.int32), np.repeat(np.arange(len(a), dtype=np.int32), 2)
+
+
+def _index(levels: list[float], level: float) -> int:
+    return bisect_left(levels, level - WELD)
 
 
 def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -127,7 +151,9 @@ def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Float
     return added, used
 
 
-def _collapse(points: Floats, numbers: Ints, front: Map, back: Map, used: NDArray[np.bool_]) -> None:
+def _collapse(
+    points: Floats, numbers: NDArray[np.int64], front: Map, back: Map, used: NDArray[np.bool_]
+) -> None:
     """Where a crossing is not used, let it fall together with the vertex before it on its line."""
     first = points.shape[1] - used.shape[1]
     for line in front.splits.keys() | back.splits.keys():
@@ -139,16 +165,20 @@ def _collapse(points: Floats, numbers: Ints, front: Map, back: Map, used: NDArra
             before = vertex
 
 
-def _trace(front: Map, back: Map, levels: Floats, lines: Lines) -> tuple[_Walls, Borders]:
+def _ring_walls(lines: Lines, levels: int) -> tuple[_Walls, Borders]:
+    """Walls and borders of a body without grooves."""
+    start = np.arange(len(lines.corners))
+    stop = (start + 1) % len(start)
+    walls = _Walls(
+        start, stop, np.zeros_like(start), np.full_like(start, levels - 1), start, _directions(lines, [])
+    )
+    pairs = list(zip(start.tolist(), stop.tolist(), strict=True))
+    return walls, {(True, 0.0): pairs, (False, 0.0): pairs}
+
+
+def _trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[_Walls, Borders]:
     """All walls, and the directed borders of the flat faces by (front, depth)."""
-    thickness, last = float(levels[-1]), len(levels) - 1
-    count = len(lines.corners)
-    if not (front.depths or back.depths or front.sides or back.sides):
-        start = np.arange(count)
-        stop = np.roll(start, -1)
-        pairs = list(zip(start.tolist(), stop.tolist(), strict=True))
-        walls = _Walls(start, stop, np.zeros_like(start), np.full_like(start, last), start, _directions(lines, []))
-        return walls, {(True, 0.0): pairs, (False, 0.0): pairs}
+    thickness, count = levels[-1], len(lines.corners)
     rows: list[tuple[int, int, int, int, int]] = []
     borders: Borders = {}
     for line in range(count):
@@ -177,12 +207,13 @@ def _trace(front: Map, back: Map, levels: Floats, lines: Lines) -> tuple[_Walls,
 
 
 def _directions(lines: Lines, sides: list[tuple[int, bool]]) -> Floats:
-    """(lines + sides, 2) float: the way each line and each plane of grooves' sides runs; 0 where it may turn."""
-    along = np.zeros((len(lines.corners) + len(sides), 2))
-    along[: len(lines.corners)] = lines.normals[:, ::-1] * [1.0, -1.0]
-    along[: len(lines.corners)][lines.edge == STOP] = 0.0
+    """(lines + sides, 2) float: the way each line and each plane of grooves' sides runs."""
+    count = len(lines.corners)
+    along = np.zeros((count + len(sides), 2))
+    along[:count, 0], along[:count, 1] = lines.normals[:, 1], -lines.normals[:, 0]
+    along[:count][lines.edge == STOP] = 0.0
     for i, (axis, forward) in enumerate(sides):
-        along[len(lines.corners) + i, axis] = 1.0 if forward else -1.0
+        along[count + i, axis] = 1.0 if forward else -1.0
     return along
 
 
@@ -193,13 +224,10 @@ def _loops(pairs: list[tuple[int, int]]) -> list[list[int]]:
         raise PartError("Two grooves touch at a corner only: move them apart or let them overlap.")
     loops: list[list[int]] = []
     while onward:
-        start, vertex = next(iter(onward.items()))
+        start, vertex = onward.popitem()
         chain = [start]
-        del onward[start]
         while vertex != start:
             chain.append(vertex)
-            if vertex not in onward:
-                raise PartError("A groove ends on the very edge of the board: let it run out or keep clear.")
             vertex = onward.pop(vertex)
         loops.append(chain)
     return loops
@@ -218,14 +246,14 @@ def _check_order(lines: Lines, levels: Floats, points: Floats, walls: _Walls) ->
         level, wall = turned[0].tolist()
         line = int(walls.line[wall])
         edge = int(lines.edge[line]) if line < len(lines.edge) else NOTCH
-        place = "a notch or groove" if edge < 0 else f"outline edge {edge}"
+        place = "a side of a notch or groove" if edge < 0 else f"outline edge {edge}"
         raise PartError(
-            f"At depth {levels[level]:.4g} mm nothing is left of {place}: neighbouring bevels, chamfers, round-overs"
-            " or grooves cut it away; make them smaller or move them apart."
+            f"At a depth of {levels[level]:.4g} mm nothing is left of {place}, because bevels, chamfers, round-overs"
+            " or grooves beside it cut it away: make them smaller or move them apart."
         )
 
 
-def _weld(points: Floats, numbers: Ints, walls: _Walls) -> Ints:
+def _weld(points: Floats, numbers: NDArray[np.int64], walls: _Walls) -> NDArray[np.int64]:
     """Numbers in which vertices that a wall joins over no distance are one."""
     run = np.abs(points[:, walls.stop] - points[:, walls.start]).max(axis=2)
     start, stop = numbers[:, walls.start], numbers[:, walls.stop]
@@ -247,7 +275,12 @@ def _weld(points: Floats, numbers: Ints, walls: _Walls) -> Ints:
 
 
 def _assemble(
-    levels: Floats, insets: Floats, points: Floats, walls: _Walls, numbers: Ints, faces: list[Face]
+    levels: Floats,
+    insets: Floats,
+    points: Floats,
+    walls: _Walls,
+    numbers: NDArray[np.int64],
+    faces: list[Face],
 ) -> Body:
     """Cut the walls into triangles and keep the vertices that are used."""
     rows = np.arange(len(levels) - 1)[:, None]
@@ -256,28 +289,26 @@ def _assemble(
     a, b = numbers[slab, start], numbers[slab, stop]
     d, c = numbers[slab + 1, start], numbers[slab + 1, stop]
     triangles = np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3)
-    patch = np.repeat(_planes(levels, insets, len(walls.directions))[slab, walls.line[wall]], 2)
+    planes = _planes(levels, insets, len(walls.directions))
+    patch = np.repeat(planes[slab, walls.line[wall]], 2)
     sound = (triangles != triangles[:, [1, 2, 0]]).all(axis=1)
     triangles, patch = triangles[sound], patch[sound]
     kept = np.zeros(numbers.size, dtype=bool)
     kept[triangles] = True
-    number = np.cumsum(kept, dtype=np.int32) - 1
+    number = np.cumsum(kept, dtype=np.int32) - np.int32(1)
     vertices = np.empty((*points.shape[:2], 3))
     vertices[..., :2] = points
     vertices[..., 2] = levels[:, None]
     for face in faces:
-        face.loops = [_distinct(number[loop]) for loop in face.loops]
-    return Body(vertices.reshape(-1, 3)[kept], number[triangles], patch, faces)
+        loops = [number[loop] for loop in face.loops]
+        face.loops = [loop[loop != loop[np.arange(len(loop)) - 1]] for loop in loops]
+    return Body(vertices.reshape(-1, 3)[kept], number[triangles], patch, int(planes.max()) + 1, faces)
 
 
-def _distinct(loop: NDArray[np.int32]) -> NDArray[np.int32]:
-    return loop[loop != np.roll(loop, 1)]
-
-
-def _planes(levels: Floats, insets: Floats, count: int) -> NDArray[np.int32]:
+def _planes(levels: Floats, insets: Floats, count: int) -> Ints:
     """(slabs, count) number of the plane in which a line's wall stands between two levels."""
-    slope = np.diff(insets, axis=0) / np.diff(levels)[:, None]
+    slope = (insets[1:] - insets[:-1]) / (levels[1:] - levels[:-1])[:, None]
     bends = np.zeros((len(slope), count), dtype=np.int32)
-    bends[1:, : insets.shape[1]] = np.abs(np.diff(slope, axis=0)) > _BEND
+    bends[1:, : insets.shape[1]] = np.abs(slope[1:] - slope[:-1]) > _BEND
     bends = np.cumsum(bends, axis=0, dtype=np.int32)
-    return bends + np.cumsum(np.concatenate([[0], bends[-1, :-1] + 1]), dtype=np.int32)
+    return bends + np.concatenate([[0], np.cumsum(bends[-1, :-1] + 1)]).astype(np.int32)

@@ -14,16 +14,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from .errors import PartError
+from .outline import NOTCH, STOP, mouth_of, outline_lines
 from .part import Groove, Hole, Opening
-from .polygon import crosses_itself, inside
-from .rings import NOTCH, STOP, mouth_of, outline_lines
+from .polygon_checks import crosses_itself, inside
 from .tolerances import ARC, WELD
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .part import Shape
-    from .rings import Lines
+    from .outline import Lines
 
     Floats = NDArray[np.float64]
 

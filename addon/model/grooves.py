@@ -1,18 +1,19 @@
 """Where grooves and rabbets cross the outline and one another: the map of one face of a board.
 
-The map divides the face into regions of one depth each. Its pieces are straight: those of the outline, which move
-with the depth as the outline's lines do, and those of the grooves' sides, which stand square to the face.
+The map divides the face into regions of one depth each. Its borders are straight: those along the outline move
+with the depth as the outline's lines do, those along the grooves' sides stand square to the face.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
 from .errors import PartError
-from .polygon import inside
+from .polygon_checks import inside
 from .tolerances import WELD
 
 if TYPE_CHECKING:
@@ -20,34 +21,40 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from .outline import Lines
     from .part import Face, Groove
-    from .rings import Lines
 
     Floats = NDArray[np.float64]
+    Point = tuple[float, float]
 
-_CLEAR = 1.0
-"""How far a groove that ends on the outline is drawn out into the open, mm; any distance gives the same solid."""
-
-_BESIDE = 1e-6
+_BESIDE: Final = 1e-6
 """How near to its ends a groove's depth is probed, as a share of the depth."""
+_INWARD: Final = 10 * WELD
+"""How far beside the outline one looks whether a groove lies there, mm."""
 
 
-@dataclass(frozen=True)
-class Crossing:
-    """A vertex where a groove's side meets line `line` of the outline."""
+class Span(NamedTuple):
+    """One side of a groove on its line: from `low` to `high`, the groove being `depth` deep, mm."""
+
+    low: float
+    high: float
+    depth: float
+
+
+class Crossing(NamedTuple):
+    """A vertex where a groove's side meets a line of the outline."""
 
     line: int
-    base: tuple[float, float]
+    base: Point
     """Where it stands when the line is not displaced, mm."""
-    rate: tuple[float, float]
+    rate: Point
     """Its displacement per mm of the line's inset."""
     depth: float
-    """The vertex is used from the face down to this depth, mm."""
+    """It is used from the face down to this depth, mm."""
 
 
-@dataclass(frozen=True)
-class Side:
-    """A piece of a groove's side, with the depths of the regions on its left and on its right, mm."""
+class Side(NamedTuple):
+    """A piece of a groove's side between two vertices."""
 
     start: int
     stop: int
@@ -57,22 +64,23 @@ class Side:
     """The other coordinate, mm."""
     left: float
     right: float
+    """Depths of the regions on either side, mm."""
 
 
 @dataclass
 class Map:
     """The map of one face. Vertices 0 … n − 1 are the outline's; the others stand in `vertices`, from n on."""
 
-    vertices: list[Crossing | tuple[float, float]] = field(default_factory=list)
+    vertices: list[Crossing | Point] = field(default_factory=list)
     splits: dict[int, list[int]] = field(default_factory=dict)
     """Vertices within an outline line, in its direction."""
     depths: dict[int, list[float]] = field(default_factory=dict)
-    """Depths beside the pieces of an outline line; lines that are not named have depth 0 all along."""
+    """Depths beside the pieces of an outline line, mm; lines that are not named have depth 0 all along."""
     sides: list[Side] = field(default_factory=list)
 
 
 def depth_at(grooves: Iterable[Groove], u: float, v: float) -> float:
-    """Depth of the deepest of the grooves at a point of their face, 0 outside all of them, mm."""
+    """Depth of the deepest of some grooves of one face at a point, 0 outside all of them, mm."""
     return max((g.depth for g in grooves if g.u0 < u < g.u1 and g.v0 < v < g.v1), default=0.0)
 
 
@@ -84,16 +92,19 @@ def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) ->
     grooves : all grooves of the shape; those of the other face are left out
     lines : the outline
     first : number of the first new vertex
+
+    Raises
+    ------
+    PartError : a groove that runs out of the board at one depth and not at another
     """
     chosen = [groove for groove in grooves if groove.face == face]
     if not chosen:
         return Map()
     depths = {groove.depth for groove in chosen}
+    probes = [min(depths) / 2, min(depths) * _BESIDE, *(depth * (1.0 - _BESIDE) for depth in depths)]
     thickness = lines.knees[-1]
-    knees = [knee if face == "front" else thickness - knee for knee in lines.knees]
-    probes = [min(depths) / 2, min(depths) * _BESIDE]
-    probes += [depth * (1.0 - _BESIDE) for depth in depths]
-    probes += [knee for knee in knees if 0.0 < knee < max(depths)]
+    below = [knee if face == "front" else thickness - knee for knee in lines.knees]
+    probes += [depth for depth in below if 0.0 < depth < max(depths)]
     at = np.array(probes)
     rings = lines.vertices(lines.insets(at if face == "front" else thickness - at))
     return _Mapper(chosen, lines, at, rings, first).map()
@@ -102,95 +113,46 @@ def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) ->
 class _Mapper:
     """Draws the map as it is at the first of the probed depths, and sees to it that it holds at the others.
 
-    `depths` (p,), `rings` (p, n, 2): the outline there, mm.
+    `depths` (p,) and `rings` (p, n, 2): the outline at each, mm.
     """
 
     def __init__(self, grooves: list[Groove], lines: Lines, depths: Floats, rings: Floats, first: int) -> None:
-        self.lines, self.first = lines, first
-        self.probes, self.rings, self.onwards = depths, rings, np.roll(rings, -1, axis=1)
-        self.ring, self.onward = rings[0], self.onwards[0]
+        self.lines, self.first, self.probes = lines, first, depths
+        onward = np.arange(1, rings.shape[1] + 1) % rings.shape[1]
+        self.rings, self.onwards = rings, rings[:, onward]
+        self.ring, self.onward = self.rings[0], self.onwards[0]
+        self.length = np.abs(self.onward - self.ring).max(axis=1)
         self.result = Map()
-        self.fixed: dict[tuple[float, float], int] = {}
+        self.fixed: dict[Point, int] = {}
         self.on_line: dict[int, list[tuple[float, int]]] = {}
-        boxes = np.array([[g.u0, g.u1, g.v0, g.v1] for g in grooves], dtype=float)
-        self._snap(boxes[:, :2])
-        self._snap(boxes[:, 2:])
-        self._draw_out(boxes)
-        self.boxes: list[tuple[float, ...]] = [
-            (*box, groove.depth) for box, groove in zip(boxes.tolist(), grooves, strict=True)
-        ]
+        boxes = np.array([[[g.u0, g.u1], [g.v0, g.v1]] for g in grooves], dtype=float)
+        self.coordinates = [_snap(boxes[:, axis]) for axis in (0, 1)]
+        self.boxes = [(*box, g.depth) for box, g in zip(boxes.reshape(-1, 4).tolist(), grooves, strict=True)]
+        self.rows: list[dict[float, list[Span]]] = [{}, {}]
+        """For sides along u and along v: the other coordinate and the sides there."""
+        for u0, u1, v0, v1, depth in self.boxes:
+            for v in (v0, v1):
+                self.rows[0].setdefault(v, []).append(Span(u0, u1, depth))
+            for u in (u0, u1):
+                self.rows[1].setdefault(u, []).append(Span(v0, v1, depth))
 
     def map(self) -> Map:
         """The finished map."""
-        rows: dict[int, dict[float, list[tuple[float, float, float]]]] = {0: {}, 1: {}}
-        for u0, u1, v0, v1, depth in self.boxes:
-            for v in (v0, v1):
-                rows[0].setdefault(v, []).append((u0, u1, depth))
-            for u in (u0, u1):
-                rows[1].setdefault(u, []).append((v0, v1, depth))
-        pieces: list[tuple[int, float, float, float, int, int]] = []
-        for axis in (0, 1):
-            for at, spans in rows[axis].items():
-                points = sorted(self._points_on(axis, at, spans, rows[1 - axis]))
-                for (a, i), (b, j) in zip(points, points[1:], strict=False):
-                    middle = (a + b) / 2
-                    if i != j and any(low < middle < high for low, high, _ in spans):
-                        pieces.append((axis, at, a, b, i, j))
+        points = {(axis, at): self._cross(axis, at) for axis in (0, 1) for at in self.rows[axis]}
+        pieces: list[tuple[int, float, float, int, int]] = []
+        for (axis, at), crossings in points.items():
+            spans = self.rows[axis][at]
+            for (a, i), (b, j) in pairwise(sorted(crossings | self._corners(axis, at))):
+                middle = (a + b) / 2
+                if i != j and any(span.low < middle < span.high for span in spans):
+                    pieces.append((axis, at, middle, i, j))
         self._keep_sides(pieces)
         self._split_outline()
         return self.result
 
-    @staticmethod
-    def _snap(values: Floats) -> None:
-        """Make coordinates within `WELD` of one another equal, in place."""
-        order = np.sort(values, axis=None)
-        for low, high in zip(order, order[1:], strict=False):
-            if 0.0 < high - low <= WELD:
-                values[values == high] = low
-
-    def _draw_out(self, boxes: Floats) -> None:
-        """Move grooves' sides that lie on a straight edge of the outline, wood inside, out of the board."""
-        for axis in (0, 1):
-            across = 1 - axis
-            level = np.abs(self.onward[:, across] - self.ring[:, across]) <= WELD
-            for i in np.flatnonzero(level & (np.abs(self.lines.normals[:, axis]) <= WELD)):
-                at, inward = self.ring[i, across], self.lines.normals[i, across]
-                a, b = sorted((self.ring[i, axis], self.onward[i, axis]))
-                side = 2 * across + (0 if inward > 0.0 else 1)
-                touching = np.abs(boxes[:, side] - at) <= WELD
-                touching &= (boxes[:, 2 * axis] < b - WELD) & (boxes[:, 2 * axis + 1] > a + WELD)
-                boxes[touching, side] -= np.copysign(_CLEAR, inward)
-
-    def _point(self, axis: int, at: float, along: float) -> int:
-        key = (along, at) if axis == 0 else (at, along)
-        if key not in self.fixed:
-            self.fixed[key] = self._new(key)
-        return self.fixed[key]
-
-    def _new(self, vertex: Crossing | tuple[float, float]) -> int:
-        self.result.vertices.append(vertex)
-        return self.first + len(self.result.vertices) - 1
-
-    def _points_on(
-        self,
-        axis: int,
-        at: float,
-        spans: list[tuple[float, float, float]],
-        others: dict[float, list[tuple[float, float, float]]],
-    ) -> set[tuple[float, int]]:
-        """Vertices on the line of a groove's side: coordinate along it, number."""
-        points = {(end, self._point(axis, at, end)) for low, high, _ in spans for end in (low, high)}
-        for along, across in others.items():
-            if any(low <= at <= high for low, high, _ in across):
-                points.add((along, self._point(axis, at, along)))
-        for line, share, along, depth in self._crossings(axis, at, spans):
-            points.add((along, self._crossing(line, axis, at, share, depth)))
-        return points
-
-    def _crossings(
-        self, axis: int, at: float, spans: list[tuple[float, float, float]]
-    ) -> list[tuple[int, float, float, float]]:
-        """Where the outline crosses grooves' sides on one line: outline line, share of its length, place, depth."""
+    def _cross(self, axis: int, at: float) -> set[tuple[float, int]]:
+        """Where the outline meets grooves' sides on a line: coordinate along it, vertex."""
+        spans = self.rows[axis][at]
         start, stop = self.rings[:, :, 1 - axis], self.onwards[:, :, 1 - axis]
         across = (start >= at) != (stop >= at)
         lines = np.flatnonzero(across.any(axis=0))
@@ -200,50 +162,84 @@ class _Mapper:
         along = along + share * (self.onwards[:, lines, axis] - along)
         deepest = np.zeros(len(lines))
         for low, high, depth in spans:
-            within = across & (low <= along) & (along <= high)
+            within = across & (low - WELD <= along) & (along <= high + WELD)
             if (within != within[0])[self.probes <= depth].any():
                 raise PartError(
                     f"A groove that ends at {'vu'[axis]} = {at:.5g} mm leaves the board at one depth and not at"
                     " another, because the edge there is not square: let it end well within the edge or beyond it."
                 )
             deepest[within[0]] = np.maximum(deepest[within[0]], depth)
-        return [
-            (int(line), float(share[0, i]), float(along[0, i]), float(deepest[i]))
-            for i, line in enumerate(lines)
-            if deepest[i] > 0.0
-        ]
+        found = {
+            self._crossing(int(lines[i]), axis, at, float(share[0, i]), float(along[0, i]), float(deepest[i]))
+            for i in np.flatnonzero(deepest).tolist()
+        }
+        for vertex in np.flatnonzero(np.abs(self.ring[:, 1 - axis] - at) <= WELD).tolist():
+            along_vertex = float(self.ring[vertex, axis])
+            if any(low - WELD <= along_vertex <= high + WELD for low, high, _ in spans):
+                found.add(self._known(axis, at, along_vertex, vertex))
+        return found
 
-    def _crossing(self, line: int, axis: int, at: float, share: float, depth: float) -> int:
-        count = len(self.ring)
-        length = float(np.abs(self.onward[line] - self.ring[line]).max())
+    def _known(self, axis: int, at: float, along: float, vertex: int) -> tuple[float, int]:
+        """Note the vertex as that of the grooves' corner there, if there is one."""
+        along = next((c for c in self.coordinates[axis] if abs(c - along) <= WELD), along)
+        while vertex > 0 and self.length[vertex - 1] <= WELD:
+            vertex -= 1  # of vertices that stand together the first stands for all
+        return along, self.fixed.setdefault((along, at) if axis == 0 else (at, along), vertex)
+
+    def _crossing(
+        self, line: int, axis: int, at: float, share: float, along: float, depth: float
+    ) -> tuple[float, int]:
+        length = float(self.length[line])
         if share * length <= WELD:
-            return line
+            return self._known(axis, at, along, line)
         if (1.0 - share) * length <= WELD:
-            return (line + 1) % count
+            return self._known(axis, at, along, (line + 1) % len(self.ring))
+        known = self._known(axis, at, along, -1)
+        if known[1] >= 0:
+            return known
         corner, normal = self.lines.corners[line].tolist(), self.lines.normals[line].tolist()
         base, rate = [at, at], [0.0, 0.0]
         base[axis] = corner[axis] - (at - corner[1 - axis]) * normal[1 - axis] / normal[axis]
         rate[axis] = 1.0 / normal[axis]
         vertex = self._new(Crossing(line, (base[0], base[1]), (rate[0], rate[1]), depth))
+        self.fixed[(known[0], at) if axis == 0 else (at, known[0])] = vertex
         self.on_line.setdefault(line, []).append((share, vertex))
-        return vertex
+        return known[0], vertex
+
+    def _new(self, vertex: Crossing | Point) -> int:
+        self.result.vertices.append(vertex)
+        return self.first + len(self.result.vertices) - 1
+
+    def _corners(self, axis: int, at: float) -> set[tuple[float, int]]:
+        """Where the line of a groove's side meets grooves' sides across it."""
+        spans = self.rows[axis][at]
+        places = [
+            along
+            for along, across in self.rows[1 - axis].items()
+            if any(low <= at <= high for low, high, _ in across) and any(s.low <= along <= s.high for s in spans)
+        ]
+        found = set()
+        for along in places:
+            key = (along, at) if axis == 0 else (at, along)
+            if key not in self.fixed:
+                self.fixed[key] = self._new(key)
+            found.add((along, self.fixed[key]))
+        return found
 
     def _depth(self, u: float, v: float) -> float:
         return max((d for u0, u1, v0, v1, d in self.boxes if u0 < u < u1 and v0 < v < v1), default=0.0)
 
-    def _keep_sides(self, pieces: list[tuple[int, float, float, float, int, int]]) -> None:
+    def _keep_sides(self, pieces: list[tuple[int, float, float, int, int]]) -> None:
         """Keep the pieces that lie in the wood and have different depths on either side."""
-        middles = np.array(
-            [((a + b) / 2, at) if axis == 0 else (at, (a + b) / 2) for axis, at, a, b, *_ in pieces]
-        )
+        middles = np.array([(middle, at) if axis == 0 else (at, middle) for axis, at, middle, _, _ in pieces])
         within = inside(middles, self.ring, self.onward)
-        for (axis, at, a, b, i, j), keep in zip(pieces, within.tolist(), strict=True):
+        for (axis, at, middle, i, j), keep in zip(pieces, within.tolist(), strict=True):
             if not keep:
                 continue
-            middle, above, below = (a + b) / 2, 0.0, 0.0
+            above = below = 0.0
             for box in self.boxes:
-                low, high = box[2 * axis], box[2 * axis + 1]
-                near, far = box[2 - 2 * axis], box[3 - 2 * axis]
+                low, high = box[2 * axis : 2 * axis + 2]
+                near, far = box[2 - 2 * axis : 4 - 2 * axis]
                 if low < middle < high:
                     above = max(above, box[4] if near <= at < far else 0.0)
                     below = max(below, box[4] if near < at <= far else 0.0)
@@ -253,16 +249,32 @@ class _Mapper:
 
     def _split_outline(self) -> None:
         """Note the pieces of the outline's lines and the depths beside them."""
-        low, high = np.minimum(self.ring, self.onward), np.maximum(self.ring, self.onward)
+        low, high = np.minimum(self.ring, self.onward) - WELD, np.maximum(self.ring, self.onward) + WELD
         near = np.zeros(len(self.ring), dtype=bool)
         for u0, u1, v0, v1, _ in self.boxes:
-            near |= (low[:, 0] < u1) & (high[:, 0] > u0) & (low[:, 1] < v1) & (high[:, 1] > v0)
-        for line in np.flatnonzero(near).tolist():
+            near |= ((low < (u1, v1)) & (high > (u0, v0))).all(axis=1)
+        run = self.onward - self.ring
+        beside = self.ring + run[:, ::-1] * [-_INWARD, _INWARD] / np.maximum(self.length, WELD)[:, None]
+        for line in np.flatnonzero(near & (self.length > WELD)).tolist():
             found = sorted(self.on_line.get(line, ()))
             shares = [0.0, *(share for share, _ in found), 1.0]
-            (u, v), (u_end, v_end) = self.ring[line].tolist(), self.onward[line].tolist()
-            middles = [(a + b) / 2 for a, b in zip(shares, shares[1:], strict=False)]
+            (u, v), (u1, v1) = beside[line].tolist(), run[line].tolist()
             self.result.splits[line] = [vertex for _, vertex in found]
             self.result.depths[line] = [
-                self._depth(u + (u_end - u) * t, v + (v_end - v) * t) for t in middles
+                self._depth(u + u1 * (a + b) / 2, v + v1 * (a + b) / 2) for a, b in pairwise(shares)
             ]
+        count = len(self.length)
+        for line in np.flatnonzero(near & (self.length <= WELD)).tolist()[::-1]:
+            self.result.depths[line] = self.result.depths.get((line + 1) % count, [0.0])[:1]
+
+
+def _snap(values: Floats) -> list[float]:
+    """Make coordinates within `WELD` of one another equal, in place; the distinct ones, rising."""
+    rising = np.unique(values).tolist()
+    kept = rising[:1]
+    for value in rising[1:]:
+        if value - kept[-1] > WELD:
+            kept.append(value)
+        else:
+            values[values == value] = kept[-1]
+    return kept

@@ -1,23 +1,23 @@
 """The surface of a part as a closed, watertight mesh.
 
-Walls are strips of quadrilaterals between the loops of the section (`rings`) at neighbouring levels; the board's
-faces and the floors of grooves and holes are flat regions bounded by those loops (`polygon`). Every edge is shared
-by exactly two triangles.
+Walls are strips of quadrilaterals between the loops of the section (`outline`, `rings`) at neighbouring levels;
+the board's faces and the floors of grooves and holes are flat regions bounded by those loops (`polygon`). Every
+edge is shared by exactly two triangles.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .body import Face, body_of
+from .body import Face, body_of, strip
 from .grooves import depth_at
-from .polygon import triangulate
 from .rings import hole_ring, opening_ring
 from .tolerances import WELD
+from .polygon import triangulate
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -67,7 +67,7 @@ class _Builder:
         self.count = len(body.vertices)
         self.walls = [body.triangles]
         self.patches = [body.patch]
-        self.planes = int(body.patch.max()) + 1
+        self.planes = body.planes
 
     def mesh(self) -> Mesh:
         """The whole surface."""
@@ -94,7 +94,7 @@ class _Builder:
         block = np.empty((depths, around, 3))
         block[..., :2] = loops
         block[..., 2] = levels[:, None]
-        walls, patch = _strip(depths, around)
+        walls, patch = strip(depths, around)
         self.vertices.append(block.reshape(-1, 3))
         self.walls.append(walls + np.int32(self.count))
         self.patches.append(patch + np.int32(self.planes))
@@ -156,13 +156,3 @@ def _fits(points: Floats, triangles: Ints) -> bool:
     x, y = points[:, 0][triangles], points[:, 1][triangles]
     area = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (y[:, 1] - y[:, 0]) * (x[:, 2] - x[:, 0])
     return bool(area.min() > WELD)
-
-
-@lru_cache(maxsize=128)
-def _strip(depths: int, around: int) -> tuple[Ints, Ints]:
-    """Triangles (m, 3) and planes (m,) of the walls between `depths` loops of `around` vertices each."""
-    slab, start = (grid.ravel() for grid in np.meshgrid(np.arange(depths - 1), np.arange(around), indexing="ij"))
-    a, b = slab * around + start, slab * around + (start + 1) % around
-    c, d = b + around, a + around
-    triangles = np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3).astype(np.int32)
-    return triangles, np.repeat(np.arange(len(a), dtype=np.int32), 2)

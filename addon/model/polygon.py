@@ -242,38 +242,3 @@ def _fan(stack: list[int], code: int, triangles: list[int]) -> None:
     for vertex in stack[1:]:
         triangles += (before, vertex, code) if code & 1 else (before, code, vertex)
         before = vertex
-
-
-def inside(points: Floats, start: Floats, stop: Floats) -> NDArray[np.bool_]:
-    """Which points (m, 2) lie within the polygon of edges `start` → `stop`, (n, 2) each, and not on its border."""
-    u, v = points[:, :1], points[:, 1:]
-    run = stop - start
-    spans = (start[:, 1] > v) != (stop[:, 1] > v)
-    area = run[:, 0] * (v - start[:, 1]) - run[:, 1] * (u - start[:, 0])
-    odd = ((area > 0.0) == (run[:, 1] > 0.0)) & spans
-    length2 = np.einsum("ij,ij->i", run, run)
-    share = ((u - start[:, 0]) * run[:, 0] + (v - start[:, 1]) * run[:, 1]) / np.maximum(length2, WELD**2)
-    border = (area**2 <= WELD**2 * length2) & (share >= 0.0) & (share <= 1.0) & (length2 > WELD**2)
-    return (odd.sum(axis=1) % 2 == 1) & ~border.any(axis=1)
-
-
-def crosses_itself(points: Floats) -> bool:
-    """Whether a closed polygon (n, 2) has edges that cross or touch others than their neighbours."""
-    onward = np.roll(points, -1, axis=0)
-    run = onward - points
-
-    def sides(ends: Floats) -> Floats:
-        away = ends[None, :, :] - points[:, None, :]
-        distance = run[:, None, 0] * away[..., 1] - run[:, None, 1] * away[..., 0]
-        return np.where(np.abs(distance) <= WELD * np.hypot(*run.T)[:, None], 0.0, np.sign(distance))
-
-    parted = sides(points) * sides(onward) > 0.0
-    low, high = np.minimum(points, onward), np.maximum(points, onward)
-    boxes_meet = ((low[:, None] <= high[None] + WELD) & (low[None] <= high[:, None] + WELD)).all(axis=2)
-    meet = boxes_meet & ~parted & ~parted.T
-    index = np.arange(len(points))
-    gap = (index[:, None] - index[None]) % len(points)
-    meet &= (gap > 1) & (gap < len(points) - 1)
-    turned_back = (run * np.roll(run, -1, axis=0)).sum(axis=1) < 0.0
-    straight = np.abs(run[:, 0] * np.roll(run[:, 1], -1) - run[:, 1] * np.roll(run[:, 0], -1)) <= WELD
-    return bool(meet.any() or (turned_back & straight).any())
