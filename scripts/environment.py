@@ -102,6 +102,8 @@ def script_path() -> str:
 
 def keep_stdout_pure() -> None:
     """Keep standard output for the script's ``print``; what Blender says goes to standard error."""
+    if isinstance(sys.stdout, PureOutput):  # done already
+        return
     sys.stdout.flush()
     own = os.dup(1)
     os.dup2(2, 1)

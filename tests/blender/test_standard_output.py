@@ -13,6 +13,7 @@ import os, sys
 sys.path.insert(0, {scripts!r})
 import environment
 environment.enter("blender")
+environment.keep_stdout_pure()  # once more changes nothing
 import bpy
 print("first")
 bpy.ops.wm.save_as_mainfile(filepath={blend!r})
