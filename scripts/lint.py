@@ -24,7 +24,7 @@ def main() -> None:
         "ruff check": [python, "-m", "ruff", "check", "."],
         "ruff format --check": [python, "-m", "ruff", "format", "--check", "."],
         "pyright": [python, "-m", "pyright", "--project", ".pyrightconfig.json", "--pythonpath", python],
-        "lint-imports": [python, "-c", LINT_IMPORTS, "--no-logo"],
+        "lint-imports": [python, "-c", LINT_IMPORTS, "--no-logo", "--no-cache"],
     }
     if options.fix:
         subprocess.run([*linters["ruff check"], "--fix"], check=False)

@@ -66,11 +66,13 @@ def find_python(version: tuple[int, int], lame: list[str] | None = None) -> str 
     """
     name = "python%d.%d" % version
     candidates = [sys.executable] if sys.version_info[:2] == version else []
-    for folder in os.environ.get("PATH", "").split(os.pathsep):
-        candidates.append(os.path.join(folder, name + (".exe" if os.name == "nt" else "")))
-    pyenv = os.environ.get("PYENV_ROOT") or os.path.join(os.path.expanduser("~"), ".pyenv")
-    installed = glob.glob(os.path.join(pyenv, "versions", "%d.%d.*" % version, "bin", "python"))
-    candidates += sorted(installed, key=_numbers, reverse=True)
+    folders = os.environ.get("PATH", "").split(os.pathsep)
+    candidates += [os.path.join(folder, name + (".exe" if os.name == "nt" else "")) for folder in folders]
+    pyenvs = [os.path.dirname(folder) for folder in folders if os.path.basename(folder) == "shims"]
+    pyenvs += [os.environ.get("PYENV_ROOT", ""), os.path.join(os.path.expanduser("~"), ".pyenv")]
+    for pyenv in filter(None, pyenvs):
+        installed = glob.glob(os.path.join(pyenv, "versions", "%d.%d.*" % version, "bin", "python"))
+        candidates += sorted(installed, key=_numbers, reverse=True)
     for candidate in candidates:
         if not os.access(candidate, os.X_OK):
             continue

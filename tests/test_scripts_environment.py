@@ -198,14 +198,17 @@ def test_a_shim_without_a_python_behind_it_is_passed_over(
     assert lame == [str(tmp_path / "lame" / "python3.99")]
 
 
-def test_the_newest_python_under_pyenv_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("by_its_shims", [True, False])
+def test_the_newest_python_under_pyenv_is_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, by_its_shims: bool
+) -> None:
     for patch in ("3.99.2", "3.99.10"):
         program = tmp_path / "versions" / patch / "bin" / "python"
         program.parent.mkdir(parents=True)
         program.write_text("#!/bin/sh\necho 3.99\n")
         program.chmod(0o755)
-    monkeypatch.setenv("PATH", "")
-    monkeypatch.setenv("PYENV_ROOT", str(tmp_path))
+    monkeypatch.setenv("PATH", str(tmp_path / "shims") if by_its_shims else "")
+    monkeypatch.setenv("PYENV_ROOT", "" if by_its_shims else str(tmp_path))
     assert make_environment.find_python((3, 99)) == str(tmp_path / "versions" / "3.99.10" / "bin" / "python")
 
 
