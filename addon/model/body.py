@@ -71,6 +71,7 @@ class _Walls:
     """(lines, 2) float: which way the strips along a line run from start to stop; 0 if either."""
 
 
+@lru_cache(maxsize=64)
 def body_of(shape: Shape) -> Body:
     """The body of a shape.
 
@@ -137,18 +138,14 @@ def _index(levels: list[float], level: float) -> int:
 
 def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """Positions (k, x, 2) of the maps' own vertices at all levels and whether they are used there, (k, x)."""
-    vertices = [*front.vertices, *back.vertices]
-    added = np.empty((len(levels), len(vertices), 2))
-    used = np.ones((len(levels), len(vertices)), dtype=bool)
-    thickness = levels[-1]
-    for i, vertex in enumerate(vertices):
-        if isinstance(vertex, Crossing):
-            added[:, i] = np.array(vertex.base) + insets[:, vertex.line, None] * np.array(vertex.rate)
-            below = levels if i < len(front.vertices) else thickness - levels
-            used[:, i] = below <= vertex.depth + WELD
-        else:
-            added[:, i] = vertex
-    return added, used
+    fixed = Crossing(0, (0.0, 0.0), (0.0, 0.0), np.inf)
+    vertices = [
+        vertex if isinstance(vertex, Crossing) else fixed._replace(base=vertex)
+        for vertex in [*front.vertices, *back.vertices]
+    ]
+    line, base, rate, depth = (np.array(column) for column in zip(*vertices, strict=True))
+    below = np.where(np.arange(len(vertices)) < len(front.vertices), levels[:, None], levels[-1] - levels[:, None])
+    return base + insets[:, line, None] * rate, below <= depth + WELD
 
 
 def _collapse(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from .body import body_of
 from .errors import PartError
 from .outline import NOTCH, STOP, mouth_of, outline_lines
 from .part import Groove, Hole, Opening
@@ -223,10 +224,12 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
     cuts = [cut for cut in cuts if not isinstance(cut.source, Groove)]
     if plain:
         cuts = [cut for cut in cuts if not _clear_of_rectangle(cut, shape)]
-        if not cuts and not shape.edges and not shape.bevels:
+        if not (cuts or shape.edges or shape.bevels or shape.grooves):
             return
     lines = outline_lines(shape)
-    _check_sections(lines, plain)
+    body_of(shape)
+    if not plain and len(lines.profiles) > 1:
+        _check_offsets(lines)
     for cut in cuts:
         for w in (cut.top, cut.bottom):
             if _room(cut, lines, w, shape) < LEAST_WEB:
@@ -248,28 +251,12 @@ def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     return min(rooms) >= reach
 
 
-def _check_sections(lines: Lines, plain: bool) -> None:
-    """Every line of the outline must keep its direction at all depths, and the outline must not cross itself."""
-    if len(lines.profiles) == 1:
-        return
-    levels = np.array(lines.knees)
-    rings = lines.vertices(lines.insets(levels))
-    run = np.roll(rings, -1, axis=1) - rings
-    along = run[:, :, 0] * lines.normals[:, 1] - run[:, :, 1] * lines.normals[:, 0]
-    along[:, lines.edge == STOP] = 0.0
-    if along.min() < -WELD:
-        level, line = divmod(int(along.argmin()), along.shape[1])
-        edge = int(lines.edge[line])
-        place = "beside an opening with an open end" if edge == NOTCH else f"of edge {edge}"
-        raise PartError(
-            f"nothing is left {place} at a depth of {levels[level]:.4g} mm; make the bevels, chamfers and round-overs"
-            " there smaller or stop them sooner."
-        )
-    if not plain:
-        for ring in (rings[0], rings[-1]):
-            distinct = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > WELD]
-            if crosses_itself(distinct):
-                raise PartError("its bevelled or eased edges meet across the board; make them smaller.")
+def _check_offsets(lines: Lines) -> None:
+    """The bevelled and eased outline must not cross itself; it is narrowest at one of the faces."""
+    for ring in lines.vertices(lines.insets(np.array([0.0, lines.knees[-1]]))):
+        distinct = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > WELD]
+        if crosses_itself(distinct):
+            raise PartError("Bevelled or eased edges meet across the board: make them smaller.")
 
 
 def _room(cut: Cut, lines: Lines, w: float, shape: Shape) -> float:

@@ -101,7 +101,7 @@ def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) ->
     if not chosen:
         return Map()
     depths = {groove.depth for groove in chosen}
-    probes = [min(depths) / 2, min(depths) * _BESIDE, *(depth * (1.0 - _BESIDE) for depth in depths)]
+    probes = [min(depths) * _BESIDE, *(depth * (1.0 - _BESIDE) for depth in depths)]
     thickness = lines.knees[-1]
     below = [knee if face == "front" else thickness - knee for knee in lines.knees]
     probes += [depth for depth in below if 0.0 < depth < max(depths)]
@@ -117,7 +117,7 @@ class _Mapper:
     """
 
     def __init__(self, grooves: list[Groove], lines: Lines, depths: Floats, rings: Floats, first: int) -> None:
-        self.lines, self.first, self.probes = lines, first, depths
+        self.lines, self.first, self.probes = lines, first, depths.tolist()
         onward = np.arange(1, rings.shape[1] + 1) % rings.shape[1]
         self.rings, self.onwards = rings, rings[:, onward]
         self.ring, self.onward = self.rings[0], self.onwards[0]
@@ -138,7 +138,7 @@ class _Mapper:
 
     def map(self) -> Map:
         """The finished map."""
-        points = {(axis, at): self._cross(axis, at) for axis in (0, 1) for at in self.rows[axis]}
+        points = {**self._cross(0), **self._cross(1)}
         pieces: list[tuple[int, float, float, int, int]] = []
         for (axis, at), crossings in points.items():
             spans = self.rows[axis][at]
@@ -150,34 +150,52 @@ class _Mapper:
         self._split_outline()
         return self.result
 
-    def _cross(self, axis: int, at: float) -> set[tuple[float, int]]:
-        """Where the outline meets grooves' sides on a line: coordinate along it, vertex."""
-        spans = self.rows[axis][at]
+    def _cross(self, axis: int) -> dict[tuple[int, float], set[tuple[float, int]]]:
+        """Where the outline meets grooves' sides that run along an axis.
+
+        By (axis, other coordinate): the vertices on that line, each as (coordinate along it, number).
+        """
+        rows = self.rows[axis]
+        found: dict[tuple[int, float], set[tuple[float, int]]] = {(axis, at): set() for at in rows}
+        ats = np.array(list(rows))
         start, stop = self.rings[:, :, 1 - axis], self.onwards[:, :, 1 - axis]
-        across = (start >= at) != (stop >= at)
-        lines = np.flatnonzero(across.any(axis=0))
-        start, stop, across = start[:, lines], stop[:, lines], across[:, lines]
-        share = (at - start) / np.where(across, stop - start, 1.0)
-        along = self.rings[:, lines, axis]
-        along = along + share * (self.onwards[:, lines, axis] - along)
-        deepest = np.zeros(len(lines))
-        for low, high, depth in spans:
-            within = across & (low - WELD <= along) & (along <= high + WELD)
-            if (within != within[0])[self.probes <= depth].any():
+        beyond = self.rings[:, None, :, 1 - axis] >= ats[:, None]
+        across = beyond != (self.onwards[:, None, :, 1 - axis] >= ats[:, None])
+        row, line = across.any(axis=0).nonzero()
+        across, start, stop = across[:, row, line], start[:, line], stop[:, line]
+        share = (ats[row] - start) / np.where(across, stop - start, 1.0)
+        along = self.rings[:, line, axis]
+        along = along + share * (self.onwards[:, line, axis] - along)
+        along = np.where(across, along, np.inf)
+        for k, (at, number) in enumerate(zip(ats[row].tolist(), line.tolist(), strict=True)):
+            depth = self._depth_there(axis, at, along[:, k].tolist())
+            if depth > 0.0:
+                vertex = self._crossing(number, axis, at, float(share[0, k]), float(along[0, k]), depth)
+                found[axis, at].add(vertex)
+        row, vertices = (np.abs(self.ring[:, 1 - axis] - ats[:, None]) <= WELD).nonzero()
+        for at, number in zip(ats[row].tolist(), vertices.tolist(), strict=True):
+            place = float(self.ring[number, axis])
+            if any(low - WELD <= place <= high + WELD for low, high, _ in rows[at]):
+                found[axis, at].add(self._known(axis, at, place, number))
+        return found
+
+    def _depth_there(self, axis: int, at: float, places: list[float]) -> float:
+        """Depth of the deepest groove that has a side where the outline crosses a line; one place per probe."""
+        deepest = 0.0
+        for low, high, depth in self.rows[axis][at]:
+            within = [
+                low - WELD <= place <= high + WELD
+                for place, probe in zip(places, self.probes, strict=True)
+                if probe <= depth
+            ]
+            if within[0] != all(within) or within[0] != any(within):
                 raise PartError(
                     f"A groove that ends at {'vu'[axis]} = {at:.5g} mm leaves the board at one depth and not at"
                     " another, because the edge there is not square: let it end well within the edge or beyond it."
                 )
-            deepest[within[0]] = np.maximum(deepest[within[0]], depth)
-        found = {
-            self._crossing(int(lines[i]), axis, at, float(share[0, i]), float(along[0, i]), float(deepest[i]))
-            for i in np.flatnonzero(deepest).tolist()
-        }
-        for vertex in np.flatnonzero(np.abs(self.ring[:, 1 - axis] - at) <= WELD).tolist():
-            along_vertex = float(self.ring[vertex, axis])
-            if any(low - WELD <= along_vertex <= high + WELD for low, high, _ in spans):
-                found.add(self._known(axis, at, along_vertex, vertex))
-        return found
+            if within[0]:
+                deepest = max(deepest, depth)
+        return deepest
 
     def _known(self, axis: int, at: float, along: float, vertex: int) -> tuple[float, int]:
         """Note the vertex as that of the grooves' corner there, if there is one."""

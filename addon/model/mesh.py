@@ -62,7 +62,7 @@ class _Builder:
     def __init__(self, shape: Shape) -> None:
         self.shape = shape
         body = body_of(shape)
-        self.faces = body.faces
+        self.faces = [Face(face.front, face.depth, list(face.loops)) for face in body.faces]
         self.vertices = [body.vertices]
         self.count = len(body.vertices)
         self.walls = [body.triangles]

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 _FLAT = WELD
 """Twice the area of a triangle, mm², below which its corners count as lying in line."""
 
+_QUADRILATERAL = np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32)
+
 
 def triangulate(points: Floats, loop_sizes: Sequence[int]) -> Ints:
     """Triangles of the region on the left of its loops.
@@ -41,6 +43,8 @@ def triangulate(points: Floats, loop_sizes: Sequence[int]) -> Ints:
     -------
     (m, 3) int32, counter-clockwise indices into `points`, m = n + 2·holes − 2·outer loops
     """
+    if len(points) == 4 and _convex(points.tolist()):
+        return _QUADRILATERAL
     order = np.lexsort((points[:, 1], points[:, 0]))
     rank = np.empty_like(order)
     rank[order] = np.arange(len(order))
@@ -51,6 +55,14 @@ def triangulate(points: Floats, loop_sizes: Sequence[int]) -> Ints:
     following[rank] = rank[successor]
     codes = _Sweep(points[order], following).run()
     return order[np.array(codes, dtype=np.int32).reshape(-1, 3) >> 1].astype(np.int32)
+
+
+def _convex(points: list[list[float]]) -> bool:
+    """Whether a loop turns left at every vertex."""
+    return all(
+        (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) > _FLAT
+        for a, b, c in zip(points[-1:] + points[:-1], points, points[1:] + points[:1], strict=True)
+    )
 
 
 class _Interval:
@@ -238,7 +250,7 @@ def _fill(piece: list[int], x: list[float], y: list[float], triangles: list[int]
 
 def _fan(stack: list[int], code: int, triangles: list[int]) -> None:
     """Triangles from a vertex to all edges of the chain on the other side."""
-    before = stack[0]
-    for vertex in stack[1:]:
-        triangles += (before, vertex, code) if code & 1 else (before, code, vertex)
-        before = vertex
+    fan = [code] * (3 * len(stack) - 3)
+    fan[::3] = stack[:-1]
+    fan[2 - (code & 1) :: 3] = stack[1:]
+    triangles += fan
