@@ -1,15 +1,15 @@
-"""Stripes across a part's surface, cut out of its triangles, and flat lines."""
+"""Stripes across a part's surface, cut out of its triangles, and flat lines (no bpy here)."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-import bmesh
 import numpy as np
 
 if TYPE_CHECKING:
-    from bpy.types import Mesh
     from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
 
 PITCH: Final = 0.045
 """From stripe to stripe, m."""
@@ -19,49 +19,78 @@ LIFT: Final = 0.0006
 """How far the stripes stand off the surface, m, so that they cover it."""
 
 
-def hatch(mesh: Mesh, pitch: float = PITCH) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
-    """Diagonal stripes on a mesh: (n, 3) float32 positions, m, and (m, 3) int32 triangles.
+def hatch(
+    positions: Floats, triangles: NDArray[np.int32], pitch: float = PITCH
+) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
+    """Diagonal stripes on a surface: (n, 3) float32 positions, m, and (m, 3) int32 triangles.
 
-    The stripes are what lies between pairs of parallel planes u + v + w = constant.
+    A stripe is what lies between two parallel planes x + y + z = constant. Each triangle is cut by each stripe that
+    it meets.
+
+    Parameters
+    ----------
+    positions : (n, 3) float, m
+    triangles : (m, 3) int
     """
-    work = bmesh.new()
-    try:
-        work.from_mesh(mesh)
-        bmesh.ops.split_edges(work, edges=work.edges[:])
-        reach = [sum(vertex.co) for vertex in work.verts]
-        steps = np.arange(np.floor(min(reach) / pitch), np.ceil(max(reach) / pitch))
-        for step in steps:
-            for share in (0.0, STRIPE):
-                _cut(work, (step + share) * pitch)
-        wood = [face for face in work.faces if (sum(face.calc_center_median()) / pitch) % 1.0 > STRIPE]
-        bmesh.ops.delete(work, geom=wood, context="FACES")
-        bmesh.ops.triangulate(work, faces=work.faces[:])
-        return _arrays(work)
-    finally:
-        work.free()
+    corners = positions[triangles].astype(float)
+    reach = corners.sum(axis=2)
+    order = np.argsort(reach, axis=1)
+    corners = np.take_along_axis(corners, order[:, :, None], axis=1)
+    reach = np.take_along_axis(reach, order, axis=1)
+    first = np.floor(reach[:, 0] / pitch).astype(int)
+    count = np.floor(reach[:, 2] / pitch).astype(int) - first + 1
+    which = np.repeat(np.arange(len(corners)), count)
+    stripe = first[which] + np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+    low = np.maximum(stripe * pitch, reach[which, 0])
+    high = np.minimum((stripe + STRIPE) * pitch, reach[which, 2])
+    met = high - low > 1e-9
+    which, low, high = which[met], low[met], high[met]
+    found = _fans(_between(corners[which], reach[which], low, high))
+    normals = _normals(positions[triangles].astype(float))[which].repeat(3, axis=0)
+    turned = np.einsum("ij,ij->i", _crosses(found), normals) < 0
+    found[turned] = found[turned][:, ::-1]
+    found = (found + LIFT * normals[:, None])[np.linalg.norm(_crosses(found), axis=1) > 1e-12]
+    return found.reshape(-1, 3).astype(np.float32), np.arange(3 * len(found), dtype=np.int32).reshape(-1, 3)
 
 
-def _cut(work: bmesh.types.BMesh, distance: float) -> None:
-    near = [face for face in work.faces if _straddles(face, distance)]
-    parts = {item for face in near for item in (face, *face.edges, *face.verts)}
-    third = distance / 3.0
-    bmesh.ops.bisect_plane(
-        work, geom=list(parts), plane_co=(third, third, third), plane_no=(1.0, 1.0, 1.0), dist=1e-7
+def _between(corners: Floats, reach: Floats, low: Floats, high: Floats) -> Floats:
+    """Triangles, corners rising by their reach, between two reaches: (k, 5, 3) pentagons, corners may coincide."""
+    middle = np.clip(reach[:, 1], low, high)
+    long_low, long_high = (_on_edge(corners, reach, 0, 2, at) for at in (low, high))
+    return np.stack(
+        [long_low, long_high, *(_on_chain(corners, reach, at) for at in (high, middle, low))], axis=1
     )
 
 
-def _straddles(face: bmesh.types.BMFace, distance: float) -> bool:
-    reach = [sum(vertex.co) for vertex in face.verts]
-    return min(reach) < distance < max(reach)
+def _on_edge(corners: Floats, reach: Floats, start: int, end: int, at: Floats) -> Floats:
+    span = reach[:, end] - reach[:, start]
+    share = np.clip((at - reach[:, start]) / np.where(span > 0, span, 1.0), 0.0, 1.0)
+    return corners[:, start] + share[:, None] * (corners[:, end] - corners[:, start])
 
 
-def _arrays(work: bmesh.types.BMesh) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
-    corners = [[vertex.co + face.normal * LIFT for vertex in face.verts] for face in work.faces]
-    positions = np.array(corners, dtype=np.float32).reshape(-1, 3)
-    return positions, np.arange(len(positions), dtype=np.int32).reshape(-1, 3)
+def _on_chain(corners: Floats, reach: Floats, at: Floats) -> Floats:
+    """On the way from the first corner by the second to the third."""
+    lower = _on_edge(corners, reach, 0, 1, at)
+    upper = _on_edge(corners, reach, 1, 2, at)
+    return np.where((at <= reach[:, 1])[:, None], lower, upper)
 
 
-def ribbon(points: NDArray[np.float64], width: float, closed: bool) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
+def _fans(pentagons: Floats) -> Floats:
+    """(3 k, 3, 3): three triangles for each pentagon."""
+    return pentagons[:, [[0, 1, 2], [0, 2, 3], [0, 3, 4]]].reshape(-1, 3, 3)
+
+
+def _crosses(triangles: Floats) -> Floats:
+    return np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+
+
+def _normals(triangles: Floats) -> Floats:
+    crosses = _crosses(triangles)
+    lengths = np.linalg.norm(crosses, axis=1, keepdims=True)
+    return crosses / np.where(lengths > 0, lengths, 1.0)
+
+
+def ribbon(points: Floats, width: float, closed: bool) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
     """A line of a width in the plane z = 0: (n, 3) float32 positions and (m, 3) int32 triangles that face +z.
 
     Parameters
@@ -86,5 +115,5 @@ def ribbon(points: NDArray[np.float64], width: float, closed: bool) -> tuple[NDA
     return positions, triangles.astype(np.int32)
 
 
-def _unit(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+def _unit(vectors: Floats) -> Floats:
     return vectors / np.linalg.norm(vectors, axis=1, keepdims=True)

@@ -86,13 +86,23 @@ def clear(scene: Scene, key: str) -> None:
 
 def hatched(part: Object, material: bpy.types.Material) -> Object:
     """Stripes on the surface of a part, as an object that moves with it."""
-    positions, triangles = hatch(part.data)
+    positions, triangles = hatch(*surface(part.data))
     mesh = bpy.data.meshes.new(f"{part.name} Hatching")
     fill_mesh(mesh, positions, triangles)
     mesh.materials.append(material)
     item = bpy.data.objects.new(mesh.name, mesh)
     item.parent = part
     return item
+
+
+def surface(mesh: bpy.types.Mesh) -> tuple[Floats, NDArray[np.int32]]:
+    """(n, 3) float positions, m, and (m, 3) int triangles of a mesh."""
+    positions = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+    mesh.attributes["position"].data.foreach_get("vector", positions)
+    mesh.calc_loop_triangles()
+    triangles = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
+    mesh.loop_triangles.foreach_get("vertices", triangles)
+    return positions.reshape(-1, 3).astype(float), triangles.reshape(-1, 3)
 
 
 def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:

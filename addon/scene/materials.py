@@ -28,9 +28,9 @@ class Tone(NamedTuple):
     screen: Colour
 
 
-BIRCH: Final = Tone("Birch Plywood", (0.68, 0.49, 0.29), (0.47, 0.30, 0.15), (0.80, 0.61, 0.38))
+BIRCH: Final = Tone("Birch Plywood", (0.66, 0.47, 0.27), (0.43, 0.27, 0.13), (0.80, 0.61, 0.38))
 PALE: Final = Tone("Pale Birch Plywood", (0.74, 0.58, 0.38), (0.56, 0.40, 0.23), (0.86, 0.74, 0.54))
-HONEY: Final = Tone("Honey Birch Plywood", (0.60, 0.34, 0.13), (0.36, 0.18, 0.06), (0.74, 0.37, 0.11))
+HONEY: Final = Tone("Honey Birch Plywood", (0.55, 0.28, 0.095), (0.30, 0.13, 0.04), (0.74, 0.37, 0.11))
 SHADED: Final = Tone("Shaded Birch Plywood", (0.56, 0.40, 0.24), (0.38, 0.25, 0.13), (0.60, 0.44, 0.27))
 BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.045), (0.36, 0.20, 0.10))
 
@@ -112,13 +112,19 @@ def _wood_nodes(material: Material, tone: Tone) -> None:
     fine = _math(tree, "MULTIPLY", fibre, 0.35, -380, 20)
     tree.links.new(fine, grain.node.inputs[2])
     face = _ramp(tree, grain, tone, -180, 200)
-    edge = _ramp(tree, _plies(tree, coordinates.outputs["Object"]), tone, -180, -200)
+    edge = _ramp(tree, _plies(tree, coordinates.outputs["Object"]), _softened(tone), -180, -200)
     mix = _node(tree, "ShaderNodeMix", 60, 0)
     mix.data_type = "RGBA"
     tree.links.new(_is_face(tree, coordinates.outputs["Normal"]), mix.inputs[0])
     tree.links.new(edge, mix.inputs[6])
     tree.links.new(face, mix.inputs[7])
     tree.links.new(mix.outputs[2], _shader(material).inputs["Base Color"])
+
+
+def _softened(tone: Tone) -> Tone:
+    """A tone of less contrast, for lines so fine that they would flicker."""
+    middle = tuple(0.65 * pale + 0.35 * dark for pale, dark in zip(tone.pale, tone.dark, strict=True))
+    return tone._replace(dark=(middle[0], middle[1], middle[2]))
 
 
 def _grain_coordinates(tree: NodeTree, position: NodeSocket) -> NodeSocket:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     Progress = Callable[[int, int], None]
 
 PICTURE: Final = (1280, 800)
+PHOTOGRAPH: Final = (1120, 700)
 FILM: Final = (960, 600)
 """Pixels."""
 FILM_STEP: Final = 2
@@ -39,7 +40,12 @@ ANGLE: Final = np.radians(28.0)
 """Width of the lens that sees the table with its cover."""
 ABOVE: Final = (22.0, -32.0)
 INTO: Final = (50.0, -24.0)
-"""Elevation and azimuth of the eye, degrees: of the whole table, and into the open body."""
+ALONG: Final = (44.0, -24.0)
+"""Elevation and azimuth of the eye, degrees: of the whole table, into the open body, and for the film."""
+BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
+"""Room for labels at the left, right, bottom and top of the picture of the open body."""
+SEEN_OUTSIDE: Final = 0.5
+"""Share of the way outside that the film's picture takes in; leaves come in from beyond its edge."""
 
 
 def corners(table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False) -> Floats:
@@ -51,7 +57,7 @@ def corners(table: TableObjects, shown: Callable[[PartObject], bool] = lambda _:
     return np.concatenate(found)
 
 
-def assembled(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
+def assembled(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH) -> None:
     """The table with its cover on, as a PNG. Raises DryAssemblyError where it cannot be built."""
     made = objects_of(table)
     points = corners(made)
@@ -66,7 +72,7 @@ def assembled(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -
         engines.render_picture(room.scene)
 
 
-def _open(part: PartObject) -> bool:
+def is_shown_open(part: PartObject) -> bool:
     """What is left when one looks into the body from above."""
     return part.role not in ("floor", "top", "leg")
 
@@ -74,9 +80,9 @@ def _open(part: PartObject) -> bool:
 def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
     """The leaves at home, floor taken out, the tightest place marked, as a PNG. Raises DryAssemblyError."""
     made, report = objects_of(table), report_of(table)
-    points = corners(made, _open, at_home=True)
-    view = framing.fit(points, framing.axes_of(*INTO), size, (0.16, 0.16, 0.05, 0.15))
-    with studio(made, "drawing", size, _open) as room:
+    points = corners(made, is_shown_open, at_home=True)
+    view = framing.fit(points, framing.axes_of(*INTO), size, BESIDE)
+    with studio(made, "drawing", size, is_shown_open) as room:
         flat_camera(room, view)
         for part in made.parts:
             if part.role == "leaf":
@@ -142,8 +148,8 @@ def film(
     """
     made, assembly, report = objects_of(table), assembly_of(table), report_of(table)
     line = timeline.plan(assembly, "in turn")
-    view = framing.fit(_swept(made, line), framing.axes_of(*INTO), size, (0.02, 0.02, 0.02, 0.12))
-    with studio(made, "drawing", size, _open) as room:
+    view = framing.fit(_swept(made, line), framing.axes_of(*ALONG), size, (0.02, 0.02, 0.02, 0.12))
+    with studio(made, "drawing", size, is_shown_open) as room:
         flat_camera(room, view)
         parts = {part.label: part for part in made.parts}
         leaves.animate(room.parts, parts, assembly, "in turn")
@@ -159,13 +165,13 @@ def film(
 
 
 def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:
-    """(n, 3) float, m: the table and every leaf before its slot."""
-    points = [corners(made, _open)]
+    """(n, 3) float, m: the body, and as much of every leaf before its slot as the film shows."""
+    points = [corners(made, is_shown_open)]
     for part in made.parts:
         if part.label in line.leaves:
             move = line.leaves[part.label].path.moves[0]
             placed = part.mesh.positions @ part.matrix[:3, :3].T + part.matrix[:3, 3]
-            points.append(placed + move.start * METRES)
+            points.append(placed + move.start * METRES * SEEN_OUTSIDE)
     return np.concatenate(points)
 
 

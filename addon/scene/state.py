@@ -22,7 +22,7 @@ from bpy.props import (
 from bpy.types import PropertyGroup
 
 from . import tables
-from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, shown, starting_value
+from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
 if TYPE_CHECKING:
     from bpy.types import Context
@@ -95,7 +95,7 @@ def _choice(word: str, meaning: str) -> tuple[str, str, str]:
 def _group(name: str, items: tuple[Parameter, ...], **extra: Any) -> type[PropertyGroup]:
     properties: dict[str, Any] = {}
     for parameter in items:
-        properties[parameter.name] = property_of(parameter)
+        properties[attribute(parameter)] = property_of(parameter)
         if parameter.optional:
             properties[parameter.name + GIVEN] = BoolProperty(
                 name=f"Give {parameter.label}",

@@ -30,7 +30,7 @@ FAR: Final = 8.0
 NEAR: Final = 1.0
 """Distance of lettering from such a camera, m: before everything else."""
 PAPER: Final = (0.87, 0.87, 0.85)
-FLOOR_PAINT: Final = (0.62, 0.60, 0.57)
+FLOOR_PAINT: Final = (0.50, 0.49, 0.47)
 
 
 @dataclass(eq=False)
@@ -90,7 +90,7 @@ def _world(colour: tuple[float, float, float]) -> bpy.types.World:
     for node in world.node_tree.nodes:
         if node.type == "BACKGROUND":
             node.inputs[0].default_value = (*colour, 1.0)
-            node.inputs[1].default_value = 0.75
+            node.inputs[1].default_value = 0.6
     return world
 
 
@@ -124,9 +124,9 @@ def lights(group: Collection, reach: float) -> list[Object]:
     """Three soft lights around a table `reach` metres across: key, fill, and one from behind."""
     made = []
     for name, place, size, power in (
-        ("Key Light", (-1.0, -1.3, 1.9), 0.9, 62.0),
-        ("Fill Light", (1.8, -1.2, 1.0), 1.4, 16.0),
-        ("Back Light", (0.4, 1.8, 1.5), 1.2, 26.0),
+        ("Key Light", (-1.0, -1.3, 1.9), 0.9, 52.0),
+        ("Fill Light", (1.8, -1.2, 1.0), 1.4, 10.0),
+        ("Back Light", (0.4, 1.8, 1.5), 1.2, 20.0),
     ):
         data = bpy.data.lights.new(name, "AREA")
         data.size = size * reach

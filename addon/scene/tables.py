@@ -18,7 +18,7 @@ import bpy
 
 from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
-from ..model.table_file import read_text
+from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
 from ..model.units import format_amount
 from . import built, findings, ids, leaves, marks, objects, pending, timeline, values
@@ -65,7 +65,9 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
 
 def open_table(scene: Scene, path: str | Path) -> TableState:
     """Adds the table of a file to a scene. Raises DryAssemblyError; the scene is then as it was."""
-    return create_table(scene, read_text(path), str(path))
+    text = read_text(path)
+    parse_table(text, Path(path).name)
+    return create_table(scene, text, str(path))
 
 
 def save_table(state: TableState, path: str | Path) -> None:
@@ -141,9 +143,18 @@ def set_text(state: TableState, text: str) -> None:
 
 
 def change(state: TableState, changed: dict[str, Any]) -> None:
-    """Changes values by their keys in the table file, lengths in mm; None takes one away. Raises DryAssemblyError."""
+    """Changes values by their keys in the table file, lengths in mm; None takes one away. Then checks the table.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where there is no such key or value; nothing is changed. A table that cannot be built is no error here: its
+        `error` says why.
+    """
     _write_text(state)
     set_text(state, update_text(state.text, changed, "The table"))
+    if not state.error:
+        settle(state)
 
 
 def parameter_changed(group: PropertyGroup) -> None:
@@ -378,18 +389,11 @@ def mark_text(mark: timeline.Mark, amount: str) -> str:
 
 
 def apply_remedy(state: TableState, index: int) -> bool:
-    """Makes the changes that finding `index` suggests, and checks again; False where it suggests none.
-
-    Raises
-    ------
-    DryAssemblyError
-        Where the changed table is not valid.
-    """
+    """Makes the changes that finding `index` suggests, and checks again; False where it suggests none."""
     changes = json.loads(state.findings[index].remedy_changes or "{}")
     if not changes:
         return False
     change(state, changes)
-    settle(state)
     return True
 
 

@@ -26,11 +26,11 @@ Order = Literal["in turn", "together"]
 FRAME_RATE: Final = 24
 FIRST: Final = 1
 """First frame of the animation."""
-WAIT: Final = 6
+WAIT: Final = 4
 """Frames before the first leaf moves, and after a leaf has come home."""
-CARRY: Final = 18
+CARRY: Final = 16
 """Frames from the cover to before the slot."""
-SLIDE: Final = 24
+SLIDE: Final = 22
 """Frames from before the slot to home."""
 
 

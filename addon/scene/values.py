@@ -22,9 +22,16 @@ PLACES: Final = 4
 """Decimals of a millimetre that a changed length keeps."""
 GIVEN: Final = "_given"
 """What is appended to a parameter's name for the switch that tells whether it is left out."""
+TITLE: Final = "title"
+"""The property that holds a parameter called `name`, which Blender gives a meaning of its own in property groups."""
 TABLE_ITEMS: Final = parameters(Table)
 SECTION_ITEMS: Final = {name: parameters(kind) for name, kind in SECTIONS.items()}
 LIST_ITEMS: Final = {name: parameters(kind) for name, kind in LISTS.items()}
+
+
+def attribute(parameter: Parameter) -> str:
+    """Name of the property that holds a parameter."""
+    return TITLE if parameter.name == "name" else parameter.name
 
 
 def shown(parameter: Parameter, value: Any, units: Units) -> Any:
@@ -88,7 +95,7 @@ def fill(group: Any, items: tuple[Parameter, ...], section: Any, units: Units) -
         if parameter.optional:
             setattr(group, parameter.name + GIVEN, value is not None)
         if value is not None:
-            setattr(group, parameter.name, shown(parameter, value, units))
+            setattr(group, attribute(parameter), shown(parameter, value, units))
 
 
 def fill_all(group: Any, table: Table) -> None:
@@ -136,7 +143,7 @@ def _changed(
             if value is not None:
                 found[start + parameter.name] = None
             continue
-        held = getattr(group, parameter.name)
+        held = getattr(group, attribute(parameter))
         if value is None or not same(parameter, held, value, units):
             found[start + parameter.name] = _taken(parameter, held, start, units)
     return found

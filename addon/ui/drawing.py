@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any, Final
 
-from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS
+from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
 
 if TYPE_CHECKING:
     from bpy.types import Context, PropertyGroup, UILayout
@@ -38,7 +38,7 @@ def parameter(column: UILayout, group: PropertyGroup, section: str, name: str) -
     """The field of one parameter; one that may be left out has a switch before it."""
     item = _DECLARED[section, name]
     if not item.optional:
-        column.prop(group, name)
+        column.prop(group, attribute(item))
         return
     row = column.row(align=True, heading=item.label)
     row.prop(group, name + GIVEN, text="")
@@ -50,7 +50,7 @@ def parameter(column: UILayout, group: PropertyGroup, section: str, name: str) -
 def parameters_of_table(layout: UILayout, group: PropertyGroup) -> None:
     """Name and unit of the table itself."""
     row = layout.row()
-    row.prop(group, "name", text="")
+    row.prop(group, TITLE, text="")
     units = row.row()
     units.ui_units_x = 3.0
     units.prop(group, "units", text="")

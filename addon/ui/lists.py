@@ -45,7 +45,7 @@ class DRY_ASSEMBLY_UL_stock(UIList):
     def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
         """Name and measured thickness."""
         row = layout.row()
-        row.label(text=item.name)
+        row.label(text=item.title)
         row.prop(item, "measured" if item.measured_given else "nominal", text="", emboss=False)
 
 

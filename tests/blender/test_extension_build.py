@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import os
 import subprocess
 import sys
 import tomllib
@@ -14,6 +16,32 @@ import pytest
 import environment
 
 ROOT = Path(__file__).resolve().parent.parent.parent
+
+
+#: Installs a zip into an empty Blender, registers twice, and tells what is there and what stays.
+INSTALL = """
+import json, os, sys
+import bpy
+repository = "user_default"
+bpy.ops.extensions.package_install_files(filepath=sys.argv[1], repo=repository, enable_on_install=True)
+name = "bl_ext." + repository + ".dry_assembly"
+module = sys.modules[name]
+bpy.ops.preferences.addon_disable(module=name)
+bpy.ops.preferences.addon_enable(module=name)
+told = {
+    "enabled": name in bpy.context.preferences.addons,
+    "operators": dir(bpy.ops.dry_assembly),
+    "add_on": module.__file__,
+}
+bpy.ops.preferences.addon_disable(module=name)
+told["left"] = [c for c in dir(bpy.types) if c.startswith("DRY_ASSEMBLY_")] + [
+    p for p in dir(bpy.types.Scene) if "dry_assembly" in p
+]
+with open(sys.argv[2], "w") as file:
+    json.dump(told, file)
+sys.stdout.flush()
+os._exit(0)
+"""
 
 
 @pytest.fixture(scope="module")
@@ -84,3 +112,19 @@ def test_blender_refuses_a_broken_manifest(archive: Path, tmp_path: Path) -> Non
     refused = subprocess.run([*command, str(broken)], check=False, capture_output=True, text=True)
     assert refused.returncode != 0
     assert "No Such Tag" in refused.stdout + refused.stderr
+
+
+def test_the_zip_installs_registers_twice_and_leaves_nothing(archive: Path, tmp_path: Path) -> None:
+    told = tmp_path / "told.json"
+    environ = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path / "blender")}
+    command = [sys.executable, "-c", INSTALL, str(archive), str(told)]
+    result = subprocess.run(command, cwd=tmp_path, env=environ, capture_output=True, text=True, check=False)
+    assert result.returncode == 0, result.stdout + result.stderr
+    found = json.loads(told.read_text())
+    assert found["enabled"]
+    assert found["operators"]
+    assert found["left"] == []
+    extensions = tmp_path / "blender" / "extensions"
+    assert Path(found["add_on"]) == extensions / "user_default" / "dry_assembly" / "__init__.py"
+    assert len(list((extensions / ".local").glob("**/site-packages/tomlkit/__init__.py"))) == 1
+    assert "Traceback" not in result.stderr

@@ -1,0 +1,60 @@
+"""A fresh, empty Blender with the add-on switched on, for each test that asks for a scene."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import addon
+import bpy
+import numpy as np
+import pytest
+from addon.model.examples import EXAMPLES
+from addon.scene import tables
+
+QUILTING = EXAMPLES["quilting"].text()
+SEED_BENCH = EXAMPLES["seed-bench"].text()
+
+LOW_WINDOW = QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "window_height"\ndeviation = -2.5\n'
+"""R3's windows are 2.5 mm too low: 20.7 - 2.5 = 18.2 high; a leaf lies at 1.5 above the sill and is 17.7 thick, so L3
+and L4 overlap the rib by 1.5 + 17.7 - 18.2 = 1.0 mm."""
+
+
+@pytest.fixture
+def empty() -> Iterator[None]:
+    """Blender as after File > New, without objects."""
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    yield
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+
+
+@pytest.fixture
+def scene(empty: None) -> Iterator[bpy.types.Scene]:
+    """The scene of a fresh Blender with the add-on switched on."""
+    addon.register()
+    yield bpy.context.scene
+    addon.unregister()
+
+
+@pytest.fixture
+def state(scene: bpy.types.Scene) -> tables.TableState:
+    """The quilting table in a fresh Blender."""
+    return tables.create_table(scene, QUILTING)
+
+
+def first() -> tables.TableState:
+    """The first table, looked up anew: undo and file operations make old references invalid."""
+    return bpy.context.scene.dry_assembly.tables[0]
+
+
+def positions(item: bpy.types.Object) -> np.ndarray:
+    """(n, 3) float32, m: a mesh object's vertices in its own frame."""
+    found = np.empty(3 * len(item.data.vertices), dtype=np.float32)
+    item.data.vertices.foreach_get("co", found)
+    return found.reshape(-1, 3)
+
+
+def in_scene(item: bpy.types.Object) -> np.ndarray:
+    """(n, 3) float, m: a mesh object's vertices in the scene."""
+    bpy.context.view_layer.update()
+    matrix = np.array(item.matrix_world)
+    return positions(item) @ matrix[:3, :3].T + matrix[:3, 3]

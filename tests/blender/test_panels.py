@@ -1,0 +1,127 @@
+"""What the panels show, by a layout that notes what is drawn."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import bpy
+import pytest
+from addon.model.parameters import LISTS, SECTIONS
+from addon.scene import built, tables
+from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
+from addon.ui import panels
+
+from .conftest import LOW_WINDOW, QUILTING
+
+
+class Layout:
+    """Stands in for Blender's layout: notes fields, buttons and words, and refuses what does not exist."""
+
+    def __init__(self, notes=None):
+        self.notes = notes if notes is not None else SimpleNamespace(fields=set(), buttons=[], words=[])
+
+    def _part(self, *_args, **_settings):
+        return Layout(self.notes)
+
+    row = column = split = box = _part
+
+    def prop(self, group, name, **_settings):
+        assert name in group.bl_rna.properties, (group, name)
+        self.notes.fields.add((group.path_from_id(), name))
+
+    def label(self, text="", icon="NONE"):
+        icons = bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items
+        assert icon in icons
+        self.notes.words.append(text)
+
+    def operator(self, name, text="", icon="NONE"):
+        group, _, verb = name.partition(".")
+        assert verb in dir(getattr(bpy.ops, group)), name
+        self.notes.buttons.append(name)
+        return SimpleNamespace()
+
+    def operator_menu_enum(self, name, prop, **settings):
+        self.operator(name)
+
+    def template_list(self, kind, _name, group, items, active_group, active, **_settings):
+        assert hasattr(bpy.types, kind)
+        assert items in group.bl_rna.properties
+        assert active in active_group.bl_rna.properties
+
+
+def drawn(scene) -> SimpleNamespace:
+    """What all panels draw."""
+    context = SimpleNamespace(
+        scene=scene,
+        region=SimpleNamespace(width=300),
+        preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)),
+        screen=SimpleNamespace(is_animation_playing=False),
+    )
+    layout = Layout()
+    for kind in panels.CLASSES:
+        panel = SimpleNamespace(layout=layout)
+        if issubclass(kind, panels.TablePanel):
+            if kind.poll(context):
+                kind.draw_table(panel, context, layout, tables.active_table(scene))
+            if hasattr(kind, "draw_header"):
+                kind.draw_header(panel, context)
+        else:
+            kind.draw(panel, context)
+    return layout.notes
+
+
+def test_without_a_table_there_is_a_button_for_each_demo_table(scene):
+    notes = drawn(scene)
+    assert notes.buttons == ["dry_assembly.add_example", "dry_assembly.add_example", "dry_assembly.open_table"]
+
+
+def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene):
+    state = tables.create_table(scene, QUILTING + '\n[[as_cut]]\npart = "R1"\ndimension = "length"\ndeviation = 0\n')
+    fields = {(path.removeprefix("dry_assembly.tables[0].parameters"), name) for path, name in drawn(scene).fields}
+    for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():
+        where = f".{section}[0]" if section in LISTS else f".{section}"
+        for item in items:
+            assert (where, attribute(item)) in fields
+            group = state.parameters.path_resolve(where[1:])
+            found = group.bl_rna.properties[attribute(item)]
+            assert (found.name, found.description) == (item.label, item.help.rstrip("."))
+            if item.kind == "length":
+                assert found.unit == "LENGTH"
+                assert found.hard_min == pytest.approx(item.low / 1000)
+                assert found.hard_max == pytest.approx(item.high / 1000)
+    assert len(SECTIONS) == len(SECTION_ITEMS)
+
+
+def test_a_finding_is_shown_in_words_with_its_buttons(scene):
+    state = tables.create_table(scene, LOW_WINDOW)
+    notes = drawn(scene)
+    shown = " ".join(notes.words)
+    for word in (*state.findings[0].message.split(), *state.findings[0].remedy.split(), "Blocked"):
+        assert word in shown
+    assert {"dry_assembly.show_finding", "dry_assembly.apply_remedy", "dry_assembly.check_now"} <= set(notes.buttons)
+
+
+def test_findings_are_marked_as_out_of_date_while_a_check_is_pending(scene):
+    state = tables.create_table(scene, QUILTING)
+    assert not [word for word in drawn(scene).words if "ut of date" in word]
+    state.parameters.table.height = 0.8
+    assert "Out of date: a check is pending" in drawn(scene).words
+    tables.pending.flush()
+    assert not [word for word in drawn(scene).words if "ut of date" in word]
+
+
+def test_an_input_error_is_shown_as_a_sentence(scene):
+    state = tables.create_table(scene, QUILTING)
+    state.parameters.well.ledger_height = 0.06
+    assert state.error in " ".join(drawn(scene).words)
+
+
+def test_drawing_computes_nothing(scene, monkeypatch):
+    tables.create_table(scene, LOW_WINDOW)
+
+    def refuse(*_args, **_settings):
+        raise AssertionError("a panel computed something")
+
+    for name in ("table_of", "changed_table", "assembly_of", "objects_of", "report_of"):
+        monkeypatch.setattr(built, name, refuse)
+    assert drawn(scene).fields

@@ -1,0 +1,54 @@
+"""Hatching and flat lines as geometry, against areas in closed form."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from addon.model.examples import EXAMPLES
+from addon.model.mesh import mesh_of
+from addon.model.recipe import build
+from addon.scene.hatching import LIFT, PITCH, STRIPE, hatch, ribbon
+
+
+def crosses(positions, triangles):
+    a, b, c = (positions[triangles[:, corner]].astype(float) for corner in range(3))
+    return np.cross(b - a, c - a)
+
+
+def test_stripes_take_their_share_of_a_square():
+    side = 40 * PITCH
+    square = np.array([[0, 0, 0], [side, 0, 0], [side, side, 0], [0, side, 0]], dtype=float)
+    positions, triangles = hatch(square, np.array([[0, 1, 2], [0, 2, 3]]))
+    found = crosses(positions, triangles)
+    assert np.all(found[:, 2] > 0)  # they face the way the square does
+    assert found[:, 2].sum() / 2 == pytest.approx(STRIPE * side**2, rel=1e-6)
+    assert positions[:, 2] == pytest.approx(LIFT)
+
+
+def test_stripes_lie_between_their_planes_on_a_whole_part():
+    rib = next(part for part in build(EXAMPLES["quilting"].table()).parts if part.label == "R3")
+    mesh = mesh_of(rib.shape)
+    positions, triangles = hatch(mesh.vertices / 1000, mesh.triangles)
+    normals = crosses(positions, triangles)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    on_surface = positions[triangles] - LIFT * normals[:, None]
+    share = on_surface.sum(axis=2) / PITCH
+    whole = np.floor(share.mean(axis=1))[:, None]
+    assert (share - whole).min() > -1e-3
+    assert (share - whole).max() < STRIPE + 1e-3
+    area = np.linalg.norm(crosses(positions, triangles), axis=1).sum() / 2
+    surface = np.linalg.norm(crosses(mesh.vertices / 1000, mesh.triangles), axis=1).sum() / 2
+    assert area / surface == pytest.approx(STRIPE, abs=0.02)
+
+
+def test_a_ribbon_has_the_area_of_length_times_width():
+    corner = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 0.5]])
+    found = crosses(*ribbon(corner, 0.1, closed=False))
+    assert np.all(found[:, 2] > 0)
+    assert found[:, 2].sum() / 2 == pytest.approx(1.5 * 0.1, rel=1e-6)  # a mitre adds outside what it takes inside
+
+
+def test_a_closed_ribbon_is_a_frame():
+    square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    found = crosses(*ribbon(square, 0.2, closed=True))
+    assert found[:, 2].sum() / 2 == pytest.approx(1.2**2 - 0.8**2, rel=1e-6)

@@ -1,0 +1,98 @@
+"""Frames of the stow animation: from travel to frame and back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import get_args
+
+import numpy as np
+import pytest
+from addon.fit.check import check
+from addon.model.assembly import Move, StowPath
+from addon.model.examples import EXAMPLES
+from addon.model.parameters import AsCut
+from addon.model.recipe import build
+from addon.scene.timeline import LeafTime, Order, ease, marks, plan, unease
+
+ASSEMBLY = build(EXAMPLES["quilting"].table())
+
+
+def bezier(at: float) -> float:
+    """A cubic Bezier curve from (0, 0) to (1, 1) with level handles at a third, by de Casteljau's construction."""
+
+    def split(points, share):
+        while len(points) > 1:
+            points = [(1 - share) * a + share * b for a, b in zip(points, points[1:], strict=False)]
+        return points[0]
+
+    share = at  # handles at thirds: the curve's x is its parameter
+    assert split(np.array([0.0, 1 / 3, 2 / 3, 1.0]), share) == pytest.approx(at, abs=1e-15)
+    return float(split(np.array([0.0, 0.0, 1.0, 1.0]), share))
+
+
+def test_easing_is_the_bezier_curve_that_blender_draws():
+    for at in np.linspace(0.0, 1.0, 41):
+        assert ease(at) == pytest.approx(bezier(at), abs=1e-15)
+
+
+def test_unease_is_the_inverse_of_ease():
+    times = np.linspace(0.0, 1.0, 201)
+    assert [unease(ease(time)) for time in times] == pytest.approx(times, abs=1e-7)
+
+
+@pytest.mark.parametrize("order", get_args(Order))
+def test_travel_and_frame_are_inverse(order):
+    for time in plan(ASSEMBLY, order).leaves.values():
+        for travel in np.linspace(-time.path.zero, time.path.length - time.path.zero, 57):
+            assert time.travel_at(time.frame_at(travel)) == pytest.approx(travel, abs=1e-9)
+
+
+def test_ends_of_the_way():
+    for time in plan(ASSEMBLY, "in turn").leaves.values():
+        assert time.travel_at(time.at_slot) == pytest.approx(-time.path.zero)
+        assert time.travel_at(time.home + 5) == pytest.approx(time.path.length - time.path.zero)
+        assert time.travel_at(time.at_slot - 0.5) is None
+        assert time.frame_at(1e9) == time.home
+        assert time.frame_at(-1e9) == time.at_slot
+
+
+def test_leaves_go_one_after_the_other_or_at_once():
+    in_turn = list(plan(ASSEMBLY, "in turn").leaves.values())
+    assert all(first.home < second.leaves_cover for first, second in zip(in_turn, in_turn[1:], strict=False))
+    together = plan(ASSEMBLY, "together").leaves.values()
+    assert len({(time.leaves_cover, time.at_slot, time.home) for time in together}) == 1
+
+
+def test_a_way_of_several_moves_rests_at_each_corner():
+    moves = (
+        Move(np.array([0.0, -900.0, 40.0]), np.array([0.0, -900.0, 0.0])),
+        Move(np.array([0.0, -900.0, 0.0]), np.zeros(3)),
+    )
+    path = StowPath("L1", "S1", moves, zero=100.0, outward=np.array([0.0, -1.0, 0.0]))
+    time = LeafTime(path, 5, 20, (24, 60))
+    assert time.travel_at(24) == pytest.approx(40.0 - 100.0)
+    assert time.travel_at(42) == pytest.approx(40.0 + 450.0 - 100.0)  # half the time of an eased move is half its way
+    near = [time.travel_at(24 + step) - time.travel_at(24) for step in (-0.01, 0.01)]
+    assert np.abs(near).max() < 0.01  # a steady move would cover 0.1 mm and 0.25 mm
+    for travel in (-100.0, -70.0, -60.0, 0.0, 840.0):
+        assert time.travel_at(time.frame_at(travel)) == pytest.approx(travel, abs=1e-9)
+
+
+def test_contact_is_marked_from_its_first_frame():
+    table = EXAMPLES["quilting"].table()
+    low = replace(table, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))
+    report = check(low)
+    line = plan(build(low), "in turn")
+    found = marks(line, report.leaves)
+    assert {(mark.leaf, mark.other, mark.word) for mark in found} == {("L3", "R3", "contact"), ("L4", "R3", "contact")}
+    for mark in found:
+        result = next(result for result in report.leaves if result.leaf == mark.leaf)
+        assert mark.amount == pytest.approx(1.0, abs=1e-6)  # 20.7 - 2.5 high, leaf 1.5 + 17.7 above the sill
+        time = line.leaves[mark.leaf]
+        first, last = mark.frames
+        assert time.travel_at(first) <= result.contact[0] < time.travel_at(first + 1)
+        assert last == line.last  # it comes home in contact
+
+
+def test_a_sound_table_has_no_marks():
+    assert marks(plan(ASSEMBLY, "in turn"), check(EXAMPLES["quilting"].table()).leaves) == []
