@@ -31,9 +31,10 @@ def volumes_and_surfaces(pieces: Pieces) -> tuple[Floats, Floats]:
     planes = pieces.edge_planes + pieces.plane_starts[piece_of_edge, None]
     flat_planes = planes.ravel()
     sums = np.repeat(ends.sum(axis=1), 2, axis=0)
+    # of no edges at all numpy counts whole numbers, hence the cast
     middles = np.stack(
         [np.bincount(flat_planes, weights=sums[:, axis], minlength=facets) for axis in range(3)], axis=1
-    )
+    ).astype(float)
     middles /= np.maximum(2 * np.bincount(flat_planes, minlength=facets), 1)[:, None]
     spokes = (ends[:, None] - middles[planes][:, :, None]).transpose(2, 3, 0, 1)
     triangles = np.linalg.norm(cross_product(spokes[0], spokes[1]), axis=0) / 2
