@@ -1,5 +1,7 @@
-"""Makes ``blend_examples/`` anew: ``python3 scripts/make_examples.py``. Saved by Blender 4.2, so that every later one
-opens them."""
+"""Makes ``blend_examples/`` anew: ``python3 scripts/make_examples.py``.
+
+The .blend files are saved by Blender 4.2, so that every later one opens them; it also makes the README's pictures.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +11,7 @@ import environment
 
 BLENDER = "4.2"
 FOLDER = Path(environment.ROOT) / "blend_examples"
+PICTURES = FOLDER / "pictures"
 
 
 def main() -> None:
@@ -22,8 +25,18 @@ def main() -> None:
     for example in EXAMPLES.values():
         path = FOLDER / ("%s.blend" % example.path.stem)
         jobs.build(example.text(), path)
-        print("%s, %d kB" % (path.relative_to(environment.ROOT), path.stat().st_size // 1000))
+        _say(path)
+    PICTURES.mkdir(exist_ok=True)
+    for example in EXAMPLES.values():
+        for ending, stowed in (("", False), ("-stowed", True)):
+            picture = PICTURES / ("%s%s.png" % (example.path.stem, ending))
+            jobs.render(example.text(), picture, stowed=stowed)
+            _say(picture)
     environment.leave(0)
+
+
+def _say(path: Path) -> None:
+    print("%s, %d kB" % (path.relative_to(environment.ROOT), path.stat().st_size // 1000))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,40 @@
+"""What the README says is what there is."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import readme_table
+
+from addon.command_line.main import parser
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_parameter_table_is_up_to_date() -> None:
+    assert readme_table.with_table(README) == README
+
+
+def test_command_lines_parse() -> None:
+    lines = re.findall(r"^    python3 scripts/dry_assembly\.py (.+)$", README, re.MULTILINE)
+    assert len(lines) == 6
+    for line in lines:
+        words = re.sub(r"\[|\]", "", line).replace("|", " ").split()
+        words = [word for word in words if word not in ("seed-bench", "warning", "error")]
+        options = parser().parse_args(words)
+        assert options.file == Path("table.toml")
+
+
+def test_rules_are_those_of_the_check() -> None:
+    listed = re.search(r"^Rules: (.+?)\.$", README, re.MULTILINE | re.DOTALL)
+    assert listed is not None
+    rules = set(re.findall(r"`([a-z-]+)`", listed[1]))
+    code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "addon" / "fit").glob("*.py"))
+    assert rules == set(re.findall(r'"((?:leaf|long|short|no|end|finger|leaves|overlap)(?:-[a-z-]+)?)"', code)) - {"end", "leaf"}
+
+
+def test_every_named_file_exists() -> None:
+    for name in re.findall(r"(?:scripts|addon|blend_examples)/[\w./-]+\.(?:py|toml|png|blend)", README):
+        assert (ROOT / name).exists(), name
