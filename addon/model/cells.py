@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from .convex_parts import convex_parts
+from .grooves import depth_at
 from .profiles import edge_profile
 from .tolerances import WELD
 
@@ -41,6 +42,8 @@ class Mouth(NamedTuple):
     """+1 where the cell lies on the greater side of the opening's edge."""
     front: float
     back: float
+    land: float
+    """Where the opening's edge lies between its chamfers, mm; the cell may begin beyond it."""
 
 
 class Wedges(NamedTuple):
@@ -107,9 +110,8 @@ class Cell:
         return planes
 
     def _chamfers(self, mouth: Mouth) -> Iterator[tuple[float, float, float, float]]:
-        """The chamfer planes at a mouth; the land is the box's own face."""
-        land = (self.low if mouth.sign > 0 else self.high)[mouth.axis]
-        offset = -mouth.sign * land
+        """The chamfer planes at a mouth."""
+        offset = -mouth.sign * mouth.land
         u, v = (-mouth.sign * HALF, 0.0) if mouth.axis == 0 else (0.0, -mouth.sign * HALF)
         if mouth.front > 0:
             yield u, v, -HALF, (offset - mouth.front) * HALF
@@ -136,7 +138,7 @@ class Feature:
         """The wood of a cell beyond each face of the cut."""
         front, back = self.chamfers
         for tag, axis, sign, limit in self.limits:
-            mouths = (*cell.mouths, Mouth(axis, sign, front, back)) if front or back else cell.mouths
+            mouths = (*cell.mouths, Mouth(axis, sign, front, back, limit)) if front or back else cell.mouths
             low, high = (limit, np.inf) if sign > 0 else (-np.inf, limit)
             yield cell.beyond(axis, low, high, tag, mouths)
 
@@ -146,7 +148,7 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
     features = (
         *(_of_opening(opening) for opening in shape.openings),
         *(_of_groove(groove, shape.thickness) for groove in shape.grooves),
-        *(_of_hole(hole, shape.thickness) for hole in shape.holes),
+        *(_of_hole(hole, shape) for hole in shape.holes),
     )
     cells: list[Cell] = []
     wedges: dict[Wedges, None] = {}
@@ -236,10 +238,21 @@ def _base(corners: Floats, thickness: float, sets: list[Floats]) -> Cell:
 
 
 def _sides(outline: Floats, part: tuple[int, ...]) -> Iterator[tuple[int | None, tuple[float, float], float]]:
-    """(outline edge or None, outward direction, offset) of each side of a convex part of the outline."""
+    """(outline edge or None, outward direction, offset) of each side of a convex part of the outline.
+
+    Also of the edges that a part only touches, at a corner that turns left: their bevels cut it too.
+    """
     count = len(outline)
     corners = outline.tolist()
-    for i, j in zip(part, (*part[1:], part[0]), strict=True):
+    sides = list(zip(part, (*part[1:], part[0]), strict=True))
+    if len(part) < count:
+        own = {(i, j) for i, j in sides if j == (i + 1) % count}
+        for i in part:
+            before, after = (i - 1) % count, (i + 1) % count
+            run, turn = outline[i] - outline[before], outline[after] - outline[i]
+            if run[0] * turn[1] - run[1] * turn[0] > WELD:
+                sides += [side for side in ((before, i), (i, after)) if side not in own]
+    for i, j in sides:
         (u, v), (to_u, to_v) = corners[i], corners[j]
         length = hypot(to_u - u, to_v - v)
         direction = ((to_v - v) / length, (u - to_u) / length)
@@ -312,25 +325,31 @@ def _of_groove(groove: Groove, thickness: float) -> Feature:
     return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
 
 
-def _of_hole(hole: Hole, thickness: float) -> Feature:
-    """Beyond the four flats of the faceted circle; the other facets as wedges within its square."""
-    h, r = hole, hole.diameter / 2
+def _of_hole(hole: Hole, shape: Shape) -> Feature:
+    """Beyond the four flats of the faceted circle; the other facets as wedges within its square.
+
+    The wedges of a hole that starts in a groove start at the groove's floor.
+    """
+    h, r, thickness = hole, hole.diameter / 2, shape.thickness
     limits = [
         ("hole", 1, -1, h.v - r),
         ("hole", 1, 1, h.v + r),
         ("hole", 0, -1, h.u - r),
         ("hole", 0, 1, h.u + r),
     ]
-    start, height = 0.0, thickness
-    if h.depth is not None:
-        height = h.depth
-        start = 0.0 if h.face == "front" else thickness - h.depth
-        limits.append(
-            ("bottom of the hole", 2, *((1, h.depth) if h.face == "front" else (-1, thickness - h.depth)))
-        )
+    start, stop = 0.0, thickness
+    if h.depth is not None and h.face == "front":
+        stop = h.depth
+        limits.append(("bottom of the hole", 2, 1, stop))
+    elif h.depth is not None:
+        start = thickness - h.depth
+        limits.append(("bottom of the hole", 2, -1, start))
+    start = max(start, depth_at((g for g in shape.grooves if g.face == "front"), h.u, h.v))
+    stop = min(stop, thickness - depth_at((g for g in shape.grooves if g.face == "back"), h.u, h.v))
     wedges = tuple(
-        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
+        Wedges(("hole", r, 0.0, 0.0, stop - start), su, sv, (h.u, h.v, start), "hole")
         for su in (-1, 1)
         for sv in (-1, 1)
+        if stop - start > WELD
     )
     return Feature((h.u - r, h.v - r), (h.u + r, h.v + r), tuple(limits), wedges=wedges)

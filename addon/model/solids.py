@@ -135,9 +135,9 @@ def _is_mouth(cell: Cell, cutting: int) -> bool:
     """Whether the cell is a plain box but for one mouth with a chamfer on either face."""
     if len(cell.mouths) != 1 or cutting != 2:
         return False
-    axis, _, front, back = cell.mouths[0]
+    axis, sign, front, back, land = cell.mouths[0]
     depth, thickness = cell.high[axis] - cell.low[axis], cell.high[2] - cell.low[2]
-    whole = thickness == cell.thickness
+    whole = thickness == cell.thickness and land == (cell.low if sign > 0 else cell.high)[axis]
     return whole and min(front, back) > 0 and max(front, back) < depth and front + back < thickness
 
 
