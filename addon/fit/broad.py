@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.convex import OTHER_AXES
 from ..model.ragged import ragged_rows
+from ..model.tolerances import WELD
 from .polytope import Polytope
 
 if TYPE_CHECKING:
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
 DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
 """(6, 3) float; the directions across the edges of a bounding box."""
 
-ACROSS = np.array([OTHER_AXES[axis] for axis in range(3) for _ in range(2)])
-"""(6, 2) int; the two other axes of each face of a box, faces in the order x low, x high, y low, …"""
-
 
 class Bounds:
     """Pieces with all that bounds them, laid out so that one numpy call covers one coordinate of all pieces.
@@ -38,8 +35,6 @@ class Bounds:
     ----------
     low, high : (3, N) float, mm; bounding boxes
     reach_low, reach_high : (6, N) float, mm; the same along `DIAGONALS`
-    face_low, face_high : (6, 2, N) float, mm; the flat faces on the bounding box (see `FlatFaces`)
-    face_full : (6, N) bool
     is_box : (N,) bool
     """
 
@@ -51,7 +46,6 @@ class Bounds:
         starts = pieces.starts[:-1]
         self.reach_low = np.minimum.reduceat(reach, starts, axis=1) if len(pieces) else reach
         self.reach_high = np.maximum.reduceat(reach, starts, axis=1) if len(pieces) else reach
-        self.face_low, self.face_high, self.face_full = pieces.flat_faces
         self.is_box = pieces.is_box
         self._polytopes: dict[int, Polytope] = {}
 
@@ -70,14 +64,12 @@ def box_gaps(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Fl
     return np.maximum(low_b - high_a, low_a - high_b)
 
 
-def box_distance(gaps: Floats) -> tuple[Floats, Floats]:
-    """Signed distance of boxes from their gaps (3, …), and the greatest of those gaps, mm."""
-    greatest = gaps.max(axis=0)
-    apart = np.maximum(gaps, 0.0)
-    apart *= apart
-    distance = np.sqrt(apart[0] + apart[1] + apart[2])
-    np.copyto(distance, greatest, where=greatest <= 0)
-    return distance, greatest
+def points_within(planes: Floats, plane_starts: Ints, which: Ints, points: Floats) -> Bools:
+    """(n,) bool; whether each of (3, n) points lies in the one piece, of (n,), that it is asked for."""
+    rows, starts = ragged_rows(plane_starts, which)
+    planes = planes[rows]
+    heights = (planes[:, :3] * points.T.repeat(starts[1:] - starts[:-1], axis=0)).sum(axis=1) - planes[:, 3]
+    return np.maximum.reduceat(heights, starts[:-1]) <= WELD
 
 
 def facet_bound(body: Polytope, pieces: Pieces, which: Ints) -> Floats:

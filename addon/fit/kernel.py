@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from .broad import Bounds
-from .one_slide import Contact, Mover, Slide
+from .contact import Contact, Slide
 from .overlaps import Overlap, static_overlaps
+from .pairs import Mover, Pairs, Run
 from .separation import Separation
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
 
     from numpy.typing import NDArray
 
@@ -33,6 +34,7 @@ __all__ = [
     "Contact",
     "Mover",
     "Overlap",
+    "Run",
     "Slide",
     "StaticScene",
     "part_gap",
@@ -78,6 +80,27 @@ class StaticScene:
         start, stop = np.searchsorted(self.owner, [part, part + 1])
         return slice(int(start), int(stop))
 
+    def slides(self, runs: Sequence[Run], threshold: float = 0.0) -> list[Slide]:
+        """For each run, the smallest signed distance between each part and what the mover passes through.
+
+        A mover with through holes may be given without them when its travel is at least as long as every hole is
+        along it: then both pass through the same space.
+
+        Parameters
+        ----------
+        threshold : mm; parts nearer than this, and the nearest part however far, get their exact clearance, the
+            others at least a lower bound of it that is no less than this
+        """
+        if not runs:
+            return []
+        clearance = np.full((len(runs), self.part_count), np.inf)
+        exact = np.zeros((len(runs), self.part_count), dtype=bool)
+        pairs = Pairs(self, runs)
+        if len(pairs.bound):
+            pairs.decide(threshold)
+            clearance[:, self.parts], exact[:, self.parts] = pairs.by_part()
+        return [Slide(pairs, run, clearance[run], exact[run]) for run in range(len(runs))]
+
     def slide(
         self,
         mover: Mover,
@@ -86,21 +109,8 @@ class StaticScene:
         threshold: float = 0.0,
         skip: Collection[int] = (),
     ) -> Slide:
-        """Smallest signed distance between each part and what the mover passes through.
-
-        Parameters
-        ----------
-        mover : the pieces that move. A body with through holes may be given as its hull when the travel is at
-            least as long as every hole is along it: then both pass through the same space.
-        travel : (3,) float, mm
-        start : (3,) float, mm; where the move begins, as an offset of the mover's pieces
-        threshold : mm; parts nearer than this, and the nearest part however far, get their exact clearance,
-            the others at least a lower bound of it that is no less than this
-        skip : numbers of parts to leave out, such as the mover itself
-        """
-        return Slide(
-            self, mover, np.asarray(travel, dtype=float), np.asarray(start, dtype=float), threshold, skip
-        )
+        """One run; several are quicker together, see `slides` and `Run`."""
+        return self.slides([Run(mover, travel, start, skip)], threshold)[0]
 
 
 def slide_clearances(

@@ -47,16 +47,26 @@ class Separation(NamedTuple):
 
 def signed_distance(a: Polytope, b: Polytope) -> Separation:
     """Exact signed distance of two convex bodies, with the points where it is taken."""
-    axes, gaps = _shadow_gaps(a, b)
-    best = int(gaps.argmax())
-    gap, axis = float(gaps[best]), axes[best]
+    facet_axes, facet_gaps = _facet_gaps(a, b)
+    best = int(facet_gaps.argmax())
+    gap, axis = float(facet_gaps[best]), facet_axes[best]
     if gap > 0.0:
-        point_a, point_b = _nearest_points(a, b, gap)
-        way = point_b - point_a
-        distance = float(np.sqrt(way @ way))
-        return Separation(distance, way / distance if distance > WELD else axis, point_a, point_b)
-    point_a, point_b = _nearest_points(a.translated(gap * axis), b, 0.0)
+        near = min(_vertex_and_facet(a, b), _swapped(_vertex_and_facet(b, a)), key=_first)
+        if near[0] <= gap + _SAME:
+            return _apart(near, axis)
+    edge_axes, edge_gaps = _edge_gaps(a, b)
+    if len(edge_gaps) and edge_gaps.max() > gap:
+        best = int(edge_gaps.argmax())
+        gap, axis = float(edge_gaps[best]), edge_axes[best]
+    if gap > 0.0:
+        return _apart(_nearest_points(a, b), axis)
+    point_b = _nearest_points(a.translated(gap * axis), b)[2]
     return Separation(gap, axis, point_b - gap * axis, point_b)
+
+
+def _apart(near: _Near, axis: Floats) -> Separation:
+    distance, point_a, point_b = near
+    return Separation(distance, (point_b - point_a) / distance if distance > WELD else axis, point_a, point_b)
 
 
 def contact_interval(
@@ -73,7 +83,9 @@ def contact_interval(
     travel : (3,) float, mm
     deeper_than : mm; by default bodies that only touch do not overlap. Negative for "nearer than".
     """
-    axes, gaps = _shadow_gaps(a, b)
+    facet_axes, facet_gaps = _facet_gaps(a, b)
+    edge_axes, edge_gaps = _edge_gaps(a, b)
+    axes, gaps = np.concatenate([facet_axes, edge_axes]), np.concatenate([facet_gaps, edge_gaps])
     closing = axes @ travel
     rest = gaps + deeper_than
     still = np.abs(closing) <= ANGLE * float(np.sqrt(travel @ travel))
@@ -86,40 +98,52 @@ def contact_interval(
     return (start, end) if start < end else None
 
 
-def _shadow_gaps(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
-    """(K, 3) unit directions that decide, and the gap from A to B along each, (K,) mm, negative: overlap."""
+def _facet_gaps(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
+    """(K, 3) unit axes from A to B, square to a facet, and the gaps along them, (K,) mm; negative: overlap."""
     na, nb = a.planes[:, :3], b.planes[:, :3]
-    gaps_a = (na @ b.vertices.T).min(axis=1) - a.planes[:, 3]
-    gaps_b = (nb @ a.vertices.T).min(axis=1) - b.planes[:, 3]
-    u, v = a.directions[:, None], b.directions[None]
-    cross = (u[..., _NEXT] * v[..., _LAST] - u[..., _LAST] * v[..., _NEXT]).reshape(-1, 3)
-    length = np.sqrt((cross * cross).sum(axis=1))
-    cross = cross[length > ANGLE] / length[length > ANGLE, None]
-    shadow_a, shadow_b = cross @ a.vertices.T, cross @ b.vertices.T
-    ahead = shadow_b.min(axis=1) - shadow_a.max(axis=1)
-    behind = shadow_a.min(axis=1) - shadow_b.max(axis=1)
-    return np.concatenate([na, -nb, cross, -cross]), np.concatenate([gaps_a, gaps_b, ahead, behind])
+    gaps_a = (b.vertices @ na.T).min(axis=0) - a.planes[:, 3]
+    gaps_b = (a.vertices @ nb.T).min(axis=0) - b.planes[:, 3]
+    return np.concatenate([na, -nb]), np.concatenate([gaps_a, gaps_b])
 
 
-_NEXT, _LAST = [1, 2, 0], [2, 0, 1]
-
-
-def _nearest_points(a: Polytope, b: Polytope, at_least: float) -> tuple[Floats, Floats]:
-    """Nearest points of two bodies that are apart or touch; `at_least` is a lower bound of their distance.
-
-    Candidates are all pairs of a vertex and an edge, of a vertex and the facet above which it lies, and of
-    two edges. An edge pair is only looked at when both edges come near enough to the other body's bounding
-    box.
-    """
-    best = min(_vertex_and_edge(a, b), _swapped(_vertex_and_edge(b, a)), key=_first)
-    if best[0] > at_least + WELD / 1000:
-        best = min(best, _vertex_and_facet(a, b), _swapped(_vertex_and_facet(b, a)), key=_first)
-    if best[0] > at_least + WELD / 1000:
-        best = min(best, _two_edges(a, b, best[0]), key=_first)
-    return best[1], best[2]
+def _edge_gaps(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
+    """The same for the axes square to an edge of either."""
+    u, v = a.directions.T[:, :, None], b.directions.T[:, None]
+    cross = np.stack([u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]])
+    cross = cross.reshape(3, -1)
+    length = np.sqrt((cross * cross).sum(axis=0))
+    axes = cross[:, length > ANGLE] / length[length > ANGLE]
+    shadow_a, shadow_b = a.vertices @ axes, b.vertices @ axes
+    ahead = shadow_b.min(axis=0) - shadow_a.max(axis=0)
+    behind = shadow_a.min(axis=0) - shadow_b.max(axis=0)
+    forward = ahead >= behind
+    return np.where(forward, axes, -axes).T, np.where(forward, ahead, behind)
 
 
 _Near = tuple[float, "Floats", "Floats"]
+"""A distance and the points, of A and of B, that are so far apart."""
+
+_SAME = WELD / 1000
+"""Distances that agree to this are one; it only spares work."""
+
+
+def _nearest_points(a: Polytope, b: Polytope) -> _Near:
+    """Nearest points of two bodies that are apart or touch.
+
+    Candidates are all pairs of a vertex and the facet above which it lies, and of two edges, ends included. Only
+    edges that come near enough to the other body's bounding box are looked at.
+    """
+    best = min(_two_vertices(a, b), _vertex_and_facet(a, b), _swapped(_vertex_and_facet(b, a)), key=_first)
+    ends_a, ends_b = _edges_near(a, b, best[0]), _edges_near(b, a, best[0])
+    if not len(ends_a) or not len(ends_b):
+        return best
+    return min(
+        best,
+        _vertex_and_edge(ends_a, ends_b),
+        _swapped(_vertex_and_edge(ends_b, ends_a)),
+        _two_edges(ends_a, ends_b),
+        key=_first,
+    )
 
 
 def _first(near: _Near) -> float:
@@ -130,20 +154,15 @@ def _swapped(near: _Near) -> _Near:
     return near[0], near[2], near[1]
 
 
-_NONE: _Near = (np.inf, np.zeros(3), np.zeros(3))
+def _distance(point_a: Floats, point_b: Floats) -> _Near:
+    way = point_b - point_a
+    return float(np.sqrt(way @ way)), point_a, point_b
 
 
-def _vertex_and_edge(a: Polytope, b: Polytope) -> _Near:
-    """Nearest vertex of A and point on an edge of B."""
-    start = b.vertices[b.edges[:, 0]]
-    along = b.vertices[b.edges[:, 1]] - start
-    off = a.vertices[:, None] - start
-    t = (off * along).sum(axis=2) / (along * along).sum(axis=1)
-    np.clip(t, 0.0, 1.0, out=t)
-    off -= t[:, :, None] * along
-    square = (off * off).sum(axis=2)
-    i, j = np.unravel_index(square.argmin(), square.shape)
-    return float(np.sqrt(square[i, j])), a.vertices[i], start[j] + t[i, j] * along[j]
+def _two_vertices(a: Polytope, b: Polytope) -> _Near:
+    off = a.vertices.T[:, :, None] - b.vertices.T[:, None]
+    i, j = divmod(int((off * off).sum(axis=0).argmin()), len(b.vertices))
+    return _distance(a.vertices[i], b.vertices[j])
 
 
 def _vertex_and_facet(a: Polytope, b: Polytope) -> _Near:
@@ -158,42 +177,48 @@ def _vertex_and_facet(a: Polytope, b: Polytope) -> _Near:
     feet = a.vertices - height[:, None] * normals[facet]
     inside = (feet @ normals.T <= offsets + WELD).all(axis=1)
     if not inside.any():
-        return _NONE
+        return np.inf, a.vertices[0], b.vertices[0]
     i = int(np.where(inside, np.abs(height), np.inf).argmin())
     return abs(float(height[i])), a.vertices[i], feet[i]
 
 
-def _two_edges(a: Polytope, b: Polytope, nearer_than: float) -> _Near:
+def _edges_near(a: Polytope, b: Polytope, nearer_than: float) -> Floats:
+    """(E, 2, 3) mm; ends of the edges of A that come nearer than this to the bounding box of B."""
+    ends = a.vertices[a.edges]
+    reach = nearer_than + WELD
+    low, high = b.vertices.min(axis=0) - reach, b.vertices.max(axis=0) + reach
+    near = (np.minimum(ends[:, 0], ends[:, 1]) <= high) & (np.maximum(ends[:, 0], ends[:, 1]) >= low)
+    return ends[near.all(axis=1)]
+
+
+def _vertex_and_edge(ends_a: Floats, ends_b: Floats) -> _Near:
+    """Nearest end of an edge of A and point of an edge of B."""
+    points = ends_a.reshape(-1, 3)
+    start = ends_b[:, 0]
+    along = ends_b[:, 1] - start
+    off = points.T[:, :, None] - start.T[:, None]
+    t = np.clip((off * along.T[:, None]).sum(axis=0) / (along * along).sum(axis=1), 0.0, 1.0)
+    off -= t * along.T[:, None]
+    i, j = divmod(int((off * off).sum(axis=0).argmin()), len(start))
+    return _distance(points[i], start[j] + t[i, j] * along[j])
+
+
+def _two_edges(ends_a: Floats, ends_b: Floats) -> _Near:
     """Nearest points inside an edge of A and inside an edge of B."""
-    start_a, along_a = _edges_near(a, b, nearer_than)
-    start_b, along_b = _edges_near(b, a, nearer_than)
-    if not len(start_a) or not len(start_b):
-        return _NONE
-    off = start_a[:, None] - start_b
-    aa, bb, ab = (
-        (along_a * along_a).sum(axis=1)[:, None],
-        (along_b * along_b).sum(axis=1),
-        along_a @ along_b.T,
-    )
-    ar, br = (off * along_a[:, None]).sum(axis=2), (off * along_b).sum(axis=2)
+    start_a, start_b = ends_a[:, 0], ends_b[:, 0]
+    along_a, along_b = ends_a[:, 1] - start_a, ends_b[:, 1] - start_b
+    u, v = along_a.T[:, :, None], along_b.T[:, None]
+    off = start_a.T[:, :, None] - start_b.T[:, None]
+    aa, bb, ab = (u * u).sum(axis=0), (v * v).sum(axis=0), along_a @ along_b.T
+    ar, br = (off * u).sum(axis=0), (off * v).sum(axis=0)
     square_sine = aa * bb - ab * ab
     crossing = square_sine > ANGLE * aa * bb
     square_sine[~crossing] = 1.0
     s, t = (ab * br - bb * ar) / square_sine, (aa * br - ab * ar) / square_sine
     crossing &= (s >= 0) & (s <= 1) & (t >= 0) & (t <= 1)
-    off += s[:, :, None] * along_a[:, None] - t[:, :, None] * along_b
-    square = np.where(crossing, (off * off).sum(axis=2), np.inf)
-    i, j = np.unravel_index(square.argmin(), square.shape)
-    point_a, point_b = start_a[i] + s[i, j] * along_a[i], start_b[j] + t[i, j] * along_b[j]
-    return float(np.sqrt(square[i, j])), point_a, point_b
-
-
-def _edges_near(a: Polytope, b: Polytope, nearer_than: float) -> tuple[Floats, Floats]:
-    """Starts and directions of the edges of A that come nearer than this to the bounding box of B."""
-    ends = a.vertices[a.edges]
-    reach = nearer_than + WELD
-    near = (ends.min(axis=1) <= b.vertices.max(axis=0) + reach) & (
-        ends.max(axis=1) >= b.vertices.min(axis=0) - reach
-    )
-    ends = ends[near.all(axis=1)]
-    return ends[:, 0], ends[:, 1] - ends[:, 0]
+    off += s * u - t * v
+    square = np.where(crossing, (off * off).sum(axis=0), np.inf)
+    i, j = divmod(int(square.argmin()), len(start_b))
+    if not crossing[i, j]:
+        return np.inf, start_a[0], start_b[0]
+    return _distance(start_a[i] + s[i, j] * along_a[i], start_b[j] + t[i, j] * along_b[j])

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .half_spaces import Rows, edges_of_planes
 from .ragged import joined_starts, ragged_rows, reduce_ragged
-from .tolerances import WELD
+from .tolerances import ANGLE, WELD
 from .volumes import volumes_and_surfaces
 
 if TYPE_CHECKING:
@@ -27,25 +27,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
-
-OTHER_AXES = ((1, 2), (0, 2), (0, 1))
-"""For each table axis the two axes across it."""
-
-
-class FlatFaces(NamedTuple):
-    """What each piece shows where it touches its bounding box: x low, x high, y low, y high, z low, z high.
-
-    Parameters
-    ----------
-    low, high : (6, 2, N) float, mm; the rectangle that bounds the vertices there, on the two other axes
-        (`OTHER_AXES`)
-    full : (6, N) bool; whether the piece fills that rectangle (all of its corners are vertices). An edge or a
-        single vertex counts as a rectangle without area.
-    """
-
-    low: Floats
-    high: Floats
-    full: Bools
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,36 +192,11 @@ class Pieces:
         return reduce_ragged(np.maximum, self.vertices, self.starts)
 
     @cached_property
-    def flat_faces(self) -> FlatFaces:
-        """Where each piece touches its bounding box."""
-        count, of = len(self), self.vertex_piece
-        low, high, full = np.empty((6, 2, count)), np.empty((6, 2, count)), np.ones((6, count), dtype=bool)
-        columns = np.ascontiguousarray(self.vertices.T)
-        for side, extremes in enumerate((self.low, self.high)):
-            extreme = np.abs(columns - extremes.T[:, of]) <= WELD
-            for axis, across in enumerate(OTHER_AXES):
-                face = 2 * axis + side
-                rows = np.flatnonzero(extreme[axis])
-                owner = of[rows]
-                starts = np.searchsorted(owner, np.arange(count))
-                flat = columns[across, :][:, rows]
-                low[face] = np.minimum.reduceat(flat, starts, axis=1) if count else 0.0
-                high[face] = np.maximum.reduceat(flat, starts, axis=1) if count else 0.0
-                at_low = flat - low[face][:, owner] <= WELD
-                at_high = high[face][:, owner] - flat <= WELD
-                for first in (at_low[0], at_high[0]):
-                    for second in (at_low[1], at_high[1]):
-                        corner = np.bincount(owner, weights=first & second, minlength=count)
-                        full[face] &= corner > 0
-        return FlatFaces(low, high, full)
-
-    @cached_property
     def is_box(self) -> Bools:
-        """(N,) bool; whether the piece fills its bounding box."""
-        of = self.vertex_piece
-        at_end = (self.vertices - self.low[of] <= WELD) | (self.high[of] - self.vertices <= WELD)
-        inner = np.bincount(of, weights=~at_end.all(axis=1), minlength=len(self))
-        return (inner == 0) & (np.diff(self.starts) == 8)
+        """(N,) bool; whether the piece is a box along the axes."""
+        six = np.diff(self.plane_starts) == 6
+        square = np.abs(self.planes[:, :3]).max(axis=1) > 1 - ANGLE
+        return six & reduce_ragged(np.logical_and, square, self.plane_starts)
 
     @cached_property
     def volumes(self) -> Floats:
@@ -321,7 +277,7 @@ _BOX_EDGES = np.array(
 )
 _BOX_EDGE_PLANES = np.array(
     [
-        [other + 3 * int(_BOX_CORNERS[i, other]) for other in OTHER_AXES[axis]]
+        [other + 3 * int(_BOX_CORNERS[i, other]) for other in range(3) if other != axis]
         for axis, bit in enumerate((4, 2, 1))
         for i in range(8)
         if not i & bit
