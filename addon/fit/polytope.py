@@ -61,7 +61,7 @@ class Polytope:
         return Polytope(self.vertices + offset, planes, self.edges, self.edge_planes)
 
 
-_ROUNDING = 1e-12
+_ROUNDING = 10 * ANGLE
 """Directions that agree to this are one; it only spares work."""
 
 

@@ -116,8 +116,7 @@ def _edge_gaps(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
     shadow_a, shadow_b = a.vertices @ axes, b.vertices @ axes
     ahead = shadow_b.min(axis=0) - shadow_a.max(axis=0)
     behind = shadow_a.min(axis=0) - shadow_b.max(axis=0)
-    forward = ahead >= behind
-    return np.where(forward, axes, -axes).T, np.where(forward, ahead, behind)
+    return np.concatenate([axes, -axes], axis=1).T, np.concatenate([ahead, behind])
 
 
 _Near = tuple[float, "Floats", "Floats"]
