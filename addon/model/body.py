@@ -93,11 +93,11 @@ def body_of(shape: Shape) -> Body:
     if shape.grooves:
         added, used = _place(front, back, levels, insets)
         points = np.concatenate([points, added], axis=1)
-    numbers = np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2])
-    if shape.grooves:
+        numbers = _numbered(points)
         _collapse(points, numbers, front, back, used)
         walls, borders = _trace(front, back, rising, lines)
     else:
+        numbers = _numbered(points)
         walls, borders = _ring_walls(lines, len(levels))
     _check_order(lines, levels, points, walls)
     numbers = _weld(points, numbers, walls)
@@ -132,6 +132,10 @@ def strip(depths: int, around: int) -> tuple[Ints, Ints]:
     return triangles.astype(np.int32), np.repeat(np.arange(len(a), dtype=np.int32), 2)
 
 
+def _numbered(points: Floats) -> NDArray[np.int64]:
+    return np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2])
+
+
 def _index(levels: list[float], level: float) -> int:
     return bisect_left(levels, level - WELD)
 
@@ -144,7 +148,9 @@ def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Float
         for vertex in [*front.vertices, *back.vertices]
     ]
     line, base, rate, depth = (np.array(column) for column in zip(*vertices, strict=True))
-    below = np.where(np.arange(len(vertices)) < len(front.vertices), levels[:, None], levels[-1] - levels[:, None])
+    below = np.where(
+        np.arange(len(vertices)) < len(front.vertices), levels[:, None], levels[-1] - levels[:, None]
+    )
     return base + insets[:, line, None] * rate, below <= depth + WELD
 
 
@@ -200,7 +206,8 @@ def _trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[_W
             plane = planes.setdefault((facing, side.axis, side.at, forward), len(planes))
             rows.append((*ends, _index(levels, top), _index(levels, bottom), count + plane))
     directions = _directions(lines, [(axis, forward) for _, axis, _, forward in planes])
-    return _Walls(*np.array(rows).T, directions), borders
+    start, stop, first, last, line = np.array(rows).T
+    return _Walls(start, stop, first, last, line, directions), borders
 
 
 def _directions(lines: Lines, sides: list[tuple[int, bool]]) -> Floats:

@@ -23,8 +23,8 @@ from .tolerances import ARC, WELD
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .part import Shape
     from .outline import Lines
+    from .part import Shape
 
     Floats = NDArray[np.float64]
 
@@ -47,6 +47,7 @@ class Cut:
     chamfers: tuple[float, float] = (0.0, 0.0)
     sharp: bool = True
     """Whether chamfers keep the rectangle's corners sharp instead of rounding them."""
+
     def chamfer(self, w: float, thickness: float) -> float:
         """How far the cut's edges stand outside their land at a depth, mm."""
         front, back = self.chamfers
@@ -107,16 +108,22 @@ def _check_edges(shape: Shape) -> None:
     count, thickness = len(shape.outline), shape.thickness
     for bevel in shape.bevels:
         if bevel.edge not in range(count):
-            raise PartError(f"a bevel is on edge {bevel.edge}, but the outline's edges go from 0 to {count - 1}.")
+            raise PartError(
+                f"a bevel is on edge {bevel.edge}, but the outline's edges go from 0 to {count - 1}."
+            )
         if not (0.0 <= bevel.front_inset < inf and 0.0 <= bevel.back_inset < inf):
-            raise PartError(f"the bevel on edge {bevel.edge} must stay within the outline: insets of 0 or more.")
+            raise PartError(
+                f"the bevel on edge {bevel.edge} must stay within the outline: insets of 0 or more."
+            )
     if len({bevel.edge for bevel in shape.bevels}) < len(shape.bevels):
         raise PartError("an edge can have one bevel only.")
     spans = []
     for t in shape.edges:
         name = f"the {t.kind} on edge {t.edge}, {t.face} face"
         if t.edge not in range(count):
-            raise PartError(f"a {t.kind} is on edge {t.edge}, but the outline's edges go from 0 to {count - 1}.")
+            raise PartError(
+                f"a {t.kind} is on edge {t.edge}, but the outline's edges go from 0 to {count - 1}."
+            )
         if not 0.0 < t.size <= thickness:
             raise PartError(f"{name} measures {t.size:.4g} mm; use more than 0 and at most {thickness:.4g}.")
         start, stop = t.start or 0.0, _length(shape, t.edge) if t.stop is None else t.stop

@@ -116,7 +116,9 @@ class _Mapper:
     `depths` (p,) and `rings` (p, n, 2): the outline at each, mm.
     """
 
-    def __init__(self, grooves: list[Groove], lines: Lines, depths: Floats, rings: Floats, first: int) -> None:
+    def __init__(
+        self, grooves: list[Groove], lines: Lines, depths: Floats, rings: Floats, first: int
+    ) -> None:
         self.lines, self.first, self.probes = lines, first, depths.tolist()
         onward = np.arange(1, rings.shape[1] + 1) % rings.shape[1]
         self.rings, self.onwards = rings, rings[:, onward]
@@ -234,7 +236,8 @@ class _Mapper:
         places = [
             along
             for along, across in self.rows[1 - axis].items()
-            if any(low <= at <= high for low, high, _ in across) and any(s.low <= along <= s.high for s in spans)
+            if any(low <= at <= high for low, high, _ in across)
+            and any(s.low <= along <= s.high for s in spans)
         ]
         found = set()
         for along in places:

@@ -15,9 +15,9 @@ import numpy as np
 
 from .body import Face, body_of, strip
 from .grooves import depth_at
+from .polygon import triangulate
 from .rings import hole_ring, opening_ring
 from .tolerances import WELD
-from .polygon import triangulate
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -187,8 +187,12 @@ class _Tracer:
         for profile in self.profiles[1:]:
             levels.update(profile[:, 0].tolist())
         if STOP in self.edge:
-            around = zip(self.edge, self.profile[-1:] + self.profile, self.profile[1:] + self.profile[:1], strict=False)
-            for a, b in {(before, after) for edge, before, after in around if edge == STOP and before != after}:
+            around = zip(
+                self.edge, self.profile[-1:] + self.profile, self.profile[1:] + self.profile[:1], strict=False
+            )
+            for a, b in {
+                (before, after) for edge, before, after in around if edge == STOP and before != after
+            }:
                 levels.update(_crossings(self.profiles[a], self.profiles[b]))
         knees = merged(levels)
         knees[-1] = self.shape.thickness
@@ -248,4 +252,4 @@ def _half_turn(count: int) -> Floats:
     angles = np.arange(count + 1) * (pi / 2 / count)
     quarter = np.stack([np.sin(angles), np.cos(angles)], axis=1)
     quarter[0], quarter[-1] = (0.0, 1.0), (1.0, 0.0)
-    return np.concatenate([quarter, quarter[1:, ::-1] * [1, -1]])
+    return np.concatenate([quarter, quarter[1:, ::-1] * [1.0, -1.0]])

@@ -1,0 +1,239 @@
+"""Random parts, and the same parts built a second way out of manifold3d's own primitives.
+
+manifold3d (E. Lalish and contributors, https://github.com/elalish/manifold) is the reference: its extrusions, hulls
+and differences share nothing with the project but the facets of arcs.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import manifold3d as m3
+import numpy as np
+
+from addon.model.errors import PartError
+from addon.model.feature_check import check_features
+from addon.model.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.model.profiles import circle_chain, corner_steps, edge_profile
+
+if TYPE_CHECKING:
+    from addon.model.convex import Pieces
+    from addon.model.mesh import Mesh
+
+FAR = 1000.0
+
+
+def as_manifold(mesh: Mesh) -> m3.Manifold:
+    """The mesh as it is, vertices merged by nothing but their numbers."""
+    return m3.Manifold(m3.Mesh64(vert_properties=mesh.vertices, tri_verts=mesh.triangles.astype(np.uint64)))
+
+
+def difference(a: m3.Manifold, b: m3.Manifold) -> float:
+    """Volume of what is in one of two solids only, mm³, by way of what is in both.
+
+    The library's own differences of nearly equal solids leave flakes that are far larger than the solids' distance.
+    """
+    return a.volume() + b.volume() - 2.0 * (a ^ b).volume()
+
+
+def allowed(solid: m3.Manifold) -> float:
+    """Rounding to expect in `difference`, mm³."""
+    return 1e-9 * solid.volume() + 1e-6
+
+
+def union(pieces: Pieces) -> m3.Manifold:
+    """Convex pieces as one solid."""
+    hulls = [m3.Manifold.hull_points(pieces.piece(i)) for i in range(len(pieces))]
+    return m3.Manifold.batch_boolean(hulls, m3.OpType.Add)
+
+
+def reference(shape: Shape) -> m3.Manifold:
+    """The shape as an extrusion from which every cut is taken away."""
+    board = _prism(np.array(shape.outline, dtype=float), 0.0, shape.thickness)
+    cuts = [cut for edge in range(len(shape.outline)) for cut in _edge_cuts(shape, edge)]
+    cuts += [void for opening in shape.openings for void in _voids(opening, shape)]
+    for g in shape.grooves:
+        low = 0.0 if g.face == "front" else shape.thickness - g.depth
+        cuts.append(m3.Manifold.cube((g.u1 - g.u0, g.v1 - g.v0, g.depth)).translate((g.u0, g.v0, low)))
+    for hole in shape.holes:
+        circle = circle_chain(hole.diameter) + (hole.u, hole.v)
+        low, high = 0.0, shape.thickness
+        if hole.depth is not None:
+            low, high = (0.0, hole.depth) if hole.face == "front" else (high - hole.depth, high)
+        cuts.append(_prism(circle, low, high))
+    return board - m3.Manifold.batch_boolean(cuts, m3.OpType.Add) if cuts else board
+
+
+def _prism(loop: np.ndarray, low: float, high: float) -> m3.Manifold:
+    return m3.CrossSection([loop]).extrude(high - low).translate((0, 0, low))
+
+
+def _edge_cuts(shape: Shape, edge: int) -> list[m3.Manifold]:
+    """A wedge beyond each straight length of the edge's section. The wood of a convex section is what remains."""
+    p, q = (np.array(shape.outline[i % len(shape.outline)], dtype=float) for i in (edge, edge + 1))
+    along = (q - p) / np.linalg.norm(q - p)
+    inward = np.array([-along[1], along[0]])
+    length, thickness = float(np.linalg.norm(q - p)), shape.thickness
+    runs = np.roll(shape.outline, -1, axis=0) - shape.outline
+    before = np.roll(runs, 1, axis=0)
+    turns = before[:, 0] * runs[:, 1] - before[:, 1] * runs[:, 0]
+    # a cut goes on beyond a corner that turns left; past straight ones it ends square
+    far = 2000.0 if turns.min() >= 0.0 else 100.0
+    beyond = [far if turns[i % len(turns)] > 1e-9 else 0.0 for i in (edge, edge + 1)]
+    bevel = next((b for b in shape.bevels if b.edge == edge), None)
+    treatments = [t for t in shape.edges if t.edge == edge]
+    spans = [(None, None, ())] if bevel else []
+    spans += [(t.start, t.stop, (t,)) for t in treatments]
+    cuts = []
+    for start, stop, cut in spans:
+        section = edge_profile(thickness, cut, bevel)
+        for (w0, i0), (w1, i1) in pairwise(section):
+            if w1 - w0 < 1e-12 or max(i0, i1) < 1e-12:
+                continue
+            slope = (i1 - i0) / (w1 - w0)
+            ends = [(w, i0 + slope * (w - w0)) for w in (-1.0, thickness + 1.0)]
+            s = (-beyond[0] if start is None else start, length + beyond[1] if stop is None else stop)
+            corners = [
+                (*(p + along * x + inward * i), w) for x in s for w, inset in ends for i in (-FAR, inset)
+            ]
+            cuts.append(m3.Manifold.hull_points(np.array(corners)))
+    return cuts
+
+
+def _voids(opening: Opening, shape: Shape) -> list[m3.Manifold]:
+    """Land and both chamfers of an opening, each as what half-spaces leave of a block."""
+    o, thickness = opening, shape.thickness
+    r, count = o.corner_radius, corner_steps(opening)
+    sides = [((1, 0), o.u1), ((0, 1), o.v1), ((-1, 0), -o.u0), ((0, -1), -o.v0)]
+    if o.open_end:
+        sides.remove(((1, 0), o.u1) if o.open_end == "end" else ((-1, 0), -o.u0))
+    facets = [(np.array(direction, dtype=float), reach) for direction, reach in sides]
+    for su, sv in ((1, 1), (-1, 1), (-1, -1), (1, -1)):
+        if o.open_end == {1: "end", -1: "start"}[su]:
+            continue
+        centre = np.array([o.u1 - r if su > 0 else o.u0 + r, o.v1 - r if sv > 0 else o.v0 + r])
+        for k in range(1, count):
+            angle = k * np.pi / 2 / count
+            direction = np.array([su * np.cos(angle), sv * np.sin(angle)])
+            facets.append((direction, direction @ centre + r))
+    voids = []
+    for slope, shift in ((0.0, 0.0), (1.0, o.front_chamfer), (-1.0, o.back_chamfer - thickness)):
+        if slope and not (o.front_chamfer if slope > 0 else o.back_chamfer):
+            continue
+        (u0, v0), (u1, v1) = np.min(shape.outline, axis=0) - 50, np.max(shape.outline, axis=0) + 50
+        void = m3.Manifold.cube((u1 - u0, v1 - v0, thickness)).translate((u0, v0, 0))
+        for direction, reach in facets:
+            # keep direction · (u, v) + slope · w <= reach + shift
+            scale = np.hypot(1.0, slope)
+            void = void.trim_by_plane(tuple(-np.append(direction, slope) / scale), -(reach + shift) / scale)
+        voids.append(void)
+    return voids
+
+
+def random_shapes(count: int, seed: int) -> list[Shape]:
+    """Sound shapes of every kind, in the sizes of furniture parts."""
+    rng = np.random.default_rng(seed)
+    shapes: list[Shape] = []
+    while len(shapes) < count:
+        shape = random_shape(rng)
+        try:
+            check_features(shape)
+        except PartError:
+            continue
+        shapes.append(shape)
+    return shapes
+
+
+def random_shape(rng: np.random.Generator) -> Shape:
+    """One shape, perhaps with cuts that run into each other."""
+    length, width = float(rng.uniform(200, 1600)), float(rng.uniform(60, 500))
+    thickness = float(rng.choice([11.8, 17.7, rng.uniform(5, 30)]))
+    kind = rng.choice(["rectangle", "rectangle", "convex", "notched"])
+    if kind == "rectangle":
+        outline = rectangle(length, width)
+    elif kind == "convex":
+        outline = _convex_outline(rng, length, width)
+    else:
+        step_u, step_v = length * rng.uniform(0.3, 0.7), width * rng.uniform(0.3, 0.7)
+        outline = (*rectangle(length, width)[:3], (step_u, width), (step_u, step_v), (0.0, step_v))
+    openings, grooves, holes = [], [], []
+    for _ in range(rng.integers(0, 4)):
+        openings.append(_opening(rng, length, width, thickness))
+    for _ in range(rng.integers(0, 3) if rng.random() < 0.6 else 0):
+        grooves.append(_groove(rng, length, width, thickness))
+    for _ in range(rng.integers(0, 3)):
+        depth = float(rng.uniform(1, thickness - 1)) if rng.random() < 0.5 else None
+        face = str(rng.choice(["front", "back"]))
+        place = float(rng.uniform(0, length)), float(rng.uniform(0, width))
+        holes.append(Hole(*place, float(rng.uniform(2, 30)), depth, face))
+    edges, bevels = _edges(rng, outline, thickness, kind == "notched")
+    return Shape(
+        outline, thickness, tuple(openings), tuple(grooves), tuple(holes), tuple(edges), tuple(bevels)
+    )
+
+
+def _convex_outline(rng: np.random.Generator, length: float, width: float) -> tuple[tuple[float, float], ...]:
+    count = int(rng.integers(3, 9))
+    angles = (np.arange(count) + rng.uniform(-0.3, 0.3, count)) * 2 * np.pi / count + rng.uniform(0, 7)
+    points = np.column_stack([np.cos(angles), np.sin(angles)]) * [length / 2, width / 2]
+    return tuple(map(tuple, (points + [length / 2, width / 2]).tolist()))
+
+
+def _opening(rng: np.random.Generator, length: float, width: float, thickness: float) -> Opening:
+    u0, v0 = float(rng.uniform(0, length * 0.8)), float(rng.uniform(0, width * 0.8))
+    u1, v1 = u0 + float(rng.uniform(5, length * 0.4)), v0 + float(rng.uniform(5, width * 0.4))
+    open_end = str(rng.choice(["start", "end"])) if rng.random() < 0.3 else None
+    u0, u1 = (min(0.0, u0) if open_end == "start" else u0), (length if open_end == "end" else u1)
+    radius = float(rng.choice([0.0, 3.0, min(rng.uniform(0, 20), (u1 - u0) / 2, (v1 - v0) / 2)]))
+    chamfers = [float(rng.choice([0.0, 2.0, rng.uniform(0, 0.8 * thickness)])) for _ in range(2)]
+    return Opening(u0, u1, v0, v1, radius, *chamfers, open_end)
+
+
+def _groove(rng: np.random.Generator, length: float, width: float, thickness: float) -> Groove:
+    depth = float(rng.uniform(1, 0.7 * thickness))
+    face = str(rng.choice(["front", "back"]))
+    u = sorted(rng.uniform(-0.2 * length, 1.2 * length, 2).tolist())
+    v = sorted(rng.uniform(-0.2 * width, 1.2 * width, 2).tolist())
+    style = rng.integers(0, 5)
+    if style == 0:
+        u = [0.0, length]
+    elif style == 1:
+        v = [0.0, width]
+    elif style == 2:
+        u, v = [0.0, length], [0.0, float(rng.uniform(4, width / 2))]
+    elif style == 3:
+        u, v = [length - float(rng.uniform(4, length / 2)), length], [0.0, width]
+    return Groove(u[0], u[1], v[0], v[1], depth, face)
+
+
+def _edges(
+    rng: np.random.Generator, outline: tuple[tuple[float, float], ...], thickness: float, notched: bool
+) -> tuple[list[EdgeTreatment], list[Bevel]]:
+    """Treatments and bevels; in a notched outline only on edges that touch no inner corner."""
+    edges, bevels = [], []
+    allowed = [0, 1, 5] if notched else range(len(outline))
+    for edge in allowed:
+        if rng.random() < 0.2:
+            insets = [(0.0, thickness), (thickness, 0.0), tuple(rng.uniform(0, 15, 2).tolist())][
+                rng.integers(3)
+            ]
+            bevels.append(Bevel(edge, *insets))
+        for face in ("front", "back"):
+            if rng.random() > 0.3:
+                continue
+            (u, v), (u1, v1) = outline[edge], outline[(edge + 1) % len(outline)]
+            length = float(np.hypot(u1 - u, v1 - v))
+            start, stop = (float(rng.uniform(0.1, 0.4)) * length, float(rng.uniform(0.5, 0.9)) * length)
+            size = float(rng.choice([3.0, rng.uniform(0.5, 0.7 * thickness)]))
+            edges.append(
+                EdgeTreatment(
+                    edge,
+                    face,
+                    str(rng.choice(["chamfer", "round-over"])),
+                    size,
+                    start if rng.random() < 0.4 else None,
+                    stop if rng.random() < 0.4 else None,
+                )
+            )
+    return edges, bevels
