@@ -14,7 +14,7 @@ SAMPLES: Final = 4
 """Rays for each pixel of a photograph; the denoiser smooths the rest."""
 
 Look = Literal["drawing", "photograph"]
-"""``drawing``: Workbench, quick, even light and outlines. ``photograph``: Cycles on the processor, shadows and grain."""
+"""``drawing``: Workbench, quick, even light, outlines. ``photograph``: Cycles on the processor, shadows, grain."""
 
 
 def use(scene: Scene, look: Look, size: tuple[int, int]) -> None:

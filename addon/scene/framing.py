@@ -99,7 +99,9 @@ class Spot:
     on_left: bool
 
 
-def beside(anchors: Floats, edges: tuple[float, float], spacing: float, low: float, high: float) -> list[Spot]:
+def beside(
+    anchors: Floats, edges: tuple[float, float], spacing: float, low: float, high: float
+) -> list[Spot]:
     """Places for labels in a column at the left and one at the right, so that leaders do not cross.
 
     Parameters

@@ -110,7 +110,10 @@ def ribbon(points: Floats, width: float, closed: bool) -> tuple[NDArray[np.float
     here = np.arange(count if closed else count - 1)
     there = (here + 1) % count
     triangles = np.concatenate(
-        [np.stack([here, here + count, there], axis=1), np.stack([there, here + count, there + count], axis=1)]
+        [
+            np.stack([here, here + count, there], axis=1),
+            np.stack([there, here + count, there + count], axis=1),
+        ]
     )
     return positions, triangles.astype(np.int32)
 

@@ -13,7 +13,7 @@ import bpy
 
 from ..model.errors import ExportError
 from ..model.table_file import read_text
-from . import findings, pending, pictures, state, tables, views
+from . import findings, motion, pending, pictures, state, tables, views
 from .built import table_of
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def build(text: str, blend: str | Path) -> None:
         bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
         scene = bpy.context.scene
         made = tables.create_table(scene, text)
-        tables.animate(made)
+        motion.animate(made)
         views.add_camera(scene, made.key)
         for space in findings.views():
             space.shading.type = "MATERIAL"
@@ -127,4 +127,6 @@ def _written(path: str | Path) -> Iterator[Path]:
     except (RuntimeError, OSError) as error:
         raise ExportError(f"{path} cannot be written: {error}") from error
     if not target.exists() or target.stat().st_mtime_ns == before:
-        raise ExportError(f"{path} cannot be written: Blender left no file; check the place and its permissions.")
+        raise ExportError(
+            f"{path} cannot be written: Blender left no file; check the place and its permissions."
+        )

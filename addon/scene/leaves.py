@@ -67,6 +67,13 @@ def still(item: Object) -> None:
     if item.get(ids.ACTION):
         drop_keys(item, *ANIMATED)
         del item[ids.ACTION]
+        forget_place(item)
+
+
+def forget_place(item: Object) -> None:
+    """Has a leaf put in its place even if that is the place it was given last, and the user moved it since."""
+    if ids.PLACE in item:
+        del item[ids.PLACE]
 
 
 def is_animated(item: Object) -> bool:

@@ -53,7 +53,14 @@ class Paper:
         return self.studio.add(item)
 
     def write(
-        self, text: str, x: float, y: float, height: float, material: Material, align: str = "LEFT", valign: str = "CENTER"
+        self,
+        text: str,
+        x: float,
+        y: float,
+        height: float,
+        material: Material,
+        align: str = "LEFT",
+        valign: str = "CENTER",
     ) -> Object:
         """Lettering at picture coordinates; `height` of its capitals in units."""
         item = words("Label", text, height * self.unit, material)
@@ -62,7 +69,9 @@ class Paper:
         item.data.space_line = 1.1  # type: ignore[union-attr]
         return self.put(item, x, y)
 
-    def stroke(self, points: Floats, width: float, material: Material, closed: bool = False, depth: float = 0.02) -> Object:
+    def stroke(
+        self, points: Floats, width: float, material: Material, closed: bool = False, depth: float = 0.02
+    ) -> Object:
         """A line through (n, 2) picture coordinates; `width` in units."""
         return self.put(line("Line", points, width * self.unit, material, closed), 0.0, 0.0, depth)
 
@@ -102,7 +111,12 @@ def label_beside(paper: Paper, labels: list[Label], column: float, height: float
     for label, anchor, spot in zip(labels, anchors, spots, strict=True):
         away = -1.0 if spot.on_left else 1.0
         paper.write(
-            label.text, spot.x + away * paper.unit, spot.y, height, label.material, "RIGHT" if spot.on_left else "LEFT"
+            label.text,
+            spot.x + away * paper.unit,
+            spot.y,
+            height,
+            label.material,
+            "RIGHT" if spot.on_left else "LEFT",
         )
         start = np.array([spot.x, spot.y])
         end = anchor

@@ -86,7 +86,7 @@ def clear(scene: Scene, key: str) -> None:
 
 def hatched(part: Object, material: bpy.types.Material) -> Object:
     """Stripes on the surface of a part, as an object that moves with it."""
-    positions, triangles = hatch(*surface(part.data))
+    positions, triangles = hatch(*surface(part))
     mesh = bpy.data.meshes.new(f"{part.name} Hatching")
     fill_mesh(mesh, positions, triangles)
     mesh.materials.append(material)
@@ -95,8 +95,10 @@ def hatched(part: Object, material: bpy.types.Material) -> Object:
     return item
 
 
-def surface(mesh: bpy.types.Mesh) -> tuple[Floats, NDArray[np.int32]]:
-    """(n, 3) float positions, m, and (m, 3) int triangles of a mesh."""
+def surface(part: Object) -> tuple[Floats, NDArray[np.int32]]:
+    """(n, 3) float positions, m, and (m, 3) int triangles of a mesh object."""
+    mesh = part.data
+    assert isinstance(mesh, bpy.types.Mesh)
     positions = np.empty(3 * len(mesh.vertices), dtype=np.float32)
     mesh.attributes["position"].data.foreach_get("vector", positions)
     mesh.calc_loop_triangles()
@@ -110,7 +112,7 @@ def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
     points = RING * np.stack([np.cos(turns), np.sin(turns)], axis=1)
     item = line("Ring", points, 0.003, material, closed=True)
     item.parent = root
-    item.matrix_local = Matrix.Translation(place) @ FACING.to_matrix().to_4x4()
+    item.matrix_local = Matrix.Translation(place[:]) @ FACING.to_matrix().to_4x4()
     item.show_in_front = True
     return item
 
@@ -119,12 +121,14 @@ def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) 
     item = words("Note", text, LETTERS, material)
     item.parent = root
     offset = FACING.to_matrix() @ Vector((RING * 1.3, RING * 1.1, 0.0))
-    item.matrix_local = Matrix.Translation(place + offset) @ FACING.to_matrix().to_4x4()
+    item.matrix_local = Matrix.Translation((place + offset)[:]) @ FACING.to_matrix().to_4x4()
     item.show_in_front = True
     return item
 
 
-def line(name: str, points: Floats, width: float, material: bpy.types.Material, closed: bool = False) -> Object:
+def line(
+    name: str, points: Floats, width: float, material: bpy.types.Material, closed: bool = False
+) -> Object:
     """A flat line in the plane z = 0 through (n, 2) float points, m, its corners mitred."""
     positions, triangles = ribbon(points, width, closed)
     mesh = bpy.data.meshes.new(name)

@@ -97,13 +97,18 @@ def _new(name: str, colour: Colour, roughness: float) -> Material:
     return material
 
 
+def _tree(material: Material) -> NodeTree:
+    assert material.node_tree is not None
+    return material.node_tree
+
+
 def _shader(material: Material) -> Node:
-    return next(node for node in material.node_tree.nodes if node.type == "BSDF_PRINCIPLED")
+    return next(node for node in _tree(material).nodes if node.type == "BSDF_PRINCIPLED")
 
 
 def _wood_nodes(material: Material, tone: Tone) -> None:
     """Face grain along the part, ply lines on its edges, a different patch of veneer for each part."""
-    tree = material.node_tree
+    tree = _tree(material)
     coordinates = _node(tree, "ShaderNodeTexCoord", -1400, 0)
     along = _grain_coordinates(tree, coordinates.outputs["Object"])
     figure = _noise(tree, along, (0.9, 9.0, 9.0), 3.0, 0.5, -600, 300)

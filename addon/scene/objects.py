@@ -52,15 +52,12 @@ def remove(scene: Scene, key: str) -> None:
         ids.remove_object(item)
     collections = [item for item in scene.collection.children_recursive if item.get(ids.TABLE) == key]
     for item in reversed(collections):
-        own = [*item.objects, *item.children]
-        for thing in own:
-            group = (
-                scene.collection.children
-                if isinstance(thing, bpy.types.Collection)
-                else scene.collection.objects
-            )
-            if thing.name not in group:
-                group.link(thing)
+        for own in item.objects:
+            if own.name not in scene.collection.objects:
+                scene.collection.objects.link(own)
+        for group in item.children:
+            if group.name not in scene.collection.children:
+                scene.collection.children.link(group)
         bpy.data.collections.remove(item)
 
 

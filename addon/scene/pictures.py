@@ -48,7 +48,9 @@ SEEN_OUTSIDE: Final = 0.5
 """Share of the way outside that the film's picture takes in; leaves come in from beyond its edge."""
 
 
-def corners(table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False) -> Floats:
+def corners(
+    table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False
+) -> Floats:
     """(n, 3) float, m: every vertex of the parts shown, leaves on the cover or at home."""
     found = []
     for part in filter(shown, table.parts):
@@ -88,7 +90,11 @@ def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> N
             if part.role == "leaf":
                 leaves.stow(room.parts[part.label], part)
         paper = Paper(room, view)
-        _title(paper, f"{table.name}: the leaves at home", "seen from above; floor of the well and legs not shown")
+        _title(
+            paper,
+            f"{table.name}: the leaves at home",
+            "seen from above; floor of the well and legs not shown",
+        )
         label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
         engines.picture_file(room.scene, path)
         engines.render_picture(room.scene)
@@ -129,7 +135,9 @@ def _reach(part: PartObject) -> float:
 
 def _tightest(result: LeafResult, amount: str) -> Label:
     overlap = result.clearance < 0
-    material = plain("Contact", marks.VERMILION, glow=True) if overlap else plain("Tight", marks.BLUE, glow=True)
+    material = (
+        plain("Contact", marks.VERMILION, glow=True) if overlap else plain("Tight", marks.BLUE, glow=True)
+    )
     head = "contact" if overlap else "tightest place"
     tail = "overlap" if overlap else "clear"
     at = (result.at[0] * METRES, result.at[1] * METRES, result.at[2] * METRES)
@@ -186,7 +194,9 @@ def _captions(paper: Paper, table: Table, line: timeline.Timeline, results: tupl
     for result in results:
         time = line.leaves[result.leaf]
         amount = format_amount(abs(result.clearance), units)
-        way = f"collides with {result.against}, overlap {amount}" if result.clearance < 0 else f"{amount} clear"
+        way = (
+            f"collides with {result.against}, overlap {amount}" if result.clearance < 0 else f"{amount} clear"
+        )
         text = f"{result.leaf} through {result.slot}: {way}"
         spans.append((text, time.leaves_cover, time.home + timeline.WAIT - 1))
     last = max((time.home for time in line.leaves.values()), default=line.last) + timeline.WAIT

@@ -21,7 +21,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import tables
+from . import motion, tables
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
 if TYPE_CHECKING:
@@ -50,8 +50,8 @@ def _parameter_changed(self: PropertyGroup, _context: Context) -> None:
     tables.parameter_changed(self)
 
 
-def _leaf_changed(self: PropertyGroup, _context: Context) -> None:
-    tables.leaf_changed(self)
+def _leaf_changed(self: DRY_ASSEMBLY_PG_leaf, _context: Context) -> None:
+    motion.leaf_changed(self)
 
 
 def property_of(parameter: Parameter) -> Any:

@@ -49,7 +49,10 @@ class Studio:
 
 @contextmanager
 def studio(
-    table: TableObjects, look: engines.Look, size: tuple[int, int], shown: Callable[[PartObject], bool] = lambda _: True
+    table: TableObjects,
+    look: engines.Look,
+    size: tuple[int, int],
+    shown: Callable[[PartObject], bool] = lambda _: True,
 ) -> Iterator[Studio]:
     """A studio with a table in it, leaves on the cover."""
     known = {name: set(getattr(bpy.data, name)) for name in _MADE}
@@ -123,7 +126,7 @@ def _aim(scene: Scene, group: Collection, data: bpy.types.Camera, eye: Floats, a
 def lights(group: Collection, reach: float) -> list[Object]:
     """Three soft lights around a table `reach` metres across: key, fill, and one from behind."""
     made = []
-    for name, place, size, power in (
+    for name, stand, size, power in (
         ("Key Light", (-1.0, -1.3, 1.9), 0.9, 52.0),
         ("Fill Light", (1.8, -1.2, 1.0), 1.4, 10.0),
         ("Back Light", (0.4, 1.8, 1.5), 1.2, 20.0),
@@ -132,8 +135,10 @@ def lights(group: Collection, reach: float) -> list[Object]:
         data.size = size * reach
         data.energy = power * reach * reach
         item = bpy.data.objects.new(name, data)
-        item.location = Vector(place) * reach
-        item.rotation_euler = (Vector((0.0, 0.0, 0.3 * reach)) - item.location).to_track_quat("-Z", "Y").to_euler()
+        item.location = Vector(stand) * reach
+        item.rotation_euler = (
+            (Vector((0.0, 0.0, 0.3 * reach)) - item.location).to_track_quat("-Z", "Y").to_euler()
+        )
         group.objects.link(item)
         made.append(item)
     return made
@@ -142,7 +147,9 @@ def lights(group: Collection, reach: float) -> list[Object]:
 def ground(studio: Studio, reach: float) -> Object:
     """The room's floor."""
     mesh = bpy.data.meshes.new("Room Floor")
-    corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]], dtype=np.float32) * np.float32(30.0 * reach)
+    corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]], dtype=np.float32) * np.float32(
+        30.0 * reach
+    )
     fill_mesh(mesh, corners, np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
     mesh.materials.append(plain("Room Floor", FLOOR_PAINT))
     return studio.add(bpy.data.objects.new("Room Floor", mesh))

@@ -9,7 +9,7 @@ from bpy.props import EnumProperty
 from bpy.types import Operator
 
 from ..model.recipe.layout import lay_out
-from ..scene import ids, tables
+from ..scene import access, ids, tables
 from .operators import CHANGES, TableOperator, attempt
 
 if TYPE_CHECKING:
@@ -95,12 +95,12 @@ def _selected_part(context: Context, state: TableState) -> str:
     item = context.view_layer.objects.active
     if item is not None and item.get(ids.TABLE) == state.key and item.get(ids.PART) not in (None, ids.ROOT):
         return str(item[ids.PART])
-    return min(tables.part_objects(state), default="S1")
+    return min(access.part_objects(state), default="S1")
 
 
 def _place_by_hand(state: TableState) -> None:
     changed: dict[str, Any] = {}
-    for index, lane in enumerate(lay_out(tables.table_in(state)).lanes):
+    for index, lane in enumerate(lay_out(access.table_in(state)).lanes):
         changed[f"stow[{index}].side"] = lane.side
         changed[f"stow[{index}].offset"] = (lane.lo + lane.hi) / 2
         changed[f"stow[{index}].tier"] = lane.tier

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 class DRY_ASSEMBLY_UL_tables(UIList):
     """Tables of the scene."""
 
-    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
         """Name and verdict."""
         if item.error:
             drawing.verdict(layout, "blocked", f"{item.name}: cannot be built")
@@ -27,7 +29,9 @@ class DRY_ASSEMBLY_UL_tables(UIList):
 class DRY_ASSEMBLY_UL_findings(UIList):
     """Findings of the last check, gravest first."""
 
-    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
         """Severity in sign and word, parts, amount."""
         split = layout.split(factor=0.34)
         split.label(
@@ -42,7 +46,9 @@ class DRY_ASSEMBLY_UL_findings(UIList):
 class DRY_ASSEMBLY_UL_stock(UIList):
     """Sheets."""
 
-    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
         """Name and measured thickness."""
         row = layout.row()
         row.label(text=item.title)
@@ -53,7 +59,15 @@ class DRY_ASSEMBLY_UL_stow(UIList):
     """Stow places; entry n is that of leaf Ln."""
 
     def draw_item(
-        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any, index: int
+        self,
+        _context: Context,
+        layout: UILayout,
+        _data: Any,
+        item: Any,
+        _icon: Any,
+        _active: Any,
+        _name: Any,
+        index: int,
     ) -> None:
         """Leaf, side, tier, offset."""
         split = layout.split(factor=0.2)
@@ -67,7 +81,9 @@ class DRY_ASSEMBLY_UL_stow(UIList):
 class DRY_ASSEMBLY_UL_as_cut(UIList):
     """Dimensions as they were cut."""
 
-    def draw_item(self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any) -> None:
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
         """Part, dimension, value or deviation."""
         split = layout.split(factor=0.2)
         split.label(text=item.part)

@@ -11,7 +11,7 @@ from bpy.types import Operator
 
 from ..model.errors import DryAssemblyError
 from ..model.examples import EXAMPLES
-from ..scene import tables, views
+from ..scene import access, motion, tables, views
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,14 +31,14 @@ class TableOperator:
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Whether there is a table."""
-        if tables.active_table(context.scene) is not None:
+        if access.active_table(context.scene) is not None:
             return True
         cls.poll_message_set("Add a demo table or open a table file first")  # type: ignore[attr-defined]
         return False
 
     def table(self, context: Context) -> TableState:
         """The table that the panels show; `poll` has seen to it that there is one."""
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         assert state is not None
         return state
 
@@ -145,7 +145,7 @@ class FindingOperator(TableOperator):
         """Whether there is a finding."""
         if not super().poll(context):
             return False
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         if state is not None and state.findings:
             return True
         cls.poll_message_set("There are no findings")  # type: ignore[attr-defined]
@@ -171,7 +171,7 @@ class DRY_ASSEMBLY_OT_show_finding(FindingOperator, Operator):
         index = self.chosen(state)
         if index is None:
             return NOTHING
-        return attempt(self, lambda: tables.show_finding(state, index))
+        return attempt(self, lambda: motion.show_finding(state, index))
 
 
 class DRY_ASSEMBLY_OT_apply_remedy(FindingOperator, Operator):
@@ -205,11 +205,15 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """Where they go."""
-        return "Put all leaves home below the floor" if properties.where == "stowed" else "Lay all leaves on the well"
+        return (
+            "Put all leaves home below the floor"
+            if properties.where == "stowed"
+            else "Lay all leaves on the well"
+        )
 
     def execute(self, context: Context) -> set[Any]:
         """Moves them."""
-        tables.set_leaves(self.table(context), self.where)
+        motion.set_leaves(self.table(context), self.where)
         return DONE
 
 
@@ -229,7 +233,7 @@ class DRY_ASSEMBLY_OT_animate(TableOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Animates them."""
-        return attempt(self, lambda: tables.animate(self.table(context), self.order))
+        return attempt(self, lambda: motion.animate(self.table(context), self.order))
 
 
 class DRY_ASSEMBLY_OT_stop_animation(TableOperator, Operator):
@@ -243,7 +247,7 @@ class DRY_ASSEMBLY_OT_stop_animation(TableOperator, Operator):
         """Whether there is an animation."""
         if not super().poll(context):
             return False
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         if state is not None and state.animation != "none":
             return True
         cls.poll_message_set("The leaves are not animated")
@@ -251,7 +255,7 @@ class DRY_ASSEMBLY_OT_stop_animation(TableOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Removes it."""
-        tables.stop_animation(self.table(context))
+        motion.stop_animation(self.table(context))
         return DONE
 
 

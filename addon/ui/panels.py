@@ -1,4 +1,4 @@
-"""The panels of the sidebar, in the order of the work: table, sizes, leaves, stock, as cut, findings, animation, file."""
+"""The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, animation, file."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import bpy
 from bpy.types import Panel
 
 from ..model.examples import EXAMPLES
-from ..scene import tables
+from ..scene import access
 from . import drawing, lists
 
 if TYPE_CHECKING:
@@ -27,11 +27,11 @@ class TablePanel:
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Whether there is a table."""
-        return tables.active_table(context.scene) is not None
+        return access.active_table(context.scene) is not None
 
     def draw(self, context: Context) -> None:
         """Draws the table's share of the panel."""
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         if state is not None:
             self.draw_table(context, self.layout, state)  # type: ignore[attr-defined]
 
@@ -57,12 +57,15 @@ class DRY_ASSEMBLY_PT_table(Panel):
     def draw(self, context: Context) -> None:
         """Tables, buttons, verdict."""
         layout, group = self.layout, context.scene.dry_assembly
+        assert layout is not None
         if len(group.tables) > 1:
             layout.template_list("DRY_ASSEMBLY_UL_tables", "", group, "tables", group, "active", rows=2)
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         if state is None:
             for name, example in EXAMPLES.items():
-                drawing.button(layout, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
+                drawing.button(
+                    layout, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name
+                )
             layout.operator("dry_assembly.open_table", icon="FILE_FOLDER")
             return
         drawing.parameters_of_table(layout, state.parameters)
@@ -130,7 +133,7 @@ class DRY_ASSEMBLY_PT_legs(SubPanel, Panel):
 
     def draw_header(self, context: Context) -> None:
         """The switch."""
-        state = tables.active_table(context.scene)
+        state = access.active_table(context.scene)
         if state is not None:
             self.layout.prop(state.parameters.legs, "fitted", text="")
 
@@ -255,7 +258,9 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
         column = layout.column()
         column.active = not state.out_of_date
         if state.findings:
-            column.template_list("DRY_ASSEMBLY_UL_findings", "", state, "findings", state, "finding_index", rows=4)
+            column.template_list(
+                "DRY_ASSEMBLY_UL_findings", "", state, "findings", state, "finding_index", rows=4
+            )
         if 0 <= state.finding_index < len(state.findings):
             finding = state.findings[state.finding_index]
             drawing.sentence(column, context, finding.message)
@@ -291,7 +296,11 @@ class DRY_ASSEMBLY_PT_animation(TablePanel, Panel):
         drawing.button(row, "dry_assembly.animate", "Together", order="together")
         if state.animation != "none":
             playing = context.screen is not None and context.screen.is_animation_playing
-            layout.operator("screen.animation_play", text="Pause" if playing else "Play", icon="PAUSE" if playing else "PLAY")
+            layout.operator(
+                "screen.animation_play",
+                text="Pause" if playing else "Play",
+                icon="PAUSE" if playing else "PLAY",
+            )
         layout.operator("dry_assembly.stop_animation", icon="X")
         layout.operator("dry_assembly.add_camera", icon="CAMERA_DATA")
 

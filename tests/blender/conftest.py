@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import addon
 import bpy
 import numpy as np
 import pytest
+
+import addon
 from addon.model.examples import EXAMPLES
 from addon.scene import tables
 

@@ -7,9 +7,10 @@ import os
 import bpy
 import numpy as np
 import pytest
+
 from addon.model.errors import DryAssemblyError
 from addon.model.table_file import parse_table
-from addon.scene import jobs, pending, tables
+from addon.scene import access, jobs, pending, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, positions
 
@@ -80,13 +81,15 @@ def test_a_bad_file_is_refused_in_one_sentence_and_leaves_the_scene_alone(scene,
 
 def test_entries_are_added_and_removed(scene):
     state = tables.create_table(scene, QUILTING)
-    bpy.context.view_layer.objects.active = tables.part_objects(state)["R7"]
+    bpy.context.view_layer.objects.active = access.part_objects(state)["R7"]
     assert bpy.ops.dry_assembly.add_entry(section="as_cut") == {"FINISHED"}
     assert [(entry.part, entry.dimension) for entry in first().parameters.as_cut] == [("R7", "length")]
     first().parameters.as_cut[0].deviation = 0.004
     pending.flush()
     assert parse_table(first().text).as_cut[0].deviation == 4.0
-    assert any("R7" in finding.parts.split(", ") and finding.amount == "4.0 mm" for finding in first().findings)
+    assert any(
+        "R7" in finding.parts.split(", ") and finding.amount == "4.0 mm" for finding in first().findings
+    )
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"FINISHED"}
     assert len(first().parameters.as_cut) == 0
     assert len(first().findings) == 0
@@ -99,10 +102,12 @@ def test_stow_places_by_hand_and_back(scene):
     state = tables.create_table(scene, QUILTING)
     assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"FINISHED"}
     assert len(state.parameters.stow) == 0
-    chosen = {label: positions(item).tobytes() for label, item in tables.part_objects(first()).items()}
+    chosen = {label: positions(item).tobytes() for label, item in access.part_objects(first()).items()}
     assert bpy.ops.dry_assembly.place_leaves(by_hand=True) == {"FINISHED"}
     assert len(first().parameters.stow) == 4
-    assert {label: positions(item).tobytes() for label, item in tables.part_objects(first()).items()} == chosen
+    assert {
+        label: positions(item).tobytes() for label, item in access.part_objects(first()).items()
+    } == chosen
     assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"FINISHED"}
     assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"CANCELLED"}
 
@@ -110,19 +115,23 @@ def test_stow_places_by_hand_and_back(scene):
 def test_a_blend_file_brings_tables_findings_and_live_update_back(scene, tmp_path):
     tables.create_table(scene, LOW_WINDOW)
     tables.create_table(scene, SEED_BENCH)
-    before = [(table.name, table.text, table.verdict, len(table.findings)) for table in scene.dry_assembly.tables]
-    objects = {label: item.name for label, item in tables.part_objects(first()).items()}
+    before = [
+        (table.name, table.text, table.verdict, len(table.findings)) for table in scene.dry_assembly.tables
+    ]
+    objects = {label: item.name for label, item in access.part_objects(first()).items()}
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "two.blend"))
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
     assert len(bpy.context.scene.dry_assembly.tables) == 0
     bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "two.blend"))
     found = bpy.context.scene.dry_assembly.tables
     assert [(table.name, table.text, table.verdict, len(table.findings)) for table in found] == before
-    assert {label: item.name for label, item in tables.part_objects(first()).items()} == objects
+    assert {label: item.name for label, item in access.part_objects(first()).items()} == objects
     first().parameters.table.height = 0.78
     pending.flush()
     assert parse_table(first().text).table.height == 780.0
-    assert np.ptp(positions(tables.part_objects(first())["P1"]), axis=0).max() == pytest.approx(0.7105, abs=1e-6)
+    assert np.ptp(positions(access.part_objects(first())["P1"]), axis=0).max() == pytest.approx(
+        0.7105, abs=1e-6
+    )
 
 
 def test_a_change_that_was_not_yet_checked_when_the_file_was_saved_is_checked_after_opening(scene, tmp_path):

@@ -6,9 +6,10 @@ import bmesh
 import bpy
 import numpy as np
 import pytest
+
 from addon.model.mesh import mesh_of
 from addon.model.recipe import build
-from addon.scene import ids, tables
+from addon.scene import access, ids, tables
 
 from .conftest import QUILTING, SEED_BENCH, in_scene, positions
 
@@ -27,8 +28,8 @@ def volume(item: bpy.types.Object) -> float:
 @pytest.mark.parametrize("text", [QUILTING, SEED_BENCH], ids=["quilting", "seed bench"])
 def test_every_part_is_an_object_of_its_volume_in_its_place(scene, text):
     state = tables.create_table(scene, text)
-    assembly = build(tables.table_in(state))
-    made = tables.part_objects(state)
+    assembly = build(access.table_in(state))
+    made = access.part_objects(state)
     assert set(made) == set(assembly.by_label)
     for label, part in assembly.by_label.items():
         mesh = mesh_of(part.shape)
@@ -39,16 +40,18 @@ def test_every_part_is_an_object_of_its_volume_in_its_place(scene, text):
 
 
 def test_a_plain_board_has_length_times_width_times_thickness(state):
-    ledger = build(tables.table_in(state)).by_label["D1"]
+    ledger = build(access.table_in(state)).by_label["D1"]
     length, width, thickness = ledger.shape.size
-    item = tables.part_objects(state)["D1"]
+    item = access.part_objects(state)["D1"]
     assert volume(item) == pytest.approx(length * width * thickness * 1e-9, rel=1e-5)
-    assert sorted(item.dimensions) == pytest.approx(sorted((length / 1000, width / 1000, thickness / 1000)), rel=1e-5)
+    assert sorted(item.dimensions) == pytest.approx(
+        sorted((length / 1000, width / 1000, thickness / 1000)), rel=1e-5
+    )
 
 
 def test_the_quilting_table_stands_on_the_floor_and_measures_what_it_should(state):
     # 1500 x 960 x 770 is what the table file says; the middle of its plan is the origin.
-    points = np.concatenate([in_scene(item) for item in tables.part_objects(state).values()])
+    points = np.concatenate([in_scene(item) for item in access.part_objects(state).values()])
     assert points.min(axis=0) == pytest.approx([-0.75, -0.48, 0.0], abs=1e-6)
     assert points.max(axis=0) == pytest.approx([0.75, 0.48, 0.77], abs=1e-6)
 
@@ -58,7 +61,15 @@ def test_collections_by_role_under_one_for_the_table(scene, state):
     assert top.name == "Quilting table"
     counts = {group.name: len(group.objects) for group in top.children}
     # The arrangement: 4 sides, 4 through ribs and 15 segments, 4 leaves, 2 stops, 8 leg boards, ledgers at both ends.
-    assert counts == {"Sides": 4, "Floor": 1, "Ribs": 19, "Leaves": 4, "End Stops": 2, "Legs": 8, "Ledgers": 2}
+    assert counts == {
+        "Sides": 4,
+        "Floor": 1,
+        "Ribs": 19,
+        "Leaves": 4,
+        "End Stops": 2,
+        "Legs": 8,
+        "Ledgers": 2,
+    }
     assert [item.name for item in top.objects] == ["Quilting table"]
 
 
@@ -70,7 +81,7 @@ def test_units_are_set_for_the_first_table(scene):
 
 
 def test_a_change_keeps_the_objects_and_what_the_user_made_of_them(scene, state):
-    made = tables.part_objects(state)
+    made = access.part_objects(state)
     pointers = {label: item.as_pointer() for label, item in made.items()}
     meshes = {label: item.data.as_pointer() for label, item in made.items()}
     side, rib = made["S1"], made["R3"]
@@ -90,7 +101,7 @@ def test_a_change_keeps_the_objects_and_what_the_user_made_of_them(scene, state)
 
     state.parameters.table.length = 1.52
 
-    after = tables.part_objects(state)
+    after = access.part_objects(state)
     assert {label: item.as_pointer() for label, item in after.items()} == pointers
     assert {label: item.data.as_pointer() for label, item in after.items()} == meshes
     assert side.name == "the side with the knot"
@@ -104,7 +115,7 @@ def test_a_change_keeps_the_objects_and_what_the_user_made_of_them(scene, state)
 
 
 def test_a_change_of_size_alone_keeps_the_mesh_elements(state):
-    leg = tables.part_objects(state)["P1"]
+    leg = access.part_objects(state)["P1"]
     leg.data.attributes.new("mine", "FLOAT", "POINT")
     assert "mine" in leg.data.attributes
     before = np.ptp(positions(leg), axis=0).max()
@@ -114,24 +125,24 @@ def test_a_change_of_size_alone_keeps_the_mesh_elements(state):
 
 
 def test_parts_come_and_go(scene, state):
-    legs = [label for label, item in tables.part_objects(state).items() if label.startswith("P")]
+    legs = [label for label, item in access.part_objects(state).items() if label.startswith("P")]
     castor = bpy.data.objects.new("castor", None)
     scene.collection.objects.link(castor)
-    castor.parent = tables.part_objects(state)["P1"]
+    castor.parent = access.part_objects(state)["P1"]
     castor.location = (0.0, 0.0, 0.1)
     bpy.context.view_layer.update()
     where = castor.matrix_world.translation.copy()
     state.parameters.legs.fitted = False
-    assert not set(legs) & set(tables.part_objects(state))
+    assert not set(legs) & set(access.part_objects(state))
     bpy.context.view_layer.update()
     assert castor.parent == ids.root_object(scene, state.key)
     assert castor.matrix_world.translation[:] == pytest.approx(where[:], abs=1e-6)
     state.parameters.legs.fitted = True
-    assert set(legs) <= set(tables.part_objects(state))
+    assert set(legs) <= set(access.part_objects(state))
 
 
 def test_a_part_that_the_user_moved_stays_until_its_place_changes(state):
-    rib = tables.part_objects(state)["R1"]
+    rib = access.part_objects(state)["R1"]
     rib.location.z += 0.5
     moved = rib.location.copy()
     state.parameters.legs.width = 0.055
@@ -141,18 +152,18 @@ def test_a_part_that_the_user_moved_stays_until_its_place_changes(state):
 
 
 def test_a_copy_that_the_user_made_of_a_part_is_left_alone(scene, state):
-    side = tables.part_objects(state)["S1"]
+    side = access.part_objects(state)["S1"]
     copy = side.copy()
     copy.data = side.data.copy()
     scene.collection.objects.link(copy)
     before = positions(copy)
     state.parameters.table.length = 1.52
-    assert tables.part_objects(state)["S1"] == side
+    assert access.part_objects(state)["S1"] == side
     assert np.array_equal(positions(copy), before)
 
 
 def test_what_cannot_be_built_is_said_in_a_sentence_and_the_last_good_geometry_stays(state):
-    side = tables.part_objects(state)["S1"]
+    side = access.part_objects(state)["S1"]
     before = positions(side)
     state.parameters.well.ledger_height = 0.06
     assert state.error.startswith("well.ledger_height = 60.0 mm cannot be built: use at most 40.0 mm")
@@ -166,34 +177,36 @@ def test_what_cannot_be_built_is_said_in_a_sentence_and_the_last_good_geometry_s
 def test_two_tables_stand_side_by_side(scene, state):
     other = tables.create_table(scene, SEED_BENCH)
     one, two = (
-        np.concatenate([in_scene(item) for item in tables.part_objects(table).values()])
+        np.concatenate([in_scene(item) for item in access.part_objects(table).values()])
         for table in scene.dry_assembly.tables
     )
     assert two[:, 0].min() - one[:, 0].max() == pytest.approx(0.6, abs=1e-6)
     assert other.key != scene.dry_assembly.tables[0].key
-    before = {label: positions(item) for label, item in tables.part_objects(other).items()}
+    before = {label: positions(item) for label, item in access.part_objects(other).items()}
     scene.dry_assembly.tables[0].parameters.table.height = 0.8
-    assert all(np.array_equal(positions(item), before[label]) for label, item in tables.part_objects(other).items())
+    assert all(
+        np.array_equal(positions(item), before[label]) for label, item in access.part_objects(other).items()
+    )
 
 
 def test_removing_a_table_leaves_the_other_and_what_the_user_made(scene, state):
     tables.create_table(scene, SEED_BENCH)
     lamp = bpy.data.objects.new("lamp", None)
-    tables.part_objects(scene.dry_assembly.tables[0])["S1"].users_collection[0].objects.link(lamp)
+    access.part_objects(scene.dry_assembly.tables[0])["S1"].users_collection[0].objects.link(lamp)
     gone = scene.dry_assembly.tables[0].key
     tables.remove_table(scene.dry_assembly.tables[0])
     assert [table.name for table in scene.dry_assembly.tables] == ["Seed-sorting bench"]
     assert not [item for item in bpy.data.objects if item.get(ids.TABLE) == gone]
     assert not [group for group in bpy.data.collections if group.get(ids.TABLE) == gone]
     assert lamp.name in scene.objects
-    assert tables.part_objects(scene.dry_assembly.tables[0])
+    assert access.part_objects(scene.dry_assembly.tables[0])
 
 
 def test_a_scene_copied_in_full_has_a_table_of_its_own(scene, state):
     # No window here, so the operator that copies a scene is not to be had: the copy is made by hand.
     other = bpy.data.scenes.new("other")
     made = tables.create_table(other, QUILTING)
-    before = positions(tables.part_objects(state)["S1"])
+    before = positions(access.part_objects(state)["S1"])
     made.parameters.table.length = 1.52
-    assert np.array_equal(positions(tables.part_objects(state)["S1"]), before)
-    assert np.ptp(positions(tables.part_objects(made)["S1"]), axis=0).max() == pytest.approx(1.52, abs=1e-6)
+    assert np.array_equal(positions(access.part_objects(state)["S1"]), before)
+    assert np.ptp(positions(access.part_objects(made)["S1"]), axis=0).max() == pytest.approx(1.52, abs=1e-6)

@@ -6,8 +6,9 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
+
 from addon.model.parameters import LISTS, SECTIONS
-from addon.scene import built, tables
+from addon.scene import access, built, tables
 from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
 from addon.ui import panels
 
@@ -62,7 +63,7 @@ def drawn(scene) -> SimpleNamespace:
         panel = SimpleNamespace(layout=layout)
         if issubclass(kind, panels.TablePanel):
             if kind.poll(context):
-                kind.draw_table(panel, context, layout, tables.active_table(scene))
+                kind.draw_table(panel, context, layout, access.active_table(scene))
             if hasattr(kind, "draw_header"):
                 kind.draw_header(panel, context)
         else:
@@ -72,12 +73,20 @@ def drawn(scene) -> SimpleNamespace:
 
 def test_without_a_table_there_is_a_button_for_each_demo_table(scene):
     notes = drawn(scene)
-    assert notes.buttons == ["dry_assembly.add_example", "dry_assembly.add_example", "dry_assembly.open_table"]
+    assert notes.buttons == [
+        "dry_assembly.add_example",
+        "dry_assembly.add_example",
+        "dry_assembly.open_table",
+    ]
 
 
 def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene):
-    state = tables.create_table(scene, QUILTING + '\n[[as_cut]]\npart = "R1"\ndimension = "length"\ndeviation = 0\n')
-    fields = {(path.removeprefix("dry_assembly.tables[0].parameters"), name) for path, name in drawn(scene).fields}
+    state = tables.create_table(
+        scene, QUILTING + '\n[[as_cut]]\npart = "R1"\ndimension = "length"\ndeviation = 0\n'
+    )
+    fields = {
+        (path.removeprefix("dry_assembly.tables[0].parameters"), name) for path, name in drawn(scene).fields
+    }
     for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():
         where = f".{section}[0]" if section in LISTS else f".{section}"
         for item in items:
@@ -98,7 +107,9 @@ def test_a_finding_is_shown_in_words_with_its_buttons(scene):
     shown = " ".join(notes.words)
     for word in (*state.findings[0].message.split(), *state.findings[0].remedy.split(), "Blocked"):
         assert word in shown
-    assert {"dry_assembly.show_finding", "dry_assembly.apply_remedy", "dry_assembly.check_now"} <= set(notes.buttons)
+    assert {"dry_assembly.show_finding", "dry_assembly.apply_remedy", "dry_assembly.check_now"} <= set(
+        notes.buttons
+    )
 
 
 def test_findings_are_marked_as_out_of_date_while_a_check_is_pending(scene):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import bpy
 import numpy as np
 import pytest
+
 from addon.fit.check import check
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import AsCut
@@ -96,7 +97,9 @@ def test_a_leaf_at_home_is_seen_through_the_open_body_and_gone_while_it_is_outsi
 
 def test_the_cover_hides_the_ribs_and_each_role_has_its_colour(shot):
     covered, view = shot(lambda parts, described: None)
-    opened, _ = shot(lambda parts, described: [leaves.stow(parts[f"L{n}"], described[f"L{n}"]) for n in (1, 2, 3, 4)])
+    opened, _ = shot(
+        lambda parts, described: [leaves.stow(parts[f"L{n}"], described[f"L{n}"]) for n in (1, 2, 3, 4)]
+    )
     on_rib = (0.139, 0.30, 0.70)  # the through rib at x = 139
     on_side = (0.0, -0.475, 0.77)
     rib, leaf, side = (hue(srgb(TONES[role].screen)) for role in ("rib", "leaf", "side"))
@@ -110,8 +113,12 @@ def test_the_cover_hides_the_ribs_and_each_role_has_its_colour(shot):
 
 def test_the_stowed_picture_rings_the_tightest_place_in_colour(empty, tmp_path):
     size = (640, 400)
-    pictures.stowed(replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-1.2),)), tmp_path / "tight.png", size)
-    pictures.stowed(replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-2.0),)), tmp_path / "blocked.png", size)
+    pictures.stowed(
+        replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-1.2),)), tmp_path / "tight.png", size
+    )
+    pictures.stowed(
+        replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-2.0),)), tmp_path / "blocked.png", size
+    )
     tight, blocked = pixels(tmp_path / "tight.png"), pixels(tmp_path / "blocked.png")
 
     def blue(picture) -> np.ndarray:  # Okabe and Ito's #0072B2, lit and blended: far more blue than red
@@ -123,7 +130,10 @@ def test_the_stowed_picture_rings_the_tightest_place_in_colour(empty, tmp_path):
     assert blue(tight).sum() > 100 > 5 > vermilion(tight).sum()
     assert vermilion(blocked).sum() > 50 > 5 > blue(blocked).sum()
     # The ring is around the slot in the front side: its middle is seen where the place is projected.
-    at = np.array(check(replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-2.0),))).leaves[0].at) / 1000.0
+    at = (
+        np.array(check(replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-2.0),))).leaves[0].at)
+        / 1000.0
+    )
     made = objects_of(TABLE)
     points = pictures.corners(made, pictures.is_shown_open, at_home=True)
     view = framing.fit(points, framing.axes_of(*pictures.INTO), size, pictures.BESIDE)
@@ -150,13 +160,18 @@ def test_the_assembled_picture_shows_the_table_on_light_ground(empty, tmp_path, 
 def test_the_film_has_its_frames_and_leaves_move_in_it(empty, tmp_path):
     table = EXAMPLES["seed-bench"].table()
     counted = []
-    frames = pictures.film(table, tmp_path / "film.mp4", (96, 60), progress=lambda done, of: counted.append((done, of)))
+    frames = pictures.film(
+        table, tmp_path / "film.mp4", (96, 60), progress=lambda done, of: counted.append((done, of))
+    )
     line = timeline.plan(build(table), "in turn")
     assert frames == len(range(line.first, line.last + 1, pictures.FILM_STEP))
     assert counted == [(done, frames) for done in range(1, frames + 1)]
     with av.open(str(tmp_path / "film.mp4")) as film:
         stream = film.streams.video[0]
-        assert (stream.codec_context.name, stream.codec_context.pix_fmt) == ("h264", "yuv420p")  # what browsers play
+        assert (stream.codec_context.name, stream.codec_context.pix_fmt) == (
+            "h264",
+            "yuv420p",
+        )  # what browsers play
         assert stream.average_rate == timeline.FRAME_RATE / pictures.FILM_STEP
         decoded = [frame.to_ndarray(format="rgb24").astype(float) for frame in film.decode(video=0)]
     assert len(decoded) == frames
@@ -166,13 +181,24 @@ def test_the_film_has_its_frames_and_leaves_move_in_it(empty, tmp_path):
 
 
 def test_pictures_leave_nothing_behind_and_touch_nothing(scene, tmp_path):
-    from addon.scene import tables
+    from addon.scene import access, tables
 
     state = tables.create_table(scene, EXAMPLES["quilting"].text())
     engine, path = scene.render.engine, scene.render.filepath
-    kinds = ("objects", "meshes", "curves", "cameras", "lights", "worlds", "collections", "actions", "scenes", "fonts")
+    kinds = (
+        "objects",
+        "meshes",
+        "curves",
+        "cameras",
+        "lights",
+        "worlds",
+        "collections",
+        "actions",
+        "scenes",
+        "fonts",
+    )
     before = {kind: {item.name for item in getattr(bpy.data, kind)} for kind in kinds if kind != "fonts"}
-    pictures.stowed(tables.table_in(state), tmp_path / "stowed.png", (64, 40))
+    pictures.stowed(access.table_in(state), tmp_path / "stowed.png", (64, 40))
     assert {kind: {item.name for item in getattr(bpy.data, kind)} for kind in before} == before
     assert (scene.render.engine, scene.render.filepath) == (engine, path)
     assert not [handler for handler in bpy.app.handlers.render_post if "addon" in str(handler)]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import addon
 import bpy
 import pytest
+
+import addon
 from addon.scene import pending, tables
 
 from .conftest import QUILTING
@@ -54,7 +55,9 @@ def test_nothing_is_left_after_switching_off_twice(empty):
 
 
 def test_the_panels_stand_in_one_tab_and_the_parents_exist(scene):
-    panels = [kind for kind in bpy.types.Panel.__subclasses__() if kind.__name__.startswith("DRY_ASSEMBLY_PT_")]
+    panels = [
+        kind for kind in bpy.types.Panel.__subclasses__() if kind.__name__.startswith("DRY_ASSEMBLY_PT_")
+    ]
     names = {kind.__name__ for kind in panels}
     assert len(panels) > 10
     for kind in panels:
@@ -64,7 +67,15 @@ def test_the_panels_stand_in_one_tab_and_the_parents_exist(scene):
 
 def test_operators_say_why_they_cannot_run(scene):
     assert bpy.ops.dry_assembly.add_example.poll()
-    for name in ("save_table", "check_now", "animate", "show_finding", "remove_table", "stop_animation", "add_entry"):
+    for name in (
+        "save_table",
+        "check_now",
+        "animate",
+        "show_finding",
+        "remove_table",
+        "stop_animation",
+        "add_entry",
+    ):
         operator = getattr(bpy.ops.dry_assembly, name)
         assert not operator.poll()
         with pytest.raises(RuntimeError, match="Add a demo table or open a table file first"):

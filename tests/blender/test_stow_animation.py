@@ -5,34 +5,35 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
-from addon.model.recipe import build
-from addon.scene import ids, tables
-from addon.scene.curves import curves_of
 from mathutils import Vector
+
+from addon.model.recipe import build
+from addon.scene import access, ids, motion, tables
+from addon.scene.curves import curves_of
 
 from .conftest import LOW_WINDOW, QUILTING, in_scene, positions
 
 
 @pytest.mark.parametrize("order", ["in turn", "together"])
 def test_at_every_frame_the_leaf_is_where_its_stow_path_says(scene, state, order):
-    assembly = build(tables.table_in(state))
-    line = tables.animate(state, order)
-    made = tables.part_objects(state)
+    assembly = build(access.table_in(state))
+    line = motion.animate(state, order)
+    made = access.part_objects(state)
     for label, time in line.leaves.items():
         part = assembly.by_label[label]
         vertices = positions(made[label]) * 1000.0
         for frame in np.linspace(time.at_slot, time.home, 23):
-            tables.go_to_frame(scene, frame)
+            motion.go_to_frame(scene, frame)
             offset = assembly.path_of(label).offset_at(time.travel_at(scene.frame_current_final))
             expected = part.placement.moved(offset).to_table(vertices)
             assert in_scene(made[label]) * 1000.0 == pytest.approx(expected, abs=0.002)
 
 
 def test_leaves_wait_on_the_cover_and_end_at_home(scene, state):
-    assembly = build(tables.table_in(state))
-    line = tables.animate(state)
+    assembly = build(access.table_in(state))
+    line = motion.animate(state)
     assert (scene.frame_start, scene.frame_end, scene.render.fps) == (line.first, line.last, 24)
-    made = tables.part_objects(state)
+    made = access.part_objects(state)
     for frame, places in ((line.first, assembly.cover), (line.last, {})):
         scene.frame_set(frame)
         for label in line.leaves:
@@ -42,8 +43,8 @@ def test_leaves_wait_on_the_cover_and_end_at_home(scene, state):
 
 
 def test_a_leaf_is_carried_over_the_table_not_through_it(scene, state):
-    line = tables.animate(state)
-    made = tables.part_objects(state)
+    line = motion.animate(state)
+    made = access.part_objects(state)
     body = np.concatenate([in_scene(item) for label, item in made.items() if label[0] in "SFR"])
     for label, time in line.leaves.items():
         for frame in range(time.leaves_cover + 2, time.at_slot):
@@ -54,11 +55,11 @@ def test_a_leaf_is_carried_over_the_table_not_through_it(scene, state):
 
 
 def test_motion_is_eased(state):
-    line = tables.animate(state)
+    line = motion.animate(state)
     for label, time in line.leaves.items():
         (curve,) = [
             curve
-            for curve in curves_of(tables.part_objects(state)[label])
+            for curve in curves_of(access.part_objects(state)[label])
             if curve.data_path == "location" and curve.array_index == int(time.path.outward[1] != 0)
         ]
         way = [curve.evaluate(frame) for frame in (time.at_slot, time.at_slot + 1, time.home - 1, time.home)]
@@ -70,8 +71,8 @@ def test_motion_is_eased(state):
 
 def test_contacts_are_marked_in_timeline_in_words_and_by_hatching(scene):
     state = tables.create_table(scene, LOW_WINDOW)
-    line = tables.animate(state)
-    made = tables.part_objects(state)
+    line = motion.animate(state)
+    made = access.part_objects(state)
     markers = {marker.name: marker.frame for marker in scene.timeline_markers}
     assert set(markers) == {"L3 contact R3", "L3 contact R3, end", "L4 contact R3", "L4 contact R3, end"}
     marked = [item for item in scene.objects if item.get(ids.MARK)]
@@ -86,13 +87,15 @@ def test_contacts_are_marked_in_timeline_in_words_and_by_hatching(scene):
         scene.frame_set(frame)
         assert on_l4.hide_viewport is not seen
         assert on_l4.hide_render is not seen
-    assert in_scene(on_l4).max(axis=0) == pytest.approx(in_scene(made["L4"]).max(axis=0), abs=0.02)  # moves along
+    assert in_scene(on_l4).max(axis=0) == pytest.approx(
+        in_scene(made["L4"]).max(axis=0), abs=0.02
+    )  # moves along
 
 
 def test_a_tight_place_is_marked(scene):
     text = QUILTING.replace("clearance_above = 1.5", "clearance_above = 0.3")
     state = tables.create_table(scene, text)
-    tables.animate(state)
+    motion.animate(state)
     notes = [item.data.body for item in scene.objects if item.get(ids.MARK) and item.type == "FONT"]
     assert len(notes) == 4
     assert all(note.startswith("tight: L") and note.endswith("0.3 mm clear") for note in notes)
@@ -101,13 +104,19 @@ def test_a_tight_place_is_marked(scene):
 
 def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_place(scene):
     state = tables.create_table(scene, LOW_WINDOW)
-    line = tables.animate(state)
+    line = motion.animate(state)
     finding = state.findings[1]
     assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
-    made = tables.part_objects(state)
-    assert scene.frame_current_final == pytest.approx(line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4)
-    assert line.leaves[finding.leaf].travel_at(scene.frame_current_final) == pytest.approx(finding.travel * 1000, abs=0.01)
-    assert {item for item in scene.objects if item.select_get()} == {made[label] for label in finding.parts.split(", ")}
+    made = access.part_objects(state)
+    assert scene.frame_current_final == pytest.approx(
+        line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4
+    )
+    assert line.leaves[finding.leaf].travel_at(scene.frame_current_final) == pytest.approx(
+        finding.travel * 1000, abs=0.01
+    )
+    assert {item for item in scene.objects if item.select_get()} == {
+        made[label] for label in finding.parts.split(", ")
+    }
     assert bpy.context.view_layer.objects.active == made[finding.parts.split(", ")[0]]
     views = [area.spaces.active.region_3d for area in bpy.context.screen.areas if area.type == "VIEW_3D"]
     for view in views:
@@ -116,21 +125,21 @@ def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_
 
 def test_showing_a_finding_without_an_animation_slides_the_leaf_there(scene):
     state = tables.create_table(scene, LOW_WINDOW)
-    tables.show_finding(state, 0)
+    motion.show_finding(state, 0)
     finding = state.findings[0]
     leaf = next(leaf for leaf in state.leaves if leaf.name == finding.leaf)
     assert (leaf.state, leaf.travel) == ("sliding", pytest.approx(finding.travel))
-    part = build(tables.table_in(state)).by_label[leaf.name]
-    offset = build(tables.table_in(state)).path_of(leaf.name).offset_at(finding.travel * 1000)
-    item = tables.part_objects(state)[leaf.name]
+    part = build(access.table_in(state)).by_label[leaf.name]
+    offset = build(access.table_in(state)).path_of(leaf.name).offset_at(finding.travel * 1000)
+    item = access.part_objects(state)[leaf.name]
     assert in_scene(item) * 1000 == pytest.approx(
         part.placement.moved(offset).to_table(positions(item) * 1000.0), abs=0.002
     )
 
 
 def test_leaves_cover_stow_and_slide(scene, state):
-    assembly = build(tables.table_in(state))
-    item, part = tables.part_objects(state)["L2"], assembly.by_label["L2"]
+    assembly = build(access.table_in(state))
+    item, part = access.part_objects(state)["L2"], assembly.by_label["L2"]
 
     def stands(placement):
         assert in_scene(item) * 1000 == pytest.approx(placement.to_table(positions(item) * 1000.0), abs=0.002)
@@ -143,32 +152,34 @@ def test_leaves_cover_stow_and_slide(scene, state):
     leaf.travel = 0.2
     stands(part.placement.moved(assembly.path_of("L2").offset_at(200.0)))
     state.parameters.table.height = 0.78  # a change of the table leaves the leaf on its way
-    assembly = build(tables.table_in(state))
+    assembly = build(access.table_in(state))
     stands(assembly.by_label["L2"].placement.moved(assembly.path_of("L2").offset_at(200.0)))
     assert bpy.ops.dry_assembly.set_leaves(where="cover") == {"FINISHED"}
     stands(assembly.cover["L2"])
 
 
 def test_a_change_keeps_the_animation_true_and_the_users_keyframes(scene, state):
-    tables.animate(state)
-    leaf = tables.part_objects(state)["L1"]
+    motion.animate(state)
+    leaf = access.part_objects(state)["L1"]
     leaf.keyframe_insert("hide_render", frame=3)
     state.parameters.table.height = 0.8
     tables.pending.flush()
     assert any(curve.data_path == "hide_render" for curve in curves_of(leaf))
     scene.frame_set(scene.frame_end)
-    placement = build(tables.table_in(state)).by_label["L1"].placement
+    placement = build(access.table_in(state)).by_label["L1"].placement
     assert in_scene(leaf) * 1000 == pytest.approx(placement.to_table(positions(leaf) * 1000.0), abs=0.002)
-    tables.stop_animation(state)
+    motion.stop_animation(state)
     assert [curve.data_path for curve in curves_of(leaf)] == ["hide_render"]
-    assert tables.part_objects(state)["L2"].animation_data is None
+    cover = build(access.table_in(state)).cover["L1"]
+    assert in_scene(leaf) * 1000 == pytest.approx(cover.to_table(positions(leaf) * 1000.0), abs=0.002)
+    assert access.part_objects(state)["L2"].animation_data is None
     assert not scene.timeline_markers
 
 
 def test_the_users_markers_and_objects_stay(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     scene.timeline_markers.new("tea", frame=40)
-    tables.animate(state)
+    motion.animate(state)
     tables.apply_remedy(state, 0)
     assert [marker.name for marker in scene.timeline_markers] == ["tea"]
     assert not [item for item in scene.objects if item.get(ids.MARK)]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
-from addon.scene import pending, tables
+
+from addon.scene import access, pending, tables
 
 from .conftest import LOW_WINDOW, first, positions
 
@@ -13,7 +14,7 @@ from .conftest import LOW_WINDOW, first, positions
 def snapshot() -> dict[str, object]:
     """What undo has to bring back."""
     state = first()
-    made = tables.part_objects(state)
+    made = access.part_objects(state)
     return {
         "text": state.text,
         "height": round(state.parameters.table.height, 6),
@@ -74,7 +75,7 @@ def test_undo_of_adding_a_table_takes_everything_away(scene):
     assert not [item for item in bpy.context.scene.objects if item.type == "MESH"]
     bpy.ops.ed.redo()
     assert first().name == "Seed-sorting bench"
-    assert len(tables.part_objects(first())) > 20
+    assert len(access.part_objects(first())) > 20
 
 
 def test_undo_of_the_animation_takes_keyframes_and_markers_away(scene):
@@ -82,12 +83,12 @@ def test_undo_of_the_animation_takes_keyframes_and_markers_away(scene):
     bpy.ops.ed.undo_push(message="table")
     assert bpy.ops.dry_assembly.animate("EXEC_DEFAULT", True, order="in turn") == {"FINISHED"}
     assert bpy.context.scene.timeline_markers
-    assert tables.part_objects(first())["L1"].animation_data is not None
+    assert access.part_objects(first())["L1"].animation_data is not None
     bpy.ops.ed.undo()
     pending.flush()
     assert first().animation == "none"
     assert not bpy.context.scene.timeline_markers
-    assert tables.part_objects(first())["L1"].animation_data is None
+    assert access.part_objects(first())["L1"].animation_data is None
 
 
 def test_a_refused_change_is_no_change(scene, state):

@@ -1,0 +1,79 @@
+"""From a property to its table, from a table to its scene, its parameters and its objects."""
+
+from __future__ import annotations
+
+import re
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import bpy
+
+from ..model.errors import DryAssemblyError
+from . import built, ids, values
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bpy.types import Object, PropertyGroup, Scene
+
+    from ..model.parameters import Table
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+_OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")
+_filling = False
+
+
+def active_table(scene: Scene) -> TableState | None:
+    """The table that the panels show."""
+    group = scene.dry_assembly
+    return group.tables[group.active] if 0 <= group.active < len(group.tables) else None
+
+
+def scene_of(state: PropertyGroup) -> Scene:
+    """The scene that a table is in."""
+    scene = state.id_data
+    assert isinstance(scene, bpy.types.Scene)
+    return scene
+
+
+def index_of(item: PropertyGroup) -> int:
+    """Number of the table that a property belongs to."""
+    found = _OWNER.match(item.path_from_id())
+    assert found is not None
+    return int(found[1])
+
+
+def owner(item: PropertyGroup) -> TableState:
+    """The table that a property belongs to."""
+    return scene_of(item).dry_assembly.tables[index_of(item)]
+
+
+def table_in(state: TableState) -> Table:
+    """The table as its parameters say now. Raises DryAssemblyError."""
+    table = built.table_of(state.text)
+    try:
+        changed = values.changes(state.parameters, table)
+    except ValueError as error:
+        raise DryAssemblyError(str(error)) from None
+    return built.changed_table(state.text, tuple(changed.items()))
+
+
+def part_objects(state: TableState) -> dict[str, Object]:
+    """Label → object."""
+    return ids.part_objects(scene_of(state), state.key)
+
+
+@contextmanager
+def own_writing() -> Iterator[None]:
+    """While it lasts, changes of properties are our own and mean nothing: `is_own_writing`."""
+    global _filling
+    before, _filling = _filling, True
+    try:
+        yield
+    finally:
+        _filling = before
+
+
+def is_own_writing() -> bool:
+    """Whether our own code is writing properties."""
+    return _filling
