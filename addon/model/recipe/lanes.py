@@ -101,7 +101,11 @@ def make_lane(
     axis = 1 if stow.side in ("front", "back") else 0
     sign = 1 if stow.side in ("front", "left") else -1
     outside = (table.table.length / 2, table.table.width / 2)
-    travel, lateral = _turned(table, index, stow, axis, inner, size)
+    turned = along_and_across(table, axis, inner, size)
+    if turned is None:
+        reason = f"a leaf {size_in_words(table, size[0])} long does not fit into the body through it"
+        refuse(table, f"stow[{index}].side", stow.side, "another side, or smaller leaves", reason)
+    travel, lateral = turned
     mouth = -sign * outside[axis]
     outer = mouth + sign * table.stowing.recess
     beside, above, below = room_of(table, stow)
@@ -124,17 +128,17 @@ def make_lane(
     )
 
 
-def _turned(
-    table: Table, index: int, stow: Stow, axis: int, inner: tuple[float, float], size: Size
-) -> tuple[float, float]:
-    """Leaf size along and across its travel: lengthwise where the body takes its length, else broadside."""
+def along_and_across(
+    table: Table, axis: int, inner: tuple[float, float], size: Size
+) -> tuple[float, float] | None:
+    """Leaf size along and across its travel along an axis, mm.
+
+    Lengthwise where the body takes its length, else broadside; None where it does not fit either way.
+    """
     outside = (table.table.length, table.table.width)
     depth = outside[axis] - table.stowing.recess
     if size[0] <= depth:
         return size[0], size[1]
     if size[1] <= depth and size[0] + BESIDE_BROADSIDE <= 2 * inner[1 - axis]:
         return size[1], size[0]
-    return refuse(
-        table, f"stow[{index}].side", stow.side, "another side, or smaller leaves",
-        f"a leaf {size_in_words(table, size[0])} long does not fit into the body through it",
-    )  # fmt: skip
+    return None
