@@ -216,6 +216,7 @@ class _Mapper:
             return self._known(axis, at, along, (line + 1) % len(self.ring))
         known = self._known(axis, at, along, -1)
         if known[1] >= 0:
+            self._deepen(known[1], depth)
             return known
         corner, normal = self.lines.corners[line].tolist(), self.lines.normals[line].tolist()
         base, rate = [at, at], [0.0, 0.0]
@@ -225,6 +226,12 @@ class _Mapper:
         self.fixed[(known[0], at) if axis == 0 else (at, known[0])] = vertex
         self.on_line.setdefault(line, []).append((share, vertex))
         return known[0], vertex
+
+    def _deepen(self, number: int, depth: float) -> None:
+        """A vertex where two grooves meet on the outline is used down to the deeper one."""
+        vertex = self.result.vertices[number - self.first] if number >= self.first else None
+        if isinstance(vertex, Crossing) and vertex.depth < depth:
+            self.result.vertices[number - self.first] = vertex._replace(depth=depth)
 
     def _new(self, vertex: Crossing | Point) -> int:
         self.result.vertices.append(vertex)
