@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ..model.tolerances import CONTACT, WELD
-from .separation import contact_interval, signed_distance
+from .separation import Separation, contact_interval, signed_distance
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -87,6 +87,18 @@ class Slide:
         if part not in self._contacts:
             self._contacts[part] = self._first(np.array([part]))
         return self._contacts[part]
+
+    def separation(self, part: int) -> Separation:
+        """How all that the mover passes through lies to a part: the nearest pair of pieces, or the deepest.
+
+        Raises
+        ------
+        ValueError
+            if the clearance of that part is only a lower bound
+        """
+        if not self.exact[part]:
+            raise ValueError(f"the clearance of part {part} is not exact")
+        return self._pairs.separation(self._pairs.nearest(self._run, part))
 
     def _first(self, parts: Ints) -> Contact:
         """The first contact with these parts, whose clearances are exact and (but for overlaps) equal."""

@@ -136,7 +136,5 @@ def slide_clearances(
 
 
 def part_gap(a: Pieces, b: Pieces) -> Separation:
-    """Exact signed distance of two parts; overlapping parts: the deepest overlap of two of their pieces."""
-    slide = slide_clearances(a, _REST, b, np.zeros(len(b), dtype=np.intp))
-    contact = slide.contact(0)
-    return Separation(contact.clearance, contact.axis, contact.on_mover, contact.on_part)
+    """Exact signed distance of two parts, where they overlap that of their deepest pair of pieces."""
+    return slide_clearances(a, _REST, b, np.zeros(len(b), dtype=np.intp)).separation(0)

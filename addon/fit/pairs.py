@@ -130,13 +130,21 @@ class Pairs:
 
     def near(self, run: int, parts: Ints, reach: float) -> Ints:
         """The pairs of a run with these parts that may be as near as `reach`."""
-        columns = np.flatnonzero(np.isin(self.scene.owner, parts))
-        rows = np.arange(self.run_starts[run], self.run_starts[run + 1])
-        pairs = (rows[:, None] * self.columns + columns).reshape(-1)
+        pairs = self._of_parts(run, parts)
         for step in (self._by_boxes, self._by_diagonals, self._by_flat_faces):
             pairs = pairs[self.bound[pairs] <= reach]
             step(pairs[~self.decided[pairs]])
         return pairs[self.bound[pairs] <= reach]
+
+    def _of_parts(self, run: int, parts: Ints) -> Ints:
+        columns = np.flatnonzero(np.isin(self.scene.owner, parts))
+        rows = np.arange(self.run_starts[run], self.run_starts[run + 1])
+        return (rows[:, None] * self.columns + columns).reshape(-1)
+
+    def nearest(self, run: int, part: int) -> int:
+        """The decided pair of a run that is nearest to a part."""
+        pairs = self._of_parts(run, np.array([part]))
+        return int(pairs[np.where(self.decided[pairs], self.bound[pairs], np.inf).argmin()])
 
     def separation(self, pair: int) -> Separation:
         """The exact signed distance of a pair over the whole slide, worked out once."""
