@@ -161,6 +161,12 @@ class PlainTable:
             return -depth
         return min(min(self._margins(leaf, self.boards[other], opening)) for opening in own)
 
+    def exact(self, leaf: str, other: str) -> bool:
+        """Whether the depth of an overlap is reckoned exactly: at the leaf's own opening, or in a plain board."""
+        board = self.boards[other]
+        cut = bool(board.openings) or board.groove is not None
+        return not cut or any(opening.leaf == leaf for opening in board.openings)
+
     def _margins(self, leaf: str, board: Board, opening: Rectangle) -> list[float]:
         """Room from the leaf to each edge that the opening has, mm."""
         low, high = board.in_table(np.array([[*opening.low, 0.0]]), np.array([[*opening.high, 0.0]]))
