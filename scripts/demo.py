@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 import time
 
 import environment
@@ -18,19 +17,12 @@ EXCESS = 4.0
 
 def main() -> None:
     """Run the demo."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser = argparse.ArgumentParser(description="The quilting table, from its file to a film.")
     parser.add_argument("--out", default=environment.ROOT + "/out", help="folder for the results")
-    options = parser.parse_args(_own_arguments())
+    options = parser.parse_args()
     environment.enter("blender")
-    environment.keep_stdout_pure()
     run(options.out)
     environment.leave(0)
-
-
-def _own_arguments() -> list[str]:
-    """What follows ``--`` where an installed Blender runs the script, else all arguments."""
-    arguments = sys.argv[1:]
-    return arguments[arguments.index("--") + 1 :] if "--" in arguments else arguments
 
 
 def run(out: str) -> None:

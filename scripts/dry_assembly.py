@@ -14,8 +14,6 @@ def main() -> None:
     arguments = [word for word in sys.argv[1:] if not word.startswith("-")]
     wants_blender = bool(arguments) and arguments[0] in BLENDER_SUBCOMMANDS
     environment.enter("blender" if wants_blender else "light")
-    if wants_blender:
-        environment.keep_stdout_pure()
     from addon.command_line import main as run
 
     environment.leave(run(sys.argv[1:]))

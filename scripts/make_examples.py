@@ -17,7 +17,6 @@ PICTURES = FOLDER / "pictures"
 def main() -> None:
     """Write one .blend an example table."""
     environment.enter("blender", BLENDER)
-    environment.keep_stdout_pure()
     from addon.model.examples import EXAMPLES
     from addon.scene import jobs
 

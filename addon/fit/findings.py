@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from ..model.units import Units
 
 Severity = Literal["error", "warning", "note"]
 Verdict = Literal["clear", "tight", "blocked"]
@@ -101,7 +104,7 @@ class Report:
     """The whole result of a check."""
 
     table: str
-    units: str
+    units: Units
     verdict: Verdict
     leaves: tuple[LeafResult, ...]
     findings: tuple[Finding, ...] = field(default=())

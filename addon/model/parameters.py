@@ -6,6 +6,7 @@ from dataclasses import MISSING, dataclass, field
 
 from . import declare
 from .stock import Stock
+from .units import Units
 
 
 @dataclass(frozen=True)
@@ -309,7 +310,7 @@ class Table:
     """All that a table file holds."""
 
     name: str = declare.text("Table", "Name", "Name of the table")
-    units: str = declare.choice(
+    units: Units = declare.choice(
         "mm",
         "Units",
         "Unit of plain numbers in the file and of what is shown",

@@ -144,8 +144,9 @@ class Placement:
     @classmethod
     def along(cls, u: str, v: str, origin: tuple[float, float, float]) -> Placement:
         """A placement whose u and v run along table axes such as ``"+x"`` or ``"-y"``."""
-        rows = [_direction(u), _direction(v)]
-        return cls(np.array(origin, dtype=float), np.array([*rows, np.cross(*rows)]))
+        along_u, along_v = _direction(u), _direction(v)
+        axes = np.array([along_u, along_v, np.cross(along_u, along_v)])
+        return cls(np.array(origin, dtype=float), axes)
 
     def to_table(self, points: Floats) -> Floats:
         """(n, 3) float, part frame, to (n, 3) float in table coordinates, mm."""

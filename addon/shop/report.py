@@ -9,6 +9,7 @@ from ..model.units import format_amount
 
 if TYPE_CHECKING:
     from ..fit.findings import Finding, Gaps, LeafResult, Remedy, Report
+    from ..model.units import Units
 
 DECIMALS = 9
 """Digits after the point of lengths in JSON, mm: finer than any rounding of the arithmetic matters."""
@@ -126,12 +127,12 @@ def report_text(report: Report) -> str:
     return "\n".join(lines)
 
 
-def _outer_end(leaf: LeafResult, units: str) -> str:
+def _outer_end(leaf: LeafResult, units: Units) -> str:
     where = "proud of" if leaf.proud > 0 else "inside"
     return f"outer end {format_amount(abs(leaf.proud), units)} {where} the outer face of {leaf.slot}"
 
 
-def _place(finding: Finding, units: str) -> str:
+def _place(finding: Finding, units: Units) -> str:
     return ", ".join(
         f"{axis} {format_amount(value, units)}" for axis, value in zip("xyz", finding.at, strict=True)
     )

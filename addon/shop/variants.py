@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from ..model.units import as_units, format_amount
+from ..model.units import format_amount
 from .report import DECIMALS
 
 if TYPE_CHECKING:
@@ -12,15 +12,16 @@ if TYPE_CHECKING:
 
     from ..fit.lengths import Stop
     from ..fit.what_if import LongRib
+    from ..model.units import Units
 
 _ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {}"
 
 
-def variants_text(ribs: Sequence[LongRib], units: str) -> str:
+def variants_text(ribs: Sequence[LongRib], units: Units) -> str:
     """One line a rib and end: what it overlaps, the trim, and which leaf stops in each of the three ways to fit it."""
 
     def amount(value: float) -> str:
-        return format_amount(value, as_units(units))
+        return format_amount(value, units)
 
     def stops(those: tuple[Stop, ...]) -> str:
         return ", ".join(f"{stop.leaf} at {amount(stop.travel)}" for stop in those) or "stops no leaf"

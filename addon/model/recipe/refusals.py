@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NoReturn
 
 from ..errors import ParameterError
-from ..units import as_units, format_amount
+from ..units import format_amount
 from .intervals import overlap
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def refuse(table: Table, key: str, value: float | str, allowed: str, reason: str
 
 def size(table: Table, mm: float) -> str:
     """A size in words, in the table's unit."""
-    return format_amount(mm, as_units(table.units))
+    return format_amount(mm, table.units)
 
 
 def check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:

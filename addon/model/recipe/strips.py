@@ -73,7 +73,8 @@ def _sections(
     above = (lane.slot_top, min(lane.slot_top + height, layout.floor_bottom))
     sections: list[tuple[Role, Interval, Interval]] = []
     for edge in ((low, low + width), (high - width, high)):
-        sections += [("runner", edge, below), ("kicker", edge, above)]
+        sections.append(("runner", edge, below))
+        sections.append(("kicker", edge, above))
     for edge in ((low - width, low), (high, high + width)):
         if (
             not _rib_within(ribs, lane.axis, edge, span)
