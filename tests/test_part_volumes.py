@@ -1,0 +1,72 @@
+"""Volumes of the parts of random tables in closed form, from their dimensions alone."""
+
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+
+from addon.model.mesh import mesh_of
+from addon.model.part import Opening, Shape
+from addon.model.tolerances import ARC
+from random_tables import sound_tables
+
+
+def section(opening: Opening, grown: float) -> float:
+    """Area of an opening whose edges stand `grown` mm outside its land; sharp corners stay sharp, mm²."""
+    ends = 1 if opening.open_end else 2
+    width = opening.u1 - opening.u0 + ends * grown
+    height = opening.v1 - opening.v0 + 2 * grown
+    radius = opening.corner_radius + grown if opening.corner_radius else 0.0
+    return width * height - ends * 2 * (1 - pi / 4) * radius**2
+
+
+def opening_volume(opening: Opening, thickness: float) -> float:
+    """Land and both chamfers; the section is a quadratic in the depth, so that Simpson's rule is exact, mm³."""
+    volume = section(opening, 0.0) * (thickness - opening.front_chamfer - opening.back_chamfer)
+    for leg in (opening.front_chamfer, opening.back_chamfer):
+        volume += leg / 6 * (section(opening, 0.0) + 4 * section(opening, leg / 2) + section(opening, leg))
+    return volume
+
+
+def volume_by_hand(shape: Shape) -> tuple[float, float]:
+    """Volume in mm³, and what facets within `ARC` mm of the arcs may add or take away."""
+    length, width, thickness = shape.size
+    mitred = bool(shape.bevels)
+    volume = length * width * thickness - (thickness**2 * width if mitred else 0.0)
+    facets = 0.0
+    for opening in shape.openings:
+        volume -= opening_volume(opening, thickness)
+        facets += ARC * 2 * pi * (opening.corner_radius + 4) * thickness
+    for hole in shape.holes:
+        volume -= pi / 4 * hole.diameter**2 * thickness
+        facets += ARC * pi * hole.diameter * thickness
+    for groove in shape.grooves:
+        run = min(groove.u1, length) - max(groove.u0, 0.0)
+        if (
+            mitred
+        ):  # the board is shorter by its thickness at each end of the inner face, and grows into the depth
+            run += groove.depth - 2 * thickness
+        volume -= run * (groove.v1 - groove.v0) * groove.depth
+    for edge in shape.edges:
+        full = length if edge.edge in (0, 2) else width
+        run = (full if edge.stop is None else edge.stop) - (edge.start or 0.0)
+        taken = (1 - pi / 4) * edge.size**2 * run
+        if mitred and edge.start is None:
+            taken += 2 * ((5 / 6 - pi / 4) * edge.size**3 - (1 - pi / 4) * edge.size**2 * thickness)
+        volume -= taken
+        facets += ARC * pi / 2 * edge.size * run
+    return volume, facets
+
+
+def test_volumes_in_closed_form() -> None:
+    seen = set()
+    for _, assembly in sound_tables(30, seed=11):
+        for part in assembly.parts:
+            if part.shape in seen:
+                continue
+            seen.add(part.shape)
+            by_hand, facets = volume_by_hand(part.shape)
+            assert mesh_of(part.shape).volume == pytest.approx(by_hand, rel=1e-12, abs=facets), part.name
+    assert any(shape.bevels and shape.edges for shape in seen)
+    assert sum(bool(shape.openings) for shape in seen) > 50

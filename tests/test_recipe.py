@@ -1,0 +1,259 @@
+"""The table recipe: the quilting table worked out by hand as boxes, and what holds for every random table."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from addon.fit.check import check
+from addon.fit.what_if import long_ribs
+from addon.model.assembly import Assembly
+from addon.model.examples import EXAMPLES
+from addon.model.mesh import mesh_of
+from addon.model.part import Part
+from addon.model.recipe import build
+from plain_boxes import PlainTable
+from random_tables import sound_tables
+
+QUILTING = EXAMPLES["quilting"].table()
+BUILT = build(QUILTING)
+
+
+def box_of(part: Part) -> list[tuple[float, float]]:
+    """(low, high) of a part on x, y and z, mm."""
+    ends = part.placement.to_table(np.array([[0.0, 0.0, 0.0], part.shape.size]))
+    return [(float(low), float(high)) for low, high in zip(ends.min(axis=0), ends.max(axis=0), strict=True)]
+
+
+def only(assembly: Assembly, **box: tuple[float, float]) -> Part:
+    """The one part that fills these ranges of x, y and z."""
+    found = [
+        part
+        for part in assembly.parts
+        if all(box_of(part)["xyz".index(axis)] == pytest.approx(span, abs=1e-9) for axis, span in box.items())
+    ]
+    assert len(found) == 1, [part.label for part in found]
+    return found[0]
+
+
+# -- the quilting table, worked out by hand as boxes (mm; origin in the middle of the plan, z from the room's floor)
+# ------------------------------------------------------------------------------------------------------------------
+
+BODY = (626.1, 770.0)
+RIB = (626.1, 700.5)
+UPPER, LOWER = (673.3, 691.0), (649.6, 667.3)
+BY_HAND: dict[str, dict[str, tuple[float, float]]] = {
+    "front side": {"x": (-750.0, 750.0), "y": (-480.0, -462.3), "z": BODY},
+    "back side": {"x": (-750.0, 750.0), "y": (462.3, 480.0), "z": BODY},
+    "left side": {"x": (-750.0, -732.3), "y": (-462.3, 462.3), "z": BODY},
+    "right side": {"x": (732.3, 750.0), "y": (-462.3, 462.3), "z": BODY},
+    "floor of the well": {"x": (-737.8, 737.8), "y": (-467.8, 467.8), "z": (700.5, 712.3)},
+    "upper leaf, front": {"x": (-555.15, -190.25), "y": (-460.8, 460.8), "z": UPPER},
+    "upper leaf, back": {"x": (190.25, 555.15), "y": (-460.8, 460.8), "z": UPPER},
+    "lower leaf, right": {"x": (-190.8, 730.8), "y": (15.0, 379.9), "z": LOWER},
+    "lower leaf, left": {"x": (-730.8, 190.8), "y": (-379.9, -15.0), "z": LOWER},
+    "end stop, right": {"x": (-210.0, -192.3), "y": (8.85, 381.9)},
+    "end stop, left": {"x": (192.3, 210.0), "y": (-381.9, -8.85)},
+    "leg board": {"x": (-732.3, -672.3), "y": (-462.3, -444.6), "z": (0.0, 700.5)},
+    "other board of that leg": {"x": (-732.3, -714.6), "y": (-444.6, -402.3), "z": (0.0, 700.5)},
+    "ledger strip": {"x": (-732.3, 732.3), "y": (-462.3, -444.6), "z": (722.3, 752.3)},
+    **{
+        f"through rib at {x}": {"x": (x - 8.85, x + 8.85), "y": (-462.3, 462.3), "z": RIB}
+        for x in (-566, -139, 139, 566)
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BY_HAND)
+def test_quilting_table_by_hand(name: str) -> None:
+    only(BUILT, **BY_HAND[name])
+
+
+def test_heights_of_the_quilting_table() -> None:
+    covers = [placement.origin[2] for placement in BUILT.cover.values()]
+    assert covers == [pytest.approx(752.3)] * 4
+    assert 770 - BODY[0] == pytest.approx(143.9)
+    assert BODY[0] == pytest.approx(626.1)
+    for side, leaf, low, high in (("S1", "L1", 671.8, 692.5), ("S4", "L3", 648.1, 668.8)):
+        (slot,) = BUILT.by_label[side].shape.openings
+        assert (slot.leaf, slot.kind) == (leaf, "slot")
+        assert (626.1 + slot.v0, 626.1 + slot.v1) == (pytest.approx(low), pytest.approx(high))
+    (groove,) = BUILT.by_label["S1"].shape.grooves
+    assert (626.1 + groove.v0, 626.1 + groove.v1) == (pytest.approx(700.5), pytest.approx(712.3 + 0.2))
+    # stopped before the ends of the long sides, so that it does not show
+    assert (groove.u0, groove.u1) == (pytest.approx(750 - 738.3), pytest.approx(750 + 738.3))
+    assert BUILT.by_label["S3"].shape.grooves[0].u0 < 0
+
+
+def test_fifteen_segments_six_with_windows_open_at_the_outer_end() -> None:
+    segments = [part for part in BUILT.parts if part.name == "rib segment"]
+    assert len(segments) == 15
+    rows = sorted({round(sum(box_of(part)[1]) / 2, 6) for part in segments})
+    assert rows == [pytest.approx(-390.75), pytest.approx(0, abs=1e-9), pytest.approx(390.75)]
+    windowed = [part for part in segments if part.shape.openings]
+    assert len(windowed) == 6
+    for part in windowed:
+        (window,) = part.shape.openings
+        (x0, x1), _, (z0, z1) = box_of(part)
+        outer_end = "start" if x0 + x1 < 0 else "end"
+        assert window.open_end == outer_end
+        post = x1 - (x0 + window.u1) if outer_end == "start" else window.u0
+        assert post == pytest.approx(40.4)
+        assert z1 - (z0 + window.v1) == pytest.approx(8.0)
+
+
+def test_every_opening_is_two_wider_and_one_and_a_half_higher_on_each_side() -> None:
+    for result in check(QUILTING, BUILT).leaves:
+        assert len(result.gaps) == 4
+        for gap in result.gaps:
+            assert (gap.above, gap.below) == (pytest.approx(1.5), pytest.approx(1.5))
+            beside = [room for room in (gap.left, gap.right) if room is not None]
+            assert beside == [pytest.approx(2.0)] * len(beside)
+            assert beside
+        assert result.vertical_play == pytest.approx(3.0)
+        assert result.proud == pytest.approx(-19.2)
+        assert result.end_gap == pytest.approx(1.5)
+
+
+def test_leaves_of_the_quilting_table_weigh_about_four_kilograms() -> None:
+    for leaf in BUILT.with_role("leaf"):
+        assert leaf.shape.size == (pytest.approx(921.6), pytest.approx(364.9), pytest.approx(17.7))
+        assert mesh_of(leaf.shape).volume * 1e-9 * leaf.stock.density == pytest.approx(4.1, abs=0.05)
+
+
+def test_a_rib_four_millimetres_too_long_by_hand() -> None:
+    """With its window in place it stops no leaf. Forced in, its window carries its edges 4 mm along: 2 too many."""
+    stopping = 0
+    ribs = list(long_ribs(QUILTING, 4.0))
+    assert len(ribs) == 2 * 19
+    boxes = PlainTable(BUILT)
+    for rib in ribs:
+        long, part = rib.long, BUILT.by_label[rib.long.part]
+        assert rib.stopped == ()
+        assert long.excess == pytest.approx(4.0)
+        assert long.trim == pytest.approx(4.0)
+        toward = part.placement.axes[0] * (1 if long.end == "end" else -1)
+        assert {stop.leaf for stop in long.forced} == boxes.stopped_by(long.part, -4.0 * toward)
+        assert {stop.leaf for stop in long.pushing} == boxes.stopped_by(long.neighbour, 4.0 * toward)
+        assert [stop.depth for stop in long.forced] == [pytest.approx(2.0)] * len(long.forced)
+        stopping += bool(long.forced)
+    # every through rib either way; a segment's window has one edge, so one way only: of 38 cases 8 + 6
+    assert stopping == 14
+
+
+def test_a_through_rib_pushed_aside_stands_in_an_upper_leafs_way_alone() -> None:
+    pushed = {stop.leaf for rib in long_ribs(QUILTING, 4.0) for stop in rib.long.pushing}
+    assert pushed == {"L1", "L2"}
+
+
+@pytest.mark.parametrize(("excess", "into_the_rib"), [(2.5, 1.5), (3.0, 1.0), (4.0, 0.0), (6.0, 0.0)])
+def test_travel_at_which_a_shifted_window_stops_a_leaf(excess: float, into_the_rib: float) -> None:
+    """The nose meets the 2 mm chamfer where that leaves 2 mm beside the leaf less the shift: in closed form."""
+    shifted = [
+        rib.long for rib in long_ribs(QUILTING, excess) if (rib.long.part, rib.long.end) == ("R2", "end")
+    ]
+    to_near_face = {"L3": 750 - -130.15, "L4": -147.85 - -750}
+    for stop in shifted[0].forced:
+        assert stop.travel == pytest.approx(to_near_face[stop.leaf] + into_the_rib)
+        assert stop.depth == pytest.approx(excess - 2.0)
+    assert {stop.leaf for stop in shifted[0].forced} == {"L3", "L4"}
+
+
+def test_seed_bench_in_inches_by_hand() -> None:
+    """3/4 in stock measured 23/32 in; NIST SP 811 (2008): 1 in = 25.4 mm exactly."""
+    assembly = build(EXAMPLES["seed-bench"].table())
+    assert [side.shape.thickness for side in assembly.with_role("side")] == [
+        pytest.approx(23 / 32 * 25.4)
+    ] * 4
+    assert [path.side for path in assembly.stow_paths] == ["S1", "S1"]
+    assert len({path.leaf for path in assembly.stow_paths}) == 2
+    assert len({round(box_of(leaf)[2][0], 6) for leaf in assembly.with_role("leaf")}) == 1
+    assert check(EXAMPLES["seed-bench"].table()).verdict == "clear"
+
+
+# -- random tables
+# ------------------------------------------------------------------------------------------------------------------
+
+SOUND = list(sound_tables(60, seed=11))
+
+
+def test_random_tables_reach_what_the_recipe_can_do() -> None:
+    tables = [table for table, _ in SOUND]
+    assert {table.leaves.count for table in tables} == set(range(1, 9))
+    assert {table.table.corner_joint for table in tables} == {"butted", "mitred"}
+    assert {table.leaves.lie for table in tables} == {"across", "along"}
+    assert {stow.side for table in tables for stow in table.stow} == {"front", "back", "left", "right"}
+    assert {stow.tier for table in tables for stow in table.stow} == {"upper", "lower"}
+    assert any(len({stow.tier for stow in table.stow}) == 2 for table in tables)
+    roles = {part.role for _, assembly in SOUND for part in assembly.parts}
+    assert roles == {
+        "side", "floor", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
+    }  # fmt: skip
+
+
+def test_labels_joints_and_ways_fit_together() -> None:
+    for table, assembly in SOUND:
+        labels = [part.label for part in assembly.parts]
+        assert len(set(labels)) == len(labels)
+        assert [path.leaf for path in assembly.stow_paths] == [f"L{n + 1}" for n in range(table.leaves.count)]
+        assert {label for joint in assembly.joints for label in (joint.a, joint.b)} <= set(labels)
+        joined = {joint.a for joint in assembly.joints} | {joint.b for joint in assembly.joints}
+        assert joined == {part.label for part in assembly.parts if part.role != "leaf"}
+        for path in assembly.stow_paths:
+            assert path.moves[-1].end.tolist() == [0, 0, 0]
+            openings = [(part.label, opening) for part in assembly.parts for opening in part.shape.openings]
+            slots = [label for label, one in openings if one.leaf == path.leaf and one.kind == "slot"]
+            assert slots == [path.side]
+            if path.end_stop is not None:
+                ends = [joint.part_end for joint in assembly.joints if joint.a == path.end_stop]
+                assert sorted(end or "" for end in ends) == ["end", "start"]
+
+
+def test_boards_that_are_joined_touch() -> None:
+    """Face to face, end to face, or captured; mitres in the corner that both ends share."""
+    for _, assembly in SOUND:
+        boxes = {part.label: np.array(box_of(part)) for part in assembly.parts}
+        for joint in assembly.joints:
+            a, b = boxes[joint.a], boxes[joint.b]
+            shared = np.minimum(a[:, 1], b[:, 1]) - np.maximum(a[:, 0], b[:, 0])
+            assert shared.min() >= -1e-9
+            if joint.kind in ("butt", "face"):
+                assert shared.min() == pytest.approx(0, abs=1e-9)
+
+
+def test_cover_leaves_lie_side_by_side_with_the_gap_asked_for() -> None:
+    for table, assembly in SOUND:
+        axis = 0 if table.leaves.lie == "across" else 1
+        spans = []
+        for label, placement in assembly.cover.items():
+            corners = placement.to_table(np.array([[0.0, 0.0, 0.0], assembly.by_label[label].shape.size]))
+            spans.append(sorted(corners[:, axis]))
+            assert corners[:, 2].max() == pytest.approx(table.table.height)
+            room = [table.table.length, table.table.width][1 - axis] / 2 - table.stock[0].thickness
+            assert np.abs(corners[:, 1 - axis]).max() == pytest.approx(room - table.leaves.end_gap)
+        for (_, end), (start, _) in pairwise(sorted(spans)):
+            assert start - end == pytest.approx(table.leaves.gap)
+        tops = [box_of(part)[axis] for part in assembly.with_role("top")]
+        well = [table.table.length, table.table.width][axis] / 2 - table.stock[0].thickness
+        edges = sorted([(-well, -well), *tops, (well, well), (min(spans)[0], max(spans)[1])])
+        for (_, end), (start, _) in pairwise(edges):
+            assert start - end == pytest.approx(0, abs=1e-9) or start - end == pytest.approx(table.leaves.gap)
+
+
+def test_ribs_keep_out_of_every_way_but_for_windows() -> None:
+    """By plain boxes: where a leaf's way crosses a rib, the rib has a window for that leaf, and only there."""
+    for table, assembly in SOUND[::4]:
+        boxes = PlainTable(assembly)
+        for path in assembly.stow_paths:
+            low, high = boxes.sweep(path.leaf)
+            lateral = 1 if abs(path.outward[0]) > 0.5 else 0
+            beside = table.stow[int(path.leaf[1:]) - 1].side_clearance or table.stowing.side_clearance
+            low[0, lateral] -= beside
+            high[0, lateral] += beside
+            for rib in assembly.with_role("rib"):
+                box = np.array(box_of(rib))
+                crosses = (np.minimum(box[:, 1], high[0]) - np.maximum(box[:, 0], low[0]) > 1e-6).all()
+                windows = [opening for opening in rib.shape.openings if opening.leaf == path.leaf]
+                assert len(windows) == int(crosses), (rib.label, path.leaf)
