@@ -7,7 +7,7 @@ round corner of a window faces the eased edge of a leaf), the facets of both bod
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -74,13 +74,42 @@ def points_within(planes: Floats, plane_starts: Ints, which: Ints, points: Float
 
 def facet_bound(body: Polytope, pieces: Pieces, which: Ints) -> Floats:
     """Lower bounds of the signed distance of a body and n pieces, (n,) mm, from the facets of both."""
+    gaps_a, gaps_b, planes = _facet_gaps(body, pieces, which)
+    return np.maximum(gaps_a.max(axis=0), np.maximum.reduceat(gaps_b, planes.starts))
+
+
+def facet_begin(body: Polytope, travel: Floats, pieces: Pieces, which: Ints, within: float) -> Floats:
+    """Shares of a body's move before which it is farther than `within` from each of n pieces, by the facets of both.
+
+    (n,); inf where it never comes so near.
+    """
+    gaps_a, gaps_b, planes = _facet_gaps(body, pieces, which)
+    begin_a = _begin(gaps_a - within, (body.planes[:, :3] @ travel)[:, None]).max(axis=0)
+    begin_b = np.maximum.reduceat(_begin(gaps_b - within, -planes.normals @ travel), planes.starts)
+    return np.maximum(np.maximum(begin_a, begin_b), 0.0)
+
+
+def _begin(gaps: Floats, closing: Floats) -> Floats:
+    """When gaps that close at this rate are gone; -inf for gaps that are gone and stay so, inf for those that stay."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        when = gaps / closing
+    return np.where(closing > 0, when, np.where(gaps > WELD, np.inf, -np.inf))
+
+
+class _FacetRows(NamedTuple):
+    normals: Floats
+    starts: Ints
+
+
+def _facet_gaps(body: Polytope, pieces: Pieces, which: Ints) -> tuple[Floats, Floats, _FacetRows]:
+    """Gaps (F, n) from the facets of a body to n pieces, and gaps (K,) from the K facets of those pieces to it."""
     rows, starts = ragged_rows(pieces.starts, which)
     heights = body.planes[:, :3] @ pieces.vertices[rows].T - body.planes[:, 3:]
-    bound = np.minimum.reduceat(heights, starts[:-1], axis=1).max(axis=0)
+    gaps_a = np.minimum.reduceat(heights, starts[:-1], axis=1)
     rows, starts = ragged_rows(pieces.plane_starts, which)
     planes = pieces.planes[rows]
-    heights = (planes[:, :3] @ body.vertices.T).min(axis=1) - planes[:, 3]
-    return np.maximum(bound, np.maximum.reduceat(heights, starts[:-1]))
+    gaps_b = (body.vertices @ planes[:, :3].T).min(axis=0) - planes[:, 3]
+    return gaps_a, gaps_b, _FacetRows(planes[:, :3], starts[:-1])
 
 
 def crossing_boxes(low: Floats, high: Floats, deeper_than: float) -> tuple[Ints, Ints]:

@@ -10,6 +10,8 @@ from ..model.tolerances import CONTACT, WELD
 from .separation import Separation, contact_interval, signed_distance
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from .pairs import Pairs
@@ -103,33 +105,32 @@ class Slide:
     def _first(self, parts: Ints) -> Contact:
         """The first contact with these parts, whose clearances are exact and (but for overlaps) equal."""
         clearance = float(self.clearance[parts].min())
-        overlaps = clearance < -CONTACT
-        reach = -CONTACT if overlaps else clearance + CONTACT
-        pairs = self._pairs.near(self._run, parts, reach)
-        begins = self._earliest(pairs, reach)
-        first: Contact | None = None
-        for at in np.argsort(begins, kind="stable"):
-            if first is not None and begins[at] >= first.fraction:
-                break
-            here = self._meet(int(pairs[at])) if overlaps else self._approach(int(pairs[at]), reach)
-            if here is not None and (first is None or here.fraction < first.fraction):
-                first = here
+        if clearance < -CONTACT:
+            # What is thinner than twice the contact tolerance is never overlapped by more than that: then touching.
+            first = self._earliest(parts, -CONTACT, self._meet) or self._earliest(parts, CONTACT, self._meet)
+        else:
+            first = self._earliest(parts, clearance + CONTACT, self._approach)
         assert first is not None, "an exact clearance is that of some pair"
         return first._replace(clearance=float(self.clearance[first.part]))
 
-    def _earliest(self, pairs: Ints, within: float) -> Floats:
-        """For each pair, a share of the move before which even the boxes are farther apart than `within`."""
-        rows, columns = np.divmod(pairs, self._pairs.columns)
-        there, travel, reach = self._scene.bounds, self._travel[:, None], within + WELD
-        low = self._pairs.low[:, rows] + self._start[:, None] - reach
-        high = self._pairs.high[:, rows] + self._start[:, None] + reach
-        with np.errstate(divide="ignore", invalid="ignore"):
-            enters = np.where(travel > 0, there.low[:, columns] - high, there.high[:, columns] - low) / travel
-        return np.clip(np.where(travel == 0, 0.0, enters).max(axis=0), 0.0, 1.0)
+    def _earliest(
+        self, parts: Ints, within: float, meet: Callable[[int, float], Contact | None]
+    ) -> Contact | None:
+        """Of all pairs with these parts that come `within` mm, the one that is there first."""
+        pairs = self._pairs.near(self._run, parts, within)
+        begins = self._pairs.begins(pairs, within)
+        first: Contact | None = None
+        for at in np.argsort(begins, kind="stable"):
+            if begins[at] > 1.0 or (first is not None and begins[at] >= first.fraction):
+                break
+            here = meet(int(pairs[at]), within)
+            if here is not None and (first is None or here.fraction < first.fraction):
+                first = here
+        return first
 
     def _approach(self, pair: int, within: float) -> Contact | None:
         """The first moment at which a pair is as near as it gets, or None if that is not `within`."""
-        row, column = divmod(pair, self._pairs.columns)
+        row, column = int(self._pairs.row[pair]), int(self._pairs.column[pair])
         body, other = self._pairs.begin(row), self._scene.bounds.polytope(column)
         axis = self._pairs.facing_axis(pair)
         facing = _facing(body, self._travel, other, axis) if axis is not None else None
@@ -145,18 +146,18 @@ class Slide:
         here = signed_distance(body.translated(fraction * self._travel), other)
         return self._contact(pair, separation.distance, fraction, separation.axis, here.point_b)
 
-    def _meet(self, pair: int) -> Contact | None:
-        """The moment at which a pair begins to overlap, or None if it never does."""
-        row, column = divmod(pair, self._pairs.columns)
+    def _meet(self, pair: int, within: float) -> Contact | None:
+        """The first moment at which a pair is nearer than `within`, or None if it never is."""
+        row, column = int(self._pairs.row[pair]), int(self._pairs.column[pair])
         body, other = self._pairs.begin(row), self._scene.bounds.polytope(column)
-        interval = contact_interval(body, self._travel, other)
+        interval = contact_interval(body, self._travel, other, deeper_than=-within)
         if interval is None:
             return None
         here = signed_distance(body.translated(interval[0] * self._travel), other)
         return self._contact(pair, here.distance, interval[0], here.axis, here.point_b)
 
     def _contact(self, pair: int, distance: float, fraction: float, axis: Floats, on_part: Floats) -> Contact:
-        row, column = divmod(pair, self._pairs.columns)
+        row, column = int(self._pairs.row[pair]), int(self._pairs.column[pair])
         return Contact(
             int(self._scene.owner[column]),
             distance,

@@ -43,6 +43,7 @@ __all__ = [
 ]
 
 _REST = np.zeros(3)
+_NONE = np.zeros((3, 0))
 
 
 class StaticScene:
@@ -71,14 +72,18 @@ class StaticScene:
         self.bounds = Bounds(pieces)
 
     @cached_property
-    def row_of_piece(self) -> Ints:
-        """(N,) int; place in `parts` of the part that each piece belongs to."""
-        return np.searchsorted(self.parts, self.owner)
+    def part_low(self) -> Floats:
+        """(3, parts) float, mm; lower corners of the bounding boxes of `parts`."""
+        return (
+            np.minimum.reduceat(self.bounds.low, self.part_starts[:-1], axis=1) if len(self.parts) else _NONE
+        )
 
-    def of_part(self, part: int) -> slice:
-        """The pieces of one part."""
-        start, stop = np.searchsorted(self.owner, [part, part + 1])
-        return slice(int(start), int(stop))
+    @cached_property
+    def part_high(self) -> Floats:
+        """(3, parts) float, mm; upper corners of the bounding boxes of `parts`."""
+        return (
+            np.maximum.reduceat(self.bounds.high, self.part_starts[:-1], axis=1) if len(self.parts) else _NONE
+        )
 
     def slides(self, runs: Sequence[Run], threshold: float = 0.0) -> list[Slide]:
         """For each run, the smallest signed distance between each part and what the mover passes through.
@@ -96,7 +101,7 @@ class StaticScene:
         clearance = np.full((len(runs), self.part_count), np.inf)
         exact = np.zeros((len(runs), self.part_count), dtype=bool)
         pairs = Pairs(self, runs)
-        if len(pairs.bound):
+        if len(self.parts):
             pairs.decide(threshold)
             clearance[:, self.parts], exact[:, self.parts] = pairs.by_part()
         return [Slide(pairs, run, clearance[run], exact[run]) for run in range(len(runs))]

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..model.tolerances import CONTACT
 from .broad import box_gaps, crossing_boxes, facet_bound
-from .separation import signed_distance
+from .separation import Separation, signed_distance
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -49,31 +49,38 @@ def static_overlaps(scene: StaticScene, skip: Collection[tuple[int, int]] = ()) 
     skip : pairs of part numbers (lower first) that are not looked at
     """
     columns_a, columns_b = _crossing_pieces(scene)
-    if not len(columns_a):
-        return []
-    bound = np.full(len(columns_a), -np.inf)
-    for column in np.unique(columns_a):
-        of_column = columns_a == column
-        bound[of_column] = facet_bound(scene.bounds.polytope(int(column)), scene.pieces, columns_b[of_column])
-    deepest: dict[tuple[int, int], Overlap] = {}
+    bound = _bounds(scene, columns_a, columns_b)
+    deepest: dict[tuple[int, int], Separation] = {}
     for at in np.argsort(bound, kind="stable"):
         if bound[at] >= -CONTACT:
             break
         i, j = int(columns_a[at]), int(columns_b[at])
         parts = int(scene.owner[i]), int(scene.owner[j])
-        if parts in skip or (parts in deepest and bound[at] >= -deepest[parts].depth):
+        if parts in skip or (parts in deepest and bound[at] >= deepest[parts].distance):
             continue
         found = signed_distance(scene.bounds.polytope(i), scene.bounds.polytope(j))
-        if found.distance < -CONTACT and (parts not in deepest or -found.distance > deepest[parts].depth):
-            deepest[parts] = Overlap(*parts, -found.distance, found.place, found.axis)
-    return [deepest[parts] for parts in sorted(deepest)]
+        if found.distance < (deepest[parts].distance if parts in deepest else -CONTACT):
+            deepest[parts] = found
+    found_of = ((parts, deepest[parts]) for parts in sorted(deepest))
+    return [Overlap(*parts, -found.distance, found.place, found.axis) for parts, found in found_of]
+
+
+def _bounds(scene: StaticScene, columns_a: Ints, columns_b: Ints) -> Floats:
+    """Lower bounds of the signed distances of pairs of pieces; asked for by the side with fewer pieces."""
+    few, many = np.unique(columns_a), columns_b
+    if len(few) > len(np.unique(columns_b)):
+        few, many, columns_a = np.unique(columns_b), columns_a, columns_b
+    bound = np.empty(len(columns_a))
+    for column in few:
+        pairs = columns_a == column
+        bound[pairs] = facet_bound(scene.bounds.polytope(int(column)), scene.pieces, many[pairs])
+    return bound
 
 
 def _crossing_pieces(scene: StaticScene) -> tuple[Ints, Ints]:
     """Pairs of pieces of different parts, lower part first, whose bounds cross on all axes and diagonals."""
     bounds, starts = scene.bounds, scene.part_starts
-    low = np.minimum.reduceat(bounds.low, starts[:-1], axis=1)
-    high = np.maximum.reduceat(bounds.high, starts[:-1], axis=1)
+    low, high = scene.part_low, scene.part_high
     first, second = crossing_boxes(low, high, CONTACT)
     counts = np.diff(starts)
     sides = []

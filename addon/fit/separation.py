@@ -9,13 +9,16 @@ Collision Detection, 2005, 5.1.9 and 5.2.1; Gottschalk, Lin and Manocha, SIGGRAP
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..model.tolerances import ANGLE, CONTACT, WELD
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from .polytope import Polytope
@@ -23,30 +26,37 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-class Separation(NamedTuple):
+class Separation:
     """How two bodies A and B lie to each other.
 
-    Parameters
+    Attributes
     ----------
     distance : mm; negative when they overlap: minus the length of the shortest move that takes them apart
     axis : (3,) float, unit; from A to B. Where they overlap, moving B by -distance along it takes them apart.
-    point_a, point_b : (3,) float, mm; the nearest points when apart, else the points that part last on that
-        move: always point_b = point_a + distance·axis
+    point_a, point_b : (3,) float, mm; the nearest points when apart, else the points that part last on that move:
+        always point_b = point_a + distance·axis
     """
 
-    distance: float
-    axis: Floats
-    point_a: Floats
-    point_b: Floats
+    def __init__(self, distance: float, axis: Floats, find_point_b: Callable[[], Floats]) -> None:
+        self.distance, self.axis = distance, axis
+        self._find_point_b = find_point_b
+
+    @cached_property
+    def point_b(self) -> Floats:
+        return self._find_point_b()
+
+    @property
+    def point_a(self) -> Floats:
+        return self.point_b - self.distance * self.axis
 
     @property
     def place(self) -> Floats:
         """(3,) float, mm; half-way between both points."""
-        return (self.point_a + self.point_b) / 2
+        return self.point_b - self.distance / 2 * self.axis
 
 
 def signed_distance(a: Polytope, b: Polytope) -> Separation:
-    """Exact signed distance of two convex bodies, with the points where it is taken."""
+    """Exact signed distance of two convex bodies; where they overlap, points are found when they are asked for."""
     facet_axes, facet_gaps = _facet_gaps(a, b)
     best = int(facet_gaps.argmax())
     gap, axis = float(facet_gaps[best]), facet_axes[best]
@@ -60,13 +70,13 @@ def signed_distance(a: Polytope, b: Polytope) -> Separation:
         gap, axis = float(edge_gaps[best]), edge_axes[best]
     if gap > 0.0:
         return _apart(_nearest_points(a, b), axis)
-    point_b = _nearest_points(a.translated(gap * axis), b)[2]
-    return Separation(gap, axis, point_b - gap * axis, point_b)
+    return Separation(gap, axis, lambda: _nearest_points(a.translated(gap * axis), b)[2])
 
 
 def _apart(near: _Near, axis: Floats) -> Separation:
     distance, point_a, point_b = near
-    return Separation(distance, (point_b - point_a) / distance if distance > WELD else axis, point_a, point_b)
+    way = point_b - point_a
+    return Separation(distance, way / distance if distance > WELD else axis, lambda: point_b)
 
 
 def contact_interval(
