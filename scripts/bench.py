@@ -64,8 +64,7 @@ def measure(repeat: int) -> list:
         prepare(build(table))
 
     def slide_all() -> None:
-        for path in assembly.stow_paths:
-            prepared.slides(path, table.limits.min_clearance)
+        prepared.slides(assembly.stow_paths, table.limits.min_clearance)
 
     set_up_time = best(set_up, repeat)
     check_time = best(lambda: check_prepared(table, prepared), repeat)

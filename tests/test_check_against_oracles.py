@@ -66,9 +66,9 @@ def compare_leaves(table: Table, assembly: Assembly, within: float) -> set[str]:
     """Every leaf against every part, and what the report makes of it; the verdicts seen."""
     prepared, exported = prepare(assembly), Exported(assembly)
     report = check_prepared(table, prepared)
-    for way, path, result in zip(exported.ways, assembly.stow_paths, report.leaves, strict=True):
+    ours_by_leaf = prepared.slides(assembly.stow_paths, within)
+    for way, slides, result in zip(exported.ways, ours_by_leaf, report.leaves, strict=True):
         theirs = exported.clearances(way, within)
-        slides = prepared.slides(path, within)
         for label, clearance in theirs.items():
             ours = min(float(slide.clearance[prepared.number[label]]) for slide in slides)
             if clearance < within:
@@ -237,8 +237,8 @@ def test_a_scene_gives_its_parts_in_their_own_order(sound: list[Case]) -> None:
     owner = np.repeat(np.arange(len(prepared.pieces)), [len(one) for one in prepared.pieces])
     order = np.random.default_rng(0).permutation(len(owner))
     shuffled = StaticScene(pieces.select(order), owner[order], part_count=len(prepared.pieces))
-    path = assembly.stow_paths[0]
-    slides, others = prepared.slides(path, NEAR), prepared.slides(path, NEAR, shuffled)
+    paths = assembly.stow_paths[:1]
+    (slides,), (others,) = prepared.slides(paths, NEAR), prepared.slides(paths, NEAR, shuffled)
     for slide, other in zip(slides, others, strict=True):
         near = slide.clearance < NEAR
         assert (near == (other.clearance < NEAR)).all()

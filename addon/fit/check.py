@@ -12,7 +12,7 @@ from .kernel import static_overlaps
 from .lengths import long_parts, short_parts
 from .prepared import prepare
 from .remedies import as_drawn, for_long_part, for_meeting, for_overlap
-from .slides import slide_leaf
+from .slides import slide_leaves
 from .stowed import stowed_findings
 from .together import meetings_at_once
 
@@ -40,8 +40,8 @@ def check_prepared(table: Table, prepared: Prepared) -> Report:
     """`check` of an assembly whose pieces are worked out already."""
     findings: list[Finding] = []
     results: list[LeafResult] = []
-    for path in prepared.assembly.stow_paths:
-        result, meetings = slide_leaf(prepared, path, table.limits.min_clearance)
+    judged = slide_leaves(prepared, table.limits.min_clearance)
+    for path, (result, meetings) in zip(prepared.assembly.stow_paths, judged, strict=True):
         results.append(result)
         findings += [_meeting(table, prepared, path, meeting) for meeting in meetings]
         findings += stowed_findings(prepared, table, path, result)

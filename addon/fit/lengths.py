@@ -143,12 +143,11 @@ def stops(prepared: Prepared, label: str, offset: Floats, least: float, way: Way
     """Leaves that a part shifted by (3,) float mm stops, and where; the part alone is looked at."""
     scene = prepared.alone(label, offset)
     number = prepared.number[label]
+    paths = [path for path in prepared.assembly.stow_paths if label not in (path.leaf, path.end_stop)]
     found = []
-    for path in prepared.assembly.stow_paths:
-        if path.leaf == label or path.end_stop == label:
-            continue
+    for path, slides in zip(paths, prepared.slides(paths, 0.0, scene), strict=True):
         done = -path.zero
-        for move, slide in zip(path.moves, prepared.slides(path, 0.0, scene), strict=True):
+        for move, slide in zip(path.moves, slides, strict=True):
             if slide.clearance[number] < least:
                 contact = slide.contact(number)
                 travel = done + contact.fraction * move.length

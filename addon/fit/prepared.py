@@ -10,9 +10,11 @@ import numpy as np
 
 from ..model.convex import Pieces
 from ..model.solids import pieces_of_parts, shapes_as_pieces
-from .kernel import Mover, StaticScene
+from .kernel import Mover, Run, StaticScene
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from ..model.assembly import Assembly, StowPath
@@ -42,17 +44,22 @@ class Prepared:
         pieces = self.pieces[self.number[label]]
         return pieces.low.min(axis=0), pieces.high.max(axis=0)
 
-    def slides(self, path: StowPath, threshold: float, scene: StaticScene | None = None) -> list[Slide]:
-        """One slide for each move of a leaf, without the leaf itself and its own end stop."""
-        skip = {self.number[path.leaf]}
-        if path.end_stop is not None:
-            skip.add(self.number[path.end_stop])
-        scene = scene or self.scene
-        mover = self.movers[path.leaf]
-        return [
-            scene.slide(mover, move.vector, start=move.start, threshold=threshold, skip=skip)
+    def slides(
+        self, paths: Sequence[StowPath], threshold: float, scene: StaticScene | None = None
+    ) -> list[list[Slide]]:
+        """For each path one slide a move, without the leaf itself and its own end stop; all worked out together."""
+        runs = [
+            Run(self.movers[path.leaf], move.vector, move.start, self._not_in_the_way(path))
+            for path in paths
             for move in path.moves
         ]
+        slides = iter((scene or self.scene).slides(runs, threshold))
+        return [[next(slides) for _ in path.moves] for path in paths]
+
+    def _not_in_the_way(self, path: StowPath) -> set[int]:
+        """Numbers of the leaf itself and of its own end stop."""
+        own = {self.number[path.leaf]}
+        return own if path.end_stop is None else own | {self.number[path.end_stop]}
 
     def alone(self, label: str, offset: Floats) -> StaticScene:
         """A scene of one part shifted by (3,) float mm; the part keeps its number."""

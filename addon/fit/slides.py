@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..model.assembly import StowPath
     from ..model.part import Opening, Part
     from .findings import Point, Verdict
-    from .kernel import Contact
+    from .kernel import Contact, Slide
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
@@ -40,11 +40,20 @@ class Meeting:
     """What the leaf is near to, in words."""
 
 
-def slide_leaf(prepared: Prepared, path: StowPath, least: float) -> tuple[LeafResult, list[Meeting]]:
-    """One leaf on its way, and all parts that it meets with less than `least` mm."""
+def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Meeting]]]:
+    """Every leaf on its way, and all parts that it meets with less than `least` mm."""
+    paths = prepared.assembly.stow_paths
+    slides = prepared.slides(paths, least)
+    return [_judge(prepared, path, own, least) for path, own in zip(paths, slides, strict=True)]
+
+
+def _judge(
+    prepared: Prepared, path: StowPath, slides: list[Slide], least: float
+) -> tuple[LeafResult, list[Meeting]]:
+    """One leaf from the slides of its moves."""
     gaps = tuple(opening_gaps(prepared, path))
     rooms = {gap.part: gap for gap in gaps}
-    contacts = _contacts(prepared, path, least)
+    contacts = _contacts(path, slides, least)
     number, contact, travel = min(contacts, key=lambda one: (one[1].clearance, one[2]))
     meetings = []
     for other, each, when in contacts:
@@ -85,11 +94,11 @@ def _near(prepared: Prepared, leaf: str, contact: Contact) -> str:
     return prepared.assembly.parts[int(prepared.scene.owner[row])].name
 
 
-def _contacts(prepared: Prepared, path: StowPath, least: float) -> list[tuple[int, Contact, float]]:
+def _contacts(path: StowPath, slides: list[Slide], least: float) -> list[tuple[int, Contact, float]]:
     """(part number, contact, travel): every part nearer than `least`, and the nearest however far."""
     done = -path.zero
     found: dict[int, tuple[int, Contact, float]] = {}
-    for move, slide in zip(path.moves, prepared.slides(path, least), strict=True):
+    for move, slide in zip(path.moves, slides, strict=True):
         near = set(np.flatnonzero(slide.exact & (slide.clearance < least)).tolist())
         tightest = slide.tightest()
         if tightest is not None:

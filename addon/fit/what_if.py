@@ -10,7 +10,7 @@ from ..model.recipe import build
 from .kernel import static_overlaps
 from .lengths import long_parts
 from .prepared import prepare
-from .slides import slide_leaf
+from .slides import slide_leaves
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,5 +45,5 @@ def long_rib(table: Table, label: str, end: str, excess: float) -> LongRib:
     prepared = prepare(build(changed))
     found = long_parts(prepared, static_overlaps(prepared.scene))
     (long,) = (one for one in found if (one.part, one.end) == (label, end))
-    slides = [slide_leaf(prepared, path, 0.0)[0] for path in prepared.assembly.stow_paths]
-    return LongRib(long, tuple(slide.leaf for slide in slides if slide.verdict == "blocked"))
+    results = [result for result, _ in slide_leaves(prepared, 0.0)]
+    return LongRib(long, tuple(result.leaf for result in results if result.verdict == "blocked"))
