@@ -10,15 +10,12 @@ multiplying.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import product
-from math import hypot
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from .convex_parts import convex_parts
+from .bases import bases
 from .grooves import depth_at
-from .profiles import edge_profile
 from .tolerances import WELD
 
 if TYPE_CHECKING:
@@ -26,7 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .part import EdgeTreatment, Groove, Hole, Opening, Shape
+    from .part import Groove, Hole, Opening, Shape
 
     Floats = NDArray[np.float64]
 
@@ -152,8 +149,9 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
     )
     cells: list[Cell] = []
     wedges: dict[Wedges, None] = {}
-    for base in _bases(shape):
-        for item in _carve(base, features):
+    for base in bases(shape):
+        board = Cell(base.low, base.high, shape.thickness, planes=base.planes)
+        for item in _carve(board, features):
             if isinstance(item, Wedges):
                 wedges[item] = None
             elif not item.is_empty():
@@ -195,90 +193,6 @@ def _separated(features: tuple[Feature, ...], axis: int) -> list[tuple[Feature, 
         groups[-1].append(feature)
         reach = max(reach, feature.high[axis])
     return [tuple(group) for group in groups]
-
-
-def _bases(shape: Shape) -> Iterator[Cell]:
-    """The board without openings: convex parts of the outline with its edges bevelled and eased.
-
-    A treatment that stops gives three boards: treated all along, and untreated before and after its stops.
-    """
-    outline = np.array(shape.outline)
-    stopped = [edge for edge in shape.edges if edge.start is not None or edge.stop is not None]
-    bevels = {bevel.edge: bevel for bevel in shape.bevels}
-    for states in product(("treated", "before", "after"), repeat=len(stopped)):
-        limits = [_stop_plane(outline, edge, state) for edge, state in zip(stopped, states, strict=True)]
-        if any(state != "treated" and limit is None for limit, state in zip(limits, states, strict=True)):
-            continue
-        skipped = [edge for edge, state in zip(stopped, states, strict=True) if state != "treated"]
-        treated = [edge for edge in shape.edges if edge not in skipped]
-        for part in convex_parts(shape.outline):
-            planes = [limit for limit in limits if limit is not None]
-            for number, direction, offset in _sides(outline, part):
-                own = tuple(edge for edge in treated if edge.edge == number)
-                bevel = None if number is None else bevels.get(number)
-                if own or bevel or 0.0 not in direction:
-                    profile = edge_profile(shape.thickness, own, bevel)
-                    planes.append(_profile_planes(direction, offset, profile))
-            yield _base(outline[list(part)], shape.thickness, planes)
-
-
-def _base(corners: Floats, thickness: float, sets: list[Floats]) -> Cell:
-    """A board as a cell; planes along the axes narrow its box."""
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    cell = Cell((float(low[0]), float(low[1]), 0.0), (float(high[0]), float(high[1]), thickness), thickness)
-    if not sets:
-        return cell
-    planes = np.concatenate(sets)
-    along_axis = np.count_nonzero(np.abs(planes[:, :3]) > WELD, axis=1) == 1
-    for plane in planes[along_axis]:
-        k = int(np.abs(plane[:3]).argmax())
-        limit = float(plane[3] / plane[k])
-        cell = cell.within(k, high=limit) if plane[k] > 0 else cell.within(k, low=limit)
-    return Cell(cell.low, cell.high, thickness, planes=planes[~along_axis])
-
-
-def _sides(outline: Floats, part: tuple[int, ...]) -> Iterator[tuple[int | None, tuple[float, float], float]]:
-    """(outline edge or None, outward direction, offset) of each side of a convex part of the outline.
-
-    Also of the edges that a part only touches, at a corner that turns left: their bevels cut it too.
-    """
-    count = len(outline)
-    corners = outline.tolist()
-    sides = list(zip(part, (*part[1:], part[0]), strict=True))
-    if len(part) < count:
-        own = {(i, j) for i, j in sides if j == (i + 1) % count}
-        for i in part:
-            before, after = (i - 1) % count, (i + 1) % count
-            run, turn = outline[i] - outline[before], outline[after] - outline[i]
-            if run[0] * turn[1] - run[1] * turn[0] > WELD:
-                sides += [side for side in ((before, i), (i, after)) if side not in own]
-    for i, j in sides:
-        (u, v), (to_u, to_v) = corners[i], corners[j]
-        length = hypot(to_u - u, to_v - v)
-        direction = ((to_v - v) / length, (u - to_u) / length)
-        yield (i if j == (i + 1) % count else None), direction, direction[0] * u + direction[1] * v
-
-
-def _profile_planes(direction: tuple[float, float], offset: float, profile: Floats) -> Floats:
-    """A plane for each straight length of an edge's section: direction·(u, v) <= offset - inset(w). (k, 4)"""
-    step = np.diff(profile, axis=0)
-    steep = step[:, 0] > WELD
-    slope = step[steep, 1] / step[steep, 0]
-    planes = np.empty((len(slope), 4))
-    planes[:, 0], planes[:, 1], planes[:, 2] = direction[0], direction[1], slope
-    planes[:, 3] = offset - profile[:-1][steep, 1] + slope * profile[:-1][steep, 0]
-    return planes / np.sqrt(1 + slope * slope)[:, None]
-
-
-def _stop_plane(outline: Floats, edge: EdgeTreatment, state: str) -> Floats | None:
-    """Before its start or after its stop: the half-space along the edge, (1, 4); None where it runs out there."""
-    a, b = outline[edge.edge], outline[(edge.edge + 1) % len(outline)]
-    along = (b - a) / np.hypot(*(b - a))
-    if state == "before" and edge.start is not None:
-        return np.array([[*along, 0.0, along @ a + edge.start]])
-    if state == "after" and edge.stop is not None:
-        return np.array([[*-along, 0.0, -(along @ a + edge.stop)]])
-    return None
 
 
 def _of_opening(opening: Opening) -> Feature:
