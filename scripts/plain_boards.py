@@ -67,7 +67,8 @@ class Board:
             self._thicken(one.by)
         elif one.dimension in ("length", "width"):
             axis = ("length", "width").index(one.dimension)
-            if at_start:
+            backwards = self.part.placement.axes[axis].sum() < 0
+            if at_start != backwards:  # the start is the end with the smaller x or y
                 self.low[axis] -= one.by
             else:
                 self.high[axis] += one.by
@@ -140,6 +141,8 @@ class Board:
 def _move(rectangle: Rectangle, kind: str, by: float, at_start: bool) -> None:
     axis = 0 if kind in ("width", "offset") else 1
     both = kind in ("offset", "sill")
+    if kind == "width" and rectangle.open_end:
+        at_start = rectangle.open_end == "end"  # the only edge there is
     if both or at_start:
         rectangle.low[axis] += by if both else -by
     if both or not at_start:

@@ -51,7 +51,7 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
             f"{where} would leave {part.label} with a {entry.dimension.replace('_', ' ')} of {drawn + deviation:.4g} mm: "
             f"use more than {LEAST_SIZE:.4g} mm."
         )
-    at_start = entry.end == "start"
+    at_start = (entry.end == "start") != _runs_backwards(part, entry.dimension)
     if entry.dimension == "length":
         shape, origin = _longer(part.shape, deviation, at_start), (deviation if at_start else 0.0, 0.0, 0.0)
     elif entry.dimension == "width":
@@ -71,6 +71,12 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
         drawn=part.drawn or part.shape,
         drawn_placement=part.drawn_placement or part.placement,
     )
+
+
+def _runs_backwards(part: Part, dimension: str) -> bool:
+    """Whether the dimension is counted from the end with the greater x or y, as the width of a leaf may be."""
+    axis = {"length": 0, "width": 1}.get(dimension)
+    return axis is not None and float(part.placement.axes[axis].sum()) < 0
 
 
 def _matches(opening: Opening, entry: AsCut) -> bool:
@@ -188,7 +194,7 @@ def _regrooved(shape: Shape, kind: str, by: float, at_start: bool) -> Shape:
 
 def _reopened(shape: Shape, entry: AsCut, kind: str, by: float, at_start: bool) -> Shape:
     changes: dict[str, Callable[[Opening], Opening]] = {
-        "width": lambda o: replace(o, u0=o.u0 - by) if at_start else replace(o, u1=o.u1 + by),
+        "width": lambda o: _widened(o, by, at_start),
         "height": lambda o: replace(o, v0=o.v0 - by) if at_start else replace(o, v1=o.v1 + by),
         "offset": lambda o: _slid(o, by, shape.size[0]),
         "sill": lambda o: replace(o, v0=o.v0 + by, v1=o.v1 + by),
@@ -196,6 +202,12 @@ def _reopened(shape: Shape, entry: AsCut, kind: str, by: float, at_start: bool) 
     change = changes[kind]
     openings = tuple(_round_fit(change(o)) if _matches(o, entry) else o for o in shape.openings)
     return replace(shape, openings=openings)
+
+
+def _widened(opening: Opening, by: float, at_start: bool) -> Opening:
+    """A wider opening; one that runs out of an end has one edge only, which moves whatever was said."""
+    at_start = at_start if opening.open_end is None else opening.open_end == "end"
+    return replace(opening, u0=opening.u0 - by) if at_start else replace(opening, u1=opening.u1 + by)
 
 
 def _slid(opening: Opening, by: float, length: float) -> Opening:
