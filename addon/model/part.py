@@ -8,7 +8,7 @@ w = 0, the back face at w = thickness. Cuts are described here and turned into s
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -144,9 +144,7 @@ class Placement:
     @classmethod
     def along(cls, u: str, v: str, origin: tuple[float, float, float]) -> Placement:
         """A placement whose u and v run along table axes such as ``"+x"`` or ``"-y"``."""
-        along_u, along_v = _direction(u), _direction(v)
-        axes = np.array([along_u, along_v, np.cross(along_u, along_v)])
-        return cls(np.array(origin, dtype=float), axes)
+        return cls(np.array(origin, dtype=float), _axes(u, v))
 
     def to_table(self, points: Floats) -> Floats:
         """(n, 3) float, part frame, to (n, 3) float in table coordinates, mm."""
@@ -159,6 +157,14 @@ class Placement:
     def moved(self, offset: Floats) -> Placement:
         """The same placement shifted by (3,) float, mm."""
         return Placement(self.origin + np.asarray(offset, dtype=float), self.axes)
+
+
+@cache
+def _axes(u: str, v: str) -> Floats:
+    along_u, along_v = _direction(u), _direction(v)
+    axes = np.array([along_u, along_v, np.cross(along_u, along_v)])
+    axes.flags.writeable = False
+    return axes
 
 
 def _direction(name: str) -> Floats:
