@@ -132,7 +132,7 @@ class Pairs:
             self._admit(self._part_bound < limit[self.run_of_row, None])
             self._work_out(np.flatnonzero(self.bound < limit[self.run_of_row[self.row]]), limit)
             lowest = self._least(np.where(self.decided, np.inf, self.bound)).min(axis=1)
-            settled = (self.known.min(axis=1) <= lowest + 2 * WELD) | (lowest == np.inf)
+            settled = (self.known.min(axis=1) <= lowest + 2 * WELD) | ~(lowest < np.inf)
             if settled.all():
                 return
             limit = np.where(settled, -np.inf, np.maximum(lowest + CONTACT, 2 * limit))

@@ -194,9 +194,9 @@ class Pieces:
     @cached_property
     def is_box(self) -> Bools:
         """(N,) bool; whether the piece is a box along the axes."""
-        six = np.diff(self.plane_starts) == 6
-        square = np.abs(self.planes[:, :3]).max(axis=1) > 1 - ANGLE
-        return six & reduce_ragged(np.logical_and, square, self.plane_starts)
+        x, y, z = np.abs(self.planes[:, :3].T)
+        square = np.maximum(np.maximum(x, y), z) > 1 - ANGLE
+        return (np.diff(self.plane_starts) == 6) & reduce_ragged(np.logical_and, square, self.plane_starts)
 
     @cached_property
     def volumes(self) -> Floats:

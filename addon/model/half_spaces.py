@@ -29,39 +29,21 @@ class Rows(NamedTuple):
 
 
 def edges_of_planes(planes: Floats, numbers: Ints) -> Rows:
-    """`from_planes` for (B, P, 4) planes: B pieces of P planes each, whose numbers are (B,) int."""
+    """Bodies of P planes each, B of them: (B, P, 4) float; the numbers that their rows shall carry: (B,) int.
+
+    Raises
+    ------
+    ValueError
+        if planes enclose no finite body
+    """
     planes = planes / np.linalg.norm(planes[:, :, :3], axis=2, keepdims=True)
     normals, offsets = planes[:, :, :3], planes[:, :, 3]
     batch, plane_count = offsets.shape
     first, second = np.triu_indices(plane_count, 1)
-
-    # The line in which each of L pairs of planes meets: its point nearest to the origin, and its direction.
-    # (3, B, L)
-    n1, n2 = normals.transpose(2, 0, 1)[:, :, first], normals.transpose(2, 0, 1)[:, :, second]
-    cross = cross_product(n1, n2)
-    square = (cross * cross).sum(axis=0)
-    meets = square > _PARALLEL**2
-    square[~meets] = 1.0
-    nearest = offsets[:, first] * cross_product(n2, cross) + offsets[:, second] * cross_product(cross, n1)
-    nearest /= square
-    sine = np.sqrt(square)
-    along = cross / sine
-
-    # What the other planes leave of it. (B, P, L)
-    rate = normals @ along.transpose(1, 0, 2)
-    slack = offsets[:, :, None] - normals @ nearest.transpose(1, 0, 2)
-    parallel = np.abs(rate) <= (ANGLE / sine)[:, None]
-    misses = (parallel & (slack < -WELD)).any(axis=1)
-    slack[parallel] = np.inf
-    rate[parallel] = 1.0
-    limit = slack / rate
-    upward = rate > 0
-    end = np.where(upward, limit, np.inf).min(axis=1)
-    start = np.where(upward, -np.inf, limit).max(axis=1)
-    is_edge = meets & ~misses & (end - start > WELD)
     twin = _twins(normals, offsets)
-    if twin.any():
-        is_edge &= ~(twin[:, first] | twin[:, second])
+    nearest, along, sine = _lines(normals, offsets, first, second)
+    start, end = _clipped(normals, offsets, nearest, along, sine)
+    is_edge = (end - start > WELD) & ~(twin[:, first] | twin[:, second])
     owner, line = np.nonzero(is_edge)
     ends = np.stack([start[owner, line], end[owner, line]])
     if not np.isfinite(ends).all():
@@ -94,6 +76,39 @@ def edges_of_planes(planes: Floats, numbers: Ints) -> Rows:
         edges - vertex_start[owner, None],
         np.stack([plane_number[owner, first[line]], plane_number[owner, second[line]]], axis=1),
     )
+
+
+def _lines(normals: Floats, offsets: Floats, first: Ints, second: Ints) -> tuple[Floats, Floats, Floats]:
+    """The lines in which L pairs of planes meet: the points nearest to the origin and the unit directions, (3, B, L).
+
+    The third is the sine of the angle between both planes, (B, L); 0 where they do not meet.
+    """
+    n1, n2 = normals.transpose(2, 0, 1)[:, :, first], normals.transpose(2, 0, 1)[:, :, second]
+    cross = cross_product(n1, n2)
+    square = (cross * cross).sum(axis=0)
+    meets = square > _PARALLEL**2
+    square[~meets] = 1.0
+    nearest = offsets[:, first] * cross_product(n2, cross) + offsets[:, second] * cross_product(cross, n1)
+    sine = np.sqrt(square)
+    return nearest / square, cross / sine, np.where(meets, sine, 0.0)
+
+
+def _clipped(
+    normals: Floats, offsets: Floats, nearest: Floats, along: Floats, sine: Floats
+) -> tuple[Floats, Floats]:
+    """What all P planes of a body leave of its lines: from, to, (B, L) mm from the nearest point; empty: to < from."""
+    rate = normals @ along.transpose(1, 0, 2)
+    slack = offsets[:, :, None] - normals @ nearest.transpose(1, 0, 2)
+    parallel = np.abs(rate) * sine[:, None] <= ANGLE
+    misses = (parallel & (slack < -WELD)).any(axis=1) | (sine == 0.0)
+    slack[parallel] = np.inf
+    rate[parallel] = 1.0
+    limit = slack / rate
+    upward = rate > 0
+    end = np.where(upward, limit, np.inf).min(axis=1)
+    start = np.where(upward, -np.inf, limit).max(axis=1)
+    start[misses], end[misses] = 0.0, -np.inf
+    return start, end
 
 
 _PARALLEL = 1000 * ANGLE
