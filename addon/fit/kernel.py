@@ -68,6 +68,9 @@ class StaticScene:
         self.part_count = int(part_count if part_count is not None else owner.max(initial=-1) + 1)
         self.parts = np.unique(owner)
         """Numbers of the parts that have pieces."""
+        self.place_of_part = np.full(self.part_count, -1)
+        """(part_count,) int; where each part stands in `parts`; -1 for parts without pieces."""
+        self.place_of_part[self.parts] = np.arange(len(self.parts))
         self.part_starts = np.searchsorted(owner, np.append(self.parts, self.part_count))
         self.bounds = Bounds(pieces)
 

@@ -98,8 +98,8 @@ class Pairs:
             box_gaps(low, high, scene.part_low[:, None], scene.part_high[:, None])
         )
         for row, run in enumerate(self.run_of_row.tolist()):
-            if runs[run].skip:
-                self._part_bound[row, np.isin(scene.parts, list(runs[run].skip))] = np.inf
+            places = scene.place_of_part[list(runs[run].skip)]
+            self._part_bound[row, places[places >= 0]] = np.inf
         self._admitted = np.isinf(self._part_bound)
 
         self.row = self.column = self._known_of = np.zeros(0, dtype=np.intp)
@@ -160,9 +160,8 @@ class Pairs:
 
     def _of_parts(self, run: int, parts: Ints, reach: float) -> Ints:
         rows = self.run_of_row == run
-        numbers = np.searchsorted(self.scene.parts, parts)
         which = np.zeros(self.known.shape, dtype=bool)
-        which[run, numbers] = True
+        which[run, self.scene.place_of_part[parts]] = True
         self._admit(which[self.run_of_row] & (self._part_bound <= reach) & rows[:, None])
         return np.flatnonzero(which.reshape(-1)[self._known_of])
 
