@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import bpy
 
 from ..model.units import format_amount
+from .access import own_writing
 from .description import METRES
 
 if TYPE_CHECKING:
@@ -31,7 +32,8 @@ def store(state: TableState, report: Report) -> None:
     order = ("error", "warning", "note")
     for finding in sorted(report.findings, key=lambda finding: order.index(finding.severity)):
         _store_finding(state.findings.add(), finding, units)
-    state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
+    with own_writing():
+        state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
     results = {result.leaf: result for result in report.leaves}
     for leaf in state.leaves:
         result = results.get(leaf.name)
@@ -66,6 +68,7 @@ def select(scene: Scene, chosen: list[Object]) -> None:
     layer = next(
         (layer for layer in scene.view_layers if layer == bpy.context.view_layer), scene.view_layers[0]
     )
+    layer.update()
     for item in layer.objects:
         item.select_set(False, view_layer=layer)
     inside = [item for item in chosen if item.name in layer.objects]

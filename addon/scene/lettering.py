@@ -9,7 +9,7 @@ import numpy as np
 from mathutils import Matrix
 
 from .framing import beside
-from .marks import line, words
+from .marks import WHITE, line, words
 from .materials import plain
 from .studio import FAR, NEAR
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 INK: Final = (0.012, 0.010, 0.009)
-WHITE: Final = (0.9, 0.9, 0.88)
 
 
 def ink() -> Material:

@@ -30,8 +30,10 @@ VERMILION: Final = (0.665, 0.115, 0.0)
 """Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""
 BLUE: Final = (0.0, 0.168, 0.445)
 """Okabe and Ito's blue (#0072B2), linear RGB: what is tight."""
-FACING: Final = Euler((np.radians(62.0), 0.0, np.radians(-28.0)))
-"""Rings and notes face someone who stands before the table's front left corner."""
+FACING: Final = Euler((np.radians(58.0), 0.0, 0.0))
+"""Rings and notes face someone who stands before the table and looks down on it; they read from both corners too."""
+WHITE: Final = (0.9, 0.9, 0.88)
+"""Paper, linear RGB."""
 RING: Final = 0.035
 """Radius of a ring, m."""
 LETTERS: Final = 0.035
@@ -62,7 +64,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
         else:
             made = []
         place = Vector(mark.at) * METRES
-        made += [_ring(root, place, material), _note(root, place, text, material)]
+        made += [_ring(root, place, material), *_note(root, place, text, material)]
         for item in made:
             _tag(item, key, mark)
             group.objects.link(item)
@@ -117,13 +119,21 @@ def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
     return item
 
 
-def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) -> Object:
-    item = words("Note", text, LETTERS, material)
-    item.parent = root
-    offset = FACING.to_matrix() @ Vector((RING * 1.3, RING * 1.1, 0.0))
-    item.matrix_local = Matrix.Translation((place + offset)[:]) @ FACING.to_matrix().to_4x4()
-    item.show_in_front = True
-    return item
+def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) -> list[Object]:
+    """Words beside a place, and the paper that they stand on."""
+    lettering = words("Note", text, LETTERS, material)
+    lines = text.split("\n")
+    width, step = max(map(len, lines)) * LETTERS * 0.8, LETTERS / 0.7
+    middle, half = np.array([width / 2, (1.5 - len(lines) / 2) * step - LETTERS]), (len(lines) + 0.4) * step
+    ends = np.array([middle - [width / 2 + LETTERS / 2, 0.0], middle + [width / 2 + LETTERS / 2, 0.0]])
+    paper = line("Note Paper", ends, half, plain("Note Paper", WHITE, glow=True))
+    offset = FACING.to_matrix() @ Vector((RING * 1.5, RING * 1.5, 0.0))
+    for item, depth in ((lettering, 0.002), (paper, 0.0)):
+        item.parent = root
+        item.matrix_local = Matrix.Translation((place + offset)[:]) @ FACING.to_matrix().to_4x4()
+        item.matrix_local = item.matrix_local @ Matrix.Translation((0.0, 0.0, depth))
+        item.show_in_front = True
+    return [lettering, paper]
 
 
 def line(

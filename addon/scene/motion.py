@@ -147,6 +147,12 @@ def mark_text(mark: timeline.Mark, amount: str) -> str:
     return f"tight: {mark.leaf} and {mark.other}\n{amount} clear"
 
 
+def finding_chosen(state: TableState) -> None:
+    """Called by Blender when the user selects a finding in the list."""
+    if not access.is_own_writing() and 0 <= state.finding_index < len(state.findings):
+        show_finding(state, state.finding_index)
+
+
 def show_finding(state: TableState, index: int) -> None:
     """Selects the parts of a finding, shows the frame (or the leaf's travel) at which it happens, and its place."""
     finding = state.findings[index]

@@ -6,6 +6,7 @@ change: its name, materials, modifiers, keyframes and collections are the user's
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 
 import bpy
@@ -113,6 +114,9 @@ def _new_root(scene: Scene, key: str, table: TableObjects) -> Object:
     if others:
         root.location.x = max(map(_right_edge, others)) + AISLE - extent[0, 0]
     _collection(scene, key, table.name).objects.link(root)
+    for layer in scene.view_layers:
+        with suppress(RuntimeError):  # not in this layer
+            root.hide_set(True, view_layer=layer)  # or lines would run from it to all parts
     return root
 
 

@@ -54,6 +54,10 @@ def _leaf_changed(self: DRY_ASSEMBLY_PG_leaf, _context: Context) -> None:
     motion.leaf_changed(self)
 
 
+def _finding_chosen(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
+    motion.finding_chosen(self)
+
+
 def property_of(parameter: Parameter) -> Any:
     """The Blender property that holds a parameter."""
     start = (
@@ -162,13 +166,14 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     out_of_date: BoolProperty(description="Parameters changed since the findings were made")
     verdict: StringProperty()
     findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
-    finding_index: IntProperty(name="Finding")
+    finding_index: IntProperty(name="Finding", update=_finding_chosen)
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
     animation: EnumProperty(
         name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS
     )
     parameters: PointerProperty(type=PARAMETERS)
+    root: PointerProperty(type=bpy.types.Object, description="The empty that carries the table")
 
 
 class DRY_ASSEMBLY_PG_scene(PropertyGroup):

@@ -18,7 +18,7 @@ from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
 from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
-from . import built, findings, leaves, motion, objects, pending, values
+from . import built, findings, ids, leaves, motion, objects, pending, values
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 
 if TYPE_CHECKING:
@@ -128,6 +128,7 @@ def rebuild(state: TableState) -> bool:
     state.name = table.name
     scene = scene_of(state)
     made = objects.sync(scene, state.key, described)
+    state.root = ids.root_object(scene, state.key)
     motion.list_leaves(state, [part.label for part in described.parts if part.role == "leaf"])
     for leaf in state.leaves:
         motion.place_leaf(state, leaf, made[leaf.name], table)

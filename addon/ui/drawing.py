@@ -25,20 +25,31 @@ _DECLARED: Final = {
 }
 
 
-def parameters(layout: UILayout, group: PropertyGroup, section: str, *names: str) -> None:
-    """Fields of some parameters of a section, one below the other."""
+def fields(layout: UILayout) -> UILayout:
+    """A column of fields with their labels at the left."""
     column = layout.column()
     column.use_property_split = True
     column.use_property_decorate = False
+    return column
+
+
+def parameters(layout: UILayout, group: PropertyGroup, section: str, *names: str) -> None:
+    """Fields of some parameters of a section, one below the other."""
+    column = fields(layout)
     for name in names:
         parameter(column, group, section, name)
 
 
-def parameter(column: UILayout, group: PropertyGroup, section: str, name: str) -> None:
-    """The field of one parameter; one that may be left out has a switch before it."""
+def parameter(column: UILayout, group: PropertyGroup, section: str, name: str, label: str = "") -> None:
+    """The field of one parameter; one that may be left out has a switch before it.
+
+    Parameters
+    ----------
+    label : what to call it where its own label would be understood in its section alone
+    """
     item = _DECLARED[section, name]
     if not item.optional:
-        column.prop(group, attribute(item))
+        column.prop(group, attribute(item), text=label or item.label)
         return
     row = column.row(align=True, heading=item.label)
     row.prop(group, name + GIVEN, text="")

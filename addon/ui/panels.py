@@ -87,7 +87,7 @@ class DRY_ASSEMBLY_PT_sizes(TablePanel, Panel):
         """Length, width, height, well."""
         group = state.parameters
         drawing.parameters(layout, group.table, "table", "length", "width", "height")
-        drawing.parameters(layout, group.well, "well", "depth")
+        drawing.parameter(drawing.fields(layout), group.well, "well", "depth", "Well Depth")
         drawing.parameters(layout, group.table, "table", "corner_joint")
 
 
@@ -170,7 +170,7 @@ class DRY_ASSEMBLY_PT_leaves(TablePanel, Panel):
         drawing.button(row, "dry_assembly.set_leaves", "Cover the Well", "TRIA_UP", where="cover")
         drawing.button(row, "dry_assembly.set_leaves", "Stow All", "TRIA_DOWN", where="stowed")
         if moved:
-            layout.label(text="Animated: these buttons go to the frame", icon="TIME")
+            layout.label(text="Animated: go to the frame", icon="TIME")
 
 
 class DRY_ASSEMBLY_PT_stow(SubPanel, Panel):
@@ -305,6 +305,20 @@ class DRY_ASSEMBLY_PT_animation(TablePanel, Panel):
         layout.operator("dry_assembly.add_camera", icon="CAMERA_DATA")
 
 
+class DRY_ASSEMBLY_PT_place(SubPanel, Panel):
+    """Where the table stands; its empty, which carries it, is hidden."""
+
+    bl_label = "Place in the Scene"
+    bl_parent_id = "DRY_ASSEMBLY_PT_table"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """Place and turn of the empty."""
+        if state.root is not None:
+            column = drawing.fields(layout)
+            column.prop(state.root, "location")
+            column.prop(state.root, "rotation_euler", index=2, text="Turn")
+
+
 class DRY_ASSEMBLY_PT_files(TablePanel, Panel):
     """Table files, and more tables."""
 
@@ -323,6 +337,7 @@ class DRY_ASSEMBLY_PT_files(TablePanel, Panel):
 
 CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_table,
+    DRY_ASSEMBLY_PT_place,
     DRY_ASSEMBLY_PT_sizes,
     DRY_ASSEMBLY_PT_sides,
     DRY_ASSEMBLY_PT_floor,

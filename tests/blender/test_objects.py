@@ -73,6 +73,16 @@ def test_collections_by_role_under_one_for_the_table(scene, state):
     assert [item.name for item in top.objects] == ["Quilting table"]
 
 
+def test_the_empty_that_carries_the_table_moves_it_and_is_out_of_sight(scene, state):
+    assert state.root == ids.root_object(scene, state.key)
+    assert not state.root.visible_get()
+    before = in_scene(access.part_objects(state)["S1"])
+    state.root.location = (2.0, 0.0, 0.5)
+    assert in_scene(access.part_objects(state)["S1"]) == pytest.approx(before + [2.0, 0.0, 0.5], abs=1e-6)
+    state.parameters.table.height = 0.78  # does not call it back
+    assert state.root.location[:] == (2.0, 0.0, 0.5)
+
+
 def test_units_are_set_for_the_first_table(scene):
     tables.create_table(scene, SEED_BENCH)
     assert (scene.unit_settings.system, scene.unit_settings.length_unit) == ("IMPERIAL", "INCHES")

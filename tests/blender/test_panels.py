@@ -28,7 +28,7 @@ class Layout:
 
     def prop(self, group, name, **_settings):
         assert name in group.bl_rna.properties, (group, name)
-        self.notes.fields.add((group.path_from_id(), name))
+        self.notes.fields.add(("" if isinstance(group, bpy.types.ID) else group.path_from_id(), name))
 
     def label(self, text="", icon="NONE"):
         icons = bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items

@@ -123,6 +123,17 @@ def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_
         assert (view.view_location - Vector(finding.place)).length < 1e-6
 
 
+def test_selecting_a_finding_in_the_list_shows_it(scene):
+    state = tables.create_table(scene, LOW_WINDOW)
+    line = motion.animate(state)
+    state.finding_index = 1
+    finding = state.findings[1]
+    assert scene.frame_current_final == pytest.approx(
+        line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4
+    )
+    assert access.part_objects(state)[finding.parts.split(", ")[1]].select_get()
+
+
 def test_showing_a_finding_without_an_animation_slides_the_leaf_there(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     motion.show_finding(state, 0)
