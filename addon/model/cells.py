@@ -9,13 +9,15 @@ multiplying.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from .bases import bases
-from .grooves import depth_at
+from .feature_check import keeps_clear_of_edges
+from .profiles import corner_steps_of, steps
 from .tolerances import WELD
 
 if TYPE_CHECKING:
@@ -52,6 +54,16 @@ class Wedges(NamedTuple):
     sign_v: int
     centre: Triple
     tag: str
+
+    def square(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Lowest and highest (u, v) of the square that they lie in, mm."""
+        _, radius, front, back, _ = self.key
+        wide = radius + max(front, back)
+        (u0, u1), (v0, v1) = (
+            sorted((middle, middle + sign * wide))
+            for middle, sign in zip(self.centre, (self.sign_u, self.sign_v), strict=False)
+        )
+        return (u0, v0), (u1, v1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,6 +142,8 @@ class Feature:
     """(tag, axis, sign, limit): wood beyond the limit, on the greater side for sign +1."""
     chamfers: tuple[float, float] = (0.0, 0.0)
     wedges: tuple[Wedges, ...] = ()
+    hemmed_in: tuple[Wedges, ...] = ()
+    """Wedges of which other cuts or the board's edges may take something."""
 
     def beyond(self, cell: Cell) -> Iterator[Cell]:
         """The wood of a cell beyond each face of the cut."""
@@ -145,8 +159,9 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
     features = (
         *(_of_opening(opening) for opening in shape.openings),
         *(_of_groove(groove, shape.thickness) for groove in shape.grooves),
-        *(_of_hole(hole, shape) for hole in shape.holes),
+        *(_of_hole(hole, shape.thickness) for hole in shape.holes),
     )
+    features = tuple(_sorted_wedges(feature, features, shape) for feature in features)
     cells: list[Cell] = []
     wedges: dict[Wedges, None] = {}
     for base in bases(shape):
@@ -157,6 +172,14 @@ def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
             elif not item.is_empty():
                 cells.append(item)
     return cells, list(wedges)
+
+
+def _sorted_wedges(feature: Feature, features: tuple[Feature, ...], shape: Shape) -> Feature:
+    hemmed_in = tuple(one for one in feature.wedges if not _clear(one, feature, features, shape))
+    if not hemmed_in:
+        return feature
+    clear = tuple(one for one in feature.wedges if one not in hemmed_in)
+    return replace(feature, wedges=clear, hemmed_in=hemmed_in)
 
 
 def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]:
@@ -181,6 +204,9 @@ def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]
         if not beyond.is_empty():
             yield from _carve(beyond, rest)
     yield from first.wedges
+    for wedges in first.hemmed_in:
+        for wedge in _spread(wedges, cell):
+            yield from _carve(wedge, rest)
 
 
 def _separated(features: tuple[Feature, ...], axis: int) -> list[tuple[Feature, ...]]:
@@ -239,31 +265,57 @@ def _of_groove(groove: Groove, thickness: float) -> Feature:
     return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
 
 
-def _of_hole(hole: Hole, shape: Shape) -> Feature:
-    """Beyond the four flats of the faceted circle; the other facets as wedges within its square.
-
-    The wedges of a hole that starts in a groove start at the groove's floor.
-    """
-    h, r, thickness = hole, hole.diameter / 2, shape.thickness
+def _of_hole(hole: Hole, thickness: float) -> Feature:
+    """Beyond the four flats of the faceted circle; the other facets as wedges within its square."""
+    h, r = hole, hole.diameter / 2
     limits = [
         ("hole", 1, -1, h.v - r),
         ("hole", 1, 1, h.v + r),
         ("hole", 0, -1, h.u - r),
         ("hole", 0, 1, h.u + r),
     ]
-    start, stop = 0.0, thickness
-    if h.depth is not None and h.face == "front":
-        stop = h.depth
-        limits.append(("bottom of the hole", 2, 1, stop))
-    elif h.depth is not None:
-        start = thickness - h.depth
-        limits.append(("bottom of the hole", 2, -1, start))
-    start = max(start, depth_at((g for g in shape.grooves if g.face == "front"), h.u, h.v))
-    stop = min(stop, thickness - depth_at((g for g in shape.grooves if g.face == "back"), h.u, h.v))
+    start, height = 0.0, thickness
+    if h.depth is not None:
+        height = h.depth
+        start = 0.0 if h.face == "front" else thickness - h.depth
+        limits.append(
+            ("bottom of the hole", 2, *((1, h.depth) if h.face == "front" else (-1, thickness - h.depth)))
+        )
     wedges = tuple(
-        Wedges(("hole", r, 0.0, 0.0, stop - start), su, sv, (h.u, h.v, start), "hole")
+        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
         for su in (-1, 1)
         for sv in (-1, 1)
-        if stop - start > WELD
     )
     return Feature((h.u - r, h.v - r), (h.u + r, h.v + r), tuple(limits), wedges=wedges)
+
+
+def _clear(wedges: Wedges, feature: Feature, features: tuple[Feature, ...], shape: Shape) -> bool:
+    """Whether the square around an arc's wedges lies in plain wood but for the arc's own cut."""
+    low, high = wedges.square()
+    for other in features:
+        if other is not feature and all(other.low[k] < high[k] and low[k] < other.high[k] for k in (0, 1)):
+            return False
+    return keeps_clear_of_edges(shape, low, high)
+
+
+def _spread(wedges: Wedges, cell: Cell) -> Iterator[Cell]:
+    """Wedges as cells, one a facet, within another cell."""
+    kind, radius, front, back, height = wedges.key
+    (u0, v0), (u1, v1) = wedges.square()
+    box = cell.within(0, u0, u1).within(1, v0, v1)
+    if height:
+        box = box.within(2, wedges.centre[2], wedges.centre[2] + height)
+    if box.is_empty():
+        return
+    count = corner_steps_of(radius, front, back) if kind == "corner" else steps(radius)
+    for k in range(1, count):
+        angle = k * pi / 2 / count
+        u, v = wedges.sign_u * cos(angle), wedges.sign_v * sin(angle)
+        reach = u * wedges.centre[0] + v * wedges.centre[1] + radius
+        planes = [(-u, -v, 0.0, -reach)]
+        if front > 0:
+            planes.append((-u * HALF, -v * HALF, -HALF, -(reach + front) * HALF))
+        if back > 0:
+            planes.append((-u * HALF, -v * HALF, HALF, (cell.thickness - reach - back) * HALF))
+        planes_here = np.concatenate([box.planes, planes])
+        yield Cell(box.low, box.high, cell.thickness, wedges.tag, box.mouths, planes_here)

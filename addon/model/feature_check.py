@@ -17,7 +17,7 @@ from .body import body_of
 from .errors import PartError
 from .outline import NOTCH, STOP, mouth_of, outline_lines
 from .part import Groove, Hole, Opening
-from .polygon_checks import crosses_itself, inside
+from .polygon_checks import crosses_itself, distance_to_box, inside
 from .tolerances import ARC, WELD
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from .part import Shape
 
     Floats = NDArray[np.float64]
+    Point = tuple[float, float]
 
 LEAST_WEB: Final = 2 * ARC
 """Least wood between two cuts, mm: facets stand out of their arcs by up to `ARC` on either side."""
@@ -245,17 +246,34 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
 
 def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     """Whether a cut keeps clear of the edges of a plain rectangle however far they are bevelled or eased."""
-    (u0, v0), _, (u1, v1), _ = shape.outline
-    reach = cut.radius + LEAST_WEB + max(cut.chamfers)
-    rooms = [cut.low[1] - v0, u1 - cut.high[0], v1 - cut.high[1], cut.low[0] - u0]
+    rooms = _rooms(shape, cut.low, cut.high)
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
-        edge = mouth_of(shape, cut.source)[0]
-        rooms[edge] = inf
+        rooms[mouth_of(shape, cut.source)[0]] = inf
+    return min(rooms) >= cut.radius + LEAST_WEB + max(cut.chamfers)
+
+
+def _rooms(shape: Shape, low: Point, high: Point) -> list[float]:
+    """Least wood between a rectangle of the board's plane and each edge of a plain rectangular board, mm."""
+    (u0, v0), _, (u1, v1), _ = shape.outline
+    rooms = [low[1] - v0, u1 - high[0], v1 - high[1], low[0] - u0]
     for bevel in shape.bevels:
         rooms[bevel.edge] -= max(bevel.front_inset, bevel.back_inset)
     for treatment in shape.edges:
         rooms[treatment.edge] -= treatment.size
-    return min(rooms) >= reach
+    return rooms
+
+
+def keeps_clear_of_edges(shape: Shape, low: Point, high: Point) -> bool:
+    """Whether a rectangle of the board's plane with its middle in the wood keeps clear of all edges at all depths."""
+    if is_plain(shape.outline) and min(_rooms(shape, low, high)) >= 0.0:
+        return True
+    lines = outline_lines(shape)
+    rings = lines.vertices(lines.insets(np.array(lines.knees)))
+    onwards = np.roll(rings, -1, axis=1)
+    box = np.array(low), np.array(high)
+    return all(
+        distance_to_box(ring, onward, *box).min() > 0.0 for ring, onward in zip(rings, onwards, strict=True)
+    )
 
 
 def _check_offsets(lines: Lines) -> None:
@@ -278,21 +296,5 @@ def _room(cut: Cut, lines: Lines, w: float, shape: Shape) -> float:
         others &= (lines.edge != mouth_of(shape, cut.source)[0]) & (lines.edge != STOP)
     elif not inside(((low + high) / 2)[None], ring, onward)[0]:
         return -inf
-    distance = _distance_to_box(ring[others], onward[others], low, high).min()
+    distance = distance_to_box(ring[others], onward[others], low, high).min()
     return float(distance) - cut.radius - (0.0 if cut.sharp else chamfer)
-
-
-def _distance_to_box(start: Floats, stop: Floats, low: Floats, high: Floats) -> Floats:
-    """(n,) distances of segments (n, 2), (n, 2) from a rectangle; 0 where they meet."""
-    corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
-    run = stop - start
-    away = corners[None] - start[:, None]
-    area = run[:, None, 0] * away[..., 1] - run[:, None, 1] * away[..., 0]
-    length2 = np.maximum((run**2).sum(axis=1), WELD**2)
-    beyond = np.maximum(low - np.maximum(start, stop), np.minimum(start, stop) - high).max(axis=1)
-    parted = (beyond > 0.0) | (area.min(axis=1) > 0.0) | (area.max(axis=1) < 0.0)
-    share = np.clip((away * run[:, None]).sum(axis=2) / length2[:, None], 0.0, 1.0)
-    from_corners = np.linalg.norm(away - share[..., None] * run[:, None], axis=2).min(axis=1)
-    ends = np.stack([start, stop])
-    from_ends = np.linalg.norm(np.maximum(np.maximum(low - ends, ends - high), 0.0), axis=2).min(axis=0)
-    return np.where(parted, np.minimum(from_corners, from_ends), 0.0)

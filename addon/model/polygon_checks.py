@@ -47,3 +47,19 @@ def crosses_itself(points: Floats) -> bool:
     turned_back = (run * np.roll(run, -1, axis=0)).sum(axis=1) < 0.0
     straight = np.abs(run[:, 0] * np.roll(run[:, 1], -1) - run[:, 1] * np.roll(run[:, 0], -1)) <= WELD
     return bool(meet.any() or (turned_back & straight).any())
+
+
+def distance_to_box(start: Floats, stop: Floats, low: Floats, high: Floats) -> Floats:
+    """(n,) distances of segments (n, 2), (n, 2) from a rectangle; 0 where they meet."""
+    corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
+    run = stop - start
+    away = corners[None] - start[:, None]
+    area = run[:, None, 0] * away[..., 1] - run[:, None, 1] * away[..., 0]
+    length2 = np.maximum((run**2).sum(axis=1), WELD**2)
+    beyond = np.maximum(low - np.maximum(start, stop), np.minimum(start, stop) - high).max(axis=1)
+    parted = (beyond > 0.0) | (area.min(axis=1) > 0.0) | (area.max(axis=1) < 0.0)
+    share = np.clip((away * run[:, None]).sum(axis=2) / length2[:, None], 0.0, 1.0)
+    from_corners = np.linalg.norm(away - share[..., None] * run[:, None], axis=2).min(axis=1)
+    ends = np.stack([start, stop])
+    from_ends = np.linalg.norm(np.maximum(np.maximum(low - ends, ends - high), 0.0), axis=2).min(axis=0)
+    return np.where(parted, np.minimum(from_corners, from_ends), 0.0)
