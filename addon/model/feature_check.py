@@ -13,11 +13,18 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from .body import body_of
+from .edge_check import (
+    check_edges,
+    check_outline,
+    check_sections,
+    is_plain,
+    is_surely_sound,
+    rooms_in_rectangle,
+)
 from .errors import PartError
 from .outline import NOTCH, STOP, mouth_of, outline_lines
 from .part import Groove, Hole, Opening
-from .polygon_checks import crosses_itself, distance_to_box, inside
+from .polygon_checks import distance_to_box, inside
 from .tolerances import ARC, WELD
 
 if TYPE_CHECKING:
@@ -63,8 +70,8 @@ def check_features(shape: Shape, label: str = "") -> None:
     PartError : one sentence that names the cut, or both cuts that run into each other
     """
     try:
-        _check_outline(shape)
-        _check_edges(shape)
+        check_outline(shape)
+        check_edges(shape)
         cuts = [
             *(_opening(opening, shape) for opening in shape.openings),
             *(_groove(groove, shape) for groove in shape.grooves),
@@ -77,71 +84,6 @@ def check_features(shape: Shape, label: str = "") -> None:
         text = str(error)
         sentence = f"{label}: {text[0].lower()}{text[1:]}" if label else text[0].upper() + text[1:]
         raise PartError(sentence) from None
-
-
-def _check_outline(shape: Shape) -> None:
-    if not 0.0 < shape.thickness < inf:
-        raise PartError(f"the thickness is {shape.thickness:.4g} mm; it must be more than 0.")
-    outline = shape.outline
-    if len(outline) < 3 or not all(isfinite(u) and isfinite(v) for u, v in outline):
-        raise PartError("the outline needs three or more corners, each with two finite coordinates.")
-    if is_plain(outline):
-        return
-    points = np.array(outline, dtype=float)
-    onward = np.roll(points, -1, axis=0)
-    if np.hypot(*(onward - points).T).min() <= WELD:
-        raise PartError("two neighbouring corners of the outline fall together; leave one of them out.")
-    if crosses_itself(points):
-        raise PartError("the outline crosses or touches itself; put its corners in order.")
-    if float((points[:, 0] * onward[:, 1] - points[:, 1] * onward[:, 0]).sum()) <= 0.0:
-        raise PartError("the corners of the outline must go round counter-clockwise.")
-
-
-def is_plain(outline: tuple[tuple[float, float], ...]) -> bool:
-    """Whether an outline is a rectangle along u and v, counter-clockwise from its lower left corner."""
-    if len(outline) != 4:
-        return False
-    (u0, v0), (u1, v1), (u2, v2), (u3, v3) = outline
-    return v0 == v1 and u1 == u2 and v2 == v3 and u3 == u0 and u1 - u0 > WELD and v2 - v1 > WELD
-
-
-def _check_edges(shape: Shape) -> None:
-    count, thickness = len(shape.outline), shape.thickness
-    for bevel in shape.bevels:
-        if bevel.edge not in range(count):
-            raise PartError(
-                f"a bevel is on edge {bevel.edge}, but the outline's edges go from 0 to {count - 1}."
-            )
-        if not (0.0 <= bevel.front_inset < inf and 0.0 <= bevel.back_inset < inf):
-            raise PartError(
-                f"the bevel on edge {bevel.edge} must stay within the outline: insets of 0 or more."
-            )
-    if len({bevel.edge for bevel in shape.bevels}) < len(shape.bevels):
-        raise PartError("an edge can have one bevel only.")
-    spans = []
-    for t in shape.edges:
-        name = f"the {t.kind} on edge {t.edge}, {t.face} face"
-        if t.edge not in range(count):
-            raise PartError(
-                f"a {t.kind} is on edge {t.edge}, but the outline's edges go from 0 to {count - 1}."
-            )
-        if not 0.0 < t.size <= thickness:
-            raise PartError(f"{name} measures {t.size:.4g} mm; use more than 0 and at most {thickness:.4g}.")
-        start, stop = t.start or 0.0, _length(shape, t.edge) if t.stop is None else t.stop
-        if not 0.0 <= start < stop <= _length(shape, t.edge) + WELD:
-            raise PartError(f"{name} must start before it stops and stay within the edge.")
-        spans.append((t, start, stop, name))
-    for (a, a0, a1, name), (b, b0, b1, _) in combinations(spans, 2):
-        if a.edge == b.edge and min(a1, b1) - max(a0, b0) > WELD:
-            if a.face == b.face:
-                raise PartError(f"{name} is cut twice over the same length; leave one out.")
-            if a.size + b.size > thickness:
-                raise PartError(f"{name} meets the {b.kind} of the other face; make one of them smaller.")
-
-
-def _length(shape: Shape, edge: int) -> float:
-    (u, v), (u_next, v_next) = shape.outline[edge], shape.outline[(edge + 1) % len(shape.outline)]
-    return hypot(u_next - u, v_next - v)
 
 
 def _opening(o: Opening, shape: Shape) -> Cut:
@@ -232,40 +174,25 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
     cuts = [cut for cut in cuts if not isinstance(cut.source, Groove)]
     if plain:
         cuts = [cut for cut in cuts if not _clear_of_rectangle(cut, shape)]
-        if not (cuts or shape.edges or shape.bevels or shape.grooves):
-            return
-    lines = outline_lines(shape)
-    body_of(shape)
-    if not plain and len(lines.profiles) > 1:
-        _check_offsets(lines)
+    if not (plain and is_surely_sound(shape)):
+        check_sections(shape)
     for cut in cuts:
         for w in (cut.top, cut.bottom):
-            if _room(cut, lines, w, shape) < LEAST_WEB:
+            if _room(cut, outline_lines(shape), w, shape) < LEAST_WEB:
                 raise PartError(f"{cut.name} runs out of the board; move it or make it smaller.")
 
 
 def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     """Whether a cut keeps clear of the edges of a plain rectangle however far they are bevelled or eased."""
-    rooms = _rooms(shape, cut.low, cut.high)
+    rooms = rooms_in_rectangle(shape, cut.low, cut.high)
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
         rooms[mouth_of(shape, cut.source)[0]] = inf
     return min(rooms) >= cut.radius + LEAST_WEB + max(cut.chamfers)
 
 
-def _rooms(shape: Shape, low: Point, high: Point) -> list[float]:
-    """Least wood between a rectangle of the board's plane and each edge of a plain rectangular board, mm."""
-    (u0, v0), _, (u1, v1), _ = shape.outline
-    rooms = [low[1] - v0, u1 - high[0], v1 - high[1], low[0] - u0]
-    for bevel in shape.bevels:
-        rooms[bevel.edge] -= max(bevel.front_inset, bevel.back_inset)
-    for treatment in shape.edges:
-        rooms[treatment.edge] -= treatment.size
-    return rooms
-
-
 def keeps_clear_of_edges(shape: Shape, low: Point, high: Point) -> bool:
     """Whether a rectangle of the board's plane with its middle in the wood keeps clear of all edges at all depths."""
-    if is_plain(shape.outline) and min(_rooms(shape, low, high)) >= 0.0:
+    if is_plain(shape.outline) and min(rooms_in_rectangle(shape, low, high)) >= 0.0:
         return True
     lines = outline_lines(shape)
     rings = lines.vertices(lines.insets(np.array(lines.knees)))
@@ -274,14 +201,6 @@ def keeps_clear_of_edges(shape: Shape, low: Point, high: Point) -> bool:
     return all(
         distance_to_box(ring, onward, *box).min() > 0.0 for ring, onward in zip(rings, onwards, strict=True)
     )
-
-
-def _check_offsets(lines: Lines) -> None:
-    """The bevelled and eased outline must not cross itself; it is narrowest at one of the faces."""
-    for ring in lines.vertices(lines.insets(np.array([0.0, lines.knees[-1]]))):
-        distinct = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > WELD]
-        if crosses_itself(distinct):
-            raise PartError("Bevelled or eased edges meet across the board: make them smaller.")
 
 
 def _room(cut: Cut, lines: Lines, w: float, shape: Shape) -> float:
