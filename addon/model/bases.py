@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     Triple = tuple[float, float, float]
 
 
+NO_PLANES = np.zeros((0, 4))
+
+
 class Base(NamedTuple):
     """A box and the planes that cut it, rows (nx, ny, nz, offset): n·x <= offset, n of unit length."""
 
@@ -35,6 +38,10 @@ def bases(shape: Shape) -> Iterator[Base]:
 
     A treatment that stops gives three boards: treated all along, and untreated before and after its stops.
     """
+    if not shape.edges and not shape.bevels and shape.is_rectangle:
+        (u0, v0), (u1, v1) = shape.outline[0], shape.outline[2]
+        yield Base((u0, v0, 0.0), (u1, v1, shape.thickness), NO_PLANES)
+        return
     outline = np.array(shape.outline, dtype=float)
     stopped = [edge for edge in shape.edges if edge.start is not None or edge.stop is not None]
     for states in product(("treated", "before", "after"), repeat=len(stopped)):

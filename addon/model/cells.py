@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from .bases import bases
+from .bases import NO_PLANES, bases
 from .feature_check import keeps_clear_of_edges
 from .profiles import corner_steps_of, steps
 from .tolerances import WELD
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 Triple = tuple[float, float, float]
-NO_PLANES = np.zeros((0, 4))
 
 
 class Mouth(NamedTuple):

@@ -119,6 +119,13 @@ class Shape:
     def __hash__(self) -> int:
         return self._hash
 
+    @property
+    def is_rectangle(self) -> bool:
+        """Whether the outline is that of a plain board, as `rectangle` makes it."""
+        (u, v), *_ = self.outline
+        length, width, _ = self.size
+        return self.outline == ((u, v), (u + length, v), (u + length, v + width), (u, v + width))
+
     @cached_property
     def size(self) -> tuple[float, float, float]:
         """Length, width and thickness of the blank, mm."""
