@@ -47,8 +47,9 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
     deviation = entry.deviation if entry.deviation is not None else (entry.value or 0.0) - drawn
     kind = entry.dimension.rpartition("_")[2]
     if kind not in ("offset", "sill") and drawn + deviation < LEAST_SIZE:
+        what = entry.dimension.replace("_", " ")
         raise AsCutError(
-            f"{where} would leave {part.label} with a {entry.dimension.replace('_', ' ')} of {drawn + deviation:.4g} mm: "
+            f"{where} would leave {part.label} with a {what} of {drawn + deviation:.4g} mm: "
             f"use more than {LEAST_SIZE:.4g} mm."
         )
     at_start = (entry.end == "start") != _runs_backwards(part, entry.dimension)
