@@ -6,9 +6,10 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from addon.scene import framing
 from hypothesis import given
 from hypothesis import strategies as st
+
+from addon.scene import framing
 
 BOX = np.array([[x, y, z] for x in (-0.75, 0.75) for y in (-0.48, 0.48) for z in (0.0, 0.77)])
 

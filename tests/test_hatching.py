@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from addon.model.examples import EXAMPLES
 from addon.model.mesh import mesh_of
 from addon.model.recipe import build
@@ -45,7 +46,9 @@ def test_a_ribbon_has_the_area_of_length_times_width():
     corner = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 0.5]])
     found = crosses(*ribbon(corner, 0.1, closed=False))
     assert np.all(found[:, 2] > 0)
-    assert found[:, 2].sum() / 2 == pytest.approx(1.5 * 0.1, rel=1e-6)  # a mitre adds outside what it takes inside
+    assert found[:, 2].sum() / 2 == pytest.approx(
+        1.5 * 0.1, rel=1e-6
+    )  # a mitre adds outside what it takes inside
 
 
 def test_a_closed_ribbon_is_a_frame():

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from typing import get_args
 
 import numpy as np
 import pytest
+
 from addon.fit.check import check
 from addon.model.assembly import Move, StowPath
 from addon.model.examples import EXAMPLES
@@ -22,7 +24,7 @@ def bezier(at: float) -> float:
 
     def split(points, share):
         while len(points) > 1:
-            points = [(1 - share) * a + share * b for a, b in zip(points, points[1:], strict=False)]
+            points = [(1 - share) * a + share * b for a, b in itertools.pairwise(points)]
         return points[0]
 
     share = at  # handles at thirds: the curve's x is its parameter
@@ -58,7 +60,7 @@ def test_ends_of_the_way():
 
 def test_leaves_go_one_after_the_other_or_at_once():
     in_turn = list(plan(ASSEMBLY, "in turn").leaves.values())
-    assert all(first.home < second.leaves_cover for first, second in zip(in_turn, in_turn[1:], strict=False))
+    assert all(first.home < second.leaves_cover for first, second in itertools.pairwise(in_turn))
     together = plan(ASSEMBLY, "together").leaves.values()
     assert len({(time.leaves_cover, time.at_slot, time.home) for time in together}) == 1
 
@@ -71,7 +73,9 @@ def test_a_way_of_several_moves_rests_at_each_corner():
     path = StowPath("L1", "S1", moves, zero=100.0, outward=np.array([0.0, -1.0, 0.0]))
     time = LeafTime(path, 5, 20, (24, 60))
     assert time.travel_at(24) == pytest.approx(40.0 - 100.0)
-    assert time.travel_at(42) == pytest.approx(40.0 + 450.0 - 100.0)  # half the time of an eased move is half its way
+    assert time.travel_at(42) == pytest.approx(
+        40.0 + 450.0 - 100.0
+    )  # half the time of an eased move is half its way
     near = [time.travel_at(24 + step) - time.travel_at(24) for step in (-0.01, 0.01)]
     assert np.abs(near).max() < 0.01  # a steady move would cover 0.1 mm and 0.25 mm
     for travel in (-100.0, -70.0, -60.0, 0.0, 840.0):
@@ -84,7 +88,10 @@ def test_contact_is_marked_from_its_first_frame():
     report = check(low)
     line = plan(build(low), "in turn")
     found = marks(line, report.leaves)
-    assert {(mark.leaf, mark.other, mark.word) for mark in found} == {("L3", "R3", "contact"), ("L4", "R3", "contact")}
+    assert {(mark.leaf, mark.other, mark.word) for mark in found} == {
+        ("L3", "R3", "contact"),
+        ("L4", "R3", "contact"),
+    }
     for mark in found:
         result = next(result for result in report.leaves if result.leaf == mark.leaf)
         assert mark.amount == pytest.approx(1.0, abs=1e-6)  # 20.7 - 2.5 high, leaf 1.5 + 17.7 above the sill

@@ -7,12 +7,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from addon.model.declare import Parameter
 from addon.model.examples import EXAMPLES
 from addon.model.table_file import parse_table
 from addon.scene import values
-from hypothesis import given
-from hypothesis import strategies as st
 
 LENGTH = Parameter("length", "length", "Length", "A length", 1.0, "mm", low=0.0, high=4000.0)
 

@@ -19,7 +19,7 @@ from .materials import plain
 from .objects import fill_mesh
 
 if TYPE_CHECKING:
-    from bpy.types import Collection, Object, Scene
+    from bpy.types import Collection, Material, Object, Scene
     from numpy.typing import NDArray
 
     from .timeline import Mark
@@ -40,11 +40,19 @@ LETTERS: Final = 0.035
 """Height of a note's letters, m."""
 
 
-def colour(mark: Mark) -> str:
-    """Name of the material of a mark."""
-    name, shade = ("Contact", VERMILION) if mark.word == "contact" else ("Tight", BLUE)
-    plain(name, shade, glow=True)
-    return name
+def contact_paint() -> Material:
+    """What marks a contact."""
+    return plain("Contact", VERMILION, glow=True)
+
+
+def tight_paint() -> Material:
+    """What marks a tight place."""
+    return plain("Tight", BLUE, glow=True)
+
+
+def material_of(mark: Mark) -> Material:
+    """What a mark is made of."""
+    return contact_paint() if mark.word == "contact" else tight_paint()
 
 
 def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], texts: list[str]) -> None:
@@ -56,7 +64,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
     names = []
     for mark, text in zip(marks, texts, strict=True):
         group = _collection(scene, key)
-        material = plain(colour(mark), VERMILION)
+        material = material_of(mark)
         if mark.word == "contact":
             made = [
                 hatched(objects[label], material) for label in (mark.leaf, mark.other) if label in objects
@@ -86,7 +94,7 @@ def clear(scene: Scene, key: str) -> None:
     root[ids.MARKERS] = ""
 
 
-def hatched(part: Object, material: bpy.types.Material) -> Object:
+def hatched(part: Object, material: Material) -> Object:
     """Stripes on the surface of a part, as an object that moves with it."""
     positions, triangles = hatch(*surface(part))
     mesh = bpy.data.meshes.new(f"{part.name} Hatching")
@@ -109,7 +117,7 @@ def surface(part: Object) -> tuple[Floats, NDArray[np.int32]]:
     return positions.reshape(-1, 3).astype(float), triangles.reshape(-1, 3)
 
 
-def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
+def _ring(root: Object, place: Vector, material: Material) -> Object:
     turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
     points = RING * np.stack([np.cos(turns), np.sin(turns)], axis=1)
     item = line("Ring", points, 0.003, material, closed=True)
@@ -119,7 +127,7 @@ def _ring(root: Object, place: Vector, material: bpy.types.Material) -> Object:
     return item
 
 
-def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) -> list[Object]:
+def _note(root: Object, place: Vector, text: str, material: Material) -> list[Object]:
     """Words beside a place, and the paper that they stand on."""
     lettering = words("Note", text, LETTERS, material)
     lines = text.split("\n")
@@ -136,9 +144,7 @@ def _note(root: Object, place: Vector, text: str, material: bpy.types.Material) 
     return [lettering, paper]
 
 
-def line(
-    name: str, points: Floats, width: float, material: bpy.types.Material, closed: bool = False
-) -> Object:
+def line(name: str, points: Floats, width: float, material: Material, closed: bool = False) -> Object:
     """A flat line in the plane z = 0 through (n, 2) float points, m, its corners mitred."""
     positions, triangles = ribbon(points, width, closed)
     mesh = bpy.data.meshes.new(name)
@@ -147,7 +153,7 @@ def line(
     return bpy.data.objects.new(name, mesh)
 
 
-def words(name: str, text: str, height: float, material: bpy.types.Material) -> Object:
+def words(name: str, text: str, height: float, material: Material) -> Object:
     """Lettering with capitals about `height` m high, its first line's foot at the origin."""
     curve = bpy.data.curves.new(name, "FONT")
     curve.body = text

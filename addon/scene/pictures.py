@@ -12,7 +12,6 @@ from . import engines, framing, leaves, marks, timeline
 from .built import assembly_of, objects_of, report_of
 from .description import METRES, PartObject
 from .lettering import Label, Paper, ink, label_beside
-from .materials import plain
 from .studio import flat_camera, ground, lens_camera, lights, studio
 from .values import units_of
 
@@ -135,9 +134,7 @@ def _reach(part: PartObject) -> float:
 
 def _tightest(result: LeafResult, amount: str) -> Label:
     overlap = result.clearance < 0
-    material = (
-        plain("Contact", marks.VERMILION, glow=True) if overlap else plain("Tight", marks.BLUE, glow=True)
-    )
+    material = marks.contact_paint() if overlap else marks.tight_paint()
     head = "contact" if overlap else "tightest place"
     tail = "overlap" if overlap else "clear"
     at = (result.at[0] * METRES, result.at[1] * METRES, result.at[2] * METRES)
@@ -163,7 +160,9 @@ def film(
         leaves.animate(room.parts, parts, assembly, "in turn")
         room.scene.frame_start, room.scene.frame_end = line.first, line.last
         room.scene.frame_step = FILM_STEP
-        _captions(Paper(room, view), table, line, report.leaves)
+        paper = Paper(room, view)
+        _captions(paper, table, line, report.leaves)
+        _point_at(paper, timeline.marks(line, report.leaves))
         engines.quick(room.scene)
         engines.video_file(room.scene, path, timeline.FRAME_RATE // FILM_STEP)
         frames = len(range(line.first, line.last + 1, FILM_STEP))
@@ -181,6 +180,21 @@ def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:
             placed = part.mesh.positions @ part.matrix[:3, :3].T + part.matrix[:3, 3]
             points.append(placed + move.start * METRES * SEEN_OUTSIDE)
     return np.concatenate(points)
+
+
+def _point_at(paper: Paper, found: list[timeline.Mark]) -> None:
+    """Rings around contacts and tight places, hatching on parts that collide."""
+    for mark in found:
+        material = marks.material_of(mark)
+        place = paper.view.project(np.array(mark.at) * METRES)[0]
+        made = [paper.stroke(paper.circle(place, 3.0), 0.8, material, closed=True)]
+        if mark.word == "contact":
+            parts = [
+                paper.studio.parts[label] for label in (mark.leaf, mark.other) if label in paper.studio.parts
+            ]
+            made += [paper.studio.add(marks.hatched(part, material)) for part in parts]
+        for item in made:
+            marks.show_between(item, *mark.frames)
 
 
 def _captions(paper: Paper, table: Table, line: timeline.Timeline, results: tuple[LeafResult, ...]) -> None:
