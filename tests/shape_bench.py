@@ -7,7 +7,7 @@ and differences share nothing with the project but the facets of arcs.
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import manifold3d as m3
 import numpy as np
@@ -20,6 +20,7 @@ from addon.model.profiles import circle_chain, corner_steps, edge_profile
 if TYPE_CHECKING:
     from addon.model.convex import Pieces
     from addon.model.mesh import Mesh
+    from addon.model.part import End
 
 FAR = 1000.0
 
@@ -51,12 +52,12 @@ def difference_from_union(solid: m3.Manifold, pieces: Pieces) -> float:
     """`difference` between a solid and the union of convex pieces.
 
     Where many faces lie in one plane the library now and then drops wood from a union, other wood for another
-    order of the pieces; what is really missing is missing in every order. So the best of a few orders counts.
+    order of the pieces; what is really missing is missing in every order. So the best of some orders counts.
     """
     hulls = _hulls(pieces)
     best = abs(difference(solid, m3.Manifold.batch_boolean(hulls, m3.OpType.Add)))
     rng = np.random.default_rng(0)
-    for _ in range(6):
+    for _ in range(20):
         if best <= allowed(solid):
             break
         joined = m3.Manifold()
@@ -167,6 +168,57 @@ def random_shapes(count: int, seed: int) -> list[Shape]:
     return shapes
 
 
+def random_shapes_on_grid(count: int, seed: int, inner_corners: bool) -> list[Shape]:
+    """Sound shapes with one to three grooves, all coordinates multiples of 10 mm, so that much coincides.
+
+    With `inner_corners` bevels and treatments may be on any edge, also where two meet in an inner corner.
+    """
+    rng = np.random.default_rng(seed)
+    shapes: list[Shape] = []
+    while len(shapes) < count:
+        outline = _GRID_OUTLINES[rng.integers(len(_GRID_OUTLINES))]
+        grooves = []
+        for _ in range(rng.integers(1, 4)):
+            u0, u1 = sorted(rng.choice(np.arange(-10.0, 111.0, 10.0), 2, replace=False).tolist())
+            v0, v1 = sorted(rng.choice(np.arange(-10.0, 71.0, 10.0), 2, replace=False).tolist())
+            grooves.append(Groove(u0, u1, v0, v1, float(rng.choice([3.0, 5.0])), _face(rng)))
+        edges, bevels = [], []
+        for edge in range(len(outline)) if inner_corners or len(outline) not in (6, 8) else ():
+            if rng.random() < 0.16:
+                stops = (10.0, 20.0) if rng.random() < 0.3 else (None, None)
+                size = float(rng.choice([2.0, 4.0]))
+                edges.append(EdgeTreatment(edge, _face(rng), _kind(rng), size, *stops))
+            if rng.random() < 0.05:
+                bevels.append(Bevel(edge, *((0.0, 12.0) if rng.random() < 0.5 else (12.0, 0.0))))
+        shape = Shape(outline, 12.0, (), tuple(grooves), (), tuple(edges), tuple(bevels))
+        try:
+            check_features(shape)
+        except PartError:
+            continue
+        shapes.append(shape)
+    return shapes
+
+
+_GRID_OUTLINES = (
+    rectangle(100.0, 60.0),
+    ((0.0, 0.0), (50.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0)),
+    ((0.0, 0.0), (100.0, 0.0), (80.0, 60.0), (20.0, 60.0)),
+    ((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (50.0, 60.0), (50.0, 30.0), (0.0, 30.0)),
+    (
+        *((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (70.0, 60.0)),
+        *((70.0, 30.0), (30.0, 30.0), (30.0, 60.0), (0.0, 60.0)),
+    ),
+)
+
+
+def _face(rng: np.random.Generator) -> Literal["front", "back"]:
+    return "front" if rng.random() < 0.6 else "back"
+
+
+def _kind(rng: np.random.Generator) -> Literal["chamfer", "round-over"]:
+    return "chamfer" if rng.random() < 0.5 else "round-over"
+
+
 def random_shape(rng: np.random.Generator) -> Shape:
     """One shape, perhaps with cuts that run into each other."""
     length, width = float(rng.uniform(200, 1600)), float(rng.uniform(60, 500))
@@ -186,7 +238,7 @@ def random_shape(rng: np.random.Generator) -> Shape:
         grooves.append(_groove(rng, length, width, thickness))
     for _ in range(rng.integers(0, 3)):
         depth = float(rng.uniform(1, thickness - 1)) if rng.random() < 0.5 else None
-        face = str(rng.choice(["front", "back"]))
+        face = _face(rng)
         place = float(rng.uniform(0, length)), float(rng.uniform(0, width))
         holes.append(Hole(*place, float(rng.uniform(2, 30)), depth, face))
     edges, bevels = _edges(rng, outline, thickness, kind == "notched")
@@ -205,7 +257,9 @@ def _convex_outline(rng: np.random.Generator, length: float, width: float) -> tu
 def _opening(rng: np.random.Generator, length: float, width: float, thickness: float) -> Opening:
     u0, v0 = float(rng.uniform(0, length * 0.8)), float(rng.uniform(0, width * 0.8))
     u1, v1 = u0 + float(rng.uniform(5, length * 0.4)), v0 + float(rng.uniform(5, width * 0.4))
-    open_end = str(rng.choice(["start", "end"])) if rng.random() < 0.3 else None
+    open_end: End | None = None
+    if rng.random() < 0.3:
+        open_end = "start" if rng.random() < 0.5 else "end"
     u0, u1 = (min(0.0, u0) if open_end == "start" else u0), (length if open_end == "end" else u1)
     radius = float(rng.choice([0.0, 3.0, min(rng.uniform(0, 20), (u1 - u0) / 2, (v1 - v0) / 2)]))
     chamfers = [float(rng.choice([0.0, 2.0, rng.uniform(0, 0.8 * thickness)])) for _ in range(2)]
@@ -214,7 +268,7 @@ def _opening(rng: np.random.Generator, length: float, width: float, thickness: f
 
 def _groove(rng: np.random.Generator, length: float, width: float, thickness: float) -> Groove:
     depth = float(rng.uniform(1, 0.7 * thickness))
-    face = str(rng.choice(["front", "back"]))
+    face = _face(rng)
     u = sorted(rng.uniform(-0.2 * length, 1.2 * length, 2).tolist())
     v = sorted(rng.uniform(-0.2 * width, 1.2 * width, 2).tolist())
     style = rng.integers(0, 5)
@@ -252,7 +306,7 @@ def _edges(
                 EdgeTreatment(
                     edge,
                     face,
-                    str(rng.choice(["chamfer", "round-over"])),
+                    _kind(rng),
                     size,
                     start if rng.random() < 0.4 else None,
                     stop if rng.random() < 0.4 else None,

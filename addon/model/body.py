@@ -154,6 +154,13 @@ def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Float
     return base + insets[:, line, None] * rate, below <= depth + WELD
 
 
+def _chain(front: Map, back: Map, line: int) -> list[tuple[int, bool]]:
+    """Vertices of both maps within a line, in order, and whether they are the front's."""
+    splits = [(along, vertex, True) for along, vertex in front.splits.get(line, ())]
+    splits += [(along, vertex, False) for along, vertex in back.splits.get(line, ())]
+    return [(vertex, facing) for _, vertex, facing in sorted(splits)]
+
+
 def _collapse(
     points: Floats, numbers: NDArray[np.int64], front: Map, back: Map, used: NDArray[np.bool_]
 ) -> None:
@@ -161,7 +168,7 @@ def _collapse(
     first = points.shape[1] - used.shape[1]
     for line in front.splits.keys() | back.splits.keys():
         before = line
-        for vertex in [*front.splits.get(line, ()), *back.splits.get(line, ())]:
+        for vertex, _ in _chain(front, back, line):
             idle = ~used[:, vertex - first]
             numbers[idle, vertex] = numbers[idle, before]
             points[idle, vertex] = points[idle, before]
@@ -185,15 +192,14 @@ def _trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[_W
     rows: list[tuple[int, int, int, int, int]] = []
     borders: Borders = {}
     for line in range(count):
-        split_front, split_back = front.splits.get(line, []), back.splits.get(line, [])
         depth_front, depth_back = front.depths.get(line, [0.0]), back.depths.get(line, [0.0])
-        chain = [line, *split_front, *split_back, (line + 1) % count]
-        tops = depth_front + depth_front[-1:] * len(split_back)
-        bottoms = depth_back[:1] * len(split_front) + depth_back
-        for a, b, top, bottom in zip(chain, chain[1:], tops, bottoms, strict=False):
-            borders.setdefault((True, top), []).append((a, b))
-            borders.setdefault((False, bottom), []).append((a, b))
-            rows.append((a, b, _index(levels, top), _index(levels, thickness - bottom), line))
+        start, passed_front, passed_back = line, 0, 0
+        for stop, facing in [*_chain(front, back, line), ((line + 1) % count, True)]:
+            top, bottom = depth_front[passed_front], depth_back[passed_back]
+            borders.setdefault((True, top), []).append((start, stop))
+            borders.setdefault((False, bottom), []).append((start, stop))
+            rows.append((start, stop, _index(levels, top), _index(levels, thickness - bottom), line))
+            start, passed_front, passed_back = stop, passed_front + facing, passed_back + (not facing)
     planes: dict[tuple[bool, int, float, bool], int] = {}
     for facing, sides in ((True, front.sides), (False, back.sides)):
         for side in sides:
@@ -206,8 +212,8 @@ def _trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[_W
             plane = planes.setdefault((facing, side.axis, side.at, forward), len(planes))
             rows.append((*ends, _index(levels, top), _index(levels, bottom), count + plane))
     directions = _directions(lines, [(axis, forward) for _, axis, _, forward in planes])
-    start, stop, first, last, line = np.array(rows).T
-    return _Walls(start, stop, first, last, line, directions), borders
+    starts, stops, tops, bottoms, on = np.array(rows).T
+    return _Walls(starts, stops, tops, bottoms, on, directions), borders
 
 
 def _directions(lines: Lines, sides: list[tuple[int, bool]]) -> Floats:

@@ -72,8 +72,8 @@ class Map:
     """The map of one face. Vertices 0 … n − 1 are the outline's; the others stand in `vertices`, from n on."""
 
     vertices: list[Crossing | Point] = field(default_factory=list)
-    splits: dict[int, list[int]] = field(default_factory=dict)
-    """Vertices within an outline line, in its direction."""
+    splits: dict[int, list[tuple[float, int]]] = field(default_factory=dict)
+    """Vertices within an outline line, in its direction, each with its distance along the line, mm."""
     depths: dict[int, list[float]] = field(default_factory=dict)
     """Depths beside the pieces of an outline line, mm; lines that are not named have depth 0 all along."""
     sides: list[Side] = field(default_factory=list)
@@ -161,8 +161,9 @@ class _Mapper:
         found: dict[tuple[int, float], set[tuple[float, int]]] = {(axis, at): set() for at in rows}
         ats = np.array(list(rows))
         start, stop = self.rings[:, :, 1 - axis], self.onwards[:, :, 1 - axis]
-        beyond = self.rings[:, None, :, 1 - axis] >= ats[:, None]
-        across = beyond != (self.onwards[:, None, :, 1 - axis] >= ats[:, None])
+        ahead = self.rings[:, None, :, 1 - axis] - ats[:, None]
+        ahead_next = self.onwards[:, None, :, 1 - axis] - ats[:, None]
+        across = (np.minimum(ahead, ahead_next) < -WELD) & (np.maximum(ahead, ahead_next) > WELD)
         row, line = across.any(axis=0).nonzero()
         across, start, stop = across[:, row, line], start[:, line], stop[:, line]
         share = (ats[row] - start) / np.where(across, stop - start, 1.0)
@@ -209,11 +210,6 @@ class _Mapper:
     def _crossing(
         self, line: int, axis: int, at: float, share: float, along: float, depth: float
     ) -> tuple[float, int]:
-        length = float(self.length[line])
-        if share * length <= WELD:
-            return self._known(axis, at, along, line)
-        if (1.0 - share) * length <= WELD:
-            return self._known(axis, at, along, (line + 1) % len(self.ring))
         known = self._known(axis, at, along, -1)
         if known[1] >= 0:
             self._deepen(known[1], depth)
@@ -287,7 +283,10 @@ class _Mapper:
             found = sorted(self.on_line.get(line, ()))
             shares = [0.0, *(share for share, _ in found), 1.0]
             (u, v), (u1, v1) = beside[line].tolist(), run[line].tolist()
-            self.result.splits[line] = [vertex for _, vertex in found]
+            corner, normal = self.lines.corners[line], self.lines.normals[line]
+            along = (self.ring[line] - corner) @ (normal[1], -normal[0])
+            length = float(np.hypot(u1, v1))
+            self.result.splits[line] = [(float(along + share * length), vertex) for share, vertex in found]
             self.result.depths[line] = [
                 self._depth(u + u1 * (a + b) / 2, v + v1 * (a + b) / 2) for a, b in pairwise(shares)
             ]

@@ -45,6 +45,7 @@ def triangulate(points: Floats, loop_sizes: Sequence[int]) -> Ints:
     """
     if len(points) == 4 and _convex(points.tolist()):
         return _QUADRILATERAL
+    points = np.stack([_aligned(points[:, 0]), _aligned(points[:, 1])], axis=1)
     order = np.lexsort((points[:, 1], points[:, 0]))
     rank = np.empty_like(order)
     rank[order] = np.arange(len(order))
@@ -55,6 +56,16 @@ def triangulate(points: Floats, loop_sizes: Sequence[int]) -> Ints:
     following[rank] = rank[successor]
     codes = _Sweep(points[order], following).run()
     return order[np.array(codes, dtype=np.int32).reshape(-1, 3) >> 1].astype(np.int32)
+
+
+def _aligned(values: Floats) -> Floats:
+    """Coordinates in which those within `WELD` of one another are equal: rounding must not bend a straight line."""
+    order = np.argsort(values)
+    rising = values[order]
+    first = np.flatnonzero(np.concatenate([[True], rising[1:] - rising[:-1] > WELD]))
+    aligned = np.empty_like(values)
+    aligned[order] = np.repeat(rising[first], np.diff(first, append=len(values)))
+    return aligned
 
 
 def _convex(points: list[list[float]]) -> bool:
