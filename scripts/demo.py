@@ -38,6 +38,7 @@ def run(out: str) -> None:
 
     folder = Path(out)
     folder.mkdir(parents=True, exist_ok=True)
+    environment.send_chatter_to(str(folder / "blender.log"))
     started = time.monotonic()
 
     def step(words: str) -> None:

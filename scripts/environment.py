@@ -110,6 +110,17 @@ def keep_stdout_pure() -> None:
     sys.stdout = PureOutput(own)
 
 
+def send_chatter_to(path: str) -> None:
+    """Have what Blender's C code says written to a file; this script's own output and errors stay on the screen."""
+    keep_stdout_pure()
+    sys.stderr.flush()
+    sys.stderr = os.fdopen(os.dup(2), "w", encoding="utf-8", buffering=1)
+    log = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o666)
+    os.dup2(log, 1)
+    os.dup2(log, 2)
+    os.close(log)
+
+
 class PureOutput(io.TextIOWrapper):
     """A text stream on a file descriptor that passes what Blender's operators report on to standard error.
 
