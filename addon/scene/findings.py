@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
-NEAR: Final = 0.7
+NEAR: Final = 1.1
 """Distance from which a finding's place is looked at, m."""
 
 

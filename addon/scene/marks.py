@@ -131,15 +131,15 @@ def _note(root: Object, place: Vector, text: str, material: Material) -> list[Ob
     """Words beside a place, and the paper that they stand on."""
     lettering = words("Note", text, LETTERS, material)
     lines = text.split("\n")
-    width, step = max(map(len, lines)) * LETTERS * 0.8, LETTERS / 0.7
+    width, step = max(map(len, lines)) * LETTERS * 0.72, LETTERS / 0.7
     middle, half = np.array([width / 2, (1.5 - len(lines) / 2) * step - LETTERS]), (len(lines) + 0.4) * step
     ends = np.array([middle - [width / 2 + LETTERS / 2, 0.0], middle + [width / 2 + LETTERS / 2, 0.0]])
     paper = line("Note Paper", ends, half, plain("Note Paper", WHITE, glow=True))
     offset = FACING.to_matrix() @ Vector((RING * 1.5, RING * 1.5, 0.0))
     for item, depth in ((lettering, 0.002), (paper, 0.0)):
         item.parent = root
-        item.matrix_local = Matrix.Translation((place + offset)[:]) @ FACING.to_matrix().to_4x4()
-        item.matrix_local = item.matrix_local @ Matrix.Translation((0.0, 0.0, depth))
+        turn = FACING.to_matrix().to_4x4() @ Matrix.Translation((0.0, 0.0, depth))
+        item.matrix_local = Matrix.Translation((place + offset)[:]) @ turn
         item.show_in_front = True
     return [lettering, paper]
 
