@@ -10,8 +10,9 @@ from ..model.units import format_amount
 from .findings import SEVERITIES, Finding, Report
 from .kernel import static_overlaps
 from .lengths import long_parts, short_parts
+from .more_room import for_meeting
 from .prepared import prepare
-from .remedies import as_drawn, for_long_part, for_meeting, for_overlap
+from .remedies import as_drawn, for_long_part, for_overlap
 from .slides import slide_leaves
 from .stowed import stowed_findings
 from .together import meetings_at_once
@@ -71,7 +72,7 @@ def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:
 
 
 def _meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting) -> Finding:
-    remedy = for_meeting(table, prepared.assembly, path, meeting)
+    remedy = for_meeting(table, prepared, path, meeting)
     amount = format_amount(abs(meeting.clearance), table.units)
     travel = format_amount(meeting.travel, table.units)
     of_part = f"{meeting.part} ({meeting.near})"
@@ -114,7 +115,7 @@ def _overlap_findings(table: Table, prepared: Prepared, overlaps: list[Overlap])
         place = (float(found.place[0]), float(found.place[1]), float(found.place[2]))
         depth = format_amount(found.depth, table.units)
         message = f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {depth}."
-        remedy = for_overlap(table, prepared.assembly, found)
+        remedy = for_overlap(table, prepared, found)
         yield Finding("overlap", "error", (a.label, b.label), place, found.depth, message, remedy)
 
 

@@ -7,17 +7,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.as_cut import drawn_dimension
+from ..model.declare import parameters
+from ..model.parameters import Legs
 from ..model.units import format_amount
 from .findings import Change, Remedy
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ..model.assembly import Assembly, StowPath
+    from ..model.assembly import Assembly
     from ..model.parameters import AsCut, Table
+    from ..model.part import Part, Role
     from .kernel import Overlap
     from .lengths import LongPart
-    from .slides import Meeting
+    from .prepared import Prepared
 
 MARGIN = 1e-3
 """A remedy aims this far past the limit, mm, so that rounding on the way does not undo it."""
@@ -51,74 +54,12 @@ def _reset(assembly: Assembly, index: int, entry: AsCut) -> Change:
     return Change(f"as_cut[{index}].value", drawn_dimension(assembly.by_label[entry.part], entry))
 
 
-def for_meeting(table: Table, assembly: Assembly, path: StowPath, meeting: Meeting) -> Remedy | None:
-    """For a leaf that comes too near to another part: more room on the side where it lacks."""
-    remedy = as_drawn(table, assembly, (meeting.part, meeting.leaf))
-    if remedy is not None:
-        return remedy
-    missing = table.limits.min_clearance - meeting.clearance + MARGIN
-    along = int(np.abs(path.outward).argmax())
-    up, ahead, beside = abs(meeting.axis[2]), abs(meeting.axis[along]), abs(meeting.axis[1 - along])
-    if min(up, beside) > 0.05:
-        return _round_corner(table, missing, meeting)
-    if ahead >= max(up, beside):
-        return _less_recess(table, missing)
-    if up > beside:
-        name = "clearance_above" if meeting.axis[2] > 0 else "clearance_below"
-        return _more_room(table, meeting, name, missing)
-    role = assembly.by_label[meeting.part].role
-    if role == "leg":
-        width = table.legs.width - missing
-        return Remedy(f"Make the legs {_words(table, width)} wide", (Change("legs.width", width),))
-    return _more_room(table, meeting, "side_clearance", missing)
-
-
-def _words(table: Table, amount: float) -> str:
-    return format_amount(amount, table.units)
-
-
-def _round_corner(table: Table, missing: float, meeting: Meeting) -> Remedy:
-    radius, thickness = table.sides.corner_radius, _leaf_thickness(table)
-    if table.leaves.edge_radius < radius and 2 * radius < thickness:
-        return Remedy(
-            f"Round the leaves' edges to {_words(table, radius)}, the corner radius of the slots",
-            (Change("leaves.edge_radius", radius),),
-        )
-    beside = _more_room(table, meeting, "side_clearance", missing)
-    above = _more_room(
-        table, meeting, "clearance_above" if meeting.axis[2] > 0 else "clearance_below", missing
-    )
-    return Remedy(f"{beside.text} and {above.text.lower()}", (*beside.set, *above.set))
-
-
-def _leaf_thickness(table: Table) -> float:
-    return next(stock.thickness for stock in table.stock if stock.name == table.leaves.stock)
-
-
-def _less_recess(table: Table, missing: float) -> Remedy:
-    recess = table.stowing.recess - missing
-    return Remedy(
-        f"Stow the leaves {_words(table, missing)} farther out", (Change("stowing.recess", recess),)
-    )
-
-
-def _more_room(table: Table, meeting: Meeting, name: str, missing: float) -> Remedy:
-    """A greater clearance, of this leaf alone where it has its own."""
-    index = int(meeting.leaf[1:]) - 1
-    own = index < len(table.stow) and getattr(table.stow[index], name) is not None
-    now = getattr(table.stow[index] if own else table.stowing, name)
-    where = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}[name]
-    whose = meeting.leaf if own else "every leaf"
-    key = f"stow[{index}].{name}" if own else f"stowing.{name}"
-    return Remedy(f"Leave {_words(table, now + missing)} {where} {whose}", (Change(key, now + missing),))
-
-
 def for_long_part(table: Table, assembly: Assembly, long: LongPart) -> Remedy:
     """Trim the end, or cut what took its room as drawn."""
     allowance = table.limits.fit_allowance
     trim = (
-        f"Trim {_words(table, long.trim)} off the {long.end} of {long.part}"
-        f" (up to {_words(table, long.trim + allowance)} keeps a good fit)"
+        f"Trim {in_words(table, long.trim)} off the {long.end} of {long.part}"
+        f" (up to {in_words(table, long.trim + allowance)} keeps a good fit)"
     )
     reset = as_drawn(table, assembly, (long.part,)) or as_drawn(table, assembly, (long.neighbour,))
     if reset is None:
@@ -126,27 +67,55 @@ def for_long_part(table: Table, assembly: Assembly, long: LongPart) -> Remedy:
     return Remedy(trim, reset.set)
 
 
-def for_overlap(table: Table, assembly: Assembly, found: Overlap) -> Remedy | None:
+def for_overlap(table: Table, prepared: Prepared, found: Overlap) -> Remedy | None:
     """For two boards in the same place: the drawing, or the size that brings them apart."""
-    a, b = assembly.parts[found.a], assembly.parts[found.b]
-    remedy = as_drawn(table, assembly, (a.label, b.label))
+    a, b = prepared.assembly.parts[found.a], prepared.assembly.parts[found.b]
+    remedy = as_drawn(table, prepared.assembly, (a.label, b.label))
     if remedy is not None:
         return remedy
-    depth = found.depth + MARGIN
-    if "leg" in (a.role, b.role):
-        width = table.legs.width - depth
-        return Remedy(f"Make the legs {_words(table, width)} wide", (Change("legs.width", width),))
+    for leg, other in ((a, b), (b, a)):
+        if leg.role == "leg":
+            return narrower_legs(table, _leg_past(prepared, leg, other) + MARGIN)
     if "floor" in (a.role, b.role):
-        allowance = table.limits.fit_allowance + depth
+        depth = found.depth + MARGIN
         return Remedy(
-            f"Make the groove {_words(table, depth)} wider", (Change("limits.fit_allowance", allowance),)
+            f"Make the groove {in_words(table, depth)} wider",
+            (Change("limits.fit_allowance", table.limits.fit_allowance + depth),),
         )
+    for role, flag in _LEFT_OUT.items():
+        if role in (a.role, b.role):
+            return Remedy(f"Leave the {flag.replace('_', ' ')} out", (Change(f"stowing.{flag}", False),))
     return None
 
 
-def for_recess(table: Table) -> Remedy:
-    """Stow leaves just as far out as allowed."""
-    return Remedy(
-        f"Let the leaves stand out no more than {_words(table, table.limits.leaf_proud)}",
-        (Change("stowing.recess", -table.limits.leaf_proud),),
-    )
+_LEFT_OUT: dict[Role, str] = {
+    "runner": "runners",
+    "kicker": "kickers",
+    "guide": "guides",
+    "end_stop": "end_stops",
+}
+"""Parts that a table can do without, and the parameter that leaves them out."""
+
+
+def narrower_legs(table: Table, by: float) -> Remedy:
+    """Legs that take less room, or none where nothing of them would be left."""
+    width = table.legs.width - by
+    thickness = next(stock.thickness for stock in table.stock if stock.name == table.legs.stock)
+    least = next(one.low or 0.0 for one in parameters(Legs) if one.name == "width")
+    if width > thickness and width >= least:
+        return Remedy(f"Make the legs {in_words(table, width)} wide", (Change("legs.width", width),))
+    return Remedy("Leave these legs out and fit others", (Change("legs.fitted", False),))
+
+
+def _leg_past(prepared: Prepared, leg: Part, other: Part) -> float:
+    """How far a leg board reaches past the far face of another part, toward the middle of the table, mm."""
+    axis = int(np.abs(leg.placement.axes[1]).argmax())
+    (low, high), (other_low, other_high) = prepared.bounds(leg.label), prepared.bounds(other.label)
+    if low[axis] + high[axis] > 0:
+        return float(other_high[axis] - low[axis])
+    return float(high[axis] - other_low[axis])
+
+
+def in_words(table: Table, amount: float) -> str:
+    """A length in the table's unit."""
+    return format_amount(amount, table.units)

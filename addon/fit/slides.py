@@ -34,10 +34,10 @@ class Meeting:
     """What is judged, mm: without the sill that the leaf rests on."""
     travel: float
     at: Point
-    axis: Floats
-    """(3,) float, unit; from the leaf to the part."""
     near: str
     """What the leaf is near to, in words."""
+    room: Gaps | None
+    """Around the leaf in its own opening in that part, if it has one there."""
 
 
 def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Meeting]]]:
@@ -61,7 +61,9 @@ def _judge(
         judged = _judged(each, rooms.get(label))
         if judged < least:
             near = _near(prepared, path.leaf, each)
-            meetings.append(Meeting(path.leaf, label, judged, when, _point(each.place), each.axis, near))
+            meetings.append(
+                Meeting(path.leaf, label, judged, when, _point(each.place), near, rooms.get(label))
+            )
     worst = min((meeting.clearance for meeting in meetings), default=np.inf)
     verdict: Verdict = "blocked" if worst < -CONTACT else "tight" if worst < least else "clear"
     blocked = [meeting.travel for meeting in meetings if meeting.clearance < -CONTACT]

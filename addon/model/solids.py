@@ -10,6 +10,7 @@ import numpy as np
 
 from .cells import Wedges, cells_of
 from .convex import Pieces, from_planes
+from .errors import PartError
 from .extrusion import Section, extruded
 from .feature_check import check_features
 from .profiles import corner_steps_of, steps
@@ -45,7 +46,12 @@ def pieces_of(part: Part) -> Pieces:
 
 def pieces_of_parts(parts: Sequence[Part]) -> list[Pieces]:
     """The convex pieces of many parts where they stand in the table, mm; quicker than one by one."""
-    shapes = shapes_as_pieces([part.shape for part in parts])
+    try:
+        shapes = shapes_as_pieces([part.shape for part in parts])
+    except PartError:
+        for part in parts:
+            check_features(part.shape, part.label)
+        raise
     return [shapes[part.shape].transformed(part.placement.axes, part.placement.origin) for part in parts]
 
 

@@ -19,6 +19,9 @@ MIN_LEAF_WIDTH = 40.0
 BEHIND_GROOVE = 4.0
 """Least wood behind the floor's groove, mm (common practice, no source)."""
 
+BESIDE_HOLE = 1.0
+"""Least wood between a finger hole and the leaf's edges, mm (common practice, no source)."""
+
 BETWEEN_CHAMFERS = 1.0
 """Least wood between the chamfers of two openings, mm (common practice, no source)."""
 
@@ -75,6 +78,7 @@ def check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
 def check_lanes(layout: Layout) -> None:
     """Refuse slots that run out of their side, and lanes that cross or run together."""
     for lane in layout.lanes:
+        _check_finger_hole(layout, lane)
         _check_slot_in_side(layout, lane)
     for index, lane in enumerate(layout.lanes):
         for other in layout.lanes[:index]:
@@ -82,6 +86,23 @@ def check_lanes(layout: Layout) -> None:
                 _check_crossing(layout, lane, other)
             else:
                 _check_beside(layout, lane, other)
+
+
+def _check_finger_hole(layout: Layout, lane: Lane) -> None:
+    """Refuse a finger hole that runs out of its leaf."""
+    table, leaves = layout.table, layout.table.leaves
+    if leaves.finger_hole == 0:
+        return
+    wood = leaves.finger_hole / 2 + BESIDE_HOLE
+    widest = lane.hi - lane.lo - 2 * (leaves.edge_radius + BESIDE_HOLE)
+    if leaves.finger_hole > widest:
+        allowed = f"at most {size(table, widest)}"
+        refuse(table, "leaves.finger_hole", leaves.finger_hole, allowed, f"{lane.leaf} is no wider")
+    farthest = lane.home[1] - lane.home[0] - wood
+    if not wood <= leaves.finger_hole_inset <= farthest:
+        allowed = f"between {size(table, wood)} and {size(table, farthest)}"
+        reason = f"the finger hole would run out of {lane.leaf}"
+        refuse(table, "leaves.finger_hole_inset", leaves.finger_hole_inset, allowed, reason)
 
 
 def _check_slot_in_side(layout: Layout, lane: Lane) -> None:
@@ -118,7 +139,9 @@ def _check_beside(layout: Layout, lane: Lane, other: Lane) -> None:
     table = layout.table
     if lane.side != other.side and not overlap(lane.reach, other.reach):
         return
-    chamfer = table.sides.slot_chamfer if lane.side == other.side else table.ribs.window_chamfer
+    chamfer = table.ribs.window_chamfer
+    if lane.side == other.side:
+        chamfer = max(chamfer, table.sides.slot_chamfer)
     if lane.tier == other.tier:
         between = max(layout.rib_thickness, 2 * chamfer + BETWEEN_CHAMFERS)
         if overlap(lane.passage, other.passage, between):
