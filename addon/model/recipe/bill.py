@@ -38,6 +38,8 @@ class Bill:
 
     parts: list[Part] = field(default_factory=list)
     joints: list[Joint] = field(default_factory=list)
+    boxes: dict[str, Box] = field(default_factory=dict)
+    """Label → the box that a plain board fills."""
     _numbers: Counter[str] = field(default_factory=Counter)
 
     def add(self, role: Role, name: str, stock: Stock, shape: Shape, placement: Placement) -> Part:
@@ -55,7 +57,9 @@ class Bill:
         shape = Shape(rectangle(size[u[1]], size[v[1]]), _third(size, u, v))
         placement = Placement.along(u, v, low)
         origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
-        return self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
+        part = self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
+        self.boxes[part.label] = box
+        return part
 
     def join(self, a: Part, b: Part, kind: JointKind, part_end: End | None = None, gap: float = 0.0) -> None:
         """Note that `a` is joined to `b`."""

@@ -92,7 +92,10 @@ def stow_path(layout: Layout, lane: Lane, end_stop: str | None) -> StowPath:
 def add_end_stop(
     layout: Layout, bill: Bill, lane: Lane, ribs: list[Standing], sides: dict[str, Part]
 ) -> Part | None:
-    """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it."""
+    """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it.
+
+    Lanes side by side with no rib between them share one.
+    """
     stowing = layout.table.stowing
     if not stowing.end_stops:
         return None
@@ -119,6 +122,9 @@ def add_end_stop(
     corner_low[1 - lane.axis], corner_high[1 - lane.axis] = a, b
     along = "+y" if lane.axis == 0 else "+x"
     box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
+    for shared in bill.parts:
+        if shared.role == "end_stop" and bill.boxes[shared.label] == box:
+            return shared
     stop = bill.add_box(
         "end_stop", f"end stop of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box, along, "+z"
     )

@@ -78,7 +78,7 @@ def _sections(
     for edge in ((low - width, low), (high, high + width)):
         if (
             not _rib_within(ribs, lane.axis, edge, span)
-            and abs(edge[0] + edge[1]) / 2 < layout.inner[1 - lane.axis]
+            and max(-edge[0], edge[1]) <= layout.inner[1 - lane.axis]
         ):
             sections.append(("guide", edge, (lane.slot_bottom, lane.slot_top)))
     return sections
