@@ -186,7 +186,7 @@ def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]
     here = tuple(
         f for f in features if all(f.low[k] < cell.high[k] and f.high[k] > cell.low[k] for k in (0, 1))
     )
-    if not here:
+    if len(here) == 0:
         yield cell
         return
     if len(here) > 1:
@@ -253,13 +253,13 @@ def _of_opening(opening: Opening) -> Feature:
 
 def _of_groove(groove: Groove, thickness: float) -> Feature:
     g = groove
-    behind = (1, g.depth) if g.face == "front" else (-1, thickness - g.depth)
+    sign, floor = (1, g.depth) if g.face == "front" else (-1, thickness - g.depth)
     limits = (
         (f"lower edge of the {g.kind}", 1, -1, g.v0),
         (f"upper edge of the {g.kind}", 1, 1, g.v1),
         (f"start of the {g.kind}", 0, -1, g.u0),
         (f"end of the {g.kind}", 0, 1, g.u1),
-        (f"bottom of the {g.kind}", 2, *behind),
+        (f"bottom of the {g.kind}", 2, sign, floor),
     )
     return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
 
@@ -276,10 +276,9 @@ def _of_hole(hole: Hole, thickness: float) -> Feature:
     start, height = 0.0, thickness
     if h.depth is not None:
         height = h.depth
-        start = 0.0 if h.face == "front" else thickness - h.depth
-        limits.append(
-            ("bottom of the hole", 2, *((1, h.depth) if h.face == "front" else (-1, thickness - h.depth)))
-        )
+        sign, bottom = (1, h.depth) if h.face == "front" else (-1, thickness - h.depth)
+        start = 0.0 if h.face == "front" else bottom
+        limits.append(("bottom of the hole", 2, sign, bottom))
     wedges = tuple(
         Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
         for su in (-1, 1)
