@@ -78,10 +78,6 @@ def test_contacts_are_marked_in_timeline_in_words_and_by_hatching(scene):
     marked = [item for item in scene.objects if item.get(ids.MARK)]
     notes = {item.data.body for item in marked if item.type == "FONT"}
     assert notes == {"contact: L3 and R3\noverlap 1.0 mm", "contact: L4 and R3\noverlap 1.0 mm"}
-    note = next(item for item in marked if item.type == "FONT" and "L4" in item.data.body)
-    bpy.context.view_layer.update()
-    at = next(finding for finding in state.findings if finding.leaf == "L4").place
-    assert 0.03 < (note.matrix_world.translation - Vector(at)).length < 0.12  # beside its place
     hatchings = [item for item in marked if item.parent in made.values()]
     assert {item.parent for item in hatchings} == {made["L3"], made["L4"], made["R3"]}
 
@@ -91,6 +87,9 @@ def test_contacts_are_marked_in_timeline_in_words_and_by_hatching(scene):
         scene.frame_set(frame)
         assert on_l4.hide_viewport is not seen
         assert on_l4.hide_render is not seen
+    note = next(item for item in marked if item.type == "FONT" and "L4" in item.data.body)
+    at = next(finding for finding in state.findings if finding.leaf == "L4").place
+    assert 0.03 < (note.matrix_world.translation - Vector(at)).length < 0.12  # beside its place
     assert in_scene(on_l4).max(axis=0) == pytest.approx(
         in_scene(made["L4"]).max(axis=0), abs=0.02
     )  # moves along
