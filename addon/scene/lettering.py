@@ -105,7 +105,7 @@ def label_beside(paper: Paper, labels: list[Label], column: float, height: float
     anchors = paper.view.project(np.array([label.at for label in labels]))
     edge = column * paper.view.width / 2
     limit = paper.view.height * 0.42
-    spots = beside(anchors, (-edge, edge), height * 4.2 * paper.unit, -limit, limit)
+    spots = beside(anchors, (-edge, edge), height * 5.0 * paper.unit, -limit, limit)
     halo = plain("Halo", WHITE, glow=True)
     for label, anchor, spot in zip(labels, anchors, spots, strict=True):
         away = -1.0 if spot.on_left else 1.0
