@@ -37,10 +37,10 @@ def test_a_length_typed_in_hundredths_comes_out_as_typed(hundredths):
 
 @given(st.integers(1, 400), st.integers(0, 63))
 def test_sixty_fourths_of_an_inch_survive(inches, part):
-    # Hundredths of a millimetre and finer; NIST SP 811: 1 in = 25.4 mm exactly.
+    # NIST SP 811: 1 in = 25.4 mm exactly. float32 is off by up to 0.00012 mm below 4 m, rounding by 0.00005 mm.
     mm = float((inches + Fraction(part, 64)) * Fraction(254, 10))
     if mm < 4000:
-        assert values.taken(LENGTH, held(mm), "mm") == pytest.approx(mm, abs=1.5e-4)
+        assert values.taken(LENGTH, held(mm), "mm") == pytest.approx(mm, abs=1.8e-4)
 
 
 def test_the_limits_hold_although_float32_is_coarse():
