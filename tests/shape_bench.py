@@ -74,8 +74,13 @@ def _hulls(pieces: Pieces) -> list[m3.Manifold]:
 def reference(shape: Shape) -> m3.Manifold:
     """The shape as an extrusion from which every cut is taken away."""
     board = _prism(np.array(shape.outline, dtype=float), 0.0, shape.thickness)
-    cuts = [cut for edge in range(len(shape.outline)) for cut in _edge_cuts(shape, edge)]
-    cuts += [void for opening in shape.openings for void in _voids(opening, shape)]
+    cuts = [cut for edge in range(len(shape.outline)) for cut in _edge_cuts(shape, edge)] + cuts_of(shape)
+    return board - m3.Manifold.batch_boolean(cuts, m3.OpType.Add) if cuts else board
+
+
+def cuts_of(shape: Shape) -> list[m3.Manifold]:
+    """What each opening, groove and hole takes away."""
+    cuts = [m3.Manifold.batch_boolean(_voids(opening, shape), m3.OpType.Add) for opening in shape.openings]
     for g in shape.grooves:
         low = 0.0 if g.face == "front" else shape.thickness - g.depth
         cuts.append(m3.Manifold.cube((g.u1 - g.u0, g.v1 - g.v0, g.depth)).translate((g.u0, g.v0, low)))
@@ -85,7 +90,7 @@ def reference(shape: Shape) -> m3.Manifold:
         if hole.depth is not None:
             low, high = (0.0, hole.depth) if hole.face == "front" else (high - hole.depth, high)
         cuts.append(_prism(circle, low, high))
-    return board - m3.Manifold.batch_boolean(cuts, m3.OpType.Add) if cuts else board
+    return cuts
 
 
 def _prism(loop: np.ndarray, low: float, high: float) -> m3.Manifold:
