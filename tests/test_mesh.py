@@ -208,6 +208,16 @@ def test_through_groove_parts_the_front_face_and_leaves_its_floor() -> None:
     assert areas[level == THICK].sum() == pytest.approx(800 * 120, rel=1e-12)
 
 
+def test_rabbet_may_be_narrower_than_the_chamfer_behind_it() -> None:
+    shape = Shape(
+        BOARD,
+        THICK,
+        grooves=(Groove(0.0, 800.0, 0.0, 8.0, 6.0),),
+        edges=(EdgeTreatment(0, "back", "chamfer", 11.0),),
+    )
+    assert _checked(shape).volume == pytest.approx(800 * (120 * THICK - 8 * 6 - 11**2 / 2), rel=1e-12)
+
+
 def test_hole_starts_at_the_floor_of_a_groove() -> None:
     groove = Groove(0.0, 800.0, 50.0, 70.0, 6.0)
     through = _checked(Shape(BOARD, THICK, grooves=(groove,), holes=(Hole(300.0, 60.0, 5.0),)))
