@@ -21,7 +21,12 @@ def main() -> None:
     parser.add_argument("--out", default=environment.ROOT + "/out", help="folder for the results")
     options = parser.parse_args()
     environment.enter("blender")
-    run(options.out)
+    from addon.model.errors import DryAssemblyError
+
+    try:
+        run(options.out)
+    except DryAssemblyError as error:
+        environment.fail(str(error))
     environment.leave(0)
 
 
