@@ -111,7 +111,7 @@ def _without_stow(random: Random) -> Table:
             stock="sides",
             corner_radius=radius,
             slot_chamfer=slot_chamfer,
-            roof=chamfer + random.uniform(1, 15),
+            roof=max(2.0, chamfer + random.uniform(1, 15)),
             rail=chamfer + round_over + random.uniform(6, 30),
             lower_round_over=round_over,
             round_over_stop=random.uniform(0, 30),

@@ -14,6 +14,7 @@ from addon.model.examples import EXAMPLES
 from addon.model.mesh import mesh_of
 from addon.model.part import Part
 from addon.model.recipe import build
+from addon.model.table_changes import set_values
 from plain_boxes import PlainTable
 from random_tables import sound_tables
 
@@ -191,6 +192,11 @@ def test_random_tables_reach_what_the_recipe_can_do() -> None:
     assert roles == {
         "side", "floor", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
     }  # fmt: skip
+
+
+def test_random_tables_are_such_as_a_file_may_hold() -> None:
+    for table, _ in SOUND:
+        assert set_values(table, {}) == table
 
 
 def test_labels_joints_and_ways_fit_together() -> None:

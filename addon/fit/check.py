@@ -74,7 +74,7 @@ def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:
 def _meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting) -> Finding:
     remedy = for_meeting(table, prepared, path, meeting)
     amount = format_amount(abs(meeting.clearance), table.units)
-    travel = format_amount(meeting.travel, table.units)
+    travel = format_amount(round(meeting.travel, 4) + 0.0, table.units)
     of_part = f"{meeting.part} ({meeting.near})"
     parts = (meeting.part, meeting.leaf)
     if meeting.clearance < -CONTACT:

@@ -42,7 +42,7 @@ def _nose(prepared: Prepared, path: StowPath, outer: bool = False) -> Point:
 def _end_of_travel(prepared: Prepared, table: Table, path: StowPath, result: LeafResult) -> Iterator[Finding]:
     gap, leaf = result.end_gap, path.leaf
     home = path.length - path.zero
-    if gap is None or gap > table.limits.end_gap:
+    if gap is None or gap > table.limits.end_gap + CONTACT:
         amount = gap if gap is not None else path.length
         where = f"until {result.stops_at}" if gap is not None else "right through the table"
         yield Finding(
@@ -66,17 +66,15 @@ def _to_end_travel(
     if remedy is not None:
         return remedy
     most, stowing = table.limits.end_gap, table.stowing
-    if path.end_stop is not None and result.stops_at == path.end_stop:
-        return Remedy(
-            f"Set the end stops {in_words(table, most)} from the leaves", (Change("stowing.stop_gap", most),)
-        )
     thickness = next(stock.thickness for stock in table.stock if stock.name == table.ribs.stock)
-    if not stowing.end_stops and gap > stowing.stop_gap + thickness and stowing.stop_gap <= most:
-        return Remedy("Fit end stops", (Change("stowing.end_stops", True),))
-    return Remedy(
-        f"Let leaves slide {in_words(table, gap - most)} farther in",
-        (Change("stowing.recess", stowing.recess + gap - most),),
-    )
+    stop_gap = min(stowing.stop_gap, most, gap - thickness - MARGIN)
+    if result.stops_at == path.end_stop:
+        stop_gap = most
+    if stop_gap < 0:
+        return farther_out(table, most - gap)
+    changes = [Change("stowing.end_stops", True), Change("stowing.stop_gap", stop_gap)]
+    needed = tuple(one for one in changes if getattr(stowing, one.key.partition(".")[2]) != one.value)
+    return Remedy(f"Fit end stops {in_words(table, stop_gap)} from the leaves", needed)
 
 
 def _outer_end(prepared: Prepared, table: Table, path: StowPath, result: LeafResult) -> Iterator[Finding]:

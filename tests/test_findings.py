@@ -1,0 +1,235 @@
+"""Every rule of the check by a deliberate fault, and remedies: applied, they make their finding go away."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import lru_cache
+from math import hypot
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from addon.fit.check import check
+from addon.fit.findings import Finding, Report
+from addon.model.assembly import Assembly
+from addon.model.errors import DryAssemblyError
+from addon.model.examples import EXAMPLES
+from addon.model.parameters import Table
+from addon.model.table_changes import set_values
+from defects import KINDS
+from plain_boxes import PlainTable
+from random_tables import sound_table
+
+QUILTING = EXAMPLES["quilting"].table()
+Changes = dict[str, object]
+
+
+def as_cut(
+    part: str, dimension: str, deviation: float, end: str | None = None, leaf: str | None = None
+) -> Changes:
+    keys = {"part": part, "dimension": dimension, "deviation": deviation, "end": end, "leaf": leaf}
+    return {f"as_cut[0].{key}": value for key, value in keys.items() if value is not None}
+
+
+FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
+    # rule, parts, amount (None: not worked out by hand), changes to the quilting table
+    ("leaf-blocked", ("S1", "L1"), 0.0, {"sides.corner_radius": 6, "leaves.edge_radius": 0}),
+    ("leaf-blocked", ("R2", "L3"), 0.5, as_cut("R2", "window_sill", 2.0, leaf="L3")),
+    ("leaf-blocked", ("R2", "L4"), 1.0, as_cut("R2", "window_offset", -3.0, leaf="L4")),
+    ("leaf-blocked", ("S1", "L1"), 0.25, as_cut("L1", "thickness", 3.5)),
+    ("leaf-blocked", ("P1", "L1"), None, {"legs.width": 330}),
+    ("leaf-blocked", ("S2", "L1"), 0.5, {"stowing.recess": 21.2}),
+    ("leaf-tight", ("S1", "L1"), 0.39, {"sides.corner_radius": 5, "leaves.edge_radius": 0}),
+    ("leaf-tight", ("S1", "L1"), 0.2, {"stowing.clearance_above": 0.2}),
+    ("leaf-tight", ("R4", "L3"), 0.1, {"stow[2].side_clearance": 0.3, "stow[2].clearance_below": 0.1}),
+    ("leaf-tight", ("S2", "L1"), 0.2, {"stowing.recess": 20.5}),
+    ("leaf-tight", ("R4", "L3"), 0.0, as_cut("R4", "window_sill", -1.5)),
+    ("overlap", ("R5", "P2"), None, {"legs.width": 70}),
+    ("overlap", ("S1", "F1"), 1.0, as_cut("S1", "groove_offset", 1.0)),
+    ("overlap", ("R2", "R6"), 2.0, as_cut("R2", "thickness", 4.0)),
+    ("long-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", 4.0, "end")),
+    ("long-rib", ("R6", "R1"), 0.05, as_cut("R6", "length", 0.05, "start")),
+    ("long-part", ("S3", "S1"), 3.0, as_cut("S3", "length", 3.0, "start")),
+    ("short-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", -4.0, "end")),
+    ("short-part", ("S3", "S1"), 3.0, as_cut("S3", "length", -3.0, "start")),
+    ("short-part", ("S3", "S1"), 3.0, {"table.corner_joint": "mitred", **as_cut("S3", "length", -3.0, "start")}),
+    ("no-end-stop", ("L3",), 557.15 - 190.8, {"stowing.end_stops": False}),
+    ("no-end-stop", ("L3",), 30.0, {"stowing.stop_gap": 30}),
+    ("no-end-stop", ("L1",), 17.7 + 5.8 + 3.0, {"stowing.recess": -5.8, "stowing.end_stops": False}),
+    ("end-stop-near", ("E1", "L3"), 1.5, as_cut("L3", "length", 3.0, "start")),
+    ("leaf-proud", ("L1", "S1"), 5.0, {"stowing.recess": -5}),
+    ("leaf-proud", ("L1", "S1"), 0.8, as_cut("L1", "length", 20.0, "start")),
+    ("finger-hole", ("L1",), 20.0, {"leaves.finger_hole": 0}),
+    ("finger-hole", ("L1",), 10.0, {"leaves.finger_hole": 10}),
+    ("finger-reach", ("L1",), 19.2 + 60 - 60, {"leaves.finger_hole_inset": 60}),
+    ("finger-reach", ("L1",), 19.2 + 35 - 20, {"limits.finger_reach": 20}),
+    ("finger-room", ("L1", "R6"), 25.0, {"leaves.finger_hole_inset": 70}),
+    ("leaves-meet", ("L1", "L4"), 0.5, as_cut("L1", "thickness", 13.0)),
+]  # fmt: skip
+SEVERITY = {
+    "leaf-blocked": "error", "overlap": "error", "long-rib": "error", "long-part": "error",
+    "leaf-tight": "warning", "short-rib": "warning", "short-part": "warning", "no-end-stop": "warning",
+    "end-stop-near": "warning",
+    "leaf-proud": "note", "finger-hole": "note", "finger-reach": "note", "finger-room": "note", "leaves-meet": "note",
+}  # fmt: skip
+
+
+def of_rule(report: Report, rule: str, parts: tuple[str, ...]) -> list[Finding]:
+    return [finding for finding in report.findings if (finding.rule, finding.parts) == (rule, parts)]
+
+
+def remedied(table: Table, finding: Finding) -> Report:
+    """The check of the table with the remedy applied."""
+    assert finding.remedy is not None
+    return check(set_values(table, {change.key: change.value for change in finding.remedy.set}))
+
+
+@pytest.mark.parametrize(
+    ("rule", "parts", "amount", "changes"),
+    FAULTS,
+    ids=[f"{fault[0]}-{'-'.join(fault[1])}" for fault in FAULTS],
+)
+def test_a_fault_is_found_and_its_remedy_mends_it(
+    rule: str, parts: tuple[str, ...], amount: float | None, changes: Changes
+) -> None:
+    table = set_values(QUILTING, changes)
+    report = check(table)
+    (finding,) = of_rule(report, rule, parts)
+    assert finding.severity == SEVERITY[rule]
+    if amount is not None:
+        assert finding.amount == pytest.approx(amount, abs=0.03 if "corner_radius" in str(changes) else 1e-6)
+    assert finding.message.endswith(".")
+    assert finding.remedy is not None
+    if rule == "leaves-meet":
+        assert finding.remedy.text == "Slide L1 home first, then L4"
+        return
+    assert finding.remedy.set
+    assert of_rule(remedied(table, finding), rule, parts) == []
+
+
+def test_every_rule_has_a_deliberate_case_and_stands_in_the_readme() -> None:
+    assert {fault[0] for fault in FAULTS} == set(SEVERITY)
+    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    (listed,) = re.findall(r"\nRules: (.*?)\n\n", readme, re.S)
+    assert set(re.findall(r"`([a-z-]+)`", listed)) == set(SEVERITY)
+
+
+@pytest.mark.parametrize(("radius", "verdict"), [(3, "clear"), (4, "clear"), (5, "tight"), (6, "blocked")])
+def test_square_edges_and_round_corners(radius: float, verdict: str) -> None:
+    """Beside 2 mm and above 1.5 mm of room a square edge has R - √((R-2)² + (R-1.5)²) of room in a corner."""
+    table = set_values(QUILTING, {"sides.corner_radius": radius, "leaves.edge_radius": 0})
+    report = check(table)
+    assert report.verdict == verdict
+    in_corner = radius - hypot(radius - 2, radius - 1.5)
+    assert report.leaves[0].clearance == pytest.approx(min(1.5, in_corner), abs=0.011)
+
+
+def test_a_leaf_that_rests_on_its_sills_is_no_finding() -> None:
+    table = set_values(QUILTING, {"stowing.clearance_below": 0, "stowing.clearance_above": 3})
+    report = check(table)
+    assert report.verdict == "clear"
+    assert report.findings == ()
+    assert [leaf.clearance for leaf in report.leaves] == [pytest.approx(0, abs=1e-9)] * 4
+    assert [leaf.vertical_play for leaf in report.leaves] == [pytest.approx(3.0)] * 4
+    assert check(set_values(table, {"stowing.clearance_above": 0.3})).verdict == "tight"
+
+
+def test_advice_and_gaps_do_not_change_the_verdict() -> None:
+    for changes in ({"leaves.finger_hole": 0}, {"stowing.recess": -5}, as_cut("R2", "length", -4.0, "end")):
+        report = check(set_values(QUILTING, changes))
+        assert report.findings
+        assert report.verdict == "clear"
+
+
+@lru_cache
+def sound(index: int) -> tuple[Table, Assembly]:
+    return sound_table(f"findings/{index}")
+
+
+def assert_well_formed(report: Report) -> None:
+    for finding in report.findings:
+        assert finding.severity == SEVERITY[finding.rule]
+        assert finding.amount > 0 or finding.rule == "leaf-tight"
+        assert re.fullmatch(r"[^\n]+\.", finding.message)
+        without_travel = re.sub(r"(at|from) \S+ mm of its travel", "", finding.message)
+        assert finding.rule == "leaf-tight" or not re.search(r"(?<![\d.])0 mm\b", without_travel)
+        assert finding.remedy is None or re.fullmatch(r"[A-Z][^\n]*[^.\n]", finding.remedy.text)
+    keys = [(finding.rule, finding.parts, finding.leaf) for finding in report.findings]
+    assert len(set(keys)) == len(keys)
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
+def test_remedies_of_random_defects(kind) -> None:
+    """Each finding on a table with one defect, more than a note, goes away with its own remedy."""
+    mended = 0
+    for index in range(16):
+        if mended >= 12:
+            break
+        table, drawn = sound(index)
+        case = kind.inject(Random(f"{kind.name}/{index}"), table, drawn, PlainTable(drawn))
+        if case is None:
+            continue
+        try:
+            report = check(case.table)
+        except DryAssemblyError:
+            continue
+        assert_well_formed(report)
+        for finding in [one for one in report.findings if one.severity != "note"][:3]:
+            assert of_rule(remedied(case.table, finding), finding.rule, finding.parts) == []
+            mended += 1
+    assert mended > 0
+
+
+PARAMETER_FAULTS: list[Changes] = [
+    {"stowing.side_clearance": 0.1}, {"stowing.clearance_below": 0.05}, {"stowing.clearance_above": 0.0},
+    {"limits.min_clearance": 1.6}, {"sides.corner_radius": 12.0},
+    {"leaves.edge_radius": 0.0, "sides.corner_radius": 8.0},
+    {"stowing.end_stops": False}, {"stowing.recess": -3.0}, {"stowing.recess": 45.0}, {"stowing.stop_gap": 40.0},
+    {"legs.fitted": True, "legs.width": 300.0}, {"leaves.finger_hole": 0.0}, {"leaves.finger_hole_inset": 200.0},
+    {"limits.finger_reach": 20.0}, {"limits.finger_hole": 40.0}, {"limits.end_gap": 0.1},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("changes", PARAMETER_FAULTS, ids=lambda changes: " ".join(changes))
+def test_remedies_of_parameters_that_do_not_fit(changes: Changes) -> None:
+    """Sound tables with parameters that are not: every finding, notes too, goes away with its own remedy."""
+    mended = 0
+    for index in range(12):
+        if mended >= 12:
+            break
+        table, _ = sound(index)
+        try:
+            table = set_values(table, changes)
+            report = check(table)
+        except DryAssemblyError:
+            continue
+        assert_well_formed(report)
+        distinct = {(finding.rule, str(finding.remedy)): finding for finding in report.findings}
+        for finding in list(distinct.values())[:6]:
+            assert finding.remedy is not None
+            assert finding.remedy.set
+            assert of_rule(remedied(table, finding), finding.rule, finding.parts) == []
+            mended += 1
+    assert mended > 0
+
+
+def test_remedies_of_as_cut_values_set_the_drawn_dimension() -> None:
+    table = set_values(
+        QUILTING, {"as_cut[0].part": "R2", "as_cut[0].dimension": "length", "as_cut[0].value": 930.0}
+    )
+    (finding,) = of_rule(check(table), "long-rib", ("R2", "S2"))
+    assert finding.amount == pytest.approx(5.4)
+    assert finding.remedy is not None
+    (change,) = finding.remedy.set
+    assert (change.key, change.value) == ("as_cut[0].value", pytest.approx(924.6))
+    assert remedied(table, finding).findings == ()
+    assert "Trim 5.4 mm off the end of R2" in finding.remedy.text
+
+
+def test_findings_speak_the_units_of_the_table() -> None:
+    table = replace(set_values(QUILTING, as_cut("R2", "length", 4.0, "end")), units="in")
+    (finding,) = of_rule(check(table), "long-rib", ("R2", "S2"))
+    assert finding.message.startswith("R2 is 0.157 in too long at its end and overlaps S2 by 0.157 in;")
+    assert finding.amount == pytest.approx(4.0)
