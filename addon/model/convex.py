@@ -138,6 +138,21 @@ class Pieces:
             tuple(self.tags[i] for i in which),
         )
 
+    def run(self, first: int, last: int) -> Pieces:
+        """The pieces from number `first` to before `last`; shares the arrays."""
+        vertex, plane, edge = self.starts, self.plane_starts, self.edge_starts
+        part = slice(first, last + 1)
+        return Pieces(
+            self.vertices[vertex[first] : vertex[last]],
+            vertex[part] - vertex[first],
+            self.planes[plane[first] : plane[last]],
+            plane[part] - plane[first],
+            self.edges[edge[first] : edge[last]],
+            self.edge_planes[edge[first] : edge[last]],
+            edge[part] - edge[first],
+            self.tags[first:last],
+        )
+
     def tagged(self, tag: str) -> Pieces:
         """The same pieces, all with this tag."""
         return self._with(self.vertices, self.planes, (tag,) * len(self))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -82,8 +83,9 @@ def _worked_out(shapes: list[Shape]) -> list[Pieces]:
             batch.owners += [number] * len(placed)
     everything, owner = batch.pieces()
     order = np.argsort(owner, kind="stable")
-    starts = np.searchsorted(owner[order], np.arange(len(shapes) + 1))
-    return [everything.select(order[starts[n] : starts[n + 1]]) for n in range(len(shapes))]
+    starts = np.searchsorted(owner[order], np.arange(len(shapes) + 1)).tolist()
+    by_shape = everything.select(order)
+    return [by_shape.run(first, last) for first, last in pairwise(starts)]
 
 
 class _Batch:
@@ -204,9 +206,15 @@ def _chamfered(cells: list[Cell]) -> Pieces:
 def _placed(wedges: Wedges, thickness: float) -> Pieces:
     """A ready-made set of wedges where it belongs."""
     kind, radius, front, back, height = wedges.key
-    template = wedge_template(kind, radius, front, back, height or thickness)
-    axes = np.diag([float(wedges.sign_u), float(wedges.sign_v), 1.0])
-    return template.transformed(axes, np.array(wedges.centre)).tagged(wedges.tag)
+    key = (kind, radius, front, back, height or thickness)
+    turned = _turned_template(key, wedges.sign_u, wedges.sign_v)
+    return turned.translated(np.array(wedges.centre)).tagged(wedges.tag)
+
+
+@lru_cache(maxsize=1024)
+def _turned_template(key: tuple[str, float, float, float, float], sign_u: int, sign_v: int) -> Pieces:
+    """A template in one of the four quarters."""
+    return wedge_template(*key).transformed(np.diag([float(sign_u), float(sign_v), 1.0]), np.zeros(3))
 
 
 @lru_cache(maxsize=256)
