@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     from defects import Case
 
 SOUND = "sound tables"
-GRACE = 0.05
-"""A fault smaller than this beyond the clearance may go unnoticed, mm."""
 EQUAL = 1e-5
 """Amounts that differ by more are different, mm."""
 
@@ -108,8 +106,7 @@ def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Repo
     for fault, amount in expected.items():
         finding = reported.get(fault)
         if finding is None:
-            if amount > GRACE or fault[0] != "blocked":
-                complaints.append(f"{fault[0]} {'/'.join(sorted(fault[1]))} of {amount:.4g} mm not found")
+            complaints.append(f"{fault[0]} {'/'.join(sorted(fault[1]))} of {amount:.4g} mm not found")
         elif _comparable(fault, boxes) and abs(finding.amount - amount) > EQUAL:
             complaints.append(
                 f"{finding.rule} {'/'.join(finding.parts)} is {amount:.6g} mm, not {finding.amount:.6g}"

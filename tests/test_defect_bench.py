@@ -1,0 +1,82 @@
+"""The defect bench on a small size, and whether it would notice a checker that misses or cries wolf."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import defect_bench
+from addon.fit.check import check
+from addon.fit.findings import Report
+from addon.model.assembly import Assembly
+from addon.model.parameters import Table
+from defect_bench import SOUND, Tally, bench
+from defects import KINDS
+
+SCRIPT = Path(defect_bench.__file__)
+
+
+@pytest.fixture(scope="module")
+def tallies() -> dict[str, Tally]:
+    return bench(tables=78, seed=1)
+
+
+def test_no_fault_is_missed_and_no_alarm_is_false(tallies: dict[str, Tally]) -> None:
+    assert [note for tally in tallies.values() for note in tally.notes] == []
+    assert sum(tally.missed + tally.false_alarms for tally in tallies.values()) == 0
+
+
+def test_every_kind_of_defect_had_its_turn_and_many_did_harm(tallies: dict[str, Tally]) -> None:
+    assert set(tallies) == {SOUND, *(kind.name for kind in KINDS)}
+    assert (
+        tallies[SOUND].tables == sum(tally.tables for name, tally in tallies.items() if name != SOUND) == 78
+    )
+    assert tallies[SOUND].faults == 0
+    faults = sum(tally.faults for tally in tallies.values())
+    assert sum(tally.found for tally in tallies.values()) == faults > 30
+    assert sum(tally.refused for tally in tallies.values()) < 8
+
+
+def test_a_checker_that_misses_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def blind(table: Table, assembly: Assembly | None = None) -> Report:
+        return replace(check(table, assembly), findings=())
+
+    monkeypatch.setattr(defect_bench, "check", blind)
+    tallies = bench(tables=12, seed=1)
+    assert sum(tally.missed for tally in tallies.values()) > 3
+    assert sum(tally.found for tally in tallies.values()) == 0
+
+
+def test_a_checker_that_is_half_a_tenth_off_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def short_sighted(table: Table, assembly: Assembly | None = None) -> Report:
+        report = check(table, assembly)
+        shifted = tuple(replace(finding, amount=finding.amount - 0.05) for finding in report.findings)
+        return replace(report, findings=shifted)
+
+    monkeypatch.setattr(defect_bench, "check", short_sighted)
+    tallies = bench(tables=12, seed=1)
+    assert sum(tally.missed for tally in tallies.values()) > 3
+
+
+def test_a_checker_that_cries_wolf_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def anxious(table: Table, assembly: Assembly | None = None) -> Report:
+        return check(replace(table, limits=replace(table.limits, min_clearance=6.0)), None)
+
+    monkeypatch.setattr(defect_bench, "check", anxious)
+    assert bench(tables=5, seed=1)[SOUND].false_alarms > 3
+
+
+def test_the_script_prints_one_json_document_and_says_by_its_status_how_it_went() -> None:
+    command = [sys.executable, str(SCRIPT), "--tables", "4", "--seed", "2", "--json"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    document = json.loads(done.stdout)
+    assert (document["tables"], document["seed"]) == (4, 2)
+    assert document["kinds"][SOUND] == {
+        "tables": 4, "faults": 0, "found": 0, "missed": 0, "false_alarms": 0, "refused": 0, "notes": []
+    }  # fmt: skip
