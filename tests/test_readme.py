@@ -6,7 +6,6 @@ import re
 from pathlib import Path
 
 import readme_table
-
 from addon.command_line.main import parser
 
 ROOT = Path(__file__).parent.parent

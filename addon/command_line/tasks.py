@@ -79,4 +79,6 @@ def animate(options: Namespace) -> Outcome:
     from ..scene import jobs
 
     frames = jobs.animate(read_text(options.file), options.video)
-    return Outcome({"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames.")
+    return Outcome(
+        {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
+    )

@@ -134,7 +134,7 @@ def _below(prepared: Prepared, path: StowPath, at: Floats, hole: Hole) -> Floats
     start, stop = low[counts, axis] - at[axis] - radius, high[counts, axis] - at[axis] + radius
     if path.outward[axis] > 0:
         start, stop = -stop, -start
-    return np.stack([start, stop, scene.owner[counts]], axis=1)
+    return np.stack([start, stop, scene.owner[counts].astype(float)], axis=1)
 
 
 def _free_from_below(table: Table, below: Floats, depth: float) -> Remedy:

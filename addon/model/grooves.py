@@ -164,7 +164,7 @@ class _Mapper:
         ahead = self.rings[:, None, :, 1 - axis] - ats[:, None]
         ahead_next = self.onwards[:, None, :, 1 - axis] - ats[:, None]
         across = (np.minimum(ahead, ahead_next) < -WELD) & (np.maximum(ahead, ahead_next) > WELD)
-        row, line = across.any(axis=0).nonzero()
+        row, line = np.nonzero(across.any(axis=0))
         across, start, stop = across[:, row, line], start[:, line], stop[:, line]
         share = (ats[row] - start) / np.where(across, stop - start, 1.0)
         along = self.rings[:, line, axis]
