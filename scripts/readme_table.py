@@ -46,7 +46,13 @@ def row(section: str, parameter) -> str:  # noqa: ANN001  # bare Python cannot i
     meaning = parameter.help
     if parameter.choices:
         meaning += ": " + "; ".join("`%s` %s" % pair for pair in parameter.choices)
-    return "| `%s.%s` | %s | %s | %s |" % (section, parameter.name, default(parameter), parameter.unit, meaning)
+    return "| `%s.%s` | %s | %s | %s |" % (
+        section,
+        parameter.name,
+        default(parameter),
+        parameter.unit,
+        meaning,
+    )
 
 
 def default(parameter) -> str:  # noqa: ANN001
