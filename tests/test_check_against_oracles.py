@@ -162,9 +162,9 @@ def test_overlaps_of_ribs_that_are_too_long(sound: list[Case]) -> None:
 
 
 def test_pieces_of_every_part_make_up_its_mesh(sound: list[Case], with_defects: list[Case]) -> None:
-    shapes = {part.shape for _, assembly in sound[::3] for part in assembly.parts}
+    shapes = {part.shape for _, assembly in sound[::5] for part in assembly.parts}
     shapes |= {assembly.by_label[table.as_cut[0].part].shape for table, assembly in with_defects}
-    assert len(shapes) > 40
+    assert len(shapes) > 25
     for shape in shapes:
         mesh, made_up = as_manifold(mesh_of(shape)), union(convex_pieces(shape))
         assert mesh.status().name == "NoError"

@@ -8,6 +8,7 @@ from math import isfinite
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -23,6 +24,8 @@ from addon.shop.report import report_document
 from plain_boxes import PlainTable
 from random_tables import sound_table
 from tests.table_strategies import tables, values
+
+pytestmark = pytest.mark.once
 
 DOCUMENTED = (ParameterError, AsCutError, PartError)
 SLOW = {"deadline": None, "derandomize": True, "suppress_health_check": list(HealthCheck)}
@@ -133,7 +136,7 @@ def assert_holds_water(table: Table, assembly: Assembly, report: Report) -> None
     assert all(isfinite(number) for number in numbers(report_document(report)))
 
 
-@settings(max_examples=80, **SLOW)
+@settings(max_examples=40, **SLOW)
 @given(tables())
 def test_any_parameters_build_or_are_refused(table: Table) -> None:
     made = built(table)
@@ -141,7 +144,7 @@ def test_any_parameters_build_or_are_refused(table: Table) -> None:
         assert_holds_water(table, *made)
 
 
-@settings(max_examples=200, **SLOW)
+@settings(max_examples=150, **SLOW)
 @given(nearly_sound())
 def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Table) -> None:
     """By plain boxes, all of them and no others."""
@@ -155,7 +158,7 @@ def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Ta
     assert not [finding for finding in report.findings if finding.rule.startswith(("long", "short"))]
 
 
-@settings(max_examples=120, **SLOW)
+@settings(max_examples=80, **SLOW)
 @given(cut_otherwise())
 def test_boards_cut_otherwise_are_checked_or_refused(table: Table) -> None:
     made = built(table)

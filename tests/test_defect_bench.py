@@ -18,6 +18,8 @@ from addon.model.parameters import Table
 from defect_bench import SOUND, Tally, bench
 from defects import KINDS
 
+pytestmark = pytest.mark.once
+
 SCRIPT = Path(defect_bench.__file__)
 
 
