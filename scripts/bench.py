@@ -25,8 +25,9 @@ def main() -> None:
     parser.add_argument("--repeat", type=int, default=30, metavar="N", help="runs of each short measurement")
     options = parser.parse_args()
     environment.enter("test")
+    rows = measure(options.repeat)
     environment.enter("blender")
-    rows = [*measure(options.repeat), *measure_blender(options.repeat)]
+    rows += measure_blender(options.repeat)
     print("%-66s %12s %14s" % ("what", "measured", "wanted"))
     for what, measured, wanted in rows:
         print("%-66s %12s %14s" % (what, measured, wanted))
