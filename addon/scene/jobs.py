@@ -81,28 +81,41 @@ def animate(text: str, video: str | Path, progress: Progress | None = None) -> i
         return pictures.film(table, path, progress=progress)
 
 
-def parameter_drag(scene: Scene, text: str) -> Callable[[], None]:
-    """For measurements: a function that moves one parameter on and waits for objects and findings.
+def parameter_drag(
+    scene: Scene, text: str, section: str = "table", name: str = "height"
+) -> Callable[[], None]:
+    """For measurements: a function that moves a length on and waits for objects and findings.
 
-    Each call changes the table's height by a tenth of a millimetre, to a height that was not there before.
+    Each call adds a tenth of a millimetre to what the file says, so that the value was not there before. The tree of
+    properties stays registered.
+
+    Parameters
+    ----------
+    section, name : which length, as in the table file
     """
-    state.register()
+    if not _is_registered():
+        state.register()
     made = tables.create_table(scene, text)
-    start, calls = made.parameters.table.height, 0
+    group = getattr(made.parameters, section)
+    start, calls = getattr(group, name), 0
 
     def drag() -> None:
         nonlocal calls
         calls += 1
-        made.parameters.table.height = start + calls * 1e-4
+        setattr(group, name, start + calls * 1e-4)
         tables.check_now(made)
 
     return drag
 
 
+def _is_registered() -> bool:
+    return hasattr(bpy.types.Scene, "dry_assembly")
+
+
 @contextmanager
 def _properties() -> Iterator[None]:
     """The tree of properties, for as long as the job takes where the add-on is not switched on."""
-    if hasattr(bpy.types.Scene, "dry_assembly"):
+    if _is_registered():
         yield
         return
     state.register()
