@@ -252,7 +252,6 @@ def test_moving_turning_choosing_and_joining_keep_the_pieces() -> None:
     ):
         np.testing.assert_array_equal(getattr(halves, name), getattr(some, name))
     assert len(Pieces.concatenate([Pieces.empty(), some, Pieces.empty()])) == 12
-    assert some.tagged("x").tags == ("x",) * 12
 
 
 def test_points_inside() -> None:

@@ -1,11 +1,13 @@
-"""A board before its openings, grooves and holes: convex regions whose union is the outline, bevelled and eased."""
+"""A board before its openings, grooves and holes: convex regions whose union is the outline, bevelled and eased.
+
+There are few planes a board, hence plain floats: numpy's calls would cost more than the arithmetic.
+"""
 
 from __future__ import annotations
 
-from itertools import product
+from itertools import pairwise, product
+from math import hypot, sqrt
 from typing import TYPE_CHECKING, NamedTuple
-
-import numpy as np
 
 from .convex_parts import convex_parts
 from .profiles import edge_profile
@@ -14,23 +16,23 @@ from .tolerances import WELD
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import numpy as np
     from numpy.typing import NDArray
 
     from .part import EdgeTreatment, Shape
 
     Floats = NDArray[np.float64]
+    Pair = tuple[float, float]
     Triple = tuple[float, float, float]
-
-
-NO_PLANES = np.zeros((0, 4))
+    Plane = tuple[float, float, float, float]
 
 
 class Base(NamedTuple):
-    """A box and the planes that cut it, rows (nx, ny, nz, offset): n·x <= offset, n of unit length."""
+    """A box and the planes that cut it, each (nx, ny, nz, offset): n·x <= offset, n of unit length."""
 
     low: Triple
     high: Triple
-    planes: Floats
+    planes: tuple[Plane, ...] = ()
 
 
 def bases(shape: Shape) -> Iterator[Base]:
@@ -40,44 +42,66 @@ def bases(shape: Shape) -> Iterator[Base]:
     """
     if not shape.edges and not shape.bevels and shape.is_rectangle:
         (u0, v0), (u1, v1) = shape.outline[0], shape.outline[2]
-        yield Base((u0, v0, 0.0), (u1, v1, shape.thickness), NO_PLANES)
+        yield Base((u0, v0, 0.0), (u1, v1, shape.thickness))
         return
-    outline = np.array(shape.outline, dtype=float)
+    rim = _Rim(shape.outline)
     stopped = [edge for edge in shape.edges if edge.start is not None or edge.stop is not None]
     for states in product(("treated", "before", "after"), repeat=len(stopped)):
-        limits = [_stop_plane(outline, edge, state) for edge, state in zip(stopped, states, strict=True)]
+        limits = [rim.stop_plane(edge, state) for edge, state in zip(stopped, states, strict=True)]
         if any(state != "treated" and limit is None for limit, state in zip(limits, states, strict=True)):
             continue
         skipped = [edge for edge, state in zip(stopped, states, strict=True) if state != "treated"]
-        board = _Board(shape, outline, [edge for edge in shape.edges if edge not in skipped])
+        board = _Board(shape, rim, [edge for edge in shape.edges if edge not in skipped])
+        kept = [limit for limit in limits if limit is not None]
         for part in convex_parts(shape.outline):
+            corners = [shape.outline[corner] for corner in part]
             for planes in board.wood(part):
-                yield _bounded(
-                    outline[list(part)], shape.thickness, [*(p for p in limits if p is not None), *planes]
-                )
+                yield _bounded(corners, shape.thickness, kept + planes)
+
+
+class _Rim:
+    """The outline's edges as lines."""
+
+    def __init__(self, outline: tuple[Pair, ...]) -> None:
+        self.corners = outline
+        onward = (*outline[1:], outline[0])
+        runs = [(u1 - u, v1 - v) for (u, v), (u1, v1) in zip(outline, onward, strict=True)]
+        self.along = [(du / hypot(du, dv), dv / hypot(du, dv)) for du, dv in runs]
+        self.turn = [a[0] * b[1] - a[1] * b[0] for a, b in zip(runs[-1:] + runs[:-1], runs, strict=True)]
+
+    def side(self, start: int, stop: int) -> tuple[Pair, float]:
+        """Outward direction and offset of the line from one corner to another."""
+        (u, v), (u1, v1) = self.corners[start], self.corners[stop % len(self.corners)]
+        length = hypot(u1 - u, v1 - v)
+        out_u, out_v = (v1 - v) / length, (u - u1) / length
+        return (out_u, out_v), out_u * u + out_v * v
+
+    def stop_plane(self, edge: EdgeTreatment, state: str) -> Plane | None:
+        """Before its start or after its stop: the half-space along the edge; None where it runs out there."""
+        (u, v), (du, dv) = self.corners[edge.edge], self.along[edge.edge]
+        if state == "before" and edge.start is not None:
+            return du, dv, 0.0, du * u + dv * v + edge.start
+        if state == "after" and edge.stop is not None:
+            return -du, -dv, 0.0, -(du * u + dv * v + edge.stop)
+        return None
 
 
 class _Board:
     """The outline's edges with the treatments that count."""
 
-    def __init__(self, shape: Shape, outline: Floats, treated: list[EdgeTreatment]) -> None:
-        self.outline, self.thickness = outline, shape.thickness
-        along = np.roll(outline, -1, axis=0) - outline
-        self.along = along / np.hypot(along[:, 0], along[:, 1])[:, None]
-        before = np.roll(along, 1, axis=0)
-        self.turn: list[float] = (before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0]).tolist()
-        self.treated = treated
+    def __init__(self, shape: Shape, rim: _Rim, treated: list[EdgeTreatment]) -> None:
+        self.rim, self.thickness, self.treated = rim, shape.thickness, treated
         self.bevels = {bevel.edge: bevel for bevel in shape.bevels}
         self.cut = sorted({edge.edge for edge in treated} | self.bevels.keys())
 
-    def wood(self, part: tuple[int, ...]) -> Iterator[list[Floats]]:
+    def wood(self, part: tuple[int, ...]) -> Iterator[list[Plane]]:
         """Sets of planes; the wood of a convex part of the outline is the union of what they leave of it.
 
         A cut edge takes the strip between its line and its profile. At an inner corner the strip ends where the
         wood beside the neighbouring edge begins, where the outline goes straight on it ends square. So a point is
         spared by the edge if it lies within the profile, or past one of the strip's ends, or outside the line.
         """
-        count = len(self.outline)
+        count = len(self.rim.corners)
         choices: list[list[tuple[str, int]]] = []
         for edge in self.cut:
             end = (edge + 1) % count
@@ -85,78 +109,68 @@ class _Board:
                 continue
             options = [("edge", edge)]
             for corner, neighbour, side in ((edge, (edge - 1) % count, "before"), (end, end, "after")):
-                if self.turn[corner] < -WELD:
+                if self.rim.turn[corner] < -WELD:
                     options += [("edge", neighbour), ("beyond", edge)]
-                elif self.turn[corner] <= WELD:
+                elif self.rim.turn[corner] <= WELD:
                     options.append((side, corner))
             choices.append(list(dict.fromkeys(options)))
         picks = {frozenset(pick) for pick in product(*choices)}
         for pick in sorted(picks, key=sorted):
             if not any(other < pick for other in picks):
-                planes = [self._planes(kind, number) for kind, number in sorted(pick)]
+                planes = [plane for kind, number in sorted(pick) for plane in self._planes(kind, number)]
                 yield planes + self._sloping_sides(part, {number for kind, number in pick if kind == "edge"})
 
-    def _planes(self, kind: str, number: int) -> Floats:
+    def _planes(self, kind: str, number: int) -> list[Plane]:
         if kind == "edge":
             own = tuple(edge for edge in self.treated if edge.edge == number)
             profile = edge_profile(self.thickness, own, self.bevels.get(number))
-            return _profile_planes(*self._side(number, number + 1), profile)
+            return _profile_planes(*self.rim.side(number, number + 1), profile)
         if kind == "beyond":
-            direction, offset = self._side(number, number + 1)
-            return np.array([[*-direction, 0.0, -offset]])
-        along = self.along[number] if kind == "before" else -self.along[number]
-        return np.array([[*along, 0.0, along @ self.outline[number]]])
+            (u, v), offset = self.rim.side(number, number + 1)
+            return [(-u, -v, 0.0, -offset)]
+        (u, v), (du, dv) = self.rim.corners[number], self.rim.along[number]
+        if kind == "after":
+            du, dv = -du, -dv
+        return [(du, dv, 0.0, du * u + dv * v)]
 
-    def _side(self, start: int, stop: int) -> tuple[Floats, float]:
-        """Outward direction and offset of the line from one corner to another."""
-        run = self.outline[stop % len(self.outline)] - self.outline[start]
-        direction = np.array([run[1], -run[0]]) / np.hypot(*run)
-        return direction, float(direction @ self.outline[start])
-
-    def _sloping_sides(self, part: tuple[int, ...], named: set[int]) -> list[Floats]:
+    def _sloping_sides(self, part: tuple[int, ...], named: set[int]) -> list[Plane]:
         """Planes of a part's own sides that its bounding box does not stand for."""
-        sides = []
+        sides: list[Plane] = []
         for start, stop in zip(part, (*part[1:], part[0]), strict=True):
-            if start in named and stop == (start + 1) % len(self.outline):
+            if start in named and stop == (start + 1) % len(self.rim.corners):
                 continue
-            direction, offset = self._side(start, stop)
-            if 0.0 not in direction:
-                sides.append(np.array([[*direction, 0.0, offset]]))
+            (u, v), offset = self.rim.side(start, stop)
+            if u and v:
+                sides.append((u, v, 0.0, offset))
         return sides
 
 
-def _bounded(corners: Floats, thickness: float, sets: list[Floats]) -> Base:
+def _bounded(corners: list[Pair], thickness: float, planes: list[Plane]) -> Base:
     """A board as box and planes; planes along the axes narrow the box."""
-    low, high = [*corners.min(axis=0).tolist(), 0.0], [*corners.max(axis=0).tolist(), thickness]
-    planes = np.concatenate(sets) if sets else np.zeros((0, 4))
-    along_axis = np.count_nonzero(np.abs(planes[:, :3]) > WELD, axis=1) == 1
-    for plane in planes[along_axis]:
-        k = int(np.abs(plane[:3]).argmax())
-        limit = float(plane[3] / plane[k])
-        if plane[k] > 0:
-            high[k] = min(high[k], limit)
+    us, vs = zip(*corners, strict=True)
+    low, high = [min(us), min(vs), 0.0], [max(us), max(vs), thickness]
+    cutting = []
+    for plane in planes:
+        along = [axis for axis in range(3) if abs(plane[axis]) > WELD]
+        if len(along) != 1:
+            cutting.append(plane)
+            continue
+        (axis,) = along
+        limit = plane[3] / plane[axis]
+        if plane[axis] > 0:
+            high[axis] = min(high[axis], limit)
         else:
-            low[k] = max(low[k], limit)
-    return Base((low[0], low[1], low[2]), (high[0], high[1], high[2]), planes[~along_axis])
+            low[axis] = max(low[axis], limit)
+    return Base((low[0], low[1], low[2]), (high[0], high[1], high[2]), tuple(cutting))
 
 
-def _profile_planes(direction: Floats, offset: float, profile: Floats) -> Floats:
-    """A plane for each straight length of an edge's section: direction·(u, v) <= offset - inset(w). (k, 4)"""
-    step = np.diff(profile, axis=0)
-    steep = step[:, 0] > WELD
-    slope = step[steep, 1] / step[steep, 0]
-    planes = np.empty((len(slope), 4))
-    planes[:, 0], planes[:, 1], planes[:, 2] = direction[0], direction[1], slope
-    planes[:, 3] = offset - profile[:-1][steep, 1] + slope * profile[:-1][steep, 0]
-    return planes / np.sqrt(1 + slope * slope)[:, None]
-
-
-def _stop_plane(outline: Floats, edge: EdgeTreatment, state: str) -> Floats | None:
-    """Before its start or after its stop: the half-space along the edge, (1, 4); None where it runs out there."""
-    a, b = outline[edge.edge], outline[(edge.edge + 1) % len(outline)]
-    along = (b - a) / np.hypot(*(b - a))
-    if state == "before" and edge.start is not None:
-        return np.array([[*along, 0.0, along @ a + edge.start]])
-    if state == "after" and edge.stop is not None:
-        return np.array([[*-along, 0.0, -(along @ a + edge.stop)]])
-    return None
+def _profile_planes(direction: Pair, offset: float, profile: Floats) -> list[Plane]:
+    """A plane for each straight length of an edge's section: direction·(u, v) <= offset - inset(w)."""
+    planes = []
+    for (w, inset), (w1, inset1) in pairwise(profile.tolist()):
+        if w1 - w > WELD:
+            slope = (inset1 - inset) / (w1 - w)
+            size = sqrt(1 + slope * slope)
+            reach = offset - inset + slope * w
+            planes.append((direction[0] / size, direction[1] / size, slope / size, reach / size))
+    return planes

@@ -9,156 +9,30 @@ multiplying.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from math import cos, pi, sin
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import replace
+from math import cos, inf, pi, sin
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from .bases import NO_PLANES, bases
+from .bases import bases
+from .cell import HALF, Cell
+from .cuts import Wedges, of_groove, of_hole, of_opening
 from .feature_check import keeps_clear_of_edges
 from .profiles import corner_steps_of, steps
-from .tolerances import WELD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
-    from .part import Groove, Hole, Opening, Shape
-
-    Floats = NDArray[np.float64]
-
-Triple = tuple[float, float, float]
-
-
-class Mouth(NamedTuple):
-    """The chamfered face that a cell turns to an opening: on which axis, on which side, and both chamfers' legs."""
-
-    axis: int
-    sign: int
-    """+1 where the cell lies on the greater side of the opening's edge."""
-    front: float
-    back: float
-    land: float
-    """Where the opening's edge lies between its chamfers, mm; the cell may begin beyond it."""
-
-
-class Wedges(NamedTuple):
-    """A ready-made set of wedges around an arc: which, mirrored how, and where its centre lies."""
-
-    key: tuple[str, float, float, float, float]
-    """(kind, radius, front chamfer, back chamfer, height); see `solids.wedge_template`"""
-    sign_u: int
-    sign_v: int
-    centre: Triple
-    tag: str
-
-    def square(self) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Lowest and highest (u, v) of the square that they lie in, mm."""
-        _, radius, front, back, _ = self.key
-        wide = radius + max(front, back)
-        (u0, u1), (v0, v1) = (
-            sorted((middle, middle + sign * wide))
-            for middle, sign in zip(self.centre, (self.sign_u, self.sign_v), strict=False)
-        )
-        return (u0, v0), (u1, v1)
-
-
-@dataclass(frozen=True, eq=False)
-class Cell:
-    """A convex region: a box, chamfers at openings' mouths, and further planes that cut it."""
-
-    low: Triple
-    high: Triple
-    thickness: float
-    """Of the board, mm: where the back face lies."""
-    tag: str = "board"
-    mouths: tuple[Mouth, ...] = ()
-    planes: Floats = field(default_factory=lambda: NO_PLANES)
-    """(k, 4) float; rows (nx, ny, nz, offset), n·x <= offset, n of unit length"""
-
-    def within(self, axis: int, low: float = -np.inf, high: float = np.inf) -> Cell:
-        """What lies between two limits on one axis."""
-        return self.beyond(axis, low, high, self.tag, self.mouths)
-
-    def beyond(self, axis: int, low: float, high: float, tag: str, mouths: tuple[Mouth, ...]) -> Cell:
-        """What lies between two limits on one axis, named and with the mouths that it turns there."""
-        lows, highs = list(self.low), list(self.high)
-        lows[axis], highs[axis] = max(lows[axis], low), min(highs[axis], high)
-        limits = (lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2])
-        return Cell(*limits, self.thickness, tag, mouths, self.planes)
-
-    def is_empty(self) -> bool:
-        """Whether the box has no inside."""
-        low, high = self.low, self.high
-        return high[0] - low[0] <= WELD or high[1] - low[1] <= WELD or high[2] - low[2] <= WELD
-
-    def cutting_planes(self) -> Floats | None:
-        """(k, 4) float: chamfers and other planes that really cut the box; None if one leaves nothing of it."""
-        planes = self.planes
-        if self.mouths:
-            planes = np.concatenate(
-                [planes, [plane for mouth in self.mouths for plane in self._chamfers(mouth)]]
-            )
-        if not len(planes):
-            return planes
-        low, high = np.array(self.low), np.array(self.high)
-        normals, offsets = planes[:, :3], planes[:, 3]
-        middle, spread = normals @ ((low + high) / 2), np.abs(normals) @ ((high - low) / 2)
-        if (middle - spread >= offsets - WELD).any():
-            return None
-        return planes[middle + spread > offsets + WELD]
-
-    def box_planes(self) -> Floats:
-        """(6, 4) float: the planes of the box."""
-        planes = np.zeros((6, 4))
-        planes[:3, :3], planes[3:, :3] = -np.eye(3), np.eye(3)
-        planes[:3, 3], planes[3:, 3] = np.negative(self.low), self.high
-        return planes
-
-    def _chamfers(self, mouth: Mouth) -> Iterator[tuple[float, float, float, float]]:
-        """The chamfer planes at a mouth."""
-        offset = -mouth.sign * mouth.land
-        u, v = (-mouth.sign * HALF, 0.0) if mouth.axis == 0 else (0.0, -mouth.sign * HALF)
-        if mouth.front > 0:
-            yield u, v, -HALF, (offset - mouth.front) * HALF
-        if mouth.back > 0:
-            yield u, v, HALF, (offset - mouth.back + self.thickness) * HALF
-
-
-HALF = float(np.sqrt(0.5))
-"""Both components of the unit normal of a 45 degree chamfer."""
-
-
-@dataclass(frozen=True)
-class Feature:
-    """A cut as the wood sees it: its bounds in the board's plane, a rule for the wood beyond, and its wedges."""
-
-    low: tuple[float, float]
-    high: tuple[float, float]
-    limits: tuple[tuple[str, int, int, float], ...]
-    """(tag, axis, sign, limit): wood beyond the limit, on the greater side for sign +1."""
-    chamfers: tuple[float, float] = (0.0, 0.0)
-    wedges: tuple[Wedges, ...] = ()
-    hemmed_in: tuple[Wedges, ...] = ()
-    """Wedges of which other cuts or the board's edges may take something."""
-
-    def beyond(self, cell: Cell) -> Iterator[Cell]:
-        """The wood of a cell beyond each face of the cut."""
-        front, back = self.chamfers
-        for tag, axis, sign, limit in self.limits:
-            mouths = (*cell.mouths, Mouth(axis, sign, front, back, limit)) if front or back else cell.mouths
-            low, high = (limit, np.inf) if sign > 0 else (-np.inf, limit)
-            yield cell.beyond(axis, low, high, tag, mouths)
+    from .bases import Plane
+    from .cuts import Feature
+    from .part import Shape
 
 
 def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:
     """The convex cells and ready-made wedges whose union is the shape."""
     features = (
-        *(_of_opening(opening) for opening in shape.openings),
-        *(_of_groove(groove, shape.thickness) for groove in shape.grooves),
-        *(_of_hole(hole, shape.thickness) for hole in shape.holes),
+        *(of_opening(opening) for opening in shape.openings),
+        *(of_groove(groove, shape.thickness) for groove in shape.grooves),
+        *(of_hole(hole, shape.thickness) for hole in shape.holes),
     )
     features = tuple(_sorted_wedges(feature, features, shape) for feature in features)
     cells: list[Cell] = []
@@ -183,9 +57,8 @@ def _sorted_wedges(feature: Feature, features: tuple[Feature, ...], shape: Shape
 
 def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]:
     """The wood of a cell around the features that reach into it."""
-    here = tuple(
-        f for f in features if all(f.low[k] < cell.high[k] and f.high[k] > cell.low[k] for k in (0, 1))
-    )
+    (u0, v0, _), (u1, v1, _) = cell.low, cell.high
+    here = tuple(f for f in features if f.low[0] < u1 and f.high[0] > u0 and f.low[1] < v1 and f.high[1] > v0)
     if len(here) == 0:
         yield cell
         return
@@ -194,8 +67,8 @@ def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]
             groups = _separated(here, axis)
             if len(groups) > 1:
                 for index, group in enumerate(groups):
-                    low = max((f.high[axis] for g in groups[:index] for f in g), default=-np.inf)
-                    high = min((f.low[axis] for g in groups[index + 1 :] for f in g), default=np.inf)
+                    low = max((f.high[axis] for g in groups[:index] for f in g), default=-inf)
+                    high = min((f.low[axis] for g in groups[index + 1 :] for f in g), default=inf)
                     yield from _carve(cell.within(axis, low, high), group)
                 return
     first, rest = here[0], here[1:]
@@ -211,80 +84,13 @@ def _carve(cell: Cell, features: tuple[Feature, ...]) -> Iterator[Cell | Wedges]
 def _separated(features: tuple[Feature, ...], axis: int) -> list[tuple[Feature, ...]]:
     """Groups of features that lie apart from each other on one axis, in order."""
     groups: list[list[Feature]] = []
-    reach = -np.inf
+    reach = -inf
     for feature in sorted(features, key=lambda f: f.low[axis]):
         if feature.low[axis] >= reach:
             groups.append([])
         groups[-1].append(feature)
         reach = max(reach, feature.high[axis])
     return [tuple(group) for group in groups]
-
-
-def _of_opening(opening: Opening) -> Feature:
-    o, r = opening, opening.corner_radius
-    name = f"{o.kind} of {o.leaf}" if o.leaf else o.kind
-    wide = max(o.front_chamfer, o.back_chamfer)
-    limits = [
-        (f"lower edge of the {name}", 1, -1, o.v0),
-        (f"upper edge of the {name}", 1, 1, o.v1),
-    ]
-    ends = []
-    if o.open_end != "start":
-        ends.append((-1, o.u0))
-        limits.append((f"start edge of the {name}", 0, -1, o.u0))
-    if o.open_end != "end":
-        ends.append((1, o.u1))
-        limits.append((f"end edge of the {name}", 0, 1, o.u1))
-    key = ("corner", r, o.front_chamfer, o.back_chamfer)
-    wedges = tuple(
-        Wedges((*key, 0.0), su, sv, (end - su * r, edge - sv * r, 0.0), f"corner of the {name}")
-        for su, end in ends
-        for sv, edge in ((-1, o.v0), (1, o.v1))
-        if r > WELD
-    )
-    return Feature(
-        (o.u0 - wide, o.v0 - wide),
-        (o.u1 + wide, o.v1 + wide),
-        tuple(limits),
-        (o.front_chamfer, o.back_chamfer),
-        wedges,
-    )
-
-
-def _of_groove(groove: Groove, thickness: float) -> Feature:
-    g = groove
-    sign, floor = (1, g.depth) if g.face == "front" else (-1, thickness - g.depth)
-    limits = (
-        (f"lower edge of the {g.kind}", 1, -1, g.v0),
-        (f"upper edge of the {g.kind}", 1, 1, g.v1),
-        (f"start of the {g.kind}", 0, -1, g.u0),
-        (f"end of the {g.kind}", 0, 1, g.u1),
-        (f"bottom of the {g.kind}", 2, sign, floor),
-    )
-    return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
-
-
-def _of_hole(hole: Hole, thickness: float) -> Feature:
-    """Beyond the four flats of the faceted circle; the other facets as wedges within its square."""
-    h, r = hole, hole.diameter / 2
-    limits = [
-        ("hole", 1, -1, h.v - r),
-        ("hole", 1, 1, h.v + r),
-        ("hole", 0, -1, h.u - r),
-        ("hole", 0, 1, h.u + r),
-    ]
-    start, height = 0.0, thickness
-    if h.depth is not None:
-        height = h.depth
-        sign, bottom = (1, h.depth) if h.face == "front" else (-1, thickness - h.depth)
-        start = 0.0 if h.face == "front" else bottom
-        limits.append(("bottom of the hole", 2, sign, bottom))
-    wedges = tuple(
-        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
-        for su in (-1, 1)
-        for sv in (-1, 1)
-    )
-    return Feature((h.u - r, h.v - r), (h.u + r, h.v + r), tuple(limits), wedges=wedges)
 
 
 def _clear(wedges: Wedges, feature: Feature, features: tuple[Feature, ...], shape: Shape) -> bool:
@@ -310,10 +116,9 @@ def _spread(wedges: Wedges, cell: Cell) -> Iterator[Cell]:
         angle = k * pi / 2 / count
         u, v = wedges.sign_u * cos(angle), wedges.sign_v * sin(angle)
         reach = u * wedges.centre[0] + v * wedges.centre[1] + radius
-        planes = [(-u, -v, 0.0, -reach)]
+        planes: list[Plane] = [(-u, -v, 0.0, -reach)]
         if front > 0:
             planes.append((-u * HALF, -v * HALF, -HALF, -(reach + front) * HALF))
         if back > 0:
             planes.append((-u * HALF, -v * HALF, HALF, (cell.thickness - reach - back) * HALF))
-        planes_here = np.concatenate([box.planes, planes])
-        yield Cell(box.low, box.high, cell.thickness, wedges.tag, box.mouths, planes_here)
+        yield Cell(box.low, box.high, cell.thickness, wedges.tag, box.mouths, (*box.planes, *planes))

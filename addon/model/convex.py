@@ -8,7 +8,7 @@ begins), because numpy is fast on large arrays and slow on many small ones.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -73,21 +73,36 @@ class Pieces:
         tags : N strings, or one for all
         """
         low, high = np.atleast_2d(np.asarray(low, dtype=float)), np.atleast_2d(np.asarray(high, dtype=float))
-        count = len(low)
         vertices = np.where(_BOX_CORNERS, high[:, None], low[:, None])
-        planes = np.empty((count, 6, 4))
+        planes = np.empty((len(low), 6, 4))
         planes[:, :, :3] = _BOX_NORMALS
         planes[:, :3, 3], planes[:, 3:, 3] = -low, high
+        tags = (tags,) * len(low) if isinstance(tags, str) else tags
+        return cls.alike(vertices, planes, _BOX_EDGES, _BOX_EDGE_PLANES, tags)
+
+    @classmethod
+    def alike(
+        cls, vertices: Floats, planes: Floats, edges: Ints, edge_planes: Ints, tags: Sequence[str]
+    ) -> Pieces:
+        """Pieces whose edges join corners and planes of the same numbers.
+
+        Parameters
+        ----------
+        vertices : (N, v, 3) float, mm
+        planes : (N, p, 4) float
+        edges, edge_planes : (e, 2) int, those of each piece
+        """
+        count, corners, _ = vertices.shape
         each = np.arange(count + 1)
         return cls(
             vertices.reshape(-1, 3),
-            each * 8,
+            each * corners,
             planes.reshape(-1, 4),
-            each * 6,
-            np.tile(_BOX_EDGES, (count, 1)),
-            np.tile(_BOX_EDGE_PLANES, (count, 1)),
-            each * 12,
-            (tags,) * count if isinstance(tags, str) else tuple(tags),
+            each * planes.shape[1],
+            np.tile(edges, (count, 1)),
+            np.tile(edge_planes, (count, 1)),
+            each * len(edges),
+            tuple(tags),
         )
 
     @classmethod
@@ -153,13 +168,9 @@ class Pieces:
             self.tags[first:last],
         )
 
-    def tagged(self, tag: str) -> Pieces:
-        """The same pieces, all with this tag."""
-        return self._with(self.vertices, self.planes, (tag,) * len(self))
-
     def retagged(self, tags: Sequence[str]) -> Pieces:
         """The same pieces with N new tags."""
-        return self._with(self.vertices, self.planes, tuple(tags))
+        return replace(self, tags=tuple(tags))
 
     def transformed(self, axes: Floats, origin: Floats) -> Pieces:
         """The pieces, given in a part's frame, in table coordinates.
@@ -171,25 +182,13 @@ class Pieces:
         """
         normals = self.planes[:, :3] @ axes
         planes = np.concatenate([normals, (self.planes[:, 3] + normals @ origin)[:, None]], axis=1)
-        return self._with(self.vertices @ axes + origin, planes, self.tags)
+        return replace(self, vertices=self.vertices @ axes + origin, planes=planes)
 
     def translated(self, offset: Floats) -> Pieces:
         """The pieces shifted by (3,) float, mm."""
         planes = self.planes.copy()
         planes[:, 3] += planes[:, :3] @ offset
-        return self._with(self.vertices + offset, planes, self.tags)
-
-    def _with(self, vertices: Floats, planes: Floats, tags: tuple[str, ...]) -> Pieces:
-        return Pieces(
-            vertices,
-            self.starts,
-            planes,
-            self.plane_starts,
-            self.edges,
-            self.edge_planes,
-            self.edge_starts,
-            tags,
-        )
+        return replace(self, vertices=self.vertices + offset, planes=planes)
 
     @cached_property
     def vertex_piece(self) -> Ints:

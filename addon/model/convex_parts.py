@@ -23,18 +23,18 @@ def convex_parts(outline: tuple[tuple[float, float], ...]) -> tuple[tuple[int, .
     Triangles are joined across shared edges as long as the result stays convex (Hertel and Mehlhorn 1983: at most
     four times as many as the fewest possible).
     """
-    points = np.array(outline)
     everything = tuple(range(len(outline)))
-    if _is_convex(points, everything):
+    if _is_convex(outline, everything):
         return (everything,)
-    parts = [tuple(int(i) for i in triangle) for triangle in triangulate(points, [len(points)])]
+    triangles = triangulate(np.array(outline), [len(outline)])
+    parts = [tuple(int(i) for i in triangle) for triangle in triangles]
     merged = True
     while merged:
         merged = False
         for first in range(len(parts)):
             for second in range(first + 1, len(parts)):
                 joined = _joined(parts[first], parts[second])
-                if joined is not None and _is_convex(points, joined):
+                if joined is not None and _is_convex(outline, joined):
                     parts[first] = joined
                     del parts[second]
                     merged = True
@@ -55,8 +55,9 @@ def _joined(a: tuple[int, ...], b: tuple[int, ...]) -> tuple[int, ...] | None:
     return None
 
 
-def _is_convex(points: Floats, polygon: tuple[int, ...]) -> bool:
-    corners = points[list(polygon)]
-    along = np.roll(corners, -1, axis=0) - corners
-    after = np.roll(along, -1, axis=0)
-    return bool((along[:, 0] * after[:, 1] - along[:, 1] * after[:, 0] >= -WELD).all())
+def _is_convex(outline: tuple[tuple[float, float], ...], polygon: tuple[int, ...]) -> bool:
+    corners = [outline[corner] for corner in polygon]
+    return all(
+        (v[0] - u[0]) * (w[1] - v[1]) - (v[1] - u[1]) * (w[0] - v[0]) >= -WELD
+        for u, v, w in zip(corners[-1:] + corners[:-1], corners, corners[1:] + corners[:1], strict=True)
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .cells import Cell
+    from .bases import Plane
+    from .cell import Cell
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -27,32 +29,83 @@ class Section(NamedTuple):
     """0 or 1: the axis of the part that it runs along."""
     low: float
     high: float
-    half_planes: Floats
-    """(m, 3) float; rows (normal on the other of u and v, normal on w, offset), unit normals"""
+    half_planes: list[tuple[float, float, float]]
+    """Normal on the other of u and v, normal on w, offset; unit normals"""
     tag: str
 
     @classmethod
-    def of(cls, cell: Cell, planes: Floats) -> Section:
-        """A cell whose cutting planes (k, 4) all run along u or all along v."""
-        axis = 0 if not np.abs(planes[:, 0]).max() else 1
+    def of(cls, cell: Cell, planes: Sequence[Plane]) -> Section:
+        """A cell whose cutting planes all run along u or all along v."""
+        axis = 0 if not any(plane[0] for plane in planes) else 1
         across = 1 - axis
-        box = [
-            (-1.0, 0.0, -cell.low[across]),
-            (0.0, -1.0, -cell.low[2]),
-            (1.0, 0.0, cell.high[across]),
-            (0.0, 1.0, cell.high[2]),
+        half_planes = [
+            *((-1.0, 0.0, -cell.low[across]), (0.0, -1.0, -cell.low[2])),
+            *((1.0, 0.0, cell.high[across]), (0.0, 1.0, cell.high[2])),
+            *((plane[across], plane[2], plane[3]) for plane in planes),
         ]
-        half_planes = np.concatenate([box, planes[:, (across, 2, 3)]])
         return cls(axis, cell.low[axis], cell.high[axis], half_planes, cell.tag)
 
 
-def extruded(sections: Sequence[Section]) -> Pieces:
-    """The prisms as pieces, in order; the sections must have an inside."""
+def extruded(sections: Sequence[Section]) -> tuple[Pieces, list[int]]:
+    """The prisms as pieces, and the number of the section that each is of; the sections must have an inside."""
+    by_size: dict[int, list[int]] = {}
     rings = polygons([section.half_planes for section in sections])
-    return Pieces.concatenate([_prism(section, *ring) for section, ring in zip(sections, rings, strict=True)])
+    for number, (_, kept) in enumerate(rings):
+        by_size.setdefault(len(kept), []).append(number)
+    sets = []
+    for numbers in by_size.values():
+        chosen = [sections[number] for number in numbers]
+        sets.append(
+            prisms(
+                np.array([section.axis for section in chosen]),
+                np.array([section.low for section in chosen]),
+                np.array([section.high for section in chosen]),
+                np.array([rings[number][0] for number in numbers]),
+                np.array([np.array(sections[number].half_planes)[rings[number][1]] for number in numbers]),
+                [section.tag for section in chosen],
+            )
+        )
+    return Pieces.concatenate(sets), [number for numbers in by_size.values() for number in numbers]
 
 
-def polygons(sets: Sequence[Floats]) -> list[tuple[Floats, Ints]]:
+def prisms(
+    axis: Ints, low: Floats, high: Floats, corners: Floats, half_planes: Floats, tags: Sequence[str]
+) -> Pieces:
+    """N prisms over sections with k corners.
+
+    Parameters
+    ----------
+    axis : (N,) int; the axis, 0 or 1, that each runs along
+    low, high : (N,) float, mm; its ends
+    corners : (N, k, 2) float, mm; on the other of u and v, and on w
+    half_planes : (N, k, 3) float; normal and offset of the side that begins at each corner
+    tags : N strings
+    """
+    row, count, across = np.arange(len(axis)), corners.shape[1], 1 - axis
+    vertices = np.empty((len(axis), 2 * count, 3))
+    vertices[row, :, across] = np.concatenate([corners[:, :, 0], corners[:, :, 0]], axis=1)
+    vertices[:, :count, 2] = vertices[:, count:, 2] = corners[:, :, 1]
+    vertices[row, :count, axis], vertices[row, count:, axis] = low[:, None], high[:, None]
+    planes = np.zeros((len(axis), count + 2, 4))
+    planes[row, :count, across] = half_planes[:, :, 0]
+    planes[:, :count, 2:] = half_planes[:, :, 1:]
+    planes[row, count, axis], planes[row, count + 1, axis] = -1.0, 1.0
+    planes[:, count, 3], planes[:, count + 1, 3] = -low, high
+    return Pieces.alike(vertices, planes, *_edges_of_prism(count), tags)
+
+
+@lru_cache(maxsize=64)
+def _edges_of_prism(count: int) -> tuple[Ints, Ints]:
+    """Edges and their planes: corners 0 … k − 1 at one end, the rest at the other; planes: sides, then both ends."""
+    ring = np.arange(count)
+    following, before = (ring + 1) % count, (ring - 1) % count
+    edges = [[ring, ring + count, ring], [following, following + count, ring + count]]
+    first_end, second_end = np.full(count, count), np.full(count, count + 1)
+    edge_planes = [[ring, ring, before], [first_end, second_end, ring]]
+    return np.reshape(edges, (2, -1)).T, np.reshape(edge_planes, (2, -1)).T
+
+
+def polygons(sets: Sequence[Sequence[tuple[float, float, float]]]) -> list[tuple[Floats, Ints]]:
     """What half-planes have in common: for each set the corners (k, 2), counter-clockwise, and the planes kept (k,).
 
     Corner i is where plane `kept[i]` begins. Each line is cut by all other half-planes; what is left of it is an
@@ -85,42 +138,3 @@ def polygons(sets: Sequence[Floats]) -> list[tuple[Floats, Ints]]:
         kept = kept[np.argsort(angle[row, kept], kind="stable")]
         found.append((corners[row, kept], kept))
     return found
-
-
-def _prism(section: Section, corners: Floats, kept: Ints) -> Pieces:
-    count = len(corners)
-    across = 1 - section.axis
-    vertices = np.empty((2 * count, 3))
-    vertices[:count, across] = vertices[count:, across] = corners[:, 0]
-    vertices[:, 2] = np.concatenate([corners[:, 1], corners[:, 1]])
-    vertices[:count, section.axis], vertices[count:, section.axis] = section.low, section.high
-    planes = np.zeros((count + 2, 4))
-    planes[:count, across], planes[:count, 2], planes[:count, 3] = section.half_planes[kept].T
-    planes[count, section.axis], planes[count, 3] = -1.0, -section.low
-    planes[count + 1, section.axis], planes[count + 1, 3] = 1.0, section.high
-    ring = np.arange(count)
-    following, before = (ring + 1) % count, (ring - 1) % count
-    edges = np.concatenate(
-        [
-            np.stack([ring, following], 1),
-            np.stack([ring, following], 1) + count,
-            np.stack([ring, ring + count], 1),
-        ]
-    )
-    edge_planes = np.concatenate(
-        [
-            np.stack([ring, np.full(count, count)], 1),
-            np.stack([ring, np.full(count, count + 1)], 1),
-            np.stack([before, ring], 1),
-        ]
-    )
-    return Pieces(
-        vertices,
-        np.array([0, 2 * count]),
-        planes,
-        np.array([0, count + 2]),
-        edges,
-        edge_planes,
-        np.array([0, 3 * count]),
-        (section.tag,),
-    )

@@ -129,9 +129,8 @@ class Shape:
     @cached_property
     def size(self) -> tuple[float, float, float]:
         """Length, width and thickness of the blank, mm."""
-        corners = np.array(self.outline)
-        length, width = np.ptp(corners, axis=0)
-        return float(length), float(width), self.thickness
+        us, vs = zip(*self.outline, strict=True)
+        return max(us) - min(us), max(vs) - min(vs), self.thickness
 
 
 def rectangle(length: float, width: float) -> tuple[tuple[float, float], ...]:

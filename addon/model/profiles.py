@@ -17,7 +17,7 @@ from .tolerances import ARC, WELD
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .part import Bevel, EdgeTreatment, Opening
+    from .part import Bevel, EdgeTreatment, Face, Opening
 
     Floats = NDArray[np.float64]
 
@@ -68,24 +68,33 @@ def edge_profile(thickness: float, treatments: tuple[EdgeTreatment, ...], bevel:
     `inset` is the distance of the wood from the outline edge, into the board. A treatment is cut after the bevel
     and meets the board's faces and the bevelled edge at the same leg on both.
     """
-    front, back = (bevel.front_inset, bevel.back_inset) if bevel else (0.0, 0.0)
+    insets = (bevel.front_inset, bevel.back_inset) if bevel else (0.0, 0.0)
+    return _section(thickness, tuple((t.face, t.kind, t.size) for t in treatments), insets)
+
+
+@lru_cache(maxsize=256)
+def _section(
+    thickness: float, cuts: tuple[tuple[Face, str, float], ...], insets: tuple[float, float]
+) -> Floats:
+    front, back = insets
     slope = (back - front) / thickness
     points = [(0.0, front), (thickness, back)]
-    for treatment in treatments:
-        cut = _treatment_section(treatment)
-        if treatment.face == "front":
+    for face, kind, size in cuts:
+        cut = _cut_section(kind, size)
+        if face == "front":
             section = [(w, front + slope * w + inset) for w, inset in cut]
             points = section + points[1:]
         else:
             section = [(thickness - w, back - slope * w + inset) for w, inset in reversed(cut)]
             points = points[:-1] + section
-    return np.array(points)
+    profile = np.array(points)
+    profile.flags.writeable = False
+    return profile
 
 
-def _treatment_section(treatment: EdgeTreatment) -> list[tuple[float, float]]:
+def _cut_section(kind: str, size: float) -> list[tuple[float, float]]:
     """Rows (depth below the face, inset) from the face to the edge."""
-    size = treatment.size
-    if treatment.kind == "chamfer":
+    if kind == "chamfer":
         return [(0.0, size), (size, 0.0)]
     chain = size - corner_chain(size, steps(size))
     chain[np.abs(chain) < WELD] = 0.0

@@ -30,5 +30,11 @@ def ragged_rows(starts: Ints, which: Ints) -> tuple[Ints, Ints]:
 
 
 def joined_starts(starts: Sequence[Ints]) -> Ints:
-    counts = np.concatenate([np.diff(one) for one in starts])
-    return np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
+    """Where each run begins when several arrays of runs are put one after the other."""
+    joined = np.concatenate([_ZERO, *(one[1:] for one in starts)])
+    before = np.cumsum([0] + [int(one[-1]) for one in starts[:-1]])
+    joined[1:] += np.repeat(before, [len(one) - 1 for one in starts])
+    return joined
+
+
+_ZERO = np.zeros(1, dtype=np.intp)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 from math import pi
@@ -9,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .cells import Wedges, cells_of
+from .cell import HALF
+from .cells import cells_of
 from .convex import Pieces, from_planes
 from .errors import PartError
-from .extrusion import Section, extruded
+from .extrusion import Section, extruded, prisms
 from .feature_check import check_features
 from .profiles import corner_steps_of, steps
 
@@ -21,7 +23,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .cells import Cell
+    from .bases import Plane
+    from .cell import Cell
+    from .cuts import Wedges
     from .part import Part, Shape
 
     Floats = NDArray[np.float64]
@@ -77,10 +81,7 @@ def _worked_out(shapes: list[Shape]) -> list[Pieces]:
         cells, wedges = cells_of(shape)
         for cell in cells:
             batch.add(number, cell)
-        for one in wedges:
-            placed = _placed(one, shape.thickness)
-            batch.sets.append(placed)
-            batch.owners += [number] * len(placed)
+        batch.add_wedges(number, wedges, shape.thickness)
     everything, owner = batch.pieces()
     order = np.argsort(owner, kind="stable")
     starts = np.searchsorted(owner[order], np.arange(len(shapes) + 1)).tolist()
@@ -92,51 +93,59 @@ class _Batch:
     """Cells of many shapes, sorted by what they are, so that each kind is worked out in one go."""
 
     def __init__(self) -> None:
-        self.sets: list[Pieces] = []
-        self.owners: list[int] = []
         self._boxes: list[tuple[int, Cell]] = []
         self._mouths: list[tuple[int, Cell]] = []
         self._sections: list[tuple[int, Section]] = []
-        self._general: list[tuple[int, str, Floats]] = []
+        self._general: list[tuple[int, str, list[Plane]]] = []
+        self._wedges: list[tuple[int, Wedges, Pieces]] = []
 
     def add(self, number: int, cell: Cell) -> None:
         """One cell of shape `number`."""
         planes = cell.cutting_planes()
         if planes is None:
             return
-        if not len(planes):
+        if not planes:
             self._boxes.append((number, cell))
         elif _is_mouth(cell, len(planes)):
             self._mouths.append((number, cell))
-        elif not np.abs(planes[:, 0]).max() or not np.abs(planes[:, 1]).max():
+        elif not (any(plane[0] for plane in planes) and any(plane[1] for plane in planes)):
             self._sections.append((number, Section.of(cell, planes)))
         else:
-            self._general.append((number, cell.tag, np.concatenate([cell.box_planes(), planes])))
+            self._general.append((number, cell.tag, cell.box_planes() + planes))
+
+    def add_wedges(self, number: int, wedges: list[Wedges], thickness: float) -> None:
+        """Ready-made wedges of shape `number`."""
+        for one in wedges:
+            kind, radius, front, back, height = one.key
+            key = (kind, radius, front, back, height or thickness)
+            self._wedges.append((number, one, _turned_template(key, one.sign_u, one.sign_v)))
 
     def pieces(self) -> tuple[Pieces, NDArray[np.intp]]:
         """All pieces, and the number of the shape that each belongs to."""
+        sets: list[Pieces] = []
+        owners: list[int] = []
+        if self._wedges:
+            sets.append(_placed([(one, template) for _, one, template in self._wedges]))
+            owners += [number for number, _, template in self._wedges for _ in range(len(template))]
         if self._boxes:
-            low, high = (
-                np.array([cell.low for _, cell in self._boxes]),
-                np.array([cell.high for _, cell in self._boxes]),
-            )
-            self._take(
-                Pieces.boxes(low, high, [cell.tag for _, cell in self._boxes]), [n for n, _ in self._boxes]
-            )
+            boxes = [cell for _, cell in self._boxes]
+            low, high = np.array([cell.low for cell in boxes]), np.array([cell.high for cell in boxes])
+            sets.append(Pieces.boxes(low, high, [cell.tag for cell in boxes]))
+            owners += [number for number, _ in self._boxes]
         if self._mouths:
-            self._take(_chamfered([cell for _, cell in self._mouths]), [n for n, _ in self._mouths])
+            sets.append(_chamfered([cell for _, cell in self._mouths]))
+            owners += [number for number, _ in self._mouths]
         if self._sections:
-            self._take(extruded([section for _, section in self._sections]), [n for n, _ in self._sections])
-        for size in {len(planes) for _, _, planes in self._general}:
-            alike = [item for item in self._general if len(item[2]) == size]
-            solid = from_planes([planes for _, _, planes in alike], [str(i) for i in range(len(alike))])
-            kept = [alike[int(tag)] for tag in solid.tags]
-            self._take(solid.retagged([tag for _, tag, _ in kept]), [n for n, _, _ in kept])
-        return Pieces.concatenate(self.sets), np.array(self.owners)
-
-    def _take(self, pieces: Pieces, owners: list[int]) -> None:
-        self.sets.append(pieces)
-        self.owners += owners
+            solid, sections = extruded([section for _, section in self._sections])
+            sets.append(solid)
+            owners += [self._sections[section][0] for section in sections]
+        if self._general:
+            every = [np.array(planes) for _, _, planes in self._general]
+            solid = from_planes(every, [str(i) for i in range(len(every))])
+            kept = [self._general[int(tag)] for tag in solid.tags]
+            sets.append(solid.retagged([tag for _, tag, _ in kept]))
+            owners += [number for number, _, _ in kept]
+        return Pieces.concatenate(sets), np.array(owners, dtype=np.intp)
 
 
 def _is_mouth(cell: Cell, cutting: int) -> bool:
@@ -149,66 +158,40 @@ def _is_mouth(cell: Cell, cutting: int) -> bool:
     return whole and min(front, back) > 0 and max(front, back) < depth and front + back < thickness
 
 
-# The hexagonal prism: (n, w) corners of its section, n counting from the land into the wood. Corners 0-5 at one end,
-# 6-11 at the other. Planes: front face, far face, back face, back chamfer, land, front chamfer, the two ends.
-_RING = np.stack([np.arange(6), (np.arange(6) + 1) % 6], axis=1)
-_PRISM_EDGES = np.concatenate([_RING, _RING + 6, np.stack([np.arange(6), np.arange(6) + 6], axis=1)])
-_PRISM_EDGE_PLANES = np.concatenate(
-    [
-        np.stack([np.arange(6), np.full(6, 6)], axis=1),
-        np.stack([np.arange(6), np.full(6, 7)], axis=1),
-        np.stack([(np.arange(6) - 1) % 6, np.arange(6)], axis=1),
-    ]
-)
+_MOUTH_NORMALS = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-HALF, HALF], [-1.0, 0.0], [-HALF, -HALF]])
+"""Into the wood and on w: front face, far face, back face, back chamfer, land, front chamfer."""
 
 
 def _chamfered(cells: list[Cell]) -> Pieces:
     """Hexagonal prisms beyond one edge of an opening, chamfered at both mouths."""
-    count = len(cells)
     low, high = np.array([cell.low for cell in cells]), np.array([cell.high for cell in cells])
     axis = np.array([cell.mouths[0].axis for cell in cells])
-    sign = np.array([float(cell.mouths[0].sign) for cell in cells])
-    front = np.array([cell.mouths[0].front for cell in cells])
-    back = np.array([cell.mouths[0].back for cell in cells])
-    row = np.arange(count)
+    sign, front, back = np.array([cell.mouths[0][1:4] for cell in cells], dtype=float).T
+    row, zero = np.arange(len(cells)), np.zeros(len(cells))
     land = np.where(sign > 0, low[row, axis], high[row, axis])
     deep = high[row, axis] - low[row, axis]
     base, top = low[:, 2], high[:, 2]
-    zero = np.zeros(count)
-    n = np.stack([front, deep, deep, back, zero, zero], axis=1)
-    w = np.stack([base, base, top, top, top - back, base + front], axis=1)
-    vertices = np.empty((count, 12, 3))
-    vertices[:, :, 2] = np.concatenate([w, w], axis=1)
-    vertices[row, :, axis] = np.tile(land[:, None] + sign[:, None] * n, (1, 2))
-    vertices[row, :6, 1 - axis] = low[row, 1 - axis][:, None]
-    vertices[row, 6:, 1 - axis] = high[row, 1 - axis][:, None]
-    planes = np.zeros((count, 8, 4))
-    half = np.sqrt(0.5)
-    across = np.array([0.0, 1.0, 0.0, -half, -1.0, -half])
-    planes[row[:, None], np.arange(6)[None, :], axis[:, None]] = sign[:, None] * across
-    planes[:, :6, 2] = [-1.0, 0.0, 1.0, half, 0.0, -half]
-    planes[row, 6, 1 - axis], planes[row, 7, 1 - axis] = -1.0, 1.0
-    on_plane = vertices[:, [0, 1, 2, 3, 4, 5, 0, 6]]
-    planes[:, :, 3] = (planes[:, :, :3] * on_plane).sum(axis=2)
-    each = np.arange(count + 1)
-    return Pieces(
-        vertices.reshape(-1, 3),
-        each * 12,
-        planes.reshape(-1, 4),
-        each * 8,
-        np.tile(_PRISM_EDGES, (count, 1)),
-        np.tile(_PRISM_EDGE_PLANES, (count, 1)),
-        each * 18,
-        tuple(cell.tag for cell in cells),
-    )
+    into = np.stack([front, deep, deep, back, zero, zero], axis=1)
+    corners = np.empty((len(cells), 6, 2))
+    corners[:, :, 0] = land[:, None] + sign[:, None] * into
+    corners[:, :, 1] = np.stack([base, base, top, top, top - back, base + front], axis=1)
+    sides = np.empty((len(cells), 6, 3))
+    sides[:, :, 0], sides[:, :, 1] = sign[:, None] * _MOUTH_NORMALS[:, 0], _MOUTH_NORMALS[:, 1]
+    sides[:, :, 2] = (sides[:, :, :2] * corners).sum(axis=2)
+    ends = low[row, 1 - axis], high[row, 1 - axis]
+    return prisms(1 - axis, *ends, corners, sides, [cell.tag for cell in cells])
 
 
-def _placed(wedges: Wedges, thickness: float) -> Pieces:
-    """A ready-made set of wedges where it belongs."""
-    kind, radius, front, back, height = wedges.key
-    key = (kind, radius, front, back, height or thickness)
-    turned = _turned_template(key, wedges.sign_u, wedges.sign_v)
-    return turned.translated(np.array(wedges.centre)).tagged(wedges.tag)
+def _placed(wedges: list[tuple[Wedges, Pieces]]) -> Pieces:
+    """Ready-made sets of wedges where they belong."""
+    centres = np.array([one.centre for one, _ in wedges])
+    joined = Pieces.concatenate([template for _, template in wedges])
+    planes = joined.planes.copy()
+    offsets = centres.repeat([len(template.planes) for _, template in wedges], axis=0)
+    planes[:, 3] += (planes[:, :3] * offsets).sum(axis=1)
+    offsets = centres.repeat([len(template.vertices) for _, template in wedges], axis=0)
+    tags = [one.tag for one, template in wedges for _ in range(len(template))]
+    return replace(joined, vertices=joined.vertices + offsets, planes=planes, tags=tuple(tags))
 
 
 @lru_cache(maxsize=1024)
