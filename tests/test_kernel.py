@@ -18,6 +18,7 @@ from addon.fit.broad import crossing_boxes
 from addon.fit.kernel import (
     Mover,
     Run,
+    Runs,
     Slide,
     StaticScene,
     part_gap,
@@ -385,6 +386,45 @@ def test_nothing_there() -> None:
     assert slide.tightest() is None
     assert static_overlaps(empty) == []
     assert empty.slides([]) == []
+
+
+@pytest.mark.parametrize("seed", range(60, 63))
+def test_runs_prepared_once_serve_any_scene(seed: int) -> None:
+    (static, owner, mover, start, way), (other, other_owner, *_) = scene(seed), scene(seed + 100)
+    run = Run(Mover(mover), way, start, {1, 2})
+    prepared = Runs([run, run], 9)
+    for standing in (StaticScene(static, owner, 9), StaticScene(other, other_owner, 9)):
+        single = standing.slide(run.mover, run.travel, run.start, 8.0, run.skip)
+        for slide in (*standing.slides(prepared, 8.0), *standing.slides(prepared, 8.0)):
+            np.testing.assert_array_equal(slide.clearance, single.clearance)
+            np.testing.assert_array_equal(slide.exact, single.exact)
+            assert slide.clearance[[1, 2]].tolist() == [np.inf] * 2
+    assert StaticScene(static, owner, 9).slides(Runs([], 9)) == []
+
+
+def test_edge_past_edge() -> None:
+    """By hand: edges along the slide with 3 mm between them one way and 4 mm the other are 5 mm apart."""
+    mover = boxes(((0, 0, 0), (100, 50, 10)))
+    wedge = from_planes(
+        [np.array([[-1, 0, 0, -300], [1, 0, 0, 400], [0, -1, 0, -53], [0, 0, -1, -14], [0, 1, 1, 80]])], [""]
+    )
+    slide = alone(mover, (500, 0, 0), wedge)
+    assert slide.clearance.tolist() == [pytest.approx(5.0, abs=1e-9)]
+    contact = slide.contact(0)
+    assert contact.fraction == pytest.approx(200 / 500, abs=1e-9)
+    np.testing.assert_allclose(contact.axis, [0, 0.6, 0.8], atol=1e-9)
+    np.testing.assert_allclose(contact.on_part, [300, 53, 14], atol=1e-9)
+
+
+def test_slope_below_a_flat_face() -> None:
+    """By hand: a roof of 1 : 5 that slides along its ridge, begun elsewhere, does not fill its box below the board."""
+    sides = [[-1, 0, 0, 0], [1, 0, 0, 100], [0, -1, 0, 0], [0, 1, 0, 20], [0, 0, -1, 0], [0, 1, 5, 100]]
+    mover = Mover(from_planes([np.array(sides, dtype=float)], [""]))
+    start, way = np.array([0, 0, -4.0]), np.array([500.0, 0, 0])
+    standing = boxes(((300, 10, 23 - 4), (400, 20, 60)))
+    slide = StaticScene(standing, np.zeros(1, dtype=int)).slide(mover, way, start)
+    assert slide.clearance.tolist() == [pytest.approx((10 + 5 * 23 - 100) / np.sqrt(26), abs=1e-9)]
+    np.testing.assert_allclose(slide.contact(0).axis, np.array([0, 1, 5]) / np.sqrt(26), atol=1e-9)
 
 
 def test_a_lower_bound_has_no_place() -> None:

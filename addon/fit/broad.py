@@ -27,25 +27,26 @@ if TYPE_CHECKING:
 DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
 """(6, 3) float; the directions across the edges of a bounding box."""
 
+_OTHER_ENDS = np.array([3, 4, 5, 0, 1, 2, *range(12, 18), *range(6, 12)])
+
 
 class Bounds:
     """Pieces with all that bounds them, laid out so that one numpy call covers one coordinate of all pieces.
 
     Attributes
     ----------
-    low, high : (3, N) float, mm; bounding boxes
-    reach_low, reach_high : (6, N) float, mm; the same along `DIAGONALS`
+    shadows : (18, N) float, mm; on the three axes the least coordinates and then minus the greatest, then the same
+        on the six `DIAGONALS`
+    planes : (4, K) float; the facets of `pieces`
     is_box : (N,) bool
     """
 
     def __init__(self, pieces: Pieces) -> None:
         self.pieces = pieces
-        self.low = np.ascontiguousarray(pieces.low.T)
-        self.high = np.ascontiguousarray(pieces.high.T)
-        reach = DIAGONALS @ pieces.vertices.T
-        starts = pieces.starts[:-1]
-        self.reach_low = np.minimum.reduceat(reach, starts, axis=1) if len(pieces) else reach
-        self.reach_high = np.maximum.reduceat(reach, starts, axis=1) if len(pieces) else reach
+        reach, starts = DIAGONALS @ pieces.vertices.T, pieces.starts[:-1]
+        least, greatest = (how.reduceat(reach, starts, axis=1) for how in (np.minimum, np.maximum))
+        self.shadows = np.concatenate([pieces.low.T, -pieces.high.T, least, -greatest])
+        self.planes = np.ascontiguousarray(pieces.planes.T)
         self.is_box = pieces.is_box
         self._polytopes: dict[int, Polytope] = {}
 
@@ -59,16 +60,37 @@ class Bounds:
         return self._polytopes[i]
 
 
-def box_gaps(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Floats:
-    """Gaps along each axis between boxes, negative where they overlap; shapes broadcast."""
-    return np.maximum(low_b - high_a, low_a - high_b)
+def turned(shadows: Floats) -> Floats:
+    """`Bounds.shadows`, or the first six rows of it, with the ends of each shadow swapped.
+
+    Added to the shadows of another piece, it gives the gap on either side of it in every direction. The greater one
+    of two such gaps is that between the shadows, and the greatest of all a lower bound of the signed distance.
+    """
+    return shadows[_OTHER_ENDS[: len(shadows)]]
+
+
+def axis_gaps(sides: Floats) -> Floats:
+    """(3, …) float, mm; gaps along each axis from those on each side of it, (6, …)."""
+    return np.maximum(sides[:3], sides[3:])
+
+
+def box_distance(sides: Floats) -> Floats:
+    """Signed distance of boxes, (…) mm, from the gaps on each side of each axis, (6, …)."""
+    gaps = axis_gaps(sides)
+    greatest, apart = gaps.max(axis=0), np.maximum(gaps, 0.0)
+    return np.where(greatest > 0, np.sqrt((apart * apart).sum(axis=0)), greatest)
 
 
 def points_within(planes: Floats, plane_starts: Ints, which: Ints, points: Floats) -> Bools:
-    """(n,) bool; whether each of (3, n) points lies in the one piece, of (n,), that it is asked for."""
+    """(n,) bool; whether each of (3, n) points lies in the one piece, of (n,), that it is asked for.
+
+    Parameters
+    ----------
+    planes : (4, K) float; as in `Bounds`
+    """
     rows, starts = ragged_rows(plane_starts, which)
-    planes = planes[rows]
-    heights = (planes[:, :3] * points.T.repeat(starts[1:] - starts[:-1], axis=0)).sum(axis=1) - planes[:, 3]
+    planes = planes.take(rows, axis=1, mode="clip")
+    heights = (planes[:3] * points.repeat(starts[1:] - starts[:-1], axis=1)).sum(axis=0) - planes[3]
     return np.maximum.reduceat(heights, starts[:-1]) <= WELD
 
 
@@ -137,6 +159,7 @@ def crossing_boxes(low: Floats, high: Floats, deeper_than: float) -> tuple[Ints,
     first = np.repeat(np.arange(count), meets)
     second = first + 1 + np.arange(total) - np.repeat(np.cumsum(meets) - meets, meets)
     i, j = order[first], order[second]
-    meet = (box_gaps(low[:, i], high[:, i], low[:, j], high[:, j]) < -deeper_than).all(axis=0)
+    gaps = np.maximum(low[:, j] - high[:, i], low[:, i] - high[:, j])
+    meet = (gaps < -deeper_than).all(axis=0)
     i, j = i[meet], j[meet]
     return np.minimum(i, j), np.maximum(i, j)

@@ -64,8 +64,7 @@ class Slide:
         self.clearance, self.exact = clearance, exact
         self._pairs, self._run, self._scene = pairs, run, pairs.scene
         self._contacts: dict[int, Contact] = {}
-        self._travel = np.asarray(pairs.runs[run].travel, dtype=float)
-        self._start = np.asarray(pairs.runs[run].start, dtype=float)
+        self._travel = np.asarray(pairs.runs.runs[run].travel, dtype=float)
 
     def tightest(self) -> int | None:
         """The part that the move comes nearest to, among equals the one reached first; None without parts."""
@@ -131,7 +130,7 @@ class Slide:
     def _approach(self, pair: int, within: float) -> Contact | None:
         """The first moment at which a pair is as near as it gets, or None if that is not `within`."""
         row, column = int(self._pairs.row[pair]), int(self._pairs.column[pair])
-        body, other = self._pairs.begin(row), self._scene.bounds.polytope(column)
+        body, other = self._pairs.runs.begin(row), self._scene.bounds.polytope(column)
         axis = self._pairs.facing_axis(pair)
         facing = _facing(body, self._travel, other, axis) if axis is not None else None
         if facing is not None:
@@ -149,7 +148,7 @@ class Slide:
     def _meet(self, pair: int, within: float) -> Contact | None:
         """The first moment at which a pair is nearer than `within`, or None if it never is."""
         row, column = int(self._pairs.row[pair]), int(self._pairs.column[pair])
-        body, other = self._pairs.begin(row), self._scene.bounds.polytope(column)
+        body, other = self._pairs.runs.begin(row), self._scene.bounds.polytope(column)
         interval = contact_interval(body, self._travel, other, deeper_than=-within)
         if interval is None:
             return None
@@ -165,7 +164,7 @@ class Slide:
             axis,
             on_part - distance * axis,
             on_part,
-            row - int(self._pairs.run_starts[self._run]),
+            row - int(self._pairs.runs.starts[self._run]),
             int(self._scene.original[column]),
         )
 

@@ -9,7 +9,6 @@ first.
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +16,8 @@ import numpy as np
 from .broad import Bounds
 from .contact import Contact, Slide
 from .overlaps import Overlap, static_overlaps
-from .pairs import Mover, Pairs, Run
+from .pairs import Pairs
+from .runs import Mover, Run, Runs
 from .separation import Separation
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ __all__ = [
     "Mover",
     "Overlap",
     "Run",
+    "Runs",
     "Slide",
     "StaticScene",
     "part_gap",
@@ -43,7 +44,6 @@ __all__ = [
 ]
 
 _REST = np.zeros(3)
-_NONE = np.zeros((3, 0))
 
 
 class StaticScene:
@@ -72,23 +72,13 @@ class StaticScene:
         """(part_count,) int; where each part stands in `parts`; -1 for parts without pieces."""
         self.place_of_part[self.parts] = np.arange(len(self.parts))
         self.part_starts = np.searchsorted(owner, np.append(self.parts, self.part_count))
+        self.part_sizes = np.diff(self.part_starts)
+        """(parts,) int; how many pieces each of `parts` has."""
         self.bounds = Bounds(pieces)
+        self.part_shadows = np.minimum.reduceat(self.bounds.shadows, self.part_starts[:-1], axis=1)
+        """(18, parts) float, mm; of whole `parts`, as in `Bounds.shadows`."""
 
-    @cached_property
-    def part_low(self) -> Floats:
-        """(3, parts) float, mm; lower corners of the bounding boxes of `parts`."""
-        return (
-            np.minimum.reduceat(self.bounds.low, self.part_starts[:-1], axis=1) if len(self.parts) else _NONE
-        )
-
-    @cached_property
-    def part_high(self) -> Floats:
-        """(3, parts) float, mm; upper corners of the bounding boxes of `parts`."""
-        return (
-            np.maximum.reduceat(self.bounds.high, self.part_starts[:-1], axis=1) if len(self.parts) else _NONE
-        )
-
-    def slides(self, runs: Sequence[Run], threshold: float = 0.0) -> list[Slide]:
+    def slides(self, runs: Sequence[Run] | Runs, threshold: float = 0.0) -> list[Slide]:
         """For each run, the smallest signed distance between each part and what the mover passes through.
 
         A mover with through holes may be given without them when its travel is at least as long as every hole is
@@ -96,17 +86,17 @@ class StaticScene:
 
         Parameters
         ----------
+        runs : `Runs`, prepared once for this number of parts, spare some of the work
         threshold : mm; parts nearer than this, and the nearest part however far, get their exact clearance, the
             others at least a lower bound of it that is no less than this
         """
-        if not runs:
+        if not len(runs):
             return []
         clearance = np.full((len(runs), self.part_count), np.inf)
         exact = np.zeros((len(runs), self.part_count), dtype=bool)
-        pairs = Pairs(self, runs)
+        pairs = Pairs(self, runs if isinstance(runs, Runs) else Runs(runs, self.part_count))
         if len(self.parts):
-            pairs.decide(threshold)
-            clearance[:, self.parts], exact[:, self.parts] = pairs.by_part()
+            clearance[:, self.parts], exact[:, self.parts] = pairs.decide(threshold)
         return [Slide(pairs, run, clearance[run], exact[run]) for run in range(len(runs))]
 
     def slide(

@@ -7,23 +7,20 @@ arithmetic behind them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.ragged import joined_starts, ragged_rows
 from ..model.tolerances import CONTACT, WELD
-from .broad import DIAGONALS, Bounds, box_gaps, facet_begin, facet_bound, points_within
+from .broad import axis_gaps, box_distance, facet_begin, facet_bound, points_within
 from .polytope import Polytope, sweep
 from .separation import Separation, signed_distance
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-
     from numpy.typing import NDArray
 
     from .kernel import StaticScene
+    from .runs import Runs
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -33,32 +30,11 @@ _FIRST_LIMIT = 2.0
 """mm; a first guess of the smallest clearance, which a leaf in its slot seldom exceeds. It only spares work."""
 
 
-class Mover(Bounds):
-    """Pieces that slide, with their bounds. Prepare it once for a part that slides several times."""
-
-
-@dataclass(frozen=True, eq=False)
-class Run:
-    """One straight slide.
-
-    Parameters
-    ----------
-    mover : the pieces that move
-    travel : (3,) float, mm
-    start : (3,) float, mm; where the move begins, as an offset of the mover's pieces
-    skip : numbers of parts to leave out, such as the mover itself
-    """
-
-    mover: Mover
-    travel: Floats
-    start: Floats = field(default_factory=lambda: np.zeros(3))
-    skip: Collection[int] = ()
-
-
 class Pairs:
     """Pairs of a moving and a standing piece, of several runs. A row is one moving piece of one run.
 
-    Boxes of whole parts come first: only the pieces of parts that are near enough to matter become pairs.
+    Boxes of whole parts come first: only the pieces of parts that are near enough to matter become pairs, all
+    those of a row and a part in one block.
 
     Attributes
     ----------
@@ -68,101 +44,81 @@ class Pairs:
     known : (runs, parts) float, mm; smallest decided distance; parts are those of `StaticScene.parts`
     """
 
-    def __init__(self, scene: StaticScene, runs: Sequence[Run]) -> None:
+    def __init__(self, scene: StaticScene, runs: Runs) -> None:
         self.scene, self.runs = scene, runs
-        movers = [run.mover for run in runs]
-        sizes = [len(mover) for mover in movers]
-        self.run_starts = np.cumsum([0, *sizes])
-        self.run_of_row = np.repeat(np.arange(len(runs)), sizes)
-        self.start = np.array([run.start for run in runs], dtype=float)[self.run_of_row].T
-        self.travel = np.array([run.travel for run in runs], dtype=float)[self.run_of_row].T
-        low = np.concatenate([mover.low for mover in movers], axis=1)
-        high = np.concatenate([mover.high for mover in movers], axis=1)
-        self._middle = (low + high) / 2
-        self._low = low + self.start + np.minimum(self.travel, 0.0)
-        self._high = high + self.start + np.maximum(self.travel, 0.0)
-        stretch, shift = DIAGONALS @ self.travel, DIAGONALS @ self.start
-        self._reach_low = np.concatenate([mover.reach_low for mover in movers], axis=1) + shift
-        self._reach_low += np.minimum(stretch, 0.0)
-        self._reach_high = np.concatenate([mover.reach_high for mover in movers], axis=1) + shift
-        self._reach_high += np.maximum(stretch, 0.0)
-        straight = np.count_nonzero(self.travel, axis=0) <= 1
-        self._sweeps_a_box = np.concatenate([mover.is_box for mover in movers]) & straight
-        self._planes = np.concatenate([mover.pieces.planes for mover in movers])
-        self._plane_starts = joined_starts([mover.pieces.plane_starts for mover in movers])
+        self._part_bound = (runs.turned[:, :, None] + scene.part_shadows[:, None]).max(axis=0)
+        self._part_bound[runs.skipped.take(scene.parts, axis=1)] = np.inf
+        self.known = np.full((len(runs), len(scene.parts)), np.inf)
+        self.row = self.column = self._known_of = np.zeros(0, dtype=np.intp)
+        self._block_starts = self._block_sizes = self._known_of_block = self.row
+        self._sides, self.bound, self.decided = np.zeros((6, 0)), np.zeros(0), np.zeros(0, dtype=bool)
         self._sweeps: dict[int, Polytope] = {}
         self._separations: dict[int, Separation] = {}
 
-        low, high = self._low[:, :, None], self._high[:, :, None]
-        self._part_bound = _box_distance(
-            box_gaps(low, high, scene.part_low[:, None], scene.part_high[:, None])
-        )
-        for row, run in enumerate(self.run_of_row.tolist()):
-            places = scene.place_of_part[list(runs[run].skip)]
-            self._part_bound[row, places[places >= 0]] = np.inf
-        self._admitted = np.isinf(self._part_bound)
-
-        self.row = self.column = self._known_of = np.zeros(0, dtype=np.intp)
-        self._gaps, self.bound, self.decided = np.zeros((3, 0)), np.zeros(0), np.zeros(0, dtype=bool)
-        self.known = np.full((len(runs), len(scene.parts)), np.inf)
-
     def _admit(self, near: Bools) -> None:
-        """Take up the pieces of parts, by (rows, parts) bool, that are not yet there."""
-        rows, parts = np.nonzero(near & ~self._admitted)
+        """Take up the pieces of parts, by (rows, parts) bool; none that are there already."""
+        rows, parts = near.nonzero()
         if not len(rows):
             return
-        self._admitted[rows, parts] = True
-        columns, starts = ragged_rows(self.scene.part_starts, parts)
-        counts = np.diff(starts)
-        row = rows.repeat(counts)
-        there = self.scene.bounds
-        gaps = box_gaps(self._low[:, row], self._high[:, row], there.low[:, columns], there.high[:, columns])
-        known_of = (self.run_of_row[rows] * len(self.scene.parts) + parts).repeat(counts)
-        self.row = np.concatenate([self.row, row])
-        self.column = np.concatenate([self.column, columns])
-        self._known_of = np.concatenate([self._known_of, known_of])
-        self._gaps = np.concatenate([self._gaps, gaps], axis=1)
-        self.bound = np.concatenate([self.bound, gaps.max(axis=0)])
-        self.decided = np.concatenate([self.decided, np.zeros(len(row), dtype=bool)])
+        self._part_bound[near] = np.inf
+        sizes = self.scene.part_sizes[parts]
+        stops = sizes.cumsum()
+        starts = stops - sizes
+        columns = np.arange(stops[-1]) + (self.scene.part_starts[parts] - starts).repeat(sizes)
+        sides = self.scene.bounds.shadows.take(
+            columns, axis=1, mode="clip"
+        )  # quicker, as no index is checked
+        sides += self.runs.turned[:, rows].repeat(sizes, axis=1)
+        known_of = self.runs.run_of_row[rows] * len(self.scene.parts) + parts
+        self._block_starts = _joined(self._block_starts, starts + len(self.row))
+        self._block_sizes = _joined(self._block_sizes, sizes)
+        self._known_of_block = _joined(self._known_of_block, known_of)
+        self.row = _joined(self.row, rows.repeat(sizes))
+        self.column = _joined(self.column, columns)
+        self._known_of = _joined(self._known_of, known_of.repeat(sizes))
+        self._sides = _joined(self._sides, sides[:6])
+        self.bound = _joined(self.bound, sides.max(axis=0))
+        self.decided = _joined(self.decided, np.zeros(len(columns), dtype=bool))
 
-    def decide(self, threshold: float) -> None:
-        """Make exact all that is below the threshold, and the smallest of each run."""
+    def decide(self, threshold: float) -> tuple[Floats, Bools]:
+        """Make exact all that is below the threshold, and the smallest of each run.
+
+        Returns
+        -------
+        (runs, parts) float mm and bool: the smallest distance so far, and whether that is exact
+        """
         limit = np.full(len(self.runs), max(threshold, _FIRST_LIMIT))
         while True:
-            self._admit(self._part_bound < limit[self.run_of_row, None])
-            self._work_out(np.flatnonzero(self.bound < limit[self.run_of_row[self.row]]), limit)
-            lowest = self._least(np.where(self.decided, np.inf, self.bound)).min(axis=1)
+            self._admit(self._part_bound < limit[self.runs.run_of_row, None])
+            self._work_out(limit)
+            rest = self._undecided()
+            exact = (self.known <= rest + 2 * WELD) & (self.known < np.inf)
+            lowest = rest.min(axis=1)
             settled = (self.known.min(axis=1) <= lowest + 2 * WELD) | ~(lowest < np.inf)
             if settled.all():
-                return
+                return np.where(exact, self.known, rest), exact
             limit = np.where(settled, -np.inf, np.maximum(lowest + CONTACT, 2 * limit))
 
-    def by_part(self) -> tuple[Floats, Bools]:
-        """(runs, parts) float mm and bool: the smallest distance so far, and whether that is exact."""
-        least = self._least(self.bound)
-        exact = (self.known <= least + 2 * WELD) & np.isfinite(least)
-        return np.where(exact, self.known, least), exact
-
-    def _least(self, bound: Floats) -> Floats:
-        """(runs, parts) float, mm; the smallest of these bounds of pairs and those of parts without pairs."""
-        waiting = np.where(self._admitted & np.isfinite(self._part_bound), np.inf, self._part_bound)
-        least = np.minimum.reduceat(waiting, self.run_starts[:-1], axis=0)
-        np.minimum.at(least.reshape(-1), self._known_of, bound)
+    def _undecided(self) -> Floats:
+        """(runs, parts) float, mm; the smallest bound of what is not decided, pairs and parts without pairs."""
+        least = np.minimum.reduceat(self._part_bound, self.runs.starts[:-1], axis=0)
+        if len(self._block_starts):
+            rest = np.minimum.reduceat(np.where(self.decided, np.inf, self.bound), self._block_starts)
+            np.minimum.at(least.reshape(-1), self._known_of_block, rest)
         return least
 
     def near(self, run: int, parts: Ints, reach: float) -> Ints:
         """The pairs of a run with these parts that may be as near as `reach`."""
         pairs = self._of_parts(run, parts, reach)
-        for step in (self._by_boxes, self._by_diagonals, self._by_flat_faces):
+        for step in (self._by_boxes, self._by_nearest_points):
             pairs = pairs[self.bound[pairs] <= reach]
             step(pairs[~self.decided[pairs]])
         return pairs[self.bound[pairs] <= reach]
 
     def _of_parts(self, run: int, parts: Ints, reach: float) -> Ints:
-        rows = self.run_of_row == run
         which = np.zeros(self.known.shape, dtype=bool)
         which[run, self.scene.place_of_part[parts]] = True
-        self._admit(which[self.run_of_row] & (self._part_bound <= reach) & rows[:, None])
+        self._admit(which[self.runs.run_of_row] & (self._part_bound <= reach))
         return np.flatnonzero(which.reshape(-1)[self._known_of])
 
     def nearest(self, run: int, part: int) -> int:
@@ -181,7 +137,7 @@ class Pairs:
 
     def facing_axis(self, pair: int) -> int | None:
         """The axis along which flat faces look at each other where the pair is nearest; None if that is not how."""
-        gaps = self._gaps[:, pair]
+        gaps = axis_gaps(self._sides[:, pair])
         settled = self.decided[pair] and pair not in self._separations
         return int(gaps.argmax()) if settled and np.count_nonzero(gaps > 0) <= 1 else None
 
@@ -191,39 +147,47 @@ class Pairs:
         found = np.zeros(len(pairs))
         for row in np.unique(rows):
             of_row = rows == row
-            body, travel = self.begin(int(row)), self.travel[:, row]
+            body, travel = self.runs.begin(int(row)), self.runs.travel[:, row]
             found[of_row] = facet_begin(body, travel, self.scene.pieces, columns[of_row], within)
         return found
 
-    def begin(self, row: int) -> Polytope:
-        """A moving piece where its slide begins."""
-        run = self.run_of_row[row]
-        body = self.runs[run].mover.polytope(int(row - self.run_starts[run]))
-        return body.translated(self.start[:, row]) if self.start[:, row].any() else body
-
     def _sweep(self, row: int) -> Polytope:
         if row not in self._sweeps:
-            self._sweeps[row] = sweep(self.begin(row), self.travel[:, row])
+            self._sweeps[row] = sweep(self.runs.begin(row), self.runs.travel[:, row])
         return self._sweeps[row]
 
-    def _work_out(self, pairs: Ints, limit: Floats) -> None:
-        """Decide these pairs as far as they can lower the clearance of their part, and that below the limit."""
-        for step in (self._by_boxes, self._by_diagonals, self._by_flat_faces, self._by_facets):
-            pairs = self._open(pairs, limit)
+    def _work_out(self, limit: Floats) -> None:
+        """Decide pairs as far as they can lower the clearance of their part, and that below the limit.
+
+        Where the lowest of each part show flat faces to each other, which is the rule, they settle all others.
+        """
+        self._by_nearest_points(self._lowest(limit))
+        for step in (self._by_boxes, self._by_nearest_points, self._by_facets):
+            pairs = self._open(limit)
             if not len(pairs):
                 return
             step(pairs)
-        pairs = self._open(pairs, limit)
+        pairs = self._open(limit)
         while len(pairs):
             self.separation(int(pairs[self.bound[pairs].argmin()]))
-            pairs = self._open(pairs, limit)
+            pairs = self._open(limit)
 
-    def _open(self, pairs: Ints, limit: Floats) -> Ints:
-        ceiling = np.minimum(self.known, limit[:, None]).reshape(-1)[self._known_of[pairs]] - WELD
-        return pairs[(self.bound[pairs] < ceiling) & ~self.decided[pairs]]
+    def _open(self, limit: Floats) -> Ints:
+        """Pairs that can lower the clearance of their part, and that below the limit."""
+        ceiling = self._ceiling(limit).repeat(self._block_sizes)
+        return ((self.bound < ceiling) & ~self.decided).nonzero()[0]
 
-    def _raise(self, pairs: Ints, bounds: Floats) -> None:
-        self.bound[pairs] = np.maximum(self.bound[pairs], bounds)
+    def _lowest(self, limit: Floats) -> Ints:
+        """Of the pairs of each block, those with the lowest bound, where that is below the limit."""
+        if not len(self._block_starts):
+            return self._block_starts
+        lowest = np.minimum.reduceat(self.bound, self._block_starts)
+        lowest = np.where(lowest < self._ceiling(limit), lowest + WELD, -np.inf)
+        return (self.bound <= lowest.repeat(self._block_sizes)).nonzero()[0]
+
+    def _ceiling(self, limit: Floats) -> Floats:
+        """(blocks,) float, mm; what a pair of each block has to lie below to matter."""
+        return np.minimum(self.known, limit[:, None]).reshape(-1)[self._known_of_block] - WELD
 
     def _settle(self, pairs: Ints, distances: Floats) -> None:
         self.bound[pairs] = distances
@@ -232,56 +196,42 @@ class Pairs:
 
     def _by_boxes(self, pairs: Ints) -> None:
         """The distance of the boxes, which is exact for boxes."""
-        self._raise(pairs, _box_distance(self._gaps[:, pairs]))
-        if self._sweeps_a_box.any():
-            boxes = pairs[self._sweeps_a_box[self.row[pairs]] & self.scene.bounds.is_box[self.column[pairs]]]
-            self._settle(boxes, self.bound[boxes])
+        distances = box_distance(self._sides[:, pairs])
+        self.bound[pairs] = np.maximum(self.bound[pairs], distances)
+        if self.runs.sweeps_a_box.any():
+            boxes = self.runs.sweeps_a_box[self.row[pairs]] & self.scene.bounds.is_box[self.column[pairs]]
+            self._settle(pairs[boxes], distances[boxes])
 
-    def _by_diagonals(self, pairs: Ints) -> None:
-        rows, columns = self.row[pairs], self.column[pairs]
-        there = self.scene.bounds
-        gaps = box_gaps(
-            self._reach_low[:, rows],
-            self._reach_high[:, rows],
-            there.reach_low[:, columns],
-            there.reach_high[:, columns],
-        )
-        self._raise(pairs, gaps.max(axis=0))
+    def _by_nearest_points(self, pairs: Ints) -> None:
+        """The distance of the boxes, which is exact where their nearest points belong to both pieces.
 
-    def _by_flat_faces(self, pairs: Ints) -> None:
-        """The gap along one axis, which is exact where flat faces look at each other."""
-        gaps = self._gaps[:, pairs]
-        greatest = gaps.max(axis=0)
-        may_face = np.flatnonzero((greatest > -WELD) & (self.bound[pairs] <= np.maximum(greatest, 0.0)))
-        if len(may_face):
-            pairs = pairs[may_face]
-            facing = self._face_each_other(pairs, gaps[:, may_face].argmax(axis=0))
-            self._settle(pairs[facing], greatest[may_face][facing])
+        So it is where flat faces look at each other.
+        """
+        distances = box_distance(self._sides[:, pairs])
+        may = (distances > -WELD) & (self.bound[pairs] <= distances + WELD)
+        pairs, distances = pairs[may], distances[may]
+        if len(pairs):
+            reached = self._reach_each_other(pairs)
+            self._settle(pairs[reached], distances[reached])
 
-    def _face_each_other(self, pairs: Ints, axis: Ints) -> Bools:
-        """Whether pairs whose boxes are apart along one axis have a point of each that is just so far away.
+    def _reach_each_other(self, pairs: Ints) -> Bools:
+        """Whether the nearest points of the boxes of pairs belong to the pieces.
 
-        Tried in the middle of what the boxes share across that axis, with the mover's middle brought as near as
+        Tried in the middle of what the boxes share across their gap, with the mover's middle brought as near as
         the slide allows.
         """
-        rows, columns = self.row[pairs], self.column[pairs]
-        each = np.arange(len(pairs))
-        low, high = self._low[:, rows], self._high[:, rows]
-        there_low, there_high = self.scene.bounds.low[:, columns], self.scene.bounds.high[:, columns]
-        least, most = np.maximum(low, there_low), np.minimum(high, there_high)
-        on_part = (least + most) / 2
-        on_mover = on_part - self.start[:, rows]
-        ahead = (low + high < there_low + there_high)[axis, each]
-        on_part[axis, each] = np.where(ahead, least[axis, each], most[axis, each])
-        on_mover[axis, each] = np.where(ahead, most[axis, each], least[axis, each]) - self.start[axis, rows]
-        travel = self.travel[:, rows]
-        square = (travel * travel).sum(axis=0)
-        from_middle = on_mover - self._middle[:, rows]
-        done = (from_middle * travel).sum(axis=0) / np.where(square > 0, square, 1.0)
-        on_mover -= np.minimum(np.maximum(done, 0.0), 1.0) * travel
-        inside = points_within(self._planes, self._plane_starts, rows, on_mover)
-        pieces = self.scene.pieces
-        return inside & points_within(pieces.planes, pieces.plane_starts, columns, on_part)
+        runs, rows, columns = self.runs, self.row[pairs], self.column[pairs]
+        here, there = runs.shadows[:6, rows], self.scene.bounds.shadows[:6, columns]
+        shared = np.maximum(here, there)
+        middle = (shared[:3] - shared[3:]) / 2
+        on_part = np.minimum(np.maximum(middle, there[:3]), -there[3:])
+        on_mover = np.minimum(np.maximum(middle, here[:3]), -here[3:])
+        from_middle = on_mover - runs.middle[:, rows]
+        done = (from_middle * runs.pace[:, rows]).sum(axis=0)
+        on_mover -= np.minimum(np.maximum(done, 0.0), 1.0) * runs.travel[:, rows]
+        inside = points_within(runs.planes, runs.plane_starts, rows, on_mover)
+        starts = self.scene.pieces.plane_starts
+        return inside & points_within(self.scene.bounds.planes, starts, columns, on_part)
 
     def _by_facets(self, pairs: Ints) -> None:
         if len(pairs) == 1:
@@ -290,10 +240,9 @@ class Pairs:
         for row in np.unique(rows):
             of_row = rows == row
             bounds = facet_bound(self._sweep(int(row)), self.scene.pieces, columns[of_row])
-            self._raise(pairs[of_row], bounds)
+            self.bound[pairs[of_row]] = np.maximum(self.bound[pairs[of_row]], bounds)
 
 
-def _box_distance(gaps: Floats) -> Floats:
-    """Signed distance of boxes from the gaps between them, (3, …) to (…), mm."""
-    greatest, apart = gaps.max(axis=0), np.maximum(gaps, 0.0)
-    return np.where(greatest > 0, np.sqrt((apart * apart).sum(axis=0)), greatest)
+def _joined(some: NDArray, more: NDArray) -> NDArray:
+    """Both one after the other, along the last axis."""
+    return np.concatenate([some, more], axis=-1) if some.size else more

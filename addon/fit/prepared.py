@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..model.convex import Pieces
 from ..model.solids import pieces_of_parts, shapes_as_pieces
-from .kernel import Mover, Run, StaticScene
+from .kernel import Mover, Run, Runs, StaticScene
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,10 +33,10 @@ class Prepared:
     movers: dict[str, Mover]
     """Leaf label → its pieces as they slide, at home."""
 
-    @cached_property
-    def number(self) -> dict[str, int]:
-        """Label → number of the part."""
-        return {part.label: number for number, part in enumerate(self.assembly.parts)}
+    runs: Runs
+    """All moves of all stow paths, in order."""
+    number: dict[str, int]
+    """Label → number of the part."""
 
     def bounds(self, label: str) -> tuple[Floats, Floats]:
         """Corners of a part's bounding box, (3,) float each, mm."""
@@ -48,18 +47,10 @@ class Prepared:
         self, paths: Sequence[StowPath], threshold: float, scene: StaticScene | None = None
     ) -> list[list[Slide]]:
         """For each path one slide a move, without the leaf itself and its own end stop; all worked out together."""
-        runs = [
-            Run(self.movers[path.leaf], move.vector, move.start, self._not_in_the_way(path))
-            for path in paths
-            for move in path.moves
-        ]
+        own = paths is self.assembly.stow_paths
+        runs = self.runs if own else _runs(paths, self.movers, self.number, len(self.pieces))
         slides = iter((scene or self.scene).slides(runs, threshold))
         return [[next(slides) for _ in path.moves] for path in paths]
-
-    def _not_in_the_way(self, path: StowPath) -> set[int]:
-        """Numbers of the leaf itself and of its own end stop."""
-        own = {self.number[path.leaf]}
-        return own if path.end_stop is None else own | {self.number[path.end_stop]}
 
     def alone(self, label: str, offset: Floats) -> StaticScene:
         """A scene of one part shifted by (3,) float mm; the part keeps its number."""
@@ -75,7 +66,20 @@ def prepare(assembly: Assembly) -> Prepared:
     owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
     scene = StaticScene(everything, owner, part_count=len(pieces))
     movers = _movers(assembly, pieces)
-    return Prepared(assembly, pieces, scene, movers)
+    number = {part.label: number for number, part in enumerate(assembly.parts)}
+    runs = _runs(assembly.stow_paths, movers, number, len(pieces))
+    return Prepared(assembly, pieces, scene, movers, runs, number)
+
+
+def _runs(
+    paths: Sequence[StowPath], movers: dict[str, Mover], number: dict[str, int], part_count: int
+) -> Runs:
+    """One run a move, without the leaf itself and its own end stop."""
+    runs = []
+    for path in paths:
+        own = {number[path.leaf]} if path.end_stop is None else {number[path.leaf], number[path.end_stop]}
+        runs += [Run(movers[path.leaf], move.vector, move.start, own) for move in path.moves]
+    return Runs(runs, part_count)
 
 
 def _movers(assembly: Assembly, pieces: list[Pieces]) -> dict[str, Mover]:
