@@ -1,0 +1,158 @@
+"""A leaf and the row of openings on its way, seen from the side or from above: all that the proof looks at.
+
+One plane, mm: x along the travel, z across it (up in the side view, to the leaf's left in the plan view). Wood lies
+below the lower and above the upper edge of every opening.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+STATIONS: Final = 4
+"""Places along an opening where its edges turn: entry mouth, start and end of the land, exit mouth."""
+
+StationName = Literal["entry mouth", "land start", "land end", "exit mouth"]
+STATION_NAMES: Final[tuple[StationName, ...]] = ("entry mouth", "land start", "land end", "exit mouth")
+
+
+@dataclass(frozen=True)
+class Chamfer:
+    """A chamfer at a mouth or on the leaf's leading end; zeros mean none.
+
+    Parameters
+    ----------
+    run : along the travel, mm
+    rise : across it, mm
+    """
+
+    run: float = 0.0
+    rise: float = 0.0
+
+
+SQUARE: Final = Chamfer()
+
+
+@dataclass(frozen=True)
+class RowOpening:
+    """One opening of the row.
+
+    Parameters
+    ----------
+    face : x of the entry face, mm
+    board : thickness of the board that it is cut into, mm
+    bottom, top : its edges across the travel, mm; None where there is no wood on that side
+    entry, exit : chamfers at its mouths, on both edges
+    label : of the part
+    """
+
+    face: float
+    board: float
+    bottom: float | None
+    top: float | None
+    entry: Chamfer = SQUARE
+    exit: Chamfer = SQUARE
+    label: str = ""
+
+    @property
+    def end(self) -> float:
+        """x of the exit face, mm."""
+        return self.face + self.board
+
+
+@dataclass(frozen=True)
+class Row:
+    """A leaf and its openings, in the order in which its nose meets them.
+
+    Parameters
+    ----------
+    length, thickness : of the leaf, mm; in the plan view its width stands for the thickness
+    openings : ordered by their entry faces
+    travel : x at which the leading end stops, mm
+    lead : chamfer of the leaf's leading end, on both edges
+    level : lower edge of the leaf as drawn, mm; None: it lies on the first opening's lower edge
+    """
+
+    length: float
+    thickness: float
+    openings: tuple[RowOpening, ...]
+    travel: float
+    lead: Chamfer = SQUARE
+    level: float | None = None
+
+    @property
+    def rest(self) -> float:
+        """Height of the leaf's lower edge from which the hand measures, mm."""
+        if self.level is not None:
+            return self.level
+        return next((one.bottom for one in self.openings if one.bottom is not None), 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Profiles:
+    """Rows as arrays, padded to the longest one.
+
+    Attributes
+    ----------
+    x : (rows, openings, 4) float, mm; stations
+    low, high : (rows, openings, 4) float, mm; edges there; -inf and +inf where there is no wood
+    present : (rows, openings) bool; False for padding
+    length, thickness, travel, lead_run, lead_rise : (rows,) float, mm
+    """
+
+    x: Floats
+    low: Floats
+    high: Floats
+    present: NDArray[np.bool_]
+    length: Floats
+    thickness: Floats
+    travel: Floats
+    lead_run: Floats
+    lead_rise: Floats
+    rows: tuple[Row, ...] = field(default=(), repr=False)
+
+
+def profiles(rows: tuple[Row, ...]) -> Profiles:
+    """The stations of all openings of all rows."""
+    most = max((len(row.openings) for row in rows), default=0)
+    shape = (len(rows), most)
+    values = np.zeros((8, *shape))
+    values[2], values[3] = -np.inf, np.inf
+    present = np.zeros(shape, dtype=bool)
+    for number, row in enumerate(rows):
+        count = len(row.openings)
+        present[number, :count] = True
+        values[:, number, :count] = np.array([_numbers(one) for one in row.openings]).T.reshape(8, count)
+    face, board, bottom, top, entry_run, entry_rise, exit_run, exit_rise = values
+    return Profiles(
+        np.stack([face, face + entry_run, face + board - exit_run, face + board], axis=-1),
+        np.stack([bottom - entry_rise, bottom, bottom, bottom - exit_rise], axis=-1),
+        np.stack([top + entry_rise, top, top, top + exit_rise], axis=-1),
+        present,
+        np.array([row.length for row in rows]),
+        np.array([row.thickness for row in rows]),
+        np.array([row.travel for row in rows]),
+        np.array([row.lead.run for row in rows]),
+        np.array([row.lead.rise for row in rows]),
+        rows,
+    )
+
+
+def _numbers(opening: RowOpening) -> tuple[float, ...]:
+    return (
+        opening.face,
+        opening.board,
+        -np.inf if opening.bottom is None else opening.bottom,
+        np.inf if opening.top is None else opening.top,
+        opening.entry.run,
+        opening.entry.rise,
+        opening.exit.run,
+        opening.exit.rise,
+    )
