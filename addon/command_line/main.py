@@ -62,6 +62,8 @@ def parser() -> argparse.ArgumentParser:
         "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
     )
 
+    _command(commands, "slide", tasks.slide, "prove that a leaf goes in whichever way it is held")
+
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 

@@ -17,7 +17,7 @@ from ..shop.report import report_document, report_text
 if TYPE_CHECKING:
     from argparse import Namespace
 
-__all__ = ["EXAMPLES", "Outcome", "animate", "build", "check", "export", "new", "render"]
+__all__ = ["EXAMPLES", "Outcome", "animate", "build", "check", "export", "new", "render", "slide"]
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,20 @@ def check(options: Namespace) -> Outcome:
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit
     return Outcome(report_document(report), report_text(report), 1 if failed else 0)
+
+
+def slide(options: Namespace) -> Outcome:
+    """Prove the slide of bare rows of openings."""
+    from ..fit.row.bare import read_rows
+    from ..fit.row.proof import prove
+    from ..shop.slide_report import row_document, row_text
+
+    rows, several = read_rows(read_text(options.file), str(options.file))
+    proofs = prove(rows)
+    documents = [row_document(proof) for proof in proofs]
+    text = "\n\n".join(row_text(proof, "mm") for proof in proofs)
+    failed = any(proof.verdict == "does-not-pass" for proof in proofs)
+    return Outcome(documents if several else documents[0], text, 1 if failed else 0)
 
 
 def export(options: Namespace) -> Outcome:

@@ -42,3 +42,7 @@ class PartError(DryAssemblyError):
 
 class ExportError(DryAssemblyError):
     """A file that cannot be written."""
+
+
+class RowError(DryAssemblyError):
+    """A row of openings, given as bare numbers, that no leaf and no board can have."""

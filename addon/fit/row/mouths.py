@@ -71,7 +71,7 @@ def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
             (number, place)
             for number, row in enumerate(profiles.rows)
             for place, one in enumerate(row.openings)
-            if row.openings[0].face < one.face <= row.travel
+            if row.first < one.face <= row.travel
         ],
         dtype=np.intp,
     ).reshape(-1, 2)
@@ -137,7 +137,7 @@ class _Aims:
 
     def snag(self, one: int, margins: Floats) -> Pose:
         """The pose that misses by the most, on the worse side."""
-        slope, height = self.worst_low if margins[0] <= margins[1] else self.worst_high
+        slope, height = self.worst_low if margins[0] <= margins[1] + WELD else self.worst_high
         return Pose(float(self.depth[one]), float(height[one]), float(np.arctan(slope[one])))
 
 

@@ -69,12 +69,12 @@ class RowOpening:
 
 @dataclass(frozen=True)
 class Row:
-    """A leaf and its openings, in the order in which its nose meets them.
+    """A leaf and its openings.
 
     Parameters
     ----------
     length, thickness : of the leaf, mm; in the plan view its width stands for the thickness
-    openings : ordered by their entry faces
+    openings : in any order; the nose meets them in that of their entry faces
     travel : x at which the leading end stops, mm
     lead : chamfer of the leaf's leading end, on both edges
     level : lower edge of the leaf as drawn, mm; None: it lies on the first opening's lower edge
@@ -88,11 +88,17 @@ class Row:
     level: float | None = None
 
     @property
+    def first(self) -> float:
+        """x of the first mouth, into which the hand leads the leaf, mm."""
+        return min(one.face for one in self.openings)
+
+    @property
     def rest(self) -> float:
         """Height of the leaf's lower edge from which the hand measures, mm."""
         if self.level is not None:
             return self.level
-        return next((one.bottom for one in self.openings if one.bottom is not None), 0.0)
+        sills = [(one.face, one.bottom) for one in self.openings if one.bottom is not None]
+        return min(sills)[1] if sills else 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -112,9 +112,8 @@ def fit_depths(row: Row) -> Floats:
     raised nose brings its upper corner to a station a little later than the lower one: hence depths between.
     """
     stations = np.unique([x for one in row.openings for x in _stations(one)])
-    begin = row.openings[0].face
     events = np.concatenate([stations, stations + row.length, [row.travel]])
-    events = np.unique(events[(events >= begin) & (events <= row.travel)])
+    events = np.unique(events[(events >= row.first) & (events <= row.travel)])
     events = np.unique(np.concatenate([events, (events[1:] + events[:-1]) / 2]))
     behind = np.searchsorted(stations, events - row.length, side="left")
     ends = np.flatnonzero(np.append(behind[1:] != behind[:-1], True))
@@ -145,35 +144,47 @@ def _fits(arrays: Profiles) -> list[_Fit]:
             fits.append(_Fit(None, None, ()))
             continue
         place = int(own[room[own] <= room[own].min() + WELD][0])
+        incline = float(slope[place])
+        lean = arrays.thickness[number] * np.sin(np.arctan(incline))
         edges = _edges(
             arrays.rows[number],
-            float(slope[place]),
-            *(one[place] for one in (bounds.low, bounds.low_x, bounds.high, bounds.high_x)),
+            lean,
+            bounds.low[place],
+            bounds.low_x[place],
+            bounds.high[place],
+            bounds.high_x[place],
         )
-        low, high = float(bounds.low[place].max()), float(bounds.high[place].min())
-        at = min(max((one.x for one in edges), default=float(depth[place])), float(depth[place]))
-        at = max(at, arrays.rows[number].openings[0].face)
-        height = (low + high) / 2 + float(slope[place]) * at
-        fits.append(_Fit(float(room[place]) / 2, Pose(at, height, float(np.arctan(slope[place]))), edges))
+        at = max(one.x + (lean if one.side == "upper" else 0.0) for one in edges)
+        at = float(min(max(at, arrays.rows[number].first), depth[place]))
+        height = float(bounds.low[place].max() + bounds.high[place].min()) / 2 + incline * at
+        fits.append(_Fit(float(room[place]) / 2, Pose(at, height, float(np.arctan(incline))), edges))
     return fits
 
 
 def _edges(
-    row: Row, slope: float, low: Floats, low_x: Floats, high: Floats, high_x: Floats
+    row: Row, lean: float, low: Floats, low_x: Floats, high: Floats, high_x: Floats
 ) -> tuple[Edge, ...]:
-    """The edges that hold the leaf at its best slope: of each side those farthest apart, at most three together."""
-    found = {}
-    for side, bound, places, sign in (("lower", low, low_x, 1.0), ("upper", high, high_x, -1.0)):
-        tight = np.flatnonzero(sign * bound >= (sign * bound).max() - _SAME)
-        found[side] = sorted((float(places[one]), float(bound[one])) for one in tight)
-    lower, upper = (
-        [ends[0]] if ends[0][0] == ends[-1][0] else [ends[0], ends[-1]] for ends in found.values()
-    )
-    if len(lower) == 2 and len(upper) == 2:
-        # Four at once: three of them hold it as well; those around the middle one of the other side.
-        upper = [one for one in upper if lower[0][0] <= one[0] <= lower[1][0]][:1] or upper
-        lower = lower if len(upper) == 1 else lower[:1]
-    edges = [_edge(row, "lower", x) for x, _ in lower] + [_edge(row, "upper", x) for x, _ in upper]
+    """The edges that hold the leaf at its best slope, those that the nose reaches first where several sets do.
+
+    Either an upper edge lies between two lower ones, or a lower one between two upper ones, or they face each other
+    squarely. `lean` is t·sin(tilt), by which an upper edge faces a lower one farther along.
+    """
+    lower = np.unique(low_x[low >= low.max() - _SAME])
+    upper = np.unique(high_x[high <= high.min() + _SAME]) + lean
+    facing = np.abs(lower[:, None] - upper) < WELD
+    sets: list[tuple[float, list[float], list[float]]] = [
+        (float(x), [float(x)], [float(x)]) for x in lower[facing.any(axis=1)]
+    ]
+    for middle, around, swap in ((upper, lower, False), (lower, upper, True)):
+        for x in middle.tolist():
+            before, after = around[around < x], around[around > x]
+            if len(before) and len(after):
+                pair = [float(before[-1]), float(after[0])]
+                sets.append((pair[1], [x], pair) if swap else (pair[1], pair, [x]))
+    if not sets:
+        sets = [(float(max(lower[0], upper[0])), [float(lower[0])], [float(upper[0])])]
+    _, below, above = min(sets, key=lambda one: one[0])
+    edges = [_edge(row, "lower", x) for x in below] + [_edge(row, "upper", x - lean) for x in above]
     return tuple(sorted(edges, key=lambda one: one.x))
 
 

@@ -155,9 +155,9 @@ class Stances:
         nothing = np.full(inside.shape, sign * np.inf)
         if not inside.any():
             return nothing, np.zeros_like(nothing)
-        entry, exit = inside & (x < start), inside & (x > stop)
+        coming, leaving = inside & (x < start), inside & (x > stop)
         at, along = np.where(inside, edge[:, :, 1], nothing), np.zeros_like(nothing)
-        for where, end, mouth, land in ((entry, 0, first, start), (exit, 3, last, stop)):
+        for where, end, mouth, land in ((coming, 0, first, start), (leaving, 3, last, stop)):
             if where.any():
                 fall = (edge[:, :, end][where] - edge[:, :, 1][where]) / (mouth - land)[where]
                 along[where] = fall
