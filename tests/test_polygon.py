@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
+from addon.model import polygon
 from addon.model.polygon import triangulate
 from addon.model.polygon_checks import crosses_itself, distance_to_box, inside
 
@@ -91,6 +92,27 @@ def test_rounding_does_not_bend_a_straight_line() -> None:
         corners = points[triangulate(points, [8, 5])]
         a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
         assert (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).min() > 1.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_region_that_changes_bit_by_bit_gets_the_triangles_of_a_new_one(seed: int) -> None:
+    """Holes wander, so that vertices change their order now and then, and triangles found before fit or do not."""
+    rng = np.random.default_rng(seed)
+    outline = np.array([[0, 0], [100, 0], [100, 60], [0, 60]], dtype=float)
+    shape = np.array([[0, 0], [0, 8], [3, 10], [8, 8], [8, 0]], dtype=float)
+    places, speeds = np.array([[10.0, 10.0], [40.0, 30.0], [70.0, 20.0]]), rng.uniform(-0.3, 0.3, (3, 2))
+    reused = 0
+    for step in range(60):
+        holes = [shape + np.round(place, 1 + step % 2) for place in places + speeds * (step % 13)]
+        points, sizes = np.concatenate([outline, *holes]), [4, 5, 5, 5]
+        known = set(map(id, polygon._known.get(tuple(sizes), ())))
+        kept = triangulate(points, sizes)
+        reused += known == set(map(id, polygon._known[tuple(sizes)]))
+        _check([outline, *holes], shapely.Polygon(outline, holes))
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(polygon, "_known", {})
+            assert (triangulate(points, sizes) == kept).all()
+    assert 20 < reused < 60
 
 
 def test_inside_crossing_and_distance_agree_with_shapely() -> None:
