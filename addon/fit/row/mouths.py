@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import atan, cos, hypot, isfinite, sin
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -13,7 +14,7 @@ from .stances import Stances, outward
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .profile import Profiles
+    from .profile import Profiles, Row, RowOpening
     from .stances import Function
 
     Floats = NDArray[np.float64]
@@ -26,6 +27,9 @@ VERDICTS: Final[tuple[Verdict, ...]] = ("guides-itself", "needs-steering", "does
 
 _MISS: Final = 0.25
 """Share of the leaf's thickness by which a pose misses a mouth where nothing limits how far it may miss."""
+
+_FREE: Final = 1.0
+"""Slope of such a pose, at most."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +75,7 @@ def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
             (number, place)
             for number, row in enumerate(profiles.rows)
             for place, one in enumerate(row.openings)
-            if row.first < one.face <= row.travel
+            if row.first < one.face <= row.travel and not hidden(row, one)
         ],
         dtype=np.intp,
     ).reshape(-1, 2)
@@ -82,92 +86,99 @@ def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
     return [tuple(own) for own in proofs]
 
 
-def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
-    depth = profiles.x[row, place, 0]
-    before = profiles.x[row, :, 0] < depth[:, None]
-    stances = Stances(profiles, row, depth, before)
-    inside, room = stances.best()
-    falling, rising = stances.last(inside, -1), stances.last(inside, 1)
-    catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
-    lead, thickness = profiles.lead_rise[row], profiles.thickness[row]
-    low = np.where(np.isfinite(falling), stances.lowest_nose(_finite(falling))[0], -np.inf)
-    top = np.where(np.isfinite(rising), stances.highest_top(_finite(rising))[0], np.inf)
-    margins = np.stack([low + lead - catch_low, catch_high - (top - lead)])
-    aims = _aims(profiles, row, stances, inside, catch_low - lead, catch_high + lead, falling, rising)
-    rest = np.array([profiles.rows[number].rest for number in row])
-    proofs = []
-    for one in range(len(row)):
-        if room[one] < -WELD:
-            proofs.append(
-                MouthProof("does-not-pass", None, None, _or_none(catch_low[one]), _or_none(catch_high[one]))
-            )
-            continue
-        slant = np.sqrt(1 + _finite(rising[one : one + 1])[0] ** 2)
-        margin = float(margins[:, one].min())
-        verdict: Verdict = "guides-itself" if margin >= -WELD else "needs-steering"
-        hand = None
-        if verdict == "needs-steering":
-            hand = _hand(aims, one, margins[:, one], profiles.length[row[one]], rest[one])
-        proofs.append(
-            MouthProof(
-                verdict,
-                _or_none(low[one] + lead[one]),
-                _or_none(top[one] - lead[one] - thickness[one] * slant),
-                _or_none(catch_low[one]),
-                _or_none(catch_high[one]),
-                _or_none(margin),
-                aims.snag(one, margins[:, one]) if verdict == "needs-steering" else None,
-                hand,
-            )
-        )
-    return proofs
+def hidden(row: Row, mouth: RowOpening) -> bool:
+    """Whether a mouth lies behind the edges of other openings that reach past its face, so that no nose meets it."""
+    around = [one for one in row.openings if one is not mouth and one.face < mouth.face <= one.end]
+    below = [edge for one in around if (edge := one.edge_at(mouth.face, -1)) is not None]
+    above = [edge for one in around if (edge := one.edge_at(mouth.face, 1)) is not None]
+    low = None if mouth.bottom is None else mouth.bottom - mouth.entry.rise
+    high = None if mouth.top is None else mouth.top + mouth.entry.rise
+    return (low is None or any(edge >= low for edge in below)) and (
+        high is None or any(edge <= high for edge in above)
+    )
 
 
 @dataclass(frozen=True, eq=False)
-class _Aims:
-    """Slopes and heights of the nose at which it just misses the mouth, and of the worst miss; (n,) float each."""
+class _Misses:
+    """How a leading corner may miss mouths on one side; (n,) float each, mm. The side is that of wood below.
 
-    depth: Floats
-    low_slope: Floats
-    low_height: Floats
-    high_slope: Floats
-    high_height: Floats
-    worst_low: tuple[Floats, Floats]
-    worst_high: tuple[Floats, Floats]
+    Attributes
+    ----------
+    reach : lowest height of the corner at the mouth; -inf where nothing holds it
+    margin : how far that is above what the mouth catches; inf where it has no wood on this side
+    slope, height : of the leaf, and of the corner, in the worst pose
+    aim, begins : height of the corner, and slope nearest to a level leaf, with which it just misses; nan where it
+        cannot
+    """
 
-    def snag(self, one: int, margins: Floats) -> Pose:
-        """The pose that misses by the most, on the worse side."""
-        slope, height = self.worst_low if margins[0] <= margins[1] + WELD else self.worst_high
-        return Pose(float(self.depth[one]), float(height[one]), float(np.arctan(slope[one])))
+    reach: Floats
+    margin: Floats
+    slope: Floats
+    height: Floats
+    aim: Floats
+    begins: Floats
 
 
-def _aims(
-    profiles: Profiles, row: Ints, stances: Stances, inside: Floats,
-    low: Floats, high: Floats, falling: Floats, rising: Floats,
-) -> _Aims:  # fmt: skip
-    """Where poses begin to miss a mouth that catches the whole leaf between `low` and `high`, (n,) float mm.
+def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
+    depth = profiles.x[row, place, 0]
+    before = profiles.holds[row] & (profiles.x[row, :, 0] < depth[:, None])
+    lead = profiles.lead_rise[row]
+    catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
+    stances = Stances(profiles, row, depth, before)
+    inside, room = stances.best()
+    low = _misses(stances, inside, stances.lowest_nose, catch_low - lead, -1)
+    high = _misses(stances, inside, stances.highest_top, catch_high + lead, 1)
+    wide = np.flatnonzero([profiles.rows[number].wide for number in row])
+    if len(wide):
+        turned = Stances(profiles.turned(), row[wide], depth[wide], before[wide])
+        aim = -(catch_high + lead)[wide]
+        of_wide = _misses(turned, turned.best()[0], turned.lowest_nose, aim, -1)
+        high = _with_far_corner(high, wide, of_wide)
+    verdicts = _verdicts(room, np.minimum(low.margin, high.margin))
+    return [
+        _proof(verdict, profiles.rows[row[one]], float(depth[one]), _at(low, one), _at(high, one),
+               float(catch_low[one]), float(catch_high[one]))
+        for one, verdict in enumerate(verdicts)
+    ]  # fmt: skip
+
+
+def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
+    best: list[Verdict] = ["guides-itself" if one >= -WELD else "needs-steering" for one in margin]
+    return ["does-not-pass" if space < -WELD else one for space, one in zip(room, best, strict=True)]
+
+
+def _misses(stances: Stances, inside: Floats, height: Function, aim: Floats, side: int) -> _Misses:
+    """How the nose (side -1) or the upper edge above it (side 1) may come past `aim`, (n,) float mm.
 
     A nose that is too low comes from an outer end held too high: the least such height is that of the steepest slope
     at which the nose can be as low as that. Where nothing limits the nose, a pose that plainly misses stands for the
     worst.
     """
-    thickness = profiles.thickness[row]
-    low_miss, high_miss = low - _MISS * thickness, high + _MISS * thickness
-    low_slope, far_low = (_where(stances.lowest_nose, aim, inside) for aim in (low, low_miss))
-    high_slope, far_high = (_where(stances.highest_top, aim, inside) for aim in (high, high_miss))
-    held_low, held_high = np.isfinite(falling), np.isfinite(rising)
-    worst_low, worst_high = np.where(held_low, falling, far_low), np.where(held_high, rising, far_high)
-    reach_low = np.where(held_low, stances.lowest_nose(worst_low)[0], low_miss)
-    top = np.where(held_high, stances.highest_top(worst_high)[0], high_miss)
-    return _Aims(
-        stances.depth[:, 0],
-        low_slope,
-        low,
-        high_slope,
-        high - thickness * np.sqrt(1 + high_slope**2),
-        (worst_low, reach_low),
-        (worst_high, top - thickness * np.sqrt(1 + worst_high**2)),
-    )
+    catches = np.isfinite(aim)
+    extreme = stances.last(inside, side)
+    held = np.isfinite(extreme)
+    reach = np.where(held, height(np.where(held, extreme, 0.0))[0], side * np.inf)
+    margin = np.full(len(aim), np.inf)
+    margin[catches] = side * (aim[catches] - reach[catches])
+    slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
+    begins = np.full(len(aim), np.nan)
+    if (margin < -WELD).any():
+        begins = np.where(margin < -WELD, _where(height, aim, inside), np.nan)
+    if (catches & ~held).any():
+        far = aim + side * _MISS * stances.thickness
+        slope = np.where(held, slope, _where(height, far, np.clip(inside, -_FREE, _FREE)))
+        at = np.where(held, at, far)
+    return _Misses(reach, margin, slope, at, aim, begins)
+
+
+def _with_far_corner(high: _Misses, wide: Ints, turned: _Misses) -> _Misses:
+    """The upper side of wide leaves from that of the leaf turned upside down, whose lower corner is the upper one."""
+    mixed = {}
+    for name, value in vars(high).items():
+        sign = 1 if name == "margin" else -1
+        mixed[name] = value.copy()
+        mixed[name][wide] = sign * getattr(turned, name)
+    return _Misses(**mixed)
 
 
 def _where(height: Function, aim: Floats, inside: Floats) -> Floats:
@@ -175,43 +186,68 @@ def _where(height: Function, aim: Floats, inside: Floats) -> Floats:
 
     `inside` where nothing bounds that height: then a leaf so inclined reaches any.
     """
+    bounded = np.isfinite(height(inside)[0]) & np.isfinite(aim)
 
     def missing(slope: Floats) -> tuple[Floats, Floats]:
         value, turn = height(slope)
-        return value - aim, turn
+        there = bounded & np.isfinite(value)
+        return np.where(there, value, 1.0) - np.where(there, aim, 0.0), turn
 
-    now = missing(inside)[0]
-    bounded = np.isfinite(now)
-
-    def bounded_missing(slope: Floats) -> tuple[Floats, Floats]:
-        value, turn = missing(slope)
-        return np.where(np.isfinite(value), value, 1.0), turn
-
-    slope = outward(bounded_missing, inside, np.where(now > 0, -1.0, 1.0))
+    slope = outward(missing, inside, np.where(missing(inside)[0] > 0, -1.0, 1.0))
     return np.where(bounded & np.isfinite(slope), slope, inside)
 
 
+def _at(misses: _Misses, one: int) -> dict[str, float]:
+    return {name: float(value[one]) for name, value in vars(misses).items()}
+
+
+def _proof(
+    verdict: Verdict, row: Row, depth: float, low: dict[str, float], high: dict[str, float],
+    catch_low: float, catch_high: float,
+) -> MouthProof:  # fmt: skip
+    if verdict == "does-not-pass":
+        return MouthProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
+    lead, t = row.lead.rise, row.thickness
+    sloping = t * hypot(1.0, high["slope"])
+    margin = min(low["margin"], high["margin"])
+    steered = verdict == "needs-steering"
+    return MouthProof(
+        verdict,
+        _or_none(low["reach"] + lead),
+        _or_none(high["reach"] - lead - sloping),
+        _or_none(catch_low),
+        _or_none(catch_high),
+        _or_none(margin),
+        _snag(row, depth, low, high) if steered else None,
+        _hand(row, low, high) if steered else None,
+    )
+
+
+def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float]) -> Pose:
+    """The pose that misses by the most, on the worse side."""
+    if low["margin"] <= high["margin"] + WELD:
+        return Pose(depth, low["height"], atan(low["slope"]))
+    tilt = atan(high["slope"])
+    if row.wide:
+        # The height is that of the upper corner, which is at the mouth.
+        return Pose(depth + row.thickness * sin(tilt), high["height"] - row.thickness * cos(tilt), tilt)
+    return Pose(depth, high["height"] - row.thickness / cos(tilt), tilt)
+
+
 def _hand(
-    aims: _Aims, one: int, margins: Floats, length: float, rest: float
+    row: Row, low: dict[str, float], high: dict[str, float]
 ) -> tuple[float | None, float | None] | None:
     """How far the outer end may be off level; None where no height of it alone makes the nose meet the mouth."""
-    if not np.isfinite(margins).any():
+    if not isfinite(low["reach"]) and not isfinite(high["reach"]):
         return None
-    most = least = None
-    if margins[0] < 0:
-        slope = aims.low_slope[one]
-        most = float(aims.low_height[one] - length * slope / np.sqrt(1 + slope**2) - rest)
-    if margins[1] < 0:
-        slope = aims.high_slope[one]
-        least = float(aims.high_height[one] - length * slope / np.sqrt(1 + slope**2) - rest)
+    a, b = atan(low["begins"]), atan(high["begins"])
+    thick = row.thickness * (cos(b) if row.wide else 1 / cos(b))
+    most = _or_none(low["aim"] - row.length * sin(a) - row.rest)
+    least = _or_none(high["aim"] - thick - row.length * sin(b) - row.rest)
     if least is not None and most is not None and least > most:
         return None
     return least, most
 
 
-def _finite(values: Floats) -> Floats:
-    return np.where(np.isfinite(values), values, 0.0)
-
-
 def _or_none(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
+    return value if isfinite(value) else None

@@ -6,7 +6,7 @@ below the lower and above the upper edge of every opening.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -51,6 +51,7 @@ class RowOpening:
     bottom, top : its edges across the travel, mm; None where there is no wood on that side
     entry, exit : chamfers at its mouths, on both edges
     label : of the part
+    holds : whether it can be counted on to hold the leaf; another leaf need not be there
     """
 
     face: float
@@ -60,11 +61,24 @@ class RowOpening:
     entry: Chamfer = SQUARE
     exit: Chamfer = SQUARE
     label: str = ""
+    holds: bool = True
 
     @property
     def end(self) -> float:
         """x of the exit face, mm."""
         return self.face + self.board
+
+    def edge_at(self, x: float, side: int) -> float | None:
+        """Its lower (side -1) or upper edge at x between its faces, mm; None where it has no wood there."""
+        land = self.bottom if side < 0 else self.top
+        if land is None:
+            return None
+        rise = 0.0
+        if x < self.face + self.entry.run:
+            rise = self.entry.rise * (1 - (x - self.face) / self.entry.run)
+        elif x > self.end - self.exit.run:
+            rise = self.exit.rise * (1 - (self.end - x) / self.exit.run)
+        return land + side * rise
 
 
 @dataclass(frozen=True)
@@ -78,6 +92,8 @@ class Row:
     travel : x at which the leading end stops, mm
     lead : chamfer of the leaf's leading end, on both edges
     level : lower edge of the leaf as drawn, mm; None: it lies on the first opening's lower edge
+    wide : judge the upper leading corner where it meets a mouth itself, which a leaf as wide as in the plan view does
+        much later or earlier than the lower one; else where the lower one does
     """
 
     length: float
@@ -86,6 +102,7 @@ class Row:
     travel: float
     lead: Chamfer = SQUARE
     level: float | None = None
+    wide: bool = False
 
     @property
     def first(self) -> float:
@@ -110,6 +127,7 @@ class Profiles:
     x : (rows, openings, 4) float, mm; stations
     low, high : (rows, openings, 4) float, mm; edges there; -inf and +inf where there is no wood
     present : (rows, openings) bool; False for padding
+    holds : (rows, openings) bool; see `RowOpening`
     length, thickness, travel, lead_run, lead_rise : (rows,) float, mm
     """
 
@@ -117,12 +135,17 @@ class Profiles:
     low: Floats
     high: Floats
     present: NDArray[np.bool_]
+    holds: NDArray[np.bool_]
     length: Floats
     thickness: Floats
     travel: Floats
     lead_run: Floats
     lead_rise: Floats
     rows: tuple[Row, ...] = field(default=(), repr=False)
+
+    def turned(self) -> Profiles:
+        """The same leaves and openings upside down."""
+        return replace(self, low=-self.high, high=-self.low)
 
 
 def profiles(rows: tuple[Row, ...]) -> Profiles:
@@ -131,10 +154,11 @@ def profiles(rows: tuple[Row, ...]) -> Profiles:
     shape = (len(rows), most)
     values = np.zeros((8, *shape))
     values[2], values[3] = -np.inf, np.inf
-    present = np.zeros(shape, dtype=bool)
+    present, holds = np.zeros((2, *shape), dtype=bool)
     for number, row in enumerate(rows):
         count = len(row.openings)
         present[number, :count] = True
+        holds[number, :count] = [one.holds for one in row.openings]
         values[:, number, :count] = np.array([_numbers(one) for one in row.openings]).T.reshape(8, count)
     face, board, bottom, top, entry_run, entry_rise, exit_run, exit_rise = values
     return Profiles(
@@ -142,6 +166,7 @@ def profiles(rows: tuple[Row, ...]) -> Profiles:
         np.stack([bottom - entry_rise, bottom, bottom, bottom - exit_rise], axis=-1),
         np.stack([top + entry_rise, top, top, top + exit_rise], axis=-1),
         present,
+        holds,
         np.array([row.length for row in rows]),
         np.array([row.thickness for row in rows]),
         np.array([row.travel for row in rows]),

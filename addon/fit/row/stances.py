@@ -14,7 +14,9 @@ crosses zero outside its root.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -50,21 +52,116 @@ _STEPS: Final = 80
 
 @dataclass(frozen=True, eq=False)
 class Bounds:
-    """What bounds the leaf's lower edge at one slope each.
+    """What bounds the leaf's lower edge at one slope each, and where that is.
 
     Attributes
     ----------
     low, high : (n, places) float, mm; bounds of c; -inf and inf where there are none
-    low_x, high_x : (n, places) float, mm; where they are
-    low_turn, high_turn : (n, places) float, mm; how they change with the slope
+    low_x, high_x : (n, places) float, mm
     """
 
     low: Floats
     low_x: Floats
-    low_turn: Floats
     high: Floats
     high_x: Floats
-    high_turn: Floats
+
+
+class _Wood:
+    """Wood below leaves, whose noses are at `depth + lag·sin(tilt)`.
+
+    Wood above a leaf is wood below the leaf turned upside down: its heights and slopes change their signs, and its
+    nose, the upper leading corner, lags behind the lower one by the thickness.
+    """
+
+    def __init__(self, x: Floats, edge: Floats, columns: dict[str, Floats]) -> None:
+        """x, edge : (n, openings, 4) float mm; -inf where there is no wood. columns : (n, 1) float, mm."""
+        self.x, self.edge = x.reshape(len(x), -1), edge.reshape(len(x), -1)
+        self.columns = columns
+        self.first, self.start, self.stop, self.last = np.moveaxis(x, 2, 0)[:, :, None, :]
+        self.land = edge[:, None, :, 1]
+        with np.errstate(all="ignore"):
+            rises = (edge[:, :, 1] - edge[:, :, 0], edge[:, :, 3] - edge[:, :, 2])
+            runs = (x[:, :, 1] - x[:, :, 0], x[:, :, 3] - x[:, :, 2])
+            self.entry, self.exit = (
+                np.where((run > 0) & np.isfinite(rise), rise / run, 0.0)[:, None, :]
+                for rise, run in zip(rises, runs, strict=True)
+            )
+        self.lead = bool(columns["rise"].any())
+
+    def part(self, rows: slice) -> _Wood:
+        """Some of the leaves."""
+        part = copy(self)
+        for name, value in vars(self).items():
+            if isinstance(value, np.ndarray):
+                setattr(part, name, value[rows])
+        part.columns = {name: value[rows] for name, value in self.columns.items()}
+        return part
+
+    def bounds(self, slope: Floats) -> tuple[Floats, Floats, Floats]:
+        """(n, places) float each: bounds of c, where they are, mm, and how they change with the slope."""
+        s, column = slope[:, None], self.columns
+        secant = np.sqrt(1 + s * s)
+        cosine = 1 / secant
+        back = s * cosine**3
+        nose = column["depth"] + column["lag"] * s * cosine
+        corners = np.concatenate([column["length"], column["run"]], axis=1)
+        turns = column["lag"] * cosine**3 + corners * back
+        corners = nose - corners * cosine
+        over = (self.x >= corners[:, :1]) & (self.x <= corners[:, 1:])
+        values = np.where(over, self.edge - s * self.x, -np.inf)
+        at, along = self._at(corners[:, :, None])
+        of_corners = at - (s * corners)[:, :, None]
+        corner_turns = (along - s[:, :, None]) * turns[:, :, None] - corners[:, :, None]
+        rows = (len(slope), -1)
+        found = [
+            (values, self.x, -self.x),
+            (
+                of_corners.reshape(rows),
+                np.broadcast_to(corners[:, :, None], at.shape).reshape(rows),
+                corner_turns.reshape(rows),
+            ),
+        ]
+        if self.lead:
+            found += self._under_lead(s, nose, corners[:, 1:], turns[:, 1:])
+        return tuple(np.concatenate(arrays, axis=1) for arrays in zip(*found, strict=True))  # type: ignore[return-value]
+
+    def _at(self, x: Floats) -> tuple[Floats, Floats]:
+        """(n, k, openings) float each: the edges at x, (n, k, 1) mm, -inf outside the openings, and their slopes."""
+        before, beyond = self.start - x, x - self.stop
+        at = self.land - self.entry * np.maximum(before, 0.0) + self.exit * np.maximum(beyond, 0.0)
+        along = self.entry * (before > 0) + self.exit * (beyond > 0)
+        return np.where((x >= self.first) & (x <= self.last), at, -np.inf), along
+
+    def _under_lead(
+        self, s: Floats, nose: Floats, front: Floats, front_turn: Floats
+    ) -> list[tuple[Floats, Floats, Floats]]:
+        """Bounds over the lead's chamfer: there the leaf's edge is another straight line, steeper by its angle."""
+        run, rise = self.columns["run"], self.columns["rise"]
+        steep = np.tan(np.arctan(s) + np.arctan2(rise, run))
+        steep_turn = (1 + steep * steep) / (1 + s * s)
+        tip = nose - rise * s / np.sqrt(1 + s * s)
+        turn = (steep - s) * front_turn - front
+        over = (self.x > front) & (self.x <= tip)
+        at, _ = self._at(tip[:, :, None])
+        at = at[:, 0, :]
+        return [
+            (
+                np.where(over, self.edge - s * front - steep * (self.x - front), -np.inf),
+                self.x,
+                turn - steep_turn * (self.x - front),
+            ),
+            (
+                at - s * front - steep * (tip - front),
+                np.broadcast_to(tip, at.shape),
+                np.broadcast_to(turn - steep_turn * (tip - front), at.shape),
+            ),
+        ]
+
+    def highest(self, slope: Floats) -> tuple[Floats, Floats]:
+        """The tightest bound, (n,) float mm, and how it changes with the slope."""
+        values, _, turns = self.bounds(slope)
+        each, place = np.arange(len(values)), values.argmax(axis=1)
+        return values[each, place], turns[each, place]
 
 
 class Stances:
@@ -79,110 +176,72 @@ class Stances:
     """
 
     def __init__(self, profiles: Profiles, row: Ints, depth: Floats, counts: Bools | None = None) -> None:
-        self.depth = depth[:, None]
         present = profiles.present[row]
-        self.counts = (present if counts is None else present & counts)[:, :, None]
-        self.x = profiles.x[row]
-        self.low = np.where(self.counts, profiles.low[row], -np.inf)
-        self.high = np.where(self.counts, profiles.high[row], np.inf)
-        self.length, self.thickness = profiles.length[row][:, None], profiles.thickness[row][:, None]
-        self.run, self.rise = profiles.lead_run[row][:, None], profiles.lead_rise[row][:, None]
-        self._eased = bool(self.rise.any())
+        counts = present if counts is None else present & counts
+        used = np.flatnonzero(counts.any(axis=0))
+        needed = int(counts.sum(axis=1).max(initial=0))
+        if needed < len(used):
+            order = np.argsort(~counts, axis=1, kind="stable")[:, :needed]
+            row, counts = row[:, None], np.take_along_axis(counts, order, axis=1)
+            x, low, high = (one[row, order] for one in (profiles.x, profiles.low, profiles.high))
+            row = row[:, 0]
+        else:
+            x, low, high = profiles.x[row], profiles.low[row], profiles.high[row]
+        low = np.where(counts[:, :, None], low, -np.inf)
+        high = np.where(counts[:, :, None], high, np.inf)
+        self.depth, self.thickness = depth, profiles.thickness[row]
+        nothing = np.zeros_like(depth)
+        columns = {
+            "depth": (depth, depth),
+            "lag": (nothing, self.thickness),
+            "length": (profiles.length[row],) * 2,
+            "run": (profiles.lead_run[row],) * 2,
+            "rise": (profiles.lead_rise[row],) * 2,
+        }
+        stacked = {name: np.concatenate(pair)[:, None] for name, pair in columns.items()}
+        self._wood = _Wood(np.concatenate([x, x]), np.concatenate([low, -high]), stacked)
 
     def __len__(self) -> int:
         return len(self.depth)
 
+    @cached_property
+    def _below(self) -> _Wood:
+        return self._wood.part(slice(0, len(self)))
+
+    @cached_property
+    def _above(self) -> _Wood:
+        return self._wood.part(slice(len(self), None))
+
     def bounds(self, slope: Floats) -> Bounds:
         """All that bounds the lower edge at these slopes, (n,) float."""
-        s = slope[:, None]
-        secant = np.sqrt(1 + s * s)
-        below = self._one_side(s, secant, self.low, -1.0)
-        high, high_x, high_turn = self._one_side(s, secant, self.high, 1.0)
-        return Bounds(*below, high - self.thickness * secant, high_x, high_turn - self.thickness * s / secant)
+        low, low_x, _ = self._below.bounds(slope)
+        above, high_x, _ = self._above.bounds(-slope)
+        return Bounds(low, low_x, -above - (self.thickness * np.sqrt(1 + slope * slope))[:, None], high_x)
 
-    def _one_side(
-        self, s: Floats, secant: Floats, edge: Floats, sign: float
-    ) -> tuple[Floats, Floats, Floats]:
-        """Bounds from the wood on one side (sign -1: below), their places and how they change with the slope.
+    def lowest_nose(self, slope: Floats) -> tuple[Floats, Floats]:
+        """Lowest height of the lower leading corner at these slopes, (n,) float mm, and its derivative."""
+        low, turn = self._below.highest(slope)
+        return low + slope * self.depth, turn + self.depth
 
-        The upper edge of a tilted leaf is shifted against the lower one by t·sin(tilt).
-        """
-        cosine = 1 / secant
-        shifted = 0.5 * (1 + sign)
-        nose = self.depth - shifted * self.thickness * s * cosine
-        nose_turn = -shifted * self.thickness * cosine**3
-        rear, rear_turn = nose - self.length * cosine, nose_turn + self.length * s * cosine**3
-        front, front_turn = nose - self.run * cosine, nose_turn + self.run * s * cosine**3
-        x, wood = self.x.reshape(len(self), -1), edge.reshape(len(self), -1)
-        over = (x >= rear) & (x <= front)
-        values, places, turns = [np.where(over, wood - s * x, sign * np.inf)], [x], [-x]
-        for corner, turn in ((rear, rear_turn), (front, front_turn)):
-            at, along = self._edge_at(edge, corner, sign)
-            values.append(at - s * corner)
-            places.append(np.broadcast_to(corner, at.shape))
-            turns.append((along - s) * turn - corner)
-        if self._eased:
-            eased = self._eased_lead(s, nose, front, front_turn, edge, sign)
-            for have, more in zip((values, places, turns), eased, strict=True):
-                have += more
-        return np.concatenate(values, axis=1), np.concatenate(places, axis=1), np.concatenate(turns, axis=1)
-
-    def _eased_lead(
-        self, s: Floats, nose: Floats, front: Floats, front_turn: Floats, edge: Floats, sign: float
-    ) -> tuple[list[Floats], list[Floats], list[Floats]]:
-        """Bounds over the lead's chamfer: there the leaf's edge is another straight line, steeper by its angle."""
-        steep = np.tan(np.arctan(s) - sign * np.arctan2(self.rise, self.run))
-        steep_turn = (1 + steep * steep) / (1 + s * s)
-        tip = nose + sign * self.rise * s / np.sqrt(1 + s * s)
-        x, wood = self.x.reshape(len(self), -1), edge.reshape(len(self), -1)
-        turn = -front + (steep - s) * front_turn
-        at, _ = self._edge_at(edge, tip, sign)
-        over = (x > front) & (x <= tip)
-        values = [
-            np.where(over, wood - s * front - steep * (x - front), sign * np.inf),
-            at - s * front - steep * (tip - front),
-        ]
-        turns = [
-            turn - steep_turn * (x - front),
-            np.broadcast_to(turn - steep_turn * (tip - front), at.shape),
-        ]
-        return values, [x, np.broadcast_to(tip, at.shape)], turns
-
-    def _edge_at(self, edge: Floats, x: Floats, sign: float) -> tuple[Floats, Floats]:
-        """(n, openings) float each: the edges at x, (n, 1) mm, infinite outside the opening, and their slopes there."""
-        first, start, stop, last = np.moveaxis(self.x, 2, 0)
-        inside = (x >= first) & (x <= last) & np.isfinite(edge[:, :, 1])
-        nothing = np.full(inside.shape, sign * np.inf)
-        if not inside.any():
-            return nothing, np.zeros_like(nothing)
-        coming, leaving = inside & (x < start), inside & (x > stop)
-        at, along = np.where(inside, edge[:, :, 1], nothing), np.zeros_like(nothing)
-        for where, end, mouth, land in ((coming, 0, first, start), (leaving, 3, last, stop)):
-            if where.any():
-                fall = (edge[:, :, end][where] - edge[:, :, 1][where]) / (mouth - land)[where]
-                along[where] = fall
-                at[where] += fall * (np.broadcast_to(x, where.shape) - land)[where]
-        return at, along
-
-    def room(self, slope: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """Lowest and highest c at these slopes, (n,) float mm, and how both change with the slope.
-
-        -inf and inf where nothing bounds it.
-        """
-        bounds = self.bounds(slope)
-        each = np.arange(len(self))
-        low, high = bounds.low.argmax(axis=1), bounds.high.argmin(axis=1)
-        return (
-            bounds.low[each, low],
-            bounds.high[each, high],
-            bounds.low_turn[each, low],
-            bounds.high_turn[each, high],
-        )
+    def highest_top(self, slope: Floats) -> tuple[Floats, Floats]:
+        """Greatest height of the leaf's upper edge at the nose's x, (n,) float mm, and its derivative."""
+        above, turn = self._above.highest(-slope)
+        return slope * self.depth - above, turn + self.depth
 
     def gap(self, slope: Floats) -> tuple[Floats, Floats]:
         """g(s) and its derivative, (n,) float each, mm."""
-        low, high, low_turn, high_turn = self.room(slope)
-        return high - low, high_turn - low_turn
+        values, turns = self._wood.highest(np.concatenate([slope, -slope]))
+        low, above, low_turn, above_turn = (*np.split(values, 2), *np.split(turns, 2))
+        secant = np.sqrt(1 + slope * slope)
+        room = -above - self.thickness * secant - low
+        return room, above_turn - self.thickness * slope / secant - low_turn
+
+    def room(self, slope: Floats) -> tuple[Floats, Floats]:
+        """Lowest and highest c at these slopes, (n,) float mm; -inf and inf where nothing bounds it."""
+        return (
+            self._below.highest(slope)[0],
+            -self._above.highest(-slope)[0] - self.thickness * np.sqrt(1 + slope * slope),
+        )
 
     def best(self) -> tuple[Floats, Floats]:
         """Slope with the most room, and that room: (n,) float each, mm; inf room where one side has no wood.
@@ -231,19 +290,6 @@ class Stances:
         """
         slope = outward(self.gap, inside, np.full(len(self), float(side)))
         return np.where(self.gap(inside)[0] >= 0, slope, np.nan)
-
-    def lowest_nose(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Lowest height of the lower leading corner at these slopes, (n,) float mm, and its derivative."""
-        low, _, turn, _ = self.room(slope)
-        depth = self.depth[:, 0]
-        return low + slope * depth, turn + depth
-
-    def highest_top(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Greatest height of the leaf's upper edge at the nose's x, (n,) float mm, and its derivative."""
-        _, high, _, turn = self.room(slope)
-        depth, secant = self.depth[:, 0], np.sqrt(1 + slope * slope)
-        thickness = self.thickness[:, 0]
-        return high + slope * depth + thickness * secant, turn + depth + thickness * slope / secant
 
 
 def outward(function: Function, start: Floats, side: Floats) -> Floats:
