@@ -50,7 +50,12 @@ def new_table_text(table: Table, intro: str = "") -> str:
 
 
 def save_text(path: Path | str, text: str) -> None:
-    """Save a text such that the file holds the old or the new one, whole, whatever happens.
+    """Save a text as UTF-8, as `save_bytes` does."""
+    save_bytes(path, text.encode("utf-8"))
+
+
+def save_bytes(path: Path | str, data: bytes) -> None:
+    """Save a file such that it holds the old or the new content, whole, whatever happens.
 
     Raises
     ------
@@ -63,7 +68,7 @@ def save_text(path: Path | str, text: str) -> None:
         handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
         scratch = Path(name)
         with os.fdopen(handle, "wb") as file:
-            file.write(text.encode("utf-8"))
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         scratch.chmod(_mode(target))
