@@ -89,7 +89,7 @@ def _drawn(shape: Shape, entry: AsCut, label: str, where: str) -> float:
         return shape.size[("length", "width", "thickness").index(entry.dimension)]
     feature, _, kind = entry.dimension.partition("_")
     if feature == "groove":
-        for groove in shape.grooves:
+        for groove in filter(_is_groove, shape.grooves):
             return {"offset": groove.v0, "width": groove.v1 - groove.v0, "depth": groove.depth}[kind]
     for opening in shape.openings:
         if _matches(opening, entry):
@@ -171,9 +171,16 @@ def _wider(shape: Shape, by: float, at_lower_edge: bool) -> Shape:
         shape,
         outline=rectangle(length, width + by),
         openings=tuple(replace(o, v0=o.v0 + up, v1=o.v1 + up) for o in shape.openings),
-        grooves=tuple(replace(g, v0=g.v0 + up, v1=g.v1 + up) for g in shape.grooves),
+        grooves=tuple(_across_wider(g, width, by, at_lower_edge) for g in shape.grooves),
         holes=tuple(replace(h, v=h.v + up) for h in shape.holes),
     )
+
+
+def _across_wider(groove: Groove, width: float, by: float, at_lower_edge: bool) -> Groove:
+    """A groove in a board `by` wider keeps its place; one that ran out of that edge still does."""
+    if not at_lower_edge:
+        return replace(groove, v1=groove.v1 + by) if groove.v1 >= width - WELD else groove
+    return replace(groove, v0=groove.v0 if groove.v0 <= WELD else groove.v0 + by, v1=groove.v1 + by)
 
 
 def _thicker(shape: Shape, by: float) -> Shape:
@@ -190,7 +197,14 @@ def _regrooved(shape: Shape, kind: str, by: float, at_start: bool) -> Shape:
             return replace(groove, v0=groove.v0 + by, v1=groove.v1 + by)
         return replace(groove, v0=groove.v0 - by) if at_start else replace(groove, v1=groove.v1 + by)
 
-    return replace(shape, grooves=tuple(changed(groove) for groove in shape.grooves))
+    return replace(
+        shape, grooves=tuple(changed(groove) if _is_groove(groove) else groove for groove in shape.grooves)
+    )
+
+
+def _is_groove(groove: Groove) -> bool:
+    """Not a leaf's recesses: they decide no fit."""
+    return groove.kind in ("groove", "dado", "rabbet")
 
 
 def _reopened(shape: Shape, entry: AsCut, kind: str, by: float, at_start: bool) -> Shape:

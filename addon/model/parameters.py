@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 
 from . import declare
+from .leaf_parameters import Leaves
 from .stock import Stock
 from .units import Units
 
@@ -107,40 +108,6 @@ class Ribs:
     )
     rows_at: tuple[float, ...] | None = declare.lengths(
         "Rows At", "Centre lines (y) of the rows of segments; left out, they are set beside the leaves' ways"
-    )
-
-
-@dataclass(frozen=True)
-class Leaves:
-    """The cover leaves."""
-
-    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the leaves are cut from")
-    count: int = declare.count(4, "Count", "Number of cover leaves", 1, 8)
-    lie: str = declare.choice(
-        "across",
-        "Lie",
-        "How the leaves cover the well",
-        across="each spans the table's width",
-        along="each spans the table's length",
-    )
-    cover_length: float | None = declare.length(
-        None,
-        "Covered Length",
-        "How much of the well the leaves cover, from its middle; fixed top boards cover the rest. Left out, all of it",
-        low=100,
-    )
-    gap: float = declare.length(
-        1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20
-    )
-    end_gap: float = declare.length(1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50)
-    edge_radius: float = declare.length(
-        3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15
-    )
-    finger_hole: float = declare.length(
-        25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80
-    )
-    finger_hole_inset: float = declare.length(
-        35.0, "Finger Hole Inset", "From the leaf's outer end to the hole's centre", low=10, high=300
     )
 
 

@@ -50,7 +50,10 @@ class Opening:
 
 @dataclass(frozen=True)
 class Groove:
-    """A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge."""
+    """A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge.
+
+    A leaf's tray recess and pull are such channels too, and so is the field that its rim encloses.
+    """
 
     u0: float
     u1: float
@@ -58,7 +61,7 @@ class Groove:
     v1: float
     depth: float
     face: Face = "front"
-    kind: Literal["groove", "dado", "rabbet"] = "groove"
+    kind: Literal["groove", "dado", "rabbet", "field", "tray", "pull"] = "groove"
 
 
 @dataclass(frozen=True)
@@ -187,6 +190,16 @@ class Part:
     """Short code that goes on the part with a pencil, such as ``S1`` or ``R3``; unique in the table."""
     name: str
     role: Role
+@dataclass(frozen=True)
+class GluedStrip:
+    """A strip glued flat onto a board's face, such as a leaf's rim; mm. The part's shape includes it."""
+
+    length: float
+    width: float
+    height: float
+    count: int = 1
+
+
     stock: Stock
     shape: Shape
     placement: Placement
@@ -200,3 +213,11 @@ class Part:
     def drawn_shape(self) -> Shape:
         """The shape as designed."""
         return self.drawn or self.shape
+    strips: tuple[GluedStrip, ...] = ()
+    """What is glued onto the board; all of one height."""
+
+    @property
+    def board(self) -> tuple[float, float, float]:
+        """Length, width and thickness of the board that is cut from the sheet, without strips, mm."""
+        length, width, thickness = self.shape.size
+        return length, width, thickness - max((strip.height for strip in self.strips), default=0.0)

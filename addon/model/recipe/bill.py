@@ -11,7 +11,7 @@ from ..part import Part, Placement, Shape, rectangle
 
 if TYPE_CHECKING:
     from ..assembly import JointKind
-    from ..part import End, Role
+    from ..part import End, GluedStrip, Role
     from ..stock import Stock
 
 LETTERS: dict[Role, str] = {
@@ -42,11 +42,20 @@ class Bill:
     """Label → the box that a plain board fills."""
     _numbers: Counter[str] = field(default_factory=Counter)
 
-    def add(self, role: Role, name: str, stock: Stock, shape: Shape, placement: Placement) -> Part:
+    def add(
+        self,
+        role: Role,
+        name: str,
+        stock: Stock,
+        shape: Shape,
+        placement: Placement,
+        strips: tuple[GluedStrip, ...] = (),
+    ) -> Part:
         """A new part with the next label of its role."""
         letter = LETTERS[role]
         self._numbers[letter] += 1
-        part = Part(f"{letter}{self._numbers[letter]}", name, role, stock, shape, placement)
+        label = f"{letter}{self._numbers[letter]}"
+        part = Part(label, name, role, stock, shape, placement, strips=strips)
         self.parts.append(part)
         return part
 

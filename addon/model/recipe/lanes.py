@@ -63,6 +63,17 @@ class Lane:
         """What the lane takes along the travel, mm."""
         return min(self.mouth, self.nose), max(self.mouth, self.nose)
 
+    def from_outer_end(self, distance: float, travel: float, lengthwise: bool) -> float:
+        """The leaf's own u (lengthwise) or v of a place on its way, counted from its outer end; mm.
+
+        Parameters
+        ----------
+        travel : size of the leaf along its way
+        """
+        along = distance if self.sign > 0 else travel - distance
+        # v of a leaf that goes in broadside runs along +y or -x
+        return along if lengthwise or self.axis == 1 else travel - along
+
     @property
     def home(self) -> Interval:
         """What the leaf takes along the travel at home, mm."""

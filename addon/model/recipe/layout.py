@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from .arrangement import automatic_stow
 from .lanes import make_lane, tier_levels
 from .refusals import MIN_LEAF_WIDTH, check_lanes, check_sizes, refuse, size
+from .worked_face import check_worked_face
 
 if TYPE_CHECKING:
     from ..parameters import Table
@@ -29,6 +30,7 @@ class Layout:
     floor_bottom: float
     body_bottom: float
     leaf_size: tuple[float, float, float]
+    """Length, width and thickness; the thickness includes the rim."""
     lanes: tuple[Lane, ...]
 
     def thickness(self, stock: str) -> float:
@@ -58,6 +60,7 @@ def lay_out(table: Table) -> Layout:
         stocks[name].thickness
         for name in (table.sides.stock, table.leaves.stock, table.floor.stock, table.ribs.stock)
     )
+    leaf += table.leaves.rim_height
     inner = (table.table.length / 2 - side, table.table.width / 2 - side)
     leaf_size = _leaf_size(table, inner, leaf)
     check_sizes(table, side, leaf, rib)
@@ -82,6 +85,7 @@ def lay_out(table: Table) -> Layout:
         table, stocks, inner, cover_bottom, floor_top, floor_bottom, body_bottom, leaf_size, lanes
     )
     check_lanes(layout)
+    check_worked_face(layout)
     return layout
 
 

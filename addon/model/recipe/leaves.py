@@ -9,6 +9,7 @@ import numpy as np
 from ..assembly import Move, StowPath
 from ..part import EdgeTreatment, Hole, Part, Placement, Shape, rectangle
 from .lanes import SIDE_LABELS
+from .worked_face import recesses, rim_strips
 
 if TYPE_CHECKING:
     from .bill import Bill
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
-    """One leaf at home, u along its length; edges along its travel rounded, finger hole at its outer end."""
+    """One leaf at home, u along its length; edges along its travel rounded, hole and pull near its outer end."""
     leaves = layout.table.leaves
     length, width, t = layout.leaf_size
     lengthwise = _lengthwise(lane, length)
@@ -31,10 +32,13 @@ def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
     shape = Shape(
         rectangle(length, width),
         t,
+        grooves=recesses(layout, lane, lengthwise),
         holes=_finger_hole(layout, lane, lengthwise),
         edges=edges if leaves.edge_radius > 0 else (),
     )
-    return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, _home(lane, lengthwise))
+    home = _home(lane, lengthwise, lane.leaf_bottom + t if leaves.turned_over else None)
+    strips = rim_strips(layout)
+    return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, home, strips)
 
 
 def _lengthwise(lane: Lane, length: float) -> bool:
@@ -47,25 +51,31 @@ def _finger_hole(layout: Layout, lane: Lane, lengthwise: bool) -> tuple[Hole, ..
     if leaves.finger_hole == 0:
         return ()
     travel, lateral = (length, width) if lengthwise else (width, length)
-    along = leaves.finger_hole_inset if lane.sign > 0 else travel - leaves.finger_hole_inset
-    u, v = (along, lateral / 2) if lengthwise else (lateral / 2, _broadside_v(lane, along, travel))
+    along = lane.from_outer_end(leaves.finger_hole_inset, travel, lengthwise)
+    u, v = (along, lateral / 2) if lengthwise else (lateral / 2, along)
     return (Hole(u, v, leaves.finger_hole),)
 
 
-def _broadside_v(lane: Lane, along: float, travel: float) -> float:
-    """v of the place `along` its travel, counted from the lower coordinate; v runs along +y or -x."""
-    return along if lane.axis == 1 else travel - along
+def _home(lane: Lane, lengthwise: bool, turned_top: float | None) -> Placement:
+    """Leaf with its length along y: v runs to -x; along x: v runs to +y.
 
-
-def _home(lane: Lane, lengthwise: bool) -> Placement:
-    """Leaf lengthwise along y: v runs to -x; along x: v runs to +y. The upper face stays up."""
-    start = min(lane.home)
-    along_y = (lane.axis == 1) == lengthwise
+    The upper face stays up, or, with `turned_top` (the upside's height), lies down: the leaf is turned about its way,
+    so that what is at its outer end stays there.
+    """
+    bottom, along_y = lane.leaf_bottom, (lane.axis == 1) == lengthwise
+    start, stop = sorted(lane.home)
+    low, high = ((lane.lo, start), (lane.hi, stop)) if lane.axis == 1 else ((start, lane.lo), (stop, lane.hi))
+    if turned_top is None:
+        if along_y:
+            return Placement.along("+y", "-x", (high[0], low[1], bottom))
+        return Placement.along("+x", "+y", (low[0], low[1], bottom))
+    if along_y and lengthwise:
+        return Placement.along("+y", "+x", (low[0], low[1], turned_top))
     if along_y:
-        x, y = (lane.hi, start) if lengthwise else (max(lane.home), lane.lo)
-        return Placement.along("+y", "-x", (x, y, lane.leaf_bottom))
-    x, y = (start, lane.lo) if lengthwise else (lane.lo, start)
-    return Placement.along("+x", "+y", (x, y, lane.leaf_bottom))
+        return Placement.along("-y", "-x", (high[0], high[1], turned_top))
+    if lengthwise:
+        return Placement.along("+x", "-y", (low[0], high[1], turned_top))
+    return Placement.along("-x", "+y", (high[0], low[1], turned_top))
 
 
 def cover_placement(layout: Layout, index: int) -> Placement:
