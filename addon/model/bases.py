@@ -5,11 +5,13 @@ There are few planes a board, hence plain floats: numpy's calls would cost more 
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise, product
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from .convex_parts import convex_parts
+from .part import Shape
 from .profiles import edge_profile
 from .tolerances import WELD
 
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from .part import EdgeTreatment, Shape
+    from .part import EdgeTreatment
 
     Floats = NDArray[np.float64]
     Pair = tuple[float, float]
@@ -35,15 +37,23 @@ class Base(NamedTuple):
     planes: tuple[Plane, ...] = ()
 
 
-def bases(shape: Shape) -> Iterator[Base]:
+def bases(shape: Shape) -> tuple[Base, ...]:
     """Convex regions whose union is the board; they overlap.
 
     A treatment that stops gives three boards: treated all along, and untreated before and after its stops.
     """
     if not shape.edges and not shape.bevels and shape.is_rectangle:
         (u0, v0), (u1, v1) = shape.outline[0], shape.outline[2]
-        yield Base((u0, v0, 0.0), (u1, v1, shape.thickness))
-        return
+        return (Base((u0, v0, 0.0), (u1, v1, shape.thickness)),)
+    return _bases(Shape(shape.outline, shape.thickness, edges=shape.edges, bevels=shape.bevels))
+
+
+@lru_cache(maxsize=128)
+def _bases(board: Shape) -> tuple[Base, ...]:
+    return tuple(_worked_out(board))
+
+
+def _worked_out(shape: Shape) -> Iterator[Base]:
     rim = _Rim(shape.outline)
     stopped = [edge for edge in shape.edges if edge.start is not None or edge.stop is not None]
     for states in product(("treated", "before", "after"), repeat=len(stopped)):

@@ -71,14 +71,18 @@ class _Walls:
     """(lines, 2) float: which way the strips along a line run from start to stop; 0 if either."""
 
 
-@lru_cache(maxsize=64)
 def body_of(shape: Shape) -> Body:
-    """The body of a shape.
+    """The body of a shape; not to be written to.
 
     Raises
     ------
     PartError : bevels, edge treatments or grooves that leave an edge no length at some depth
     """
+    return _body_of(shape.bare)
+
+
+@lru_cache(maxsize=128)
+def _body_of(shape: Shape) -> Body:
     lines = outline_lines(shape)
     if lines.fixed and not shape.grooves:
         return _prism(lines)

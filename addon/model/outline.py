@@ -79,7 +79,6 @@ class Lines:
         return self.corners + inset_before[:, :, None] * before + insets[:, :, None] * after
 
 
-@lru_cache(maxsize=64)
 def outline_lines(shape: Shape) -> Lines:
     """The lines of the outline with its stopped edges and its notches (openings with an open end).
 
@@ -87,6 +86,11 @@ def outline_lines(shape: Shape) -> Lines:
     ------
     PartError : a notch whose mouth lies on no single edge
     """
+    return _lines_of(shape.bare)
+
+
+@lru_cache(maxsize=128)
+def _lines_of(shape: Shape) -> Lines:
     return _Tracer(shape).lines()
 
 

@@ -122,6 +122,14 @@ class Shape:
     def __hash__(self) -> int:
         return self._hash
 
+    @cached_property
+    def bare(self) -> Shape:
+        """The shape without holes and closed openings, on which its outer walls do not depend."""
+        notches = tuple(opening for opening in self.openings if opening.open_end is not None)
+        if not self.holes and len(notches) == len(self.openings):
+            return self
+        return Shape(self.outline, self.thickness, notches, self.grooves, (), self.edges, self.bevels)
+
     @property
     def is_rectangle(self) -> bool:
         """Whether the outline is that of a plain board, as `rectangle` makes it."""
@@ -182,14 +190,6 @@ def _direction(name: str) -> Floats:
     return vector
 
 
-@dataclass(frozen=True, eq=False)
-class Part:
-    """One board of the table."""
-
-    label: str
-    """Short code that goes on the part with a pencil, such as ``S1`` or ``R3``; unique in the table."""
-    name: str
-    role: Role
 @dataclass(frozen=True)
 class GluedStrip:
     """A strip glued flat onto a board's face, such as a leaf's rim; mm. The part's shape includes it."""
@@ -200,6 +200,14 @@ class GluedStrip:
     count: int = 1
 
 
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One board of the table."""
+
+    label: str
+    """Short code that goes on the part with a pencil, such as ``S1`` or ``R3``; unique in the table."""
+    name: str
+    role: Role
     stock: Stock
     shape: Shape
     placement: Placement
@@ -208,11 +216,6 @@ class GluedStrip:
     drawn: Shape | None = field(default=None, repr=False)
     """The shape before any `as_cut` entry changed it; None when nothing did."""
     drawn_placement: Placement | None = field(default=None, repr=False)
-
-    @property
-    def drawn_shape(self) -> Shape:
-        """The shape as designed."""
-        return self.drawn or self.shape
     strips: tuple[GluedStrip, ...] = ()
     """What is glued onto the board; all of one height."""
 
@@ -221,3 +224,8 @@ class GluedStrip:
         """Length, width and thickness of the board that is cut from the sheet, without strips, mm."""
         length, width, thickness = self.shape.size
         return length, width, thickness - max((strip.height for strip in self.strips), default=0.0)
+
+    @property
+    def drawn_shape(self) -> Shape:
+        """The shape as designed."""
+        return self.drawn or self.shape
