@@ -34,7 +34,8 @@ def values(parameter: Parameter) -> st.SearchStrategy[Any]:
             return st.none() | st.lists(one, max_size=4).map(tuple)
         return st.none() | one if parameter.optional else one
     if parameter.kind == "number":
-        return st.floats(parameter.low, parameter.high)
+        numbers = st.floats(parameter.low, parameter.high)
+        return st.none() | numbers if parameter.optional else numbers
     if parameter.kind == "count":
         return st.integers(int(parameter.low or 0), int(parameter.high or 0))
     if parameter.kind == "flag":

@@ -189,6 +189,30 @@ class Limits:
     leaf_proud: float = declare.length(
         0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
     )
+    friction: float = declare.number(
+        0.4,
+        "Friction",
+        "Coefficient of friction between leaf and board; 0.2 to 0.6 for bare plywood, uncertain by a factor of two",
+        "",
+        0.1,
+        0.8,
+    )
+    load: float = declare.number(
+        200.0,
+        "Load",
+        "Load on the middle of a covering leaf: a sewing machine, or an adult who leans on it with one arm",
+        "N",
+        0,
+        2000,
+    )
+    sag: float = declare.number(
+        360.0,
+        "Span over Sag",
+        "A covering leaf may sag by its span divided by this: 360 as for floors, 600 where the eye should not see it",
+        "",
+        50,
+        2000,
+    )
 
 
 @dataclass(frozen=True)

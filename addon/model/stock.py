@@ -64,6 +64,22 @@ class Stock:
         none="no grain to mind",
     )
     density: float = declare.number(685.0, "Density", "Mass per volume", "kg/m³", 100, 2000)
+    modulus_along: float | None = declare.number(
+        None,
+        "Modulus Along the Grain",
+        "Modulus of elasticity in bending along the face grain; left out, that of birch plywood of its thickness",
+        "N/mm²",
+        500,
+        50_000,
+    )
+    modulus_across: float | None = declare.number(
+        None,
+        "Modulus Across the Grain",
+        "Modulus of elasticity in bending across the face grain; left out, that of birch plywood of its thickness",
+        "N/mm²",
+        100,
+        50_000,
+    )
 
     @property
     def sheet_thickness(self) -> float:
