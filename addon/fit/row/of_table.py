@@ -6,13 +6,13 @@ grows to the left of a nose that looks inward.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
 from ...model.tolerances import CONTACT, WELD
-from .profile import SQUARE, Chamfer, Row, RowOpening
+from .profile import SQUARE, Chamfer, Row, RowOpening, stations
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -158,35 +158,26 @@ def _others(
     middle = (low[1] + high[1]) / 2
     below = passes & (piece_high[:, 1] <= middle) & (piece_high[:, 1] > low[1] - _NEAR)
     above = passes & (piece_low[:, 1] >= middle) & (piece_low[:, 1] < high[1] + _NEAR)
-    for side, edges in ((below, piece_high[:, 1]), (above, piece_low[:, 1])):
+    for side, sign in ((below, 1.0), (above, -1.0)):
         for number in np.unique(scene.owner[side]):
             own_pieces = np.flatnonzero(side & (scene.owner == number))
-            for start, end, edge in _merged(
-                piece_low[own_pieces, 0], piece_high[own_pieces, 0], edges[own_pieces]
-            ):
-                bottom, top = (edge, None) if side is below else (None, edge)
-                holds = parts[number].role != "leaf"
-                arris = ARRIS if end - start > 2 * ARRIS.run else SQUARE
-                yield RowOpening(start, end - start, bottom, top, arris, arris, parts[number].label, holds)
-
-
-def _exposed(openings: list[RowOpening]) -> list[RowOpening]:
-    """Without wood on one side that lies all behind other wood there."""
-    return [
-        one for one in openings if not any(other is not one and _covers(other, one) for other in openings)
-    ]
-
-
-def _covers(front: RowOpening, behind: RowOpening) -> bool:
-    """Whether all the wood of an opening with one side lies behind that of another one, which holds the leaf too."""
-    if not (front.holds or not behind.holds) or (behind.bottom is not None and behind.top is not None):
-        return False
-    if front.face > behind.face + CONTACT or front.end < behind.end - CONTACT:
-        return False
-    rise = max(front.entry.rise, front.exit.rise)
-    if behind.bottom is not None:
-        return front.bottom is not None and front.bottom - rise >= behind.bottom
-    return front.top is not None and behind.top is not None and front.top + rise <= behind.top
+            outlines = [
+                _outline(scene.pieces.piece(piece) @ frame.T, mouth, sign) for piece in own_pieces.tolist()
+            ]
+            for face, end, edge, entry, leave in _merged(outlines):
+                bottom, top = (edge, None) if sign > 0 else (None, -edge)
+                part = parts[number]
+                yield RowOpening(
+                    face,
+                    end - face,
+                    bottom,
+                    top,
+                    entry,
+                    leave,
+                    part.label,
+                    holds=part.role != "leaf",
+                    window=False,
+                )
 
 
 def _eased(leaf: Part) -> float:
@@ -194,30 +185,61 @@ def _eased(leaf: Part) -> float:
     return max((one.size for one in leaf.shape.edges), default=0.0)
 
 
-def _merged(start: Floats, end: Floats, edge: Floats) -> Iterator[tuple[float, float, float]]:
-    """Pieces of one part that follow each other along the travel with the same edge, as one."""
-    for level in np.unique(np.round(edge, 9)):
-        same = np.flatnonzero(np.abs(edge - level) < WELD)
-        order = same[np.argsort(start[same])]
-        begin, until = float(start[order[0]]), float(end[order[0]])
-        for piece in order[1:].tolist():
-            if start[piece] > until + CONTACT:
-                yield begin, until, float(edge[order[0]])
-                begin = float(start[piece])
-            until = max(until, float(end[piece]))
-        yield begin, until, float(edge[order[0]])
+_Outline = tuple[float, float, float, Chamfer, Chamfer]
+"""Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
 
 
-def with_chamfers(row: Row, legs: dict[str, float]) -> Row:
-    """The row with other chamfers (leg by part label, mm) at both mouths of its slots and windows."""
-    openings = tuple(
-        replace(
-            one,
-            entry=Chamfer(legs[one.label], legs[one.label]),
-            exit=Chamfer(legs[one.label], legs[one.label]),
-        )
-        if one.label in legs and one.bottom is not None and one.top is not None
-        else one
-        for one in row.openings
+def _outline(points: Floats, mouth: float, sign: float) -> _Outline:
+    """The side of a convex piece that looks at the leaf, from its corners (n, 3) float in the view, mm."""
+    x, z = points[:, 0] - mouth, sign * points[:, 1]
+    edge, face, end = float(z.max()), float(x.min()), float(x.max())
+    land = x[z > edge - WELD]
+    entry, leave = (
+        Chamfer(float(abs(turn - limit)), edge - float(z[np.abs(x - limit) < WELD].max()))
+        for limit, turn in ((face, land.min()), (end, land.max()))
     )
-    return replace(row, openings=openings)
+    return face, end, edge, _eased_by(entry), _eased_by(leave)
+
+
+def _eased_by(chamfer: Chamfer) -> Chamfer:
+    return chamfer if chamfer.rise > ARRIS.rise else ARRIS
+
+
+def _merged(outlines: list[_Outline]) -> Iterator[_Outline]:
+    """Pieces of one part that follow each other along the travel with the same edge, as one."""
+    waiting: _Outline | None = None
+    for one in sorted(outlines, key=lambda one: (round(one[2], 6), one[0])):
+        if waiting and abs(waiting[2] - one[2]) < CONTACT and one[0] <= waiting[1] + CONTACT:
+            last = one if one[1] > waiting[1] else waiting
+            waiting = (waiting[0], last[1], waiting[2], waiting[3], last[4])
+            continue
+        if waiting:
+            yield waiting
+        waiting = one
+    if waiting:
+        yield waiting
+
+
+def _exposed(openings: list[RowOpening]) -> list[RowOpening]:
+    """Without wood on one side that lies all behind other wood there; of two alike, one stays."""
+    kept: list[RowOpening] = []
+    for number, one in enumerate(openings):
+        others = [*kept, *openings[number + 1 :]]
+        if one.window or not any(_covers(other, one) for other in others):
+            kept.append(one)
+    return kept
+
+
+def _covers(front: RowOpening, behind: RowOpening) -> bool:
+    """Whether the wood of an opening with one side lies behind that of another one, which holds the leaf as well."""
+    if behind.holds and not front.holds:
+        return False
+    side = -1 if behind.bottom is not None else 1
+    places = {
+        place for one in (front, behind) for place in stations(one) if behind.face <= place <= behind.end
+    }
+    for x in places:
+        edge, hidden = front.edge_at(x, side), behind.edge_at(x, side)
+        if edge is None or hidden is None or side * (edge - hidden) > WELD:
+            return False
+    return True

@@ -52,6 +52,7 @@ class RowOpening:
     entry, exit : chamfers at its mouths, on both edges
     label : of the part
     holds : whether it can be counted on to hold the leaf; another leaf need not be there
+    window : whether it is an opening cut for the leaf, slot or window, rather than wood beside its way
     """
 
     face: float
@@ -62,6 +63,7 @@ class RowOpening:
     exit: Chamfer = SQUARE
     label: str = ""
     holds: bool = True
+    window: bool = True
 
     @property
     def end(self) -> float:
@@ -71,7 +73,7 @@ class RowOpening:
     def edge_at(self, x: float, side: int) -> float | None:
         """Its lower (side -1) or upper edge at x between its faces, mm; None where it has no wood there."""
         land = self.bottom if side < 0 else self.top
-        if land is None:
+        if land is None or not self.face <= x <= self.end:
             return None
         rise = 0.0
         if x < self.face + self.entry.run:
@@ -79,6 +81,16 @@ class RowOpening:
         elif x > self.end - self.exit.run:
             rise = self.exit.rise * (1 - (self.end - x) / self.exit.run)
         return land + side * rise
+
+
+def stations(opening: RowOpening) -> tuple[float, float, float, float]:
+    """x of its four stations, mm."""
+    return (
+        opening.face,
+        opening.face + opening.entry.run,
+        opening.end - opening.exit.run,
+        opening.end,
+    )
 
 
 @dataclass(frozen=True)

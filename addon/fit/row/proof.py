@@ -9,7 +9,7 @@ import numpy as np
 
 from ...model.tolerances import WELD
 from .mouths import MouthProof, Pose, Verdict, prove_mouths
-from .profile import STATION_NAMES, STATIONS, Profiles, Row, StationName, profiles
+from .profile import STATION_NAMES, STATIONS, Profiles, Row, StationName, profiles, stations
 from .stances import Stances
 
 if TYPE_CHECKING:
@@ -111,22 +111,13 @@ def fit_depths(row: Row) -> Floats:
     past no further station is only tighter; of the depths with the same stations at the rear the last few will do. A
     raised nose brings its upper corner to a station a little later than the lower one: hence depths between.
     """
-    stations = np.unique([x for one in row.openings for x in _stations(one)])
-    events = np.concatenate([stations, stations + row.length, [row.travel]])
+    places = np.unique([x for one in row.openings for x in stations(one)])
+    events = np.concatenate([places, places + row.length, [row.travel]])
     events = np.unique(events[(events >= row.first) & (events <= row.travel)])
     events = np.unique(np.concatenate([events, (events[1:] + events[:-1]) / 2]))
-    behind = np.searchsorted(stations, events - row.length, side="left")
+    behind = np.searchsorted(places, events - row.length, side="left")
     ends = np.flatnonzero(np.append(behind[1:] != behind[:-1], True))
     return events[np.unique(np.concatenate([ends, ends - 1, ends - 2]).clip(0))]
-
-
-def _stations(opening) -> tuple[float, ...]:  # noqa: ANN001
-    return (
-        opening.face,
-        opening.face + opening.entry.run,
-        opening.end - opening.exit.run,
-        opening.end,
-    )
 
 
 def _fits(arrays: Profiles) -> list[_Fit]:
@@ -194,7 +185,7 @@ def _edge(row: Row, side: Literal["lower", "upper"], x: float) -> Edge:
     for number, opening in enumerate(row.openings):
         if (opening.bottom if side == "lower" else opening.top) is None:
             continue
-        for station, place in enumerate(_stations(opening)):
+        for station, place in enumerate(stations(opening)):
             # The land's ends stand for a mouth that has no chamfer.
             away = (abs(place - x), number, station if station in (1, 2) else station + STATIONS)
             best = away if best is None or away < best else best
@@ -205,4 +196,4 @@ def _edge(row: Row, side: Literal["lower", "upper"], x: float) -> Edge:
     chamfer = opening.entry if station == 0 else opening.exit
     rise = chamfer.rise if station in (0, 3) else 0.0
     edge = (opening.bottom or 0.0) - rise if side == "lower" else (opening.top or 0.0) + rise
-    return Edge(number, side, STATION_NAMES[station], _stations(opening)[station], edge)
+    return Edge(number, side, STATION_NAMES[station], stations(opening)[station], edge)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ..assembly import Joint
-from ..part import Part, Placement, Shape, rectangle
+from ..part import EdgeTreatment, Part, Placement, Shape, rectangle
 
 if TYPE_CHECKING:
     from ..assembly import JointKind
@@ -30,6 +30,20 @@ LETTERS: dict[Role, str] = {
 """First letter of a label by role; P for post, D for the ledgers' edge where a leaf is set down."""
 
 Box = tuple[tuple[float, float, float], tuple[float, float, float]]
+
+
+@dataclass(frozen=True)
+class LeadIn:
+    """A chamfer at both ends of a strip, on the side along which a leaf slides.
+
+    Parameters
+    ----------
+    size : its leg, mm
+    toward : that side: the strip's lower or upper edge, or one of its faces
+    """
+
+    size: float
+    toward: Literal["lower edge", "upper edge", "front", "back"]
 
 
 @dataclass
@@ -59,11 +73,13 @@ class Bill:
         self.parts.append(part)
         return part
 
-    def add_box(self, role: Role, name: str, stock: Stock, box: Box, u: str, v: str) -> Part:
-        """A plain board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
+    def add_box(
+        self, role: Role, name: str, stock: Stock, box: Box, u: str, v: str, lead_in: LeadIn | None = None
+    ) -> Part:
+        """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
         low, high = box
         size = {axis: high[k] - low[k] for k, axis in enumerate("xyz")}
-        shape = Shape(rectangle(size[u[1]], size[v[1]]), _third(size, u, v))
+        shape = _strip(size[u[1]], size[v[1]], _third(size, u, v), lead_in)
         placement = Placement.along(u, v, low)
         origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
         part = self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
@@ -78,3 +94,25 @@ class Bill:
 def _third(size: dict[str, float], u: str, v: str) -> float:
     (axis,) = set("xyz") - {u[1], v[1]}
     return size[axis]
+
+
+def _strip(length: float, width: float, thickness: float, lead_in: LeadIn | None) -> Shape:
+    """A plain board, or one whose ends lead a leaf in."""
+    if lead_in is None or lead_in.size <= 0:
+        return Shape(rectangle(length, width), thickness)
+    c = lead_in.size
+    if lead_in.toward == "upper edge":
+        corners = (
+            (0.0, 0.0),
+            (length, 0.0),
+            (length, width - c),
+            (length - c, width),
+            (c, width),
+            (0.0, width - c),
+        )
+        return Shape(corners, thickness)
+    if lead_in.toward == "lower edge":
+        corners = ((c, 0.0), (length - c, 0.0), (length, c), (length, width), (0.0, width), (0.0, c))
+        return Shape(corners, thickness)
+    edges = tuple(EdgeTreatment(edge, lead_in.toward, "chamfer", c) for edge in (1, 3))
+    return Shape(rectangle(length, width), thickness, edges=edges)

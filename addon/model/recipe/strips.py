@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from .bill import LeadIn
 from .intervals import overlap
 
 if TYPE_CHECKING:
@@ -35,12 +36,25 @@ def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str
                     continue
                 strip = bill.add_box(
                     role, f"{role} of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box,
-                    "+x" if lane.axis == 0 else "+y", "+z",
+                    "+x" if lane.axis == 0 else "+y", "+z", _lead_in(layout, lane, role, lateral, heights),
                 )  # fmt: skip
                 bill.join(strip, a, "butt", "start")
                 bill.join(strip, b, "butt", "end")
                 taken.append(box)
                 others.append(box)
+
+
+def _lead_in(layout: Layout, lane: Lane, role: Role, lateral: Interval, heights: Interval) -> LeadIn:
+    """Chamfered ends as those of the windows that the strip leads to; at most a third of the strip."""
+    size = layout.table.ribs.window_chamfer
+    if role != "guide":
+        size = min(size, (heights[1] - heights[0]) / 3)
+        return LeadIn(size, "upper edge" if role == "runner" else "lower edge")
+    below_lane = lateral[1] <= lane.lo
+    # A strip along x has its front at the greater y, one along y at the smaller x.
+    looks_up = "front" if lane.axis == 0 else "back"
+    looks_down = "back" if lane.axis == 0 else "front"
+    return LeadIn(min(size, (lateral[1] - lateral[0]) / 3), looks_up if below_lane else looks_down)
 
 
 def _bays(
