@@ -120,3 +120,25 @@ def as_pieces(one: Polytope) -> Pieces:
     """A body as a set of one piece."""
     sizes = [np.array([0, len(rows)]) for rows in (one.vertices, one.planes, one.edges)]
     return Pieces(one.vertices, sizes[0], one.planes, sizes[1], one.edges, one.edge_planes, sizes[2], ("",))
+
+
+def same_points(a: Floats, b: Floats, within: float) -> bool:
+    """Whether two sets of points are one, each point once in each."""
+    distances = np.linalg.norm(np.asarray(a)[:, None] - np.asarray(b)[None], axis=2) <= within
+    return bool((distances.sum(axis=0) == 1).all() and (distances.sum(axis=1) == 1).all())
+
+
+def assert_sound(one: Pieces) -> None:
+    """Facets, edges and vertices of each piece fit each other (Euler's formula; each edge borders two facets)."""
+    for i in range(len(one)):
+        vertices, planes = one.piece(i), one.piece_planes(i)
+        edges, edge_planes = one.piece_edges(i)
+        assert len(vertices) - len(edges) + len(planes) == 2
+        np.testing.assert_allclose(np.linalg.norm(planes[:, :3], axis=1), 1, atol=1e-14)
+        heights = vertices @ planes[:, :3].T - planes[:, 3]
+        assert heights.max() <= 1e-9
+        on = np.abs(heights) <= 1e-9
+        assert (on.sum(axis=0) >= 3).all()
+        for ends, sides in zip(edges, edge_planes, strict=True):
+            assert set(np.flatnonzero(on[ends].all(axis=0))) == set(sides)
+        assert (np.bincount(edge_planes.ravel()) == on.sum(axis=0)).all()

@@ -14,6 +14,7 @@ from scipy.spatial import ConvexHull, HalfspaceIntersection
 
 from addon.model.convex import Pieces, from_planes
 from tests.convex_samples import (
+    assert_sound,
     box_planes,
     corners,
     cut_box,
@@ -21,34 +22,13 @@ from tests.convex_samples import (
     hexagonal_prism,
     pieces,
     quarter_turned,
+    same_points,
     turned,
 )
 
 Floats = NDArray[np.float64]
 
 GOLDEN = (1 + 5**0.5) / 2
-
-
-def same_points(a: Floats, b: Floats, within: float) -> bool:
-    """Whether two sets of points are one, each point once in each."""
-    distances = np.linalg.norm(np.asarray(a)[:, None] - np.asarray(b)[None], axis=2) <= within
-    return bool((distances.sum(axis=0) == 1).all() and (distances.sum(axis=1) == 1).all())
-
-
-def assert_sound(one: Pieces) -> None:
-    """Facets, edges and vertices of each piece fit each other (Euler's formula; each edge borders two facets)."""
-    for i in range(len(one)):
-        vertices, planes = one.piece(i), one.piece_planes(i)
-        edges, edge_planes = one.piece_edges(i)
-        assert len(vertices) - len(edges) + len(planes) == 2
-        np.testing.assert_allclose(np.linalg.norm(planes[:, :3], axis=1), 1, atol=1e-14)
-        heights = vertices @ planes[:, :3].T - planes[:, 3]
-        assert heights.max() <= 1e-9
-        on = np.abs(heights) <= 1e-9
-        assert (on.sum(axis=0) >= 3).all()
-        for ends, sides in zip(edges, edge_planes, strict=True):
-            assert set(np.flatnonzero(on[ends].all(axis=0))) == set(sides)
-        assert (np.bincount(edge_planes.ravel()) == on.sum(axis=0)).all()
 
 
 @pytest.mark.parametrize("seed", range(6))

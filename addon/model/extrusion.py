@@ -20,6 +20,20 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
+    HalfPlane = tuple[float, float, float]
+
+
+def half_planes_of(cell: Cell, planes: Sequence[Plane], axis: int) -> list[HalfPlane]:
+    """What bounds a cell in the plane of w and one of u (axis 0) and v: its box and the planes cutting it there.
+
+    Normal on that axis, normal on w, offset; the box comes first: least on the axis, least w, greatest on the axis,
+    greatest w.
+    """
+    return [
+        *((-1.0, 0.0, -cell.low[axis]), (0.0, -1.0, -cell.low[2])),
+        *((1.0, 0.0, cell.high[axis]), (0.0, 1.0, cell.high[2])),
+        *((plane[axis], plane[2], plane[3]) for plane in planes if plane[axis]),
+    ]
 
 
 class Section(NamedTuple):
@@ -29,7 +43,7 @@ class Section(NamedTuple):
     """0 or 1: the axis of the part that it runs along."""
     low: float
     high: float
-    half_planes: list[tuple[float, float, float]]
+    half_planes: list[HalfPlane]
     """Normal on the other of u and v, normal on w, offset; unit normals"""
     tag: str
 
@@ -37,12 +51,7 @@ class Section(NamedTuple):
     def of(cls, cell: Cell, planes: Sequence[Plane]) -> Section:
         """A cell whose cutting planes all run along u or all along v."""
         axis = 0 if not any(plane[0] for plane in planes) else 1
-        across = 1 - axis
-        half_planes = [
-            *((-1.0, 0.0, -cell.low[across]), (0.0, -1.0, -cell.low[2])),
-            *((1.0, 0.0, cell.high[across]), (0.0, 1.0, cell.high[2])),
-            *((plane[across], plane[2], plane[3]) for plane in planes),
-        ]
+        half_planes = half_planes_of(cell, planes, 1 - axis)
         return cls(axis, cell.low[axis], cell.high[axis], half_planes, cell.tag)
 
 
@@ -105,12 +114,19 @@ def _edges_of_prism(count: int) -> tuple[Ints, Ints]:
     return np.reshape(edges, (2, -1)).T, np.reshape(edge_planes, (2, -1)).T
 
 
-def polygons(sets: Sequence[Sequence[tuple[float, float, float]]]) -> list[tuple[Floats, Ints]]:
+def polygons(sets: Sequence[Sequence[HalfPlane]]) -> list[tuple[Floats, Ints]]:
     """What half-planes have in common: for each set the corners (k, 2), counter-clockwise, and the planes kept (k,).
 
     Corner i is where plane `kept[i]` begins. Each line is cut by all other half-planes; what is left of it is an
-    edge. All sets are worked out together.
+    edge. All sets are worked out together, equal ones once.
     """
+    keys = [tuple(one) for one in sets]
+    distinct = list(dict.fromkeys(keys))
+    found = dict(zip(distinct, _polygons(distinct), strict=True))
+    return [found[key] for key in keys]
+
+
+def _polygons(sets: Sequence[Sequence[HalfPlane]]) -> list[tuple[Floats, Ints]]:
     width = max(len(one) for one in sets)
     planes = np.zeros((len(sets), width, 3))
     planes[:, :, 2] = 1.0  # fills up short sets: 0 <= 1 cuts nothing

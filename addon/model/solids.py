@@ -17,6 +17,7 @@ from .errors import PartError
 from .extrusion import Section, extruded, prisms
 from .feature_check import check_features
 from .profiles import corner_steps_of, steps
+from .stacks import stacked
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -96,7 +97,7 @@ class _Batch:
         self._boxes: list[tuple[int, Cell]] = []
         self._mouths: list[tuple[int, Cell]] = []
         self._sections: list[tuple[int, Section]] = []
-        self._general: list[tuple[int, str, list[Plane]]] = []
+        self._others: list[tuple[int, Cell, list[Plane]]] = []
         self._wedges: list[tuple[int, Wedges, Pieces]] = []
 
     def add(self, number: int, cell: Cell) -> None:
@@ -111,7 +112,7 @@ class _Batch:
         elif not (any(plane[0] for plane in planes) and any(plane[1] for plane in planes)):
             self._sections.append((number, Section.of(cell, planes)))
         else:
-            self._general.append((number, cell.tag, cell.box_planes() + planes))
+            self._others.append((number, cell, planes))
 
     def add_wedges(self, number: int, wedges: list[Wedges], thickness: float) -> None:
         """Ready-made wedges of shape `number`."""
@@ -139,12 +140,10 @@ class _Batch:
             solid, sections = extruded([section for _, section in self._sections])
             sets.append(solid)
             owners += [self._sections[section][0] for section in sections]
-        if self._general:
-            every = [np.array(planes) for _, _, planes in self._general]
-            solid = from_planes(every, [str(i) for i in range(len(every))])
-            kept = [self._general[int(tag)] for tag in solid.tags]
-            sets.append(solid.retagged([tag for _, tag, _ in kept]))
-            owners += [number for number, _, _ in kept]
+        if self._others:
+            solid, others = _general([cell for _, cell, _ in self._others], [own for *_, own in self._others])
+            sets.append(solid)
+            owners += [self._others[other][0] for other in others]
         return Pieces.concatenate(sets), np.array(owners, dtype=np.intp)
 
 
@@ -180,6 +179,20 @@ def _chamfered(cells: list[Cell]) -> Pieces:
     sides[:, :, 2] = (sides[:, :, :2] * corners).sum(axis=2)
     ends = low[row, 1 - axis], high[row, 1 - axis]
     return prisms(1 - axis, *ends, corners, sides, [cell.tag for cell in cells])
+
+
+def _general(cells: list[Cell], planes: list[list[Plane]]) -> tuple[Pieces, list[int]]:
+    """Other cells and the planes that cut them as pieces, and the number of the cell that each is of."""
+    solid, numbers = stacked(cells, planes)
+    rest = [number for number in range(len(cells)) if number not in numbers]
+    if not rest:
+        return solid, numbers
+    sets = [np.array(cells[number].box_planes() + planes[number]) for number in rest]
+    others = from_planes(sets, [str(number) for number in rest])
+    more = [int(tag) for tag in others.tags]
+    return Pieces.concatenate(
+        [solid, others.retagged([cells[number].tag for number in more])]
+    ), numbers + more
 
 
 def _placed(wedges: list[tuple[Wedges, Pieces]]) -> Pieces:
