@@ -33,6 +33,9 @@ class Leaves:
     edge_radius: float = declare.length(
         3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15
     )
+    lead_chamfer: float = declare.length(
+        0.0, "Leading Edge Chamfer", "Leg of the chamfer on both faces of the end that goes in first", high=15
+    )
     finger_hole: float = declare.length(
         25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80
     )

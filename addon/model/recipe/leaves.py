@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from .lanes import SIDE_LABELS
 from .worked_face import recesses, rim_strips
 
 if TYPE_CHECKING:
+    from ..part import Face
     from .bill import Bill
     from .lanes import Lane
     from .layout import Layout
@@ -23,22 +24,32 @@ def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
     leaves = layout.table.leaves
     length, width, t = layout.leaf_size
     lengthwise = _lengthwise(lane, length)
-    eased = (0, 2) if lengthwise else (1, 3)
-    edges = tuple(
-        EdgeTreatment(edge, face, "round-over", leaves.edge_radius)
-        for edge in eased
-        for face in ("front", "back")
-    )
+    home = _home(lane, lengthwise, lane.leaf_bottom + t if leaves.turned_over else None)
     shape = Shape(
         rectangle(length, width),
         t,
         grooves=recesses(layout, lane, lengthwise),
         holes=_finger_hole(layout, lane, lengthwise),
-        edges=edges if leaves.edge_radius > 0 else (),
+        edges=_eased_edges(layout, lane, lengthwise, home),
     )
-    home = _home(lane, lengthwise, lane.leaf_bottom + t if leaves.turned_over else None)
     strips = rim_strips(layout)
     return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, home, strips)
+
+
+def _eased_edges(layout: Layout, lane: Lane, lengthwise: bool, home: Placement) -> tuple[EdgeTreatment, ...]:
+    """Round-overs of the edges along the travel, and the chamfer of the end that goes in first, on both faces."""
+    leaves = layout.table.leaves
+    along, across = home.axes[0 if lengthwise else 1][lane.axis], (1, 3) if lengthwise else (2, 0)
+    leading = across[0] if along * lane.sign > 0 else across[1]
+    treatments: list[tuple[int, Literal["chamfer", "round-over"], float]] = []
+    if leaves.edge_radius > 0:
+        treatments += [
+            (edge, "round-over", leaves.edge_radius) for edge in ((0, 2) if lengthwise else (1, 3))
+        ]
+    if leaves.lead_chamfer > 0:
+        treatments.append((leading, "chamfer", leaves.lead_chamfer))
+    faces: tuple[Face, ...] = ("front", "back")
+    return tuple(EdgeTreatment(edge, face, kind, size) for edge, kind, size in treatments for face in faces)
 
 
 def _lengthwise(lane: Lane, length: float) -> bool:

@@ -56,6 +56,7 @@ def check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
         ("ribs.window_chamfer", ribs.window_chamfer, rib / 2, "the chamfers of both faces would meet"),
         ("sides.lower_round_over", sides.lower_round_over, side, "the side is no thicker"),
         ("leaves.edge_radius", leaves.edge_radius, leaf / 2, "the round-overs of both faces would meet"),
+        ("leaves.lead_chamfer", leaves.lead_chamfer, leaf / 2, "the chamfers of both faces would meet"),
     ]
     more_than = [
         ("sides.roof", sides.roof, sides.slot_chamfer, "the slots' chamfer would meet the floor's groove"),
