@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
+    Box = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,33 +54,32 @@ def _judge(
     """One leaf from the slides of its moves."""
     gaps = tuple(opening_gaps(prepared, path))
     rooms = {gap.part: gap for gap in gaps}
-    contacts = _contacts(path, slides, least)
+    contacts = contacts_of(path, slides, least)
     number, contact, travel = min(contacts, key=lambda one: (one[1].clearance, one[2]))
     meetings = []
     for other, each, when in contacts:
         label = prepared.assembly.parts[other].label
-        judged = _judged(each, rooms.get(label))
+        judged = judged_clearance(each, rooms.get(label))
         if judged < least:
-            near = _near(prepared, path.leaf, each)
+            near = what_is_near(prepared, path.leaf, each)
             meetings.append(
                 Meeting(path.leaf, label, judged, when, _point(each.place), near, rooms.get(label))
             )
     worst = min((meeting.clearance for meeting in meetings), default=np.inf)
-    verdict: Verdict = "blocked" if worst < -CONTACT else "tight" if worst < least else "clear"
     blocked = [meeting.travel for meeting in meetings if meeting.clearance < -CONTACT]
     end_gap, stops_at = ahead_of(prepared, path)
     result = LeafResult(
         leaf=path.leaf,
         slot=path.side,
-        verdict=verdict,
+        verdict=verdict_of(worst, least),
         clearance=contact.clearance,
         against=prepared.assembly.parts[number].label,
         travel=travel,
         at=_point(contact.place),
         gaps=gaps,
-        near=_near(prepared, path.leaf, contact),
+        near=what_is_near(prepared, path.leaf, contact),
         vertical_play=_vertical_play(gaps),
-        proud=_proud(prepared, path),
+        proud=proud_of(prepared, path),
         end_gap=end_gap,
         stops_at=stops_at,
         contact=(min(blocked), path.length - path.zero) if blocked else None,
@@ -87,8 +87,13 @@ def _judge(
     return result, meetings
 
 
-def _near(prepared: Prepared, leaf: str, contact: Contact) -> str:
-    """What the leaf is near to: an edge of its own slot or window, else the part by name."""
+def verdict_of(clearance: float, least: float) -> Verdict:
+    """From the smallest clearance that is judged, mm."""
+    return "blocked" if clearance < -CONTACT else "tight" if clearance < least else "clear"
+
+
+def what_is_near(prepared: Prepared, leaf: str, contact: Contact) -> str:
+    """What a leaf is near to: an edge of a slot or window of `leaf`, else the part by name."""
     row = int(np.flatnonzero(prepared.scene.original == contact.piece)[0])
     tag = prepared.scene.pieces.tags[row]
     if tag.endswith(f" of {leaf}"):
@@ -96,7 +101,7 @@ def _near(prepared: Prepared, leaf: str, contact: Contact) -> str:
     return prepared.assembly.parts[int(prepared.scene.owner[row])].name
 
 
-def _contacts(path: StowPath, slides: list[Slide], least: float) -> list[tuple[int, Contact, float]]:
+def contacts_of(path: StowPath, slides: list[Slide], least: float) -> list[tuple[int, Contact, float]]:
     """(part number, contact, travel): every part nearer than `least`, and the nearest however far."""
     done = -path.zero
     found: dict[int, tuple[int, Contact, float]] = {}
@@ -114,7 +119,7 @@ def _contacts(path: StowPath, slides: list[Slide], least: float) -> list[tuple[i
     return list(found.values())
 
 
-def _judged(contact: Contact, room: Gaps | None) -> float:
+def judged_clearance(contact: Contact, room: Gaps | None) -> float:
     """The clearance that counts. A leaf that just rests on a part is judged by the room on its other sides."""
     resting = abs(contact.clearance) <= CONTACT and contact.axis[2] < -1 + CONTACT
     if not resting:
@@ -126,9 +131,14 @@ def _judged(contact: Contact, room: Gaps | None) -> float:
     )
 
 
-def opening_gaps(prepared: Prepared, path: StowPath) -> Iterator[Gaps]:
-    """The room around a leaf in each slot and window that it passes, from the outside in."""
-    low, high = prepared.bounds(path.leaf)
+def opening_gaps(prepared: Prepared, path: StowPath, box: Box | None = None) -> Iterator[Gaps]:
+    """The room around a leaf in each slot and window that it passes, from the outside in.
+
+    Parameters
+    ----------
+    box : corners of the leaf's bounding box at home, (3,) float each, mm; by default those of the path's own leaf
+    """
+    low, high = box or prepared.bounds(path.leaf)
     inward = -path.outward
     passed = [
         (float(inward @ part.placement.origin), part, opening)
@@ -179,8 +189,9 @@ def _vertical_play(gaps: tuple[Gaps, ...]) -> float:
     return min(gap.above for gap in gaps) + min(gap.below for gap in gaps)
 
 
-def _proud(prepared: Prepared, path: StowPath) -> float:
-    low, high = prepared.bounds(path.leaf)
+def proud_of(prepared: Prepared, path: StowPath, box: Box | None = None) -> float:
+    """How far a leaf's outer end stands out of the side's outer face at home, mm; `box` as in `opening_gaps`."""
+    low, high = box or prepared.bounds(path.leaf)
     side_low, side_high = prepared.bounds(path.side)
     axis = int(np.abs(path.outward).argmax())
     if path.outward[axis] > 0:
@@ -188,13 +199,20 @@ def _proud(prepared: Prepared, path: StowPath) -> float:
     return float(side_low[axis] - low[axis])
 
 
-def ahead_of(prepared: Prepared, path: StowPath) -> tuple[float | None, str]:
+def ahead_of(
+    prepared: Prepared, path: StowPath, box: Box | None = None, absent: tuple[str, ...] = ()
+) -> tuple[float | None, str]:
     """Distance from the nose at home to the next thing in line with the leaf, mm, and its label.
 
-    Negative where the nose does not get that far.
+    Negative where the nose does not get that far; None and "" where there is nothing.
+
+    Parameters
+    ----------
+    box : as in `opening_gaps`
+    absent : labels of leaves that are not at home, besides the path's own
     """
     scene = prepared.scene
-    low, high = prepared.bounds(path.leaf)
+    low, high = box or prepared.bounds(path.leaf)
     axis, sign = int(np.abs(path.outward).argmax()), -float(path.outward[np.abs(path.outward).argmax()])
     across = [k for k in range(3) if k != axis]
     bottom, top = scene.pieces.low, scene.pieces.high
@@ -204,7 +222,9 @@ def ahead_of(prepared: Prepared, path: StowPath) -> tuple[float | None, str]:
     nose = high[axis] if sign > 0 else low[axis]
     distance = (bottom[:, axis] - nose) if sign > 0 else (nose - top[:, axis])
     beyond = (top[:, axis] - nose) if sign > 0 else (nose - bottom[:, axis])
-    counts = in_line & (scene.owner != prepared.number[path.leaf]) & (beyond > CONTACT)
+    counts = in_line & (beyond > CONTACT)
+    for leaf in (path.leaf, *absent):
+        counts &= scene.owner != prepared.number[leaf]
     if not counts.any():
         return None, ""
     nearest = int(np.flatnonzero(counts)[distance[counts].argmin()])
