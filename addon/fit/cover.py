@@ -1,0 +1,240 @@
+"""The covering leaves side by side in the well: play, gaps, and room to lift the first one out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from .stack import Dimension, Stack
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from ..model.assembly import Assembly
+    from ..model.part import Part
+    from .stack import Grain
+
+    Floats = NDArray[np.float64]
+
+FINGER_TRAP: Final = (8.0, 25.0)
+"""Gaps from the first to the second of these can hold a finger, mm: moving parts are to leave less or more in every
+position (EN 527-2, EN 1335-2 and EN 14749, as a test house's note gives them). Other standards draw other lines."""
+
+
+MOVEMENT: Final[dict[Grain, float]] = {"along": 0.0018 / 13, "across": 0.0027 / 13, "through": 0.003}
+"""Growth of plywood per percent of moisture content. In its plane: mean of three-ply 5 mm of 22 species from 7 to 20 %
+(30 to 90 % relative humidity), Forest Products Research Laboratory. Through its thickness only the order of magnitude
+is known (common practice, no source)."""
+
+
+def movement(size: ArrayLike, coefficient: ArrayLike, change: ArrayLike) -> Floats:
+    """D·C·(M_F - M_I), mm, with a change of moisture content in percent between 6 and 14 %. USDA Wood Handbook
+    FPL-GTR-190, Eq. 13-2."""
+    return (
+        np.asarray(size, dtype=float) * np.asarray(coefficient, dtype=float) * np.asarray(change, dtype=float)
+    )
+
+
+def finger_trap(gap: float, limits: tuple[float, float] = FINGER_TRAP) -> bool:
+    """Whether a gap that stays as it is can hold a finger."""
+    return limits[0] <= gap <= limits[1]
+
+
+def opens_to_trap(play: float, limits: tuple[float, float] = FINGER_TRAP) -> bool:
+    """Whether loose leaves can leave a gap that holds a finger: each gap may be anything from nothing to the play."""
+    return play >= limits[0]
+
+
+def extent_when_tilted(
+    width: ArrayLike, thickness: ArrayLike, tilt: ArrayLike, radius: ArrayLike = 0.0
+) -> Floats:
+    """Level extent, mm, of a leaf lifted by one edge: w·cos(tilt) + t·sin(tilt) for a square one (rad; broadcasts).
+
+    Rounded edges of a radius leave the extent of the rectangle of their centres, and the radius at either end.
+    """
+    w, t, a, r = (np.asarray(value, dtype=float) for value in (width, thickness, tilt, radius))
+    return (w - 2 * r) * np.cos(a) + (t - 2 * r) * np.sin(a) + 2 * r
+
+
+def lift_room(width: ArrayLike, thickness: ArrayLike, radius: ArrayLike = 0.0) -> Floats:
+    """Least play, mm, that lets a leaf be lifted out by one edge from between neighbours as high as itself.
+
+    The greatest of `extent_when_tilted`, sqrt(w² + t²) for a square leaf, less the width. The leaf is widest at
+    tan(tilt) = t / w, and its lifted edge is still below its neighbour's upper edge there, its resting edge all along:
+    so less play than that never lets it out so, and as much always does.
+    """
+    w, t, r = (np.asarray(value, dtype=float) for value in (width, thickness, radius))
+    return np.hypot(w - 2 * r, t - 2 * r) + 2 * r - w
+
+
+@dataclass(frozen=True)
+class Lift:
+    """Room to lift one leaf by an edge, the others pushed together.
+
+    Parameters
+    ----------
+    leaf : label
+    needed : play that it takes, mm
+    play : that there is
+    """
+
+    leaf: str
+    needed: float
+    play: Stack
+
+    @property
+    def room(self) -> float:
+        """Play left over, as drawn, mm; negative: it cannot be lifted out so."""
+        return self.play.nominal - self.needed
+
+    @property
+    def worst(self) -> float:
+        """Play left over in the worst case, mm."""
+        return self.room - self.play.worst
+
+    @property
+    def rss(self) -> float:
+        """Play left over less the root of the sum of squares of the deviations, mm."""
+        return self.room - self.play.rss
+
+
+@dataclass(frozen=True)
+class Cover:
+    """The covering leaves in their opening.
+
+    Parameters
+    ----------
+    leaves : labels in order along the opening
+    opening : between the boards at either end of the row of leaves
+    play : opening less the leaves: the room when all are pushed together
+    end_play : leaf label → room lengthwise, between the sides
+    by_side : one a leaf, lifted by a long edge in the room that the others leave
+    by_end : one a leaf, lifted by an end, in its room lengthwise
+    """
+
+    leaves: tuple[str, ...]
+    opening: Stack
+    play: Stack
+    end_play: dict[str, Stack]
+    by_side: tuple[Lift, ...]
+    by_end: tuple[Lift, ...]
+
+    @property
+    def gap(self) -> float:
+        """Each gap when the leaves are spread evenly, the outer ones included, mm."""
+        return self.play.nominal / (len(self.leaves) + 1)
+
+    @property
+    def gap_worst(self) -> tuple[float, float]:
+        """Least and greatest of that gap in the worst case, mm; negative: the leaves do not go in."""
+        own = self.play.worst / (len(self.leaves) + 1)
+        return self.gap - own, self.gap + own
+
+    @property
+    def gap_rss(self) -> tuple[float, float]:
+        """The same by the root of the sum of squares, mm."""
+        own = self.play.rss / (len(self.leaves) + 1)
+        return self.gap - own, self.gap + own
+
+    def play_at(self, change: float) -> float:
+        """Play when the moisture content of all boards has changed by so many percent, mm; see `MOVEMENT`."""
+        return self.play.nominal + sum(
+            one.coefficient * float(movement(one.nominal, MOVEMENT[one.grain], change))
+            for one in self.play.dimensions
+        )
+
+    def traps_fingers(self, limits: tuple[float, float] = FINGER_TRAP) -> bool:
+        """Whether a gap may come to hold a finger, as drawn: beside the leaves or at their ends."""
+        plays = [self.play, *self.end_play.values()]
+        return any(opens_to_trap(play.nominal, limits) for play in plays)
+
+
+def cover_of(assembly: Assembly, sawn: float = 0.0) -> Cover | None:
+    """The stacks of a table's covering leaves, from its parts as cut; None for a table without any.
+
+    The opening is what the table's corner joints make it: the length of a board less the thicknesses of the boards
+    that stand across its ends, less the fixed tops.
+
+    Parameters
+    ----------
+    sawn : tolerance of every sawn length and width, mm, either way. Thicknesses vary by half of their stock's spreads:
+        within a sheet each by itself, between sheets all of one stock together. `Stack.toleranced` sets others.
+    """
+    if not assembly.cover:
+        return None
+    middles = {leaf: _middle(assembly, leaf) for leaf in assembly.cover}
+    across = 0 if abs(next(iter(assembly.cover.values())).axes[0][1]) > 0.5 else 1
+    leaves = tuple(sorted(middles, key=lambda leaf: middles[leaf][across]))
+    opening = _inner(assembly, across, sawn)
+    opening = opening.plus(*(_sawn(top, "width", -1.0, sawn) for top in assembly.with_role("top")))
+    parts = [assembly.by_label[leaf] for leaf in leaves]
+    play = opening.plus(*(_sawn(part, "width", -1.0, sawn) for part in parts))
+    inner = _inner(assembly, 1 - across, sawn)
+    ends = {part.label: inner.plus(_sawn(part, "length", -1.0, sawn)) for part in parts}
+    return Cover(
+        leaves,
+        opening,
+        play,
+        ends,
+        tuple(Lift(part.label, _needed(part, along=False), play) for part in parts),
+        tuple(Lift(part.label, _needed(part, along=True), ends[part.label]) for part in parts),
+    )
+
+
+def _middle(assembly: Assembly, leaf: str) -> Floats:
+    size = np.array(assembly.by_label[leaf].shape.size)
+    return assembly.cover[leaf].to_table(size[None] / 2)[0]
+
+
+def _needed(leaf: Part, along: bool) -> float:
+    length, width, thickness = leaf.shape.size
+    return float(lift_room(length if along else width, thickness, _radius(leaf, (1, 3) if along else (0, 2))))
+
+
+def _radius(leaf: Part, edges: tuple[int, int]) -> float:
+    """Radius of the round-overs along two opposite edges of a leaf; 0 unless all four run right through."""
+    found = {
+        (one.edge, one.face): one.size
+        for one in leaf.shape.edges
+        if one.kind == "round-over" and one.start is None and one.stop is None
+    }
+    return min(found.get((edge, face), 0.0) for edge in edges for face in ("front", "back"))
+
+
+def _inner(assembly: Assembly, axis: int, sawn: float) -> Stack:
+    """Between the inner faces of the two sides that stand across an axis.
+
+    The shorter of the two boards that run along the axis counts. Where its own ends butt against the others' faces, its
+    length is the whole; where it runs through, or is mitred, their thicknesses go off.
+    """
+    sides = assembly.with_role("side")
+    along = [part for part in sides if abs(part.placement.axes[0][axis]) > 0.5]
+    standing = [part for part in sides if part not in along]
+    board = min(along, key=lambda part: part.shape.size[0])
+    stack = Stack((_sawn(board, "length", 1.0, sawn),))
+    if _butts_by_its_ends(assembly, board, standing):
+        return stack
+    return stack.plus(*(_thickness(part, -1.0) for part in standing))
+
+
+def _butts_by_its_ends(assembly: Assembly, board: Part, standing: list[Part]) -> bool:
+    others = {part.label for part in standing}
+    return any(
+        joint.kind == "butt" and joint.a == board.label and joint.b in others for joint in assembly.joints
+    )
+
+
+def _sawn(part: Part, name: str, coefficient: float, tolerance: float) -> Dimension:
+    size = part.shape.size[("length", "width").index(name)]
+    along = (part.grain == "u") == (name == "length")
+    return Dimension(part.label, name, size, coefficient, tolerance, grain="along" if along else "across")
+
+
+def _thickness(part: Part, coefficient: float) -> Dimension:
+    stock = part.stock
+    own, shared = stock.spread_within / 2, stock.spread_between / 2
+    return Dimension(
+        part.label, "thickness", part.shape.thickness, coefficient, own, shared, stock.name, "through"
+    )
