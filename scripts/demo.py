@@ -10,6 +10,7 @@ import json
 import time
 
 import environment
+import standard_output
 
 EXCESS = 4.0
 """How much too long the ribs of the variants are, mm."""
@@ -43,7 +44,7 @@ def run(out: str) -> None:
 
     folder = Path(out)
     folder.mkdir(parents=True, exist_ok=True)
-    environment.send_chatter_to(str(folder / "blender.log"))
+    standard_output.send_chatter_to(str(folder / "blender.log"))
     started = time.monotonic()
 
     def step(words: str) -> None:

@@ -10,7 +10,6 @@ Everything here is standard library, in the syntax of Python 3.8, and imported l
 
 from __future__ import annotations
 
-import io
 import os
 import sys
 
@@ -56,7 +55,7 @@ def enter(needs: str = "light", blender: str | None = None) -> None:
     installed_blender = os.environ.get("BLENDER")
     if installed_blender and needs == "blender":
         _through_blender(installed_blender)
-    if not _runs_here(needs, blender):
+    if not _in_own(needs, blender) and not _runs_here(needs, blender):
         if installed_blender and needs == "light":
             _through_blender(installed_blender)
         env = find_or_make(needs, blender)
@@ -67,6 +66,8 @@ def enter(needs: str = "light", blender: str | None = None) -> None:
         importlib.invalidate_caches()  # the packages came after this process started
     if needs == "blender":
         _load_blender()
+    elif needs == "light":
+        _keep_bytecode()
 
 
 def leave(code: int = 0) -> None:
@@ -98,47 +99,6 @@ def progress(message: str) -> None:
 def script_path() -> str:
     """Path of the script that was started."""
     return getattr(sys.modules["__main__"], "__file__", None) or sys.argv[0]
-
-
-def keep_stdout_pure() -> None:
-    """Keep standard output for the script's ``print``; what Blender says goes to standard error."""
-    if isinstance(sys.stdout, PureOutput):  # done already
-        return
-    sys.stdout.flush()
-    own = os.dup(1)
-    os.dup2(2, 1)
-    sys.stdout = PureOutput(own)
-
-
-def send_chatter_to(path: str) -> None:
-    """Have what Blender's C code says written to a file; this script's own output and errors stay on the screen."""
-    keep_stdout_pure()
-    sys.stderr.flush()
-    sys.stderr = os.fdopen(os.dup(2), "w", encoding="utf-8", buffering=1)
-    log = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o666)
-    os.dup2(log, 1)
-    os.dup2(log, 2)
-    os.close(log)
-
-
-class PureOutput(io.TextIOWrapper):
-    """A text stream on a file descriptor that passes what Blender's operators report on to standard error.
-
-    Blender's C code writes to descriptor 1, but what an operator called from Python reports (``Info: Saved``)
-    to ``sys.stdout``: its kind, a colon, a message and the end of the line, in one piece.
-    """
-
-    KINDS = "Debug,Info,Operator,Property,Warning,Error,Invalid Input,Invalid Context,Out of Memory"
-    REPORTS = tuple(kind + ": " for kind in KINDS.split(","))
-
-    def __init__(self, descriptor: int) -> None:
-        super().__init__(os.fdopen(descriptor, "wb"), encoding="utf-8", line_buffering=True)
-
-    def write(self, text: str) -> int:
-        """Write, or pass on."""
-        if text.startswith(self.REPORTS) and text.endswith("\n"):
-            return sys.stderr.write(text)
-        return super().write(text)
 
 
 def replace_process(command: list[str], environ: dict[str, str] | None = None) -> None:
@@ -211,21 +171,33 @@ def environment_for(needs: str, version: tuple[int, int], blender: str | None = 
 
 def find_or_make(needs: str, blender: str | None = None) -> Environment:
     """A complete environment for a need: one that is there already, or a new one."""
-    running = sys.version_info[:2]
-    versions = [v for v in DEFAULT_BLENDER if blender is None or v == BLENDERS[blender]]
-    if running in versions:  # the Python that the user chose decides which Blender is meant
-        versions.sort(key=lambda v: v != running)
-    choices = [environment_for(needs, v, blender) for v in versions]
-    if needs == "light":
-        choices += [environment_for("blender", v) for v in versions]
-    elif running in versions:
-        choices = choices[:1]
-    for env in choices:
+    versions = _versions(blender)
+    for env in _choices(needs, versions, blender):
         if env.complete():
             return env
     import make_environment
 
     return make_environment.make_first([environment_for(needs, v, blender) for v in versions])
+
+
+def _in_own(needs: str, blender: str | None) -> bool:
+    """Whether this process runs in an environment of ours that serves the need."""
+    choices = _choices(needs, _versions(blender), blender)
+    return any(env.is_running() and env.complete() for env in choices)
+
+
+def _versions(blender: str | None) -> list[tuple[int, int]]:
+    """The Python versions that may be used; the one that runs, which the user chose, decides which Blender is meant."""
+    versions = [v for v in DEFAULT_BLENDER if blender is None or v == BLENDERS[blender]]
+    return sorted(versions, key=lambda v: v != sys.version_info[:2])
+
+
+def _choices(needs: str, versions: list[tuple[int, int]], blender: str | None) -> list[Environment]:
+    """The environments that serve a need, if they are there, in order of preference."""
+    choices = [environment_for(needs, v, blender) for v in versions]
+    if needs == "light":
+        return choices + [environment_for("blender", v) for v in versions]
+    return choices[:1] if sys.version_info[:2] in versions else choices
 
 
 def _runs_here(needs: str, blender: str | None) -> bool:
@@ -285,9 +257,10 @@ def _through_blender(program: str) -> None:
 
 def _load_blender() -> None:
     """Import Blender as a module, or say which system library is missing."""
-    keep_stdout_pure()
+    import standard_output
     import system_libraries
 
+    standard_output.keep_pure()
     try:
         import bpy  # noqa: F401
     except ImportError as error:
@@ -295,6 +268,16 @@ def _load_blender() -> None:
     missing = system_libraries.missing_for_drawing()
     if missing:  # Blender would abort at the first picture
         fail(system_libraries.advice(missing))
+
+
+def _keep_bytecode() -> None:
+    """Keep compiled modules beside the environments where the user wants none beside the sources.
+
+    Compiling the modules that a check needs takes longer than the check.
+    """
+    if sys.dont_write_bytecode and os.path.isdir(VENV):
+        sys.pycache_prefix = os.path.join(VENV, "bytecode")
+        sys.dont_write_bytecode = False
 
 
 def _read(path: str) -> str:

@@ -40,7 +40,7 @@ def _main() -> None:
     sys.path[0:0] = [folder]
     own = os.environ.pop(STDOUT, None)
     if own is not None:
-        from environment import PureOutput
+        from standard_output import PureOutput
 
         sys.stdout = PureOutput(int(own))
     try:

@@ -161,6 +161,41 @@ def test_a_python_that_has_numpy_is_used_as_it_is(project: Project) -> None:
     assert not (project.folder / ".venv").exists()
 
 
+@pytest.mark.parametrize("beside_the_sources", [False, True])
+def test_compiled_modules_are_kept_where_the_user_lets_them(
+    project: Project, beside_the_sources: bool
+) -> None:
+    """Python itself keeps them beside the sources, unless ``PYTHONDONTWRITEBYTECODE`` is set (its documentation)."""
+    (project.scripts / "used.py").write_text("")
+    (project.scripts / "probe.py").write_text("import environment\nenvironment.enter()\nimport used\n")
+    environ = project.environ(index=False)
+    if beside_the_sources:
+        del environ["PYTHONDONTWRITEBYTECODE"]
+    command = [sys.executable, str(project.scripts / "probe.py")]
+    subprocess.run(command, env=environ, check=True)
+    assert not (project.folder / ".venv").exists()  # only a project with environments has a place for them
+    (project.folder / ".venv").mkdir()
+    subprocess.run(command, env=environ, check=True)
+    assert len(list(project.scripts.rglob("used.*.pyc"))) == beside_the_sources
+    assert len(list((project.folder / ".venv").rglob("used.*.pyc"))) == (not beside_the_sources)
+
+
+def test_an_environment_of_ours_is_known_without_loading_its_packages(project: Project) -> None:
+    """What is in it says its mark; a numpy that cannot be imported shows that none was."""
+    env = project.environment_folder()
+    venv.create(env, with_pip=False)
+    shutil.copy(project.runtime, env / "installed-light.txt")
+    site = env / "lib" / f"python{VERSION}" / "site-packages" / "numpy"
+    site.mkdir()
+    (site / "__init__.py").write_text("raise SystemExit('numpy was loaded')\n")
+    (project.scripts / "probe.py").write_text(
+        "import environment, sys\nenvironment.enter()\nprint(sys.prefix)\n"
+    )
+    result = project.run(index=False)
+    assert (result.returncode, result.stderr) == (0, "")
+    assert Path(result.stdout.strip()) == env
+
+
 def test_a_removed_environment_never_looks_complete(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The removal is broken off after its first file: the marks must be gone by then."""
     monkeypatch.setattr(environment, "VENV", str(tmp_path))

@@ -1,18 +1,18 @@
-"""What each subcommand does, without reading arguments or printing."""
+"""What each subcommand does, without reading arguments or printing.
+
+Each imports what it needs by itself: numpy and the check take longer to load than many a subcommand to run.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from ..fit.check import check as check_table
 from ..fit.findings import SEVERITIES
 from ..model.errors import ExportError
 from ..model.examples import EXAMPLES
-from ..model.recipe import build as build_table
 from ..model.table_file import read_table, read_text
 from ..model.table_writer import save_text
-from ..shop.report import report_document, report_text
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -41,6 +41,9 @@ def new(options: Namespace) -> Outcome:
 
 def check(options: Namespace) -> Outcome:
     """Check a table file."""
+    from ..fit.check import check as check_table
+    from ..shop.report import report_document, report_text
+
     report = check_table(read_table(options.file))
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
@@ -64,6 +67,7 @@ def slide(options: Namespace) -> Outcome:
 
 def export(options: Namespace) -> Outcome:
     """Write a table's parts for other programs."""
+    from ..model.recipe import build as build_table
     from ..shop.export import export as export_parts
 
     document = export_parts(build_table(read_table(options.file)), options.dir)

@@ -11,9 +11,9 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 SCRIPT = """
 import os, sys
 sys.path.insert(0, {scripts!r})
-import environment
+import environment, standard_output
 environment.enter("blender")
-environment.keep_stdout_pure()  # once more changes nothing
+standard_output.keep_pure()  # once more changes nothing
 import bpy
 print("first")
 bpy.ops.wm.save_as_mainfile(filepath={blend!r})
