@@ -24,7 +24,7 @@ __all__ = ["EXAMPLES", "Outcome", "animate", "build", "check", "export", "new", 
 class Outcome:
     """What a subcommand has to say: a document for `--json`, a text for the screen, the exit status."""
 
-    document: dict[str, Any]
+    document: dict[str, Any] | list[dict[str, Any]]
     text: str = ""
     status: int = field(default=0)
 
