@@ -7,6 +7,7 @@ from dataclasses import MISSING, dataclass, field
 from . import declare
 from .leaf_parameters import Leaves
 from .stock import Stock
+from .tolerance_parameters import Tolerances
 from .units import Units
 
 
@@ -316,6 +317,7 @@ class Table:
     stowing: Stowing = field(default_factory=Stowing)
     legs: Legs = field(default_factory=Legs)
     limits: Limits = field(default_factory=Limits)
+    tolerances: Tolerances = field(default_factory=Tolerances)
     stock: tuple[Stock, ...] = field(default_factory=_standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given places."""
@@ -332,6 +334,7 @@ SECTIONS: dict[str, type] = {
     "stowing": Stowing,
     "legs": Legs,
     "limits": Limits,
+    "tolerances": Tolerances,
 }
 """Sections that stand once in a table file, in the file's order."""
 

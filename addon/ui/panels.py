@@ -284,6 +284,17 @@ class DRY_ASSEMBLY_PT_limits(SubPanel, Panel):
         drawing.section(layout, state, "limits")
 
 
+class DRY_ASSEMBLY_PT_tolerances(SubPanel, Panel):
+    """How far cut dimensions may be off."""
+
+    bl_label = "Tolerances"
+    bl_parent_id = "DRY_ASSEMBLY_PT_findings"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The section."""
+        drawing.section(layout, state, "tolerances")
+
+
 class DRY_ASSEMBLY_PT_animation(TablePanel, Panel):
     """The leaves sliding home."""
 
@@ -352,6 +363,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_as_cut,
     DRY_ASSEMBLY_PT_findings,
     DRY_ASSEMBLY_PT_limits,
+    DRY_ASSEMBLY_PT_tolerances,
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_files,
 )

@@ -1,0 +1,110 @@
+"""Shares with their bounds, sums of deviations, capability: the arithmetic of tolerances.
+
+Bounds of a share are Wilson's (Newcombe, Statist. Med. 17 (1998) 857-872); of a share that was never seen, the exact
+one-sided bound. Capability: NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+NORMAL: Final = NormalDist()
+
+CONFIDENCE: Final = 0.95
+
+SIGMAS: Final = 3.0
+"""Standard deviations that a tolerance stands for where deviations are taken as normal."""
+
+
+@dataclass(frozen=True)
+class Share:
+    """How many of how many, with the bounds between which the true share lies at 95 % confidence (Wilson)."""
+
+    count: int
+    of: int
+    value: float
+    low: float
+    high: float
+
+
+def share(count: int, of: int) -> Share:
+    """The share `count` of `of`. Raises ValueError unless 0 <= count <= of and of > 0."""
+    low, high = wilson(count, of)
+    return Share(count, of, count / of, low, high)
+
+
+def wilson(count: int, of: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+    """Wilson's score interval of a share. Raises ValueError unless 0 <= count <= of and of > 0."""
+    if not 0 <= count <= of or of == 0:
+        raise ValueError(f"{count} of {of} is no share")
+    z = NORMAL.inv_cdf((1 + confidence) / 2)
+    p = count / of
+    middle = (p + z * z / (2 * of)) / (1 + z * z / of)
+    half = z / (1 + z * z / of) * math.sqrt(p * (1 - p) / of + z * z / (4 * of * of))
+    # At the ends the bound is 0 or 1 exactly; rounding would leave it a hair off.
+    return (0.0 if count == 0 else middle - half), (1.0 if count == of else middle + half)
+
+
+def most_failures(of: int, confidence: float = CONFIDENCE) -> float:
+    """Greatest share of failures that may hide where none was seen in `of`: one-sided, exact, about 3 / of."""
+    return 1 - (1 - confidence) ** (1 / of)
+
+
+def worst_sum(parts: Iterable[float]) -> float:
+    """Worst case of a sum of deviations: all to the worse side."""
+    return math.fsum(abs(part) for part in parts)
+
+
+def rss(parts: Iterable[float]) -> float:
+    """Root of the sum of squares. Deviations have to be independent and normal, each tolerance as many sigmas."""
+    return math.sqrt(math.fsum(part * part for part in parts))
+
+
+@dataclass(frozen=True)
+class Capability:
+    """How far a normal dimension stays within its limits.
+
+    Parameters
+    ----------
+    cp : width between the limits in units of 6 sigma; None with one limit only
+    cpk : from the mean to the nearer limit in units of 3 sigma
+    outside : share outside the limits
+    """
+
+    cp: float | None
+    cpk: float
+    outside: float
+
+
+def capability(mean: float, sigma: float, low: float | None, high: float | None) -> Capability:
+    """Capability of a normal dimension between two limits, or above or below one.
+
+    Raises ValueError without a limit or with a negative sigma.
+    """
+    if low is None and high is None:
+        raise ValueError("capability needs a limit")
+    if sigma < 0:
+        raise ValueError("sigma is negative")
+    distances = [mean - low if low is not None else math.inf, high - mean if high is not None else math.inf]
+    outside = sum(tail(distance, sigma) for distance in distances)
+    cp = _per(high - low, 6 * sigma) if low is not None and high is not None else None
+    return Capability(cp, _per(min(distances), 3 * sigma), outside)
+
+
+def tail(distance: float, sigma: float) -> float:
+    """Share of a normal dimension farther than `distance` from its mean, on one side."""
+    if sigma == 0 or not math.isfinite(distance):
+        return 0.0 if distance >= 0 else 1.0
+    return 0.5 * math.erfc(distance / (sigma * math.sqrt(2)))
+
+
+def _per(distance: float, spread: float) -> float:
+    if spread == 0:
+        return math.copysign(math.inf, distance)
+    return distance / spread
