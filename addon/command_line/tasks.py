@@ -52,17 +52,36 @@ def check(options: Namespace) -> Outcome:
 
 
 def slide(options: Namespace) -> Outcome:
-    """Prove the slide of bare rows of openings."""
+    """Prove the slide of a table's leaves, or of bare rows of openings."""
+    text = read_text(options.file)
+    if options.file.suffix.lower() == ".json" or text.lstrip().startswith("{"):
+        return _slide_rows(text, str(options.file))
+    from ..fit.prepared import prepare
+    from ..fit.slide_advice import advise
+    from ..fit.slide_proof import prove_leaves
+    from ..model.recipe import build as build_table
+    from ..shop.slide_report import table_document, table_text
+
+    table = read_table(options.file)
+    proofs = prove_leaves(prepare(build_table(table)))
+    findings = advise(table, proofs)
+    status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
+    return Outcome(
+        table_document(table.name, proofs, findings), table_text(proofs, findings, table.units), status
+    )
+
+
+def _slide_rows(text: str, where: str) -> Outcome:
     from ..fit.row.bare import read_rows
     from ..fit.row.proof import prove
-    from ..shop.slide_report import row_document, row_text
+    from ..shop.slide_report import CAUTION, row_document, row_text
 
-    rows, several = read_rows(read_text(options.file), str(options.file))
+    rows, several = read_rows(text, where)
     proofs = prove(rows)
-    documents = [row_document(proof) for proof in proofs]
-    text = "\n\n".join(row_text(proof, "mm") for proof in proofs)
-    failed = any(proof.verdict == "does-not-pass" for proof in proofs)
-    return Outcome(documents if several else documents[0], text, 1 if failed else 0)
+    documents: Any = [row_document(proof) for proof in proofs]
+    words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)
+    status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
+    return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
 
 
 def export(options: Namespace) -> Outcome:

@@ -27,7 +27,7 @@ def report_document(report: Report) -> dict[str, Any]:
         "shown_in": report.units,
         "verdict": report.verdict,
         "leaves": [_leaf(leaf) for leaf in report.leaves],
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_document(finding) for finding in report.findings],
     }
 
 
@@ -68,7 +68,8 @@ def _gaps(gap: Gaps) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_document(finding: Finding) -> dict[str, Any]:
+    """One finding for `--json`."""
     return {
         "rule": finding.rule,
         "severity": finding.severity,

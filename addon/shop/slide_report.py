@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from ..fit.slide_words import VERDICT_WORDS, held_text, mouth_text
 from ..model.units import format_amount
+from .report import finding_document
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..fit.findings import Finding
     from ..fit.row.mouths import MouthProof, Pose
+    from ..fit.row.of_table import View
     from ..fit.row.proof import RowProof
+    from ..fit.slide_proof import LeafProof, ViewProof
     from ..model.units import Units
 
-VERDICT_WORDS: Final = {
-    "guides-itself": "guides itself",
-    "needs-steering": "passes if steered",
-    "does-not-pass": "does not pass",
-}
+CAUTION: Final = (
+    "Model result from your sizes: rigid boards, no dust, no swelling. Measure and dry-fit before glue."
+)
+"""What stands under every result of a slide."""
 
 
 def row_document(proof: RowProof) -> dict[str, Any]:
@@ -52,53 +58,62 @@ def pose_document(pose: Pose | None) -> dict[str, float] | None:
     return None if pose is None else {"travel": pose.travel, "height": pose.height, "tilt_rad": pose.tilt}
 
 
-def row_text(proof: RowProof, units: Units) -> str:
+def row_text(proof: RowProof, view: View, units: Units) -> str:
     """One row for the screen."""
 
-    def length(mm: float | None) -> str:
-        return "-" if mm is None else format_amount(mm, units)
+    def length(mm: float) -> str:
+        return format_amount(round(mm, 4) + 0.0, units)
 
     lines = [f"The leaf {VERDICT_WORDS[proof.verdict]}."]
     if proof.fit_margin is not None and proof.fit is not None:
-        lines.append(
-            f"Room at its tightest: {length(proof.fit_margin)} a side, with the nose at {length(proof.fit.travel)}."
-        )
-    if proof.verdict == "does-not-pass":
-        held = " and ".join(f"the {edge.side} edge at {length(edge.x)}" for edge in proof.edges)
-        lines.append(f"It is held by {held}.")
-    for number, mouth in enumerate(proof.mouths, 1):
-        if mouth.verdict is None:
-            continue
-        lines.append(f"Opening {number}: {mouth_text(mouth, units)}")
+        where = f"with the nose at {length(proof.fit.travel)}"
+        if proof.fit_margin < 0:
+            lines.append(
+                f"It lacks {length(-2 * proof.fit_margin)} {where}, between {held_text(proof, units)}."
+            )
+        else:
+            lines.append(f"At its tightest it has {length(proof.fit_margin)} a side, {where}.")
+    for number, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1):
+        words = mouth_text(mouth, view, units)
+        if words:
+            lines.append(f"{one.label or f'Opening {number}'}, at {length(one.face)}: {words}.")
     return "\n".join(lines)
 
 
-def mouth_text(mouth: MouthProof, units: Units) -> str:
-    """What can happen at one mouth, in words."""
+def table_document(name: str, proofs: Sequence[LeafProof], findings: Sequence[Finding]) -> dict[str, Any]:
+    """The proof of all leaves for `--json`; lengths in mm, angles in radians."""
+    return {
+        "table": name,
+        "units": "mm",
+        "leaves": [
+            {
+                "leaf": proof.leaf,
+                "verdict": proof.verdict,
+                **{
+                    view.of.view: {"openings_of": _labels(view), **row_document(view.proof)}
+                    for view in proof.views
+                },
+            }
+            for proof in proofs
+        ],
+        "findings": [finding_document(finding) for finding in findings],
+    }
 
-    def length(mm: float) -> str:
-        return format_amount(abs(mm), units)
 
-    if mouth.verdict == "does-not-pass":
-        return "the leaf does not come as far as this."
-    if mouth.margin is None:
-        return "nothing holds the leaf before it; lead its nose in by hand."
-    if mouth.verdict == "guides-itself":
-        return f"guides itself, {length(mouth.margin)} to spare."
-    return f"the nose can miss it by {length(mouth.margin)}; {hand_text(mouth, units)}."
+def _labels(view: ViewProof) -> list[str]:
+    return [one.label for one in view.of.row.openings]
 
 
-def hand_text(mouth: MouthProof, units: Units) -> str:
-    """How the hand steers the nose into a mouth, as a clause."""
-
-    def off(mm: float) -> str:
-        return f"{format_amount(abs(mm), units)} {'high' if mm >= 0 else 'low'}"
-
-    if mouth.hand is None:
-        return "lead its nose in by hand"
-    least, most = mouth.hand
-    if least is not None and most is not None:
-        return f"keep the outer end between {off(least)} and {off(most)}"
-    if most is not None:
-        return f"keep the outer end no more than {off(most)}"
-    return f"keep the outer end at least {off(least)}" if least is not None else "it takes care"
+def table_text(proofs: Sequence[LeafProof], findings: Sequence[Finding], units: Units) -> str:
+    """The proof of all leaves for the screen."""
+    lines = []
+    for proof in proofs:
+        lines.append(f"{proof.leaf} {VERDICT_WORDS[proof.verdict]}.")
+        for view in proof.views:
+            lines.append(f"  seen {'from the side' if view.of.view == 'side' else 'from above'}:")
+            lines += [f"    {line}" for line in row_text(view.proof, view.of.view, units).splitlines()[1:]]
+    for finding in findings:
+        if finding.remedy is not None:
+            lines.append(f"{finding.leaf}: {finding.remedy.text}.")
+    lines.append(CAUTION)
+    return "\n".join(lines)

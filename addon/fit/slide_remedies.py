@@ -1,0 +1,268 @@
+"""What makes leaves guide themselves home: the smallest chamfer, an eased leading end, strips, less room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..model.declare import parameters
+from ..model.errors import DryAssemblyError
+from ..model.leaf_parameters import Leaves
+from ..model.parameters import Ribs
+from ..model.recipe import build
+from .findings import Change, Remedy
+from .prepared import prepare
+from .remedies import MARGIN, in_words
+from .row.mouths import least_margins
+from .row.profile import Chamfer, profiles
+from .slide_proof import prove_leaves
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from ..model.parameters import Table
+    from .row.mouths import MouthProof
+    from .row.profile import Row
+    from .slide_proof import LeafProof, ViewProof
+
+    Floats = NDArray[np.float64]
+
+LEAST_LAND: Final = 2.0
+"""mm; what chamfers on both faces leave of a board between them (common practice, no source)."""
+
+_STEPS: Final = 12
+_CLOSE: Final = 1e-2
+"""mm; how near to the smallest size a search goes."""
+
+_ROUND: Final = 0.1
+"""mm; sizes of chamfers are rounded up to this."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """One way to make leaves guide themselves.
+
+    Parameters
+    ----------
+    remedy : in words and as changes to the table file
+    leaves : labels of those that guide themselves with it
+    """
+
+    remedy: Remedy
+    leaves: tuple[str, ...]
+
+
+def options(table: Table, proofs: Sequence[LeafProof]) -> list[Option]:
+    """Ways that help a leaf that must be steered, the least work first, until every such leaf has one.
+
+    Each is tried out on the table built anew, so what it promises holds.
+    """
+    waiting = {proof.leaf for proof in proofs if proof.verdict == "needs-steering"}
+    found: list[Option] = []
+    for changes, words in _candidates(table, proofs, waiting):
+        if not waiting:
+            break
+        after = _proofs_with(table, changes)
+        helped = tuple(label for label in sorted(waiting) if after.get(label) == "guides-itself")
+        if helped:
+            found.append(Option(Remedy(words, changes), helped))
+            waiting -= set(helped)
+    return found
+
+
+def _candidates(
+    table: Table, proofs: Sequence[LeafProof], waiting: set[str]
+) -> Iterator[tuple[tuple[Change, ...], str]]:
+    """Changes and their words: each set of strips as it is, then with the chamfers that leaves still need there."""
+    for base, words in _bases(table):
+        built = proofs if not base else _built(table, base)
+        steered = [proof for proof in built if proof.leaf in waiting and proof.verdict == "needs-steering"]
+        if base:
+            yield base, words
+        for change, chamfered in _chamfers(table, steered):
+            yield (
+                (*base, change),
+                f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:],
+            )
+
+
+_STRIPS: Final = {
+    ("runners", "kickers"): "fit runners under and kickers above the leaves' ways",
+    ("guides",): "fit guides beside the leaves' ways",
+    ("runners", "kickers", "guides"): "fit runners, kickers and guides along the leaves' ways",
+}
+"""Sets of strips, and what to do with them in words."""
+
+
+def _bases(table: Table) -> Iterator[tuple[tuple[Change, ...], str]]:
+    """Nothing; strips; all strips with the least room that the check calls enough."""
+    yield (), ""
+    every: tuple[Change, ...] = ()
+    for flags, words in _STRIPS.items():
+        missing = tuple(Change(f"stowing.{flag}", True) for flag in flags if not getattr(table.stowing, flag))
+        if missing:
+            every = missing
+            yield missing, words[0].upper() + words[1:]
+    least = table.limits.min_clearance + MARGIN
+    names = [
+        name
+        for name in ("side_clearance", "clearance_above", "clearance_below")
+        if getattr(table.stowing, name) > least
+    ]
+    if names:
+        tight = tuple(Change(f"stowing.{name}", least) for name in names)
+        words = f"Leave only {in_words(table, table.limits.min_clearance)} around the leaves"
+        yield (*every, *tight), words + (" along strips on all their sides" if every else "")
+
+
+def _built(table: Table, changes: tuple[Change, ...]) -> list[LeafProof]:
+    try:
+        return prove_leaves(prepare(build(changed(table, changes))))
+    except DryAssemblyError:
+        return []
+
+
+def _proofs_with(table: Table, changes: tuple[Change, ...]) -> dict[str, str]:
+    return {proof.leaf: proof.verdict for proof in _built(table, changes)}
+
+
+def changed(table: Table, changes: Sequence[Change]) -> Table:
+    """The table with new values for keys of its sections."""
+    for change in changes:
+        section, name = change.key.split(".")
+        table = replace(table, **{section: replace(getattr(table, section), **{name: change.value})})
+    return table
+
+
+# -- chamfers
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _chamfers(table: Table, steered: Sequence[LeafProof]) -> Iterator[tuple[Change, str]]:
+    """Chamfers around all windows, or on the leading ends, as small as will do for the leaves that they can help."""
+    if not steered:
+        return
+    for key, sizes, section, words in (
+        ("window_chamfer", smallest_chamfers(steered), Ribs, "chamfer all windows by {}"),
+        ("lead_chamfer", smallest_leads(steered), Leaves, "chamfer the leaves' leading ends by {}"),
+    ):
+        limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
+        legs = [_rounded_up(size) for size in sizes.values() if size is not None]
+        prefix = "ribs" if section is Ribs else "leaves"
+        if legs and max(legs) <= limit:
+            yield Change(f"{prefix}.{key}", max(legs)), words.format(in_words(table, max(legs)))
+
+
+def _rounded_up(size: float) -> float:
+    return round(float(np.ceil((size + MARGIN) / _ROUND)) * _ROUND, 6)
+
+
+def smallest_chamfers(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
+    """Leaf label → smallest leg of the chamfers around its windows with which it guides itself, mm.
+
+    None where no chamfer that the boards can hold suffices. Slots keep theirs.
+    """
+    now = np.array(
+        [max((row.openings[one].entry.rise for row, one in _windows(proof)), default=0.0) for proof in proofs]
+    )
+    boards = np.array(
+        [min((row.openings[one].board for row, one in _windows(proof)), default=0.0) for proof in proofs]
+    )
+    return _smallest(proofs, now, np.maximum((boards - LEAST_LAND) / 2, now), _with_window_chamfer)
+
+
+def smallest_leads(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
+    """Leaf label → smallest leg of a chamfer on its leading end with which it guides itself, mm; None: none does."""
+    now = np.array([proof.side.of.row.lead.rise for proof in proofs])
+    most = np.array([(proof.side.of.row.thickness - LEAST_LAND) / 2 for proof in proofs])
+    return _smallest(proofs, now, np.maximum(most, now), _with_lead)
+
+
+def _windows(proof: LeafProof) -> list[tuple[Row, int]]:
+    return [(view.of.row, number) for view in proof.views for number in _windows_of(view.of.row)]
+
+
+def _windows_of(row: Row) -> list[int]:
+    return [number for number, one in enumerate(row.openings) if one.window and one.face > row.first]
+
+
+def _with_window_chamfer(view: ViewProof, leg: float) -> Row:
+    row = view.of.row
+    openings = list(row.openings)
+    for number in _windows_of(row):
+        openings[number] = replace(openings[number], entry=Chamfer(leg, leg), exit=Chamfer(leg, leg))
+    return replace(row, openings=tuple(openings))
+
+
+def _with_lead(view: ViewProof, leg: float) -> Row:
+    return replace(view.of.row, lead=Chamfer(leg, leg)) if view.of.view == "side" else view.of.row
+
+
+def _smallest(
+    proofs: Sequence[LeafProof], least: Floats, most: Floats, change: Callable[[ViewProof, float], Row]
+) -> dict[str, float | None]:
+    """Between sizes that do not do and ones that do, where the line between their margins crosses zero."""
+
+    def margins(sizes: Floats) -> Floats:
+        rows = [change(view, size) for proof, size in zip(proofs, sizes, strict=True) for view in proof.views]
+        worst = least_margins(profiles(tuple(rows)))
+        return np.minimum(worst[::2], worst[1::2])
+
+    low, high = least, most
+    at_low, at_high = margins(low), margins(high)
+    possible = at_high >= 0
+    for step in range(_STEPS):
+        waiting = possible & (at_low < 0) & (high - low > _CLOSE)
+        if not waiting.any():
+            break
+        with np.errstate(all="ignore"):
+            line = low - at_low * (high - low) / (at_high - at_low)
+        by_line = np.isfinite(line) & (step % 3 != 2)
+        size = np.where(by_line, np.clip(line + _CLOSE / 4, low, high), (low + high) / 2)
+        at = margins(np.where(waiting, size, high))
+        good = waiting & (at >= 0)
+        bad = waiting & ~good
+        high, at_high = np.where(good, size, high), np.where(good, at, at_high)
+        low, at_low = np.where(bad, size, low), np.where(bad, at, at_low)
+    found = np.where(at_low >= 0, low, high)
+    return {
+        proof.leaf: float(size) if does else None
+        for proof, size, does in zip(proofs, found, possible, strict=True)
+    }
+
+
+# -- where strips would go
+# ------------------------------------------------------------------------------------------------------------
+
+
+def bays_to_steer(proof: LeafProof) -> list[tuple[str, str, str]]:
+    """(strip, label, label): strips that would carry or guide a leaf, and the boards between which."""
+    found = []
+    for view in proof.views:
+        boards = [
+            (one.label, mouth)
+            for one, mouth in zip(view.of.row.openings, view.proof.mouths, strict=True)
+            if one.window
+        ]
+        for (before, _), (label, mouth) in pairwise(boards):
+            if mouth.verdict == "needs-steering":
+                found += [(strip, before, label) for strip in _strips_for(view, mouth)]
+    return list(dict.fromkeys(found))
+
+
+def _strips_for(view: ViewProof, mouth: MouthProof) -> list[str]:
+    if view.of.view == "plan":
+        return ["guide"]
+    lowest, highest = mouth.nose_low, mouth.nose_high
+    strips = []
+    if mouth.catch_low is not None and (lowest is None or lowest < mouth.catch_low):
+        strips.append("runner")
+    top = None if highest is None else highest + view.of.row.thickness
+    if mouth.catch_high is not None and (top is None or top > mouth.catch_high):
+        strips.append("kicker")
+    return strips
