@@ -162,7 +162,7 @@ class _Pairs:
             if not is_other and lower.at - upper.at + (lower.moves - upper.moves) * middle > WELD
         ]
         height, at, grows = np.array([one[:3] for one in found]).reshape(-1, 3).T
-        openings = tuple(one[3] if side > 0 else one[3][::-1] for one in found)
+        openings = tuple(one[3] if side > 0 else (one[3][1], one[3][0]) for one in found)
         return cls(row.thickness, height, at, grows, openings)
 
     def pieces(self, start: float, stop: float) -> Iterator[Straight]:
@@ -171,8 +171,8 @@ class _Pairs:
             yield Straight(start, stop, 0.0, 0.0, UNGUIDED)
             return
         for low, high, pair in self._holding(start, stop, self._first(start), self._first(stop)):
-            ends = (max(self._length(pair, travel), 0.0) for travel in (low, high))
-            yield Straight(low, high, *ends, self.openings[pair])
+            first, last = (max(self._length(pair, travel), 0.0) for travel in (low, high))
+            yield Straight(low, high, first, last, self.openings[pair])
 
     def _length(self, pair: int, travel: float) -> float:
         return float(self.at[pair] + self.grows[pair] * travel)

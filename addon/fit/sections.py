@@ -54,13 +54,14 @@ def fields(shape: Shape, axis: int) -> Fields:
     corners = np.array(shape.outline)
     bounds = [(corners[:, k].min(), corners[:, k].max()) for k in (axis, 1 - axis)]
     least = LOCAL * (bounds[0][1] - bounds[0][0])
+    spans = [((one.u0, one.u1), (one.v0, one.v1)) for one in shape.grooves]
     cut = [
-        (*(((one.u0, one.u1), (one.v0, one.v1))[k] for k in (axis, 1 - axis)), one) for one in shape.grooves
+        (own[axis], own[1 - axis], groove)
+        for own, groove in zip(spans, shape.grooves, strict=True)
+        if own[axis][1] - own[axis][0] >= least
     ]
-    cut = [one for one in cut if one[0][1] - one[0][0] >= least]
-    along, across = (
-        np.unique(np.clip([*bounds[k], *(end for one in cut for end in one[k])], *bounds[k])) for k in (0, 1)
-    )
+    along = np.unique(np.clip([*bounds[0], *(end for run, _, _ in cut for end in run)], *bounds[0]))
+    across = np.unique(np.clip([*bounds[1], *(end for _, side, _ in cut for end in side)], *bounds[1]))
     low = np.zeros((len(along) - 1, len(across) - 1))
     high = np.full_like(low, shape.thickness)
     for run, side, groove in cut:
