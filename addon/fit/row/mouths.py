@@ -138,6 +138,15 @@ class _Misses:
     aim: Floats
     begins: Floats
 
+    def put(self, which: Ints, some: _Misses) -> None:
+        """Set some of them, by number."""
+        for name, values in vars(some).items():
+            getattr(self, name)[which] = values
+
+    def turned(self) -> _Misses:
+        """Those of the upper corner, found as those of the lower one with the leaf and its openings upside down."""
+        return _Misses(-self.reach, self.margin, -self.slope, -self.height, -self.aim, -self.begins)
+
 
 def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
     low, high, room = _both_sides(profiles, row, place, poses=True)
@@ -159,15 +168,17 @@ def _both_sides(
     before = profiles.holds[row] & (profiles.x[row, :, 0] < depth[:, None])
     lead = profiles.lead_rise[row]
     catch_low, catch_high = profiles.low[row, place, 0] - lead, profiles.high[row, place, 0] + lead
+    wide = np.array([profiles.rows[number].wide for number in row])
     stances = Stances(profiles, row, depth, before)
     inside, room = stances.best()
-    low = _misses(stances, inside, stances.lowest_nose, catch_low, -1, poses=poses)
-    high = _misses(stances, inside, stances.highest_top, catch_high, 1, poses=poses)
-    wide = np.flatnonzero([profiles.rows[number].wide for number in row])
-    if len(wide):
-        turned = Stances(profiles.turned(), row[wide], depth[wide], before[wide])
-        of_wide = _misses(turned, turned.best()[0], turned.lowest_nose, -catch_high[wide], -1, poses=poses)
-        high = _with_far_corner(high, wide, of_wide)
+    low = _misses(stances, inside, catch_low, -1, poses=poses)
+    high = _Misses(*np.full((6, len(row)), np.nan))
+    thin, broad = np.flatnonzero(~wide), np.flatnonzero(wide)
+    if len(thin):
+        high.put(thin, _misses(stances.take(thin), inside[thin], catch_high[thin], 1, poses=poses))
+    if len(broad):
+        turned = Stances(profiles.turned(), row[broad], depth[broad], before[broad])
+        high.put(broad, _misses(turned, turned.best()[0], -catch_high[broad], -1, poses=poses).turned())
     return low, high, room
 
 
@@ -176,9 +187,7 @@ def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
     return ["does-not-pass" if space < -WELD else one for space, one in zip(room, best, strict=True)]
 
 
-def _misses(
-    stances: Stances, inside: Floats, height: Function, aim: Floats, side: int, *, poses: bool
-) -> _Misses:
+def _misses(stances: Stances, inside: Floats, aim: Floats, side: int, *, poses: bool) -> _Misses:
     """How the nose (side -1) or the upper edge above it (side 1) may come past `aim`, (n,) float mm.
 
     A nose that is too low comes from an outer end held too high: the least such height is that of the steepest slope
@@ -188,41 +197,39 @@ def _misses(
     catches = np.isfinite(aim)
     extreme = stances.last(inside, side)
     held = np.isfinite(extreme)
-    reach = np.where(held, height(np.where(held, extreme, 0.0))[0], side * np.inf)
+    reach = np.where(held, _height(stances, side)(np.where(held, extreme, 0.0))[0], side * np.inf)
     margin = np.full(len(aim), np.inf)
     margin[catches] = side * (aim[catches] - reach[catches])
     slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
     begins = np.full(len(aim), np.nan)
-    if poses and (margin < -WELD).any():
-        begins = np.where(margin < -WELD, _where(height, aim, inside), np.nan)
-    if poses and (catches & ~held).any():
-        far = aim + side * _MISS * stances.thickness
-        slope = np.where(held, slope, _where(height, far, np.clip(inside, -_FREE, _FREE)))
-        at = np.where(held, at, far)
+    if poses:
+        missed = np.flatnonzero(margin < -WELD)
+        begins[missed] = _where(stances.take(missed), side, aim[missed], inside[missed])
+        free = np.flatnonzero(catches & ~held)
+        at[free] = aim[free] + side * _MISS * stances.thickness[free]
+        level = np.clip(inside[free], -_FREE, _FREE)
+        slope[free] = _where(stances.take(free), side, at[free], level)
     return _Misses(reach, margin, slope, at, aim, begins)
 
 
-def _with_far_corner(high: _Misses, wide: Ints, turned: _Misses) -> _Misses:
-    """The upper side of wide leaves from that of the leaf turned upside down, whose lower corner is the upper one."""
-    mixed = {}
-    for name, value in vars(high).items():
-        sign = 1 if name == "margin" else -1
-        mixed[name] = value.copy()
-        mixed[name][wide] = sign * getattr(turned, name)
-    return _Misses(**mixed)
+def _height(stances: Stances, side: int) -> Function:
+    return stances.lowest_nose if side < 0 else stances.highest_top
 
 
-def _where(height: Function, aim: Floats, inside: Floats) -> Floats:
-    """(n,) float: the slope nearest to `inside` at which a height that grows with the slope is `aim`, mm.
+def _where(stances: Stances, side: int, aim: Floats, inside: Floats) -> Floats:
+    """(n,) float: the slope nearest to `inside` at which the height on a side, which grows with it, is `aim`, mm.
 
     `inside` where nothing bounds that height: then a leaf so inclined reaches any.
     """
-    bounded = np.isfinite(height(inside)[0]) & np.isfinite(aim)
+    if not len(aim):
+        return aim
+    height = _height(stances, side)
+    bounded = np.isfinite(height(inside)[0])
 
     def missing(slope: Floats) -> tuple[Floats, Floats]:
         value, turn = height(slope)
-        there = bounded & np.isfinite(value)
-        return np.where(there, value, 1.0) - np.where(there, aim, 0.0), turn
+        # Where nothing bounds it, it is as far beyond the aim as one likes.
+        return np.where(bounded & np.isfinite(value), value - aim, float(side)), turn
 
     slope = outward(missing, inside, np.where(missing(inside)[0] > 0, -1.0, 1.0))
     return np.where(bounded & np.isfinite(slope), slope, inside)

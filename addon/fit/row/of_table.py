@@ -234,7 +234,9 @@ def _covers(front: RowOpening, behind: RowOpening) -> bool:
     """Whether the wood of an opening with one side lies behind that of another one, which holds the leaf as well."""
     if behind.holds and not front.holds:
         return False
-    side = -1 if behind.bottom is not None else 1
+    side, edge = (-1, front.bottom) if behind.bottom is not None else (1, front.top)
+    if edge is None or front.face > behind.face or front.end < behind.end:
+        return False
     places = {
         place for one in (front, behind) for place in stations(one) if behind.face <= place <= behind.end
     }

@@ -37,11 +37,11 @@ if TYPE_CHECKING:
 STEEPEST: Final = 10.0
 """Slope beyond which a leaf is not looked at: 84 degrees, where a hand no longer pushes it along."""
 
-EXACT: Final = 1e-12
+EXACT: Final = 1e-10
 """mm; a greatest room is found when tangents leave no more above it, a root when no more room is missing."""
 
-SAME_SLOPE: Final = 1e-16
-"""Slopes nearer than this are one."""
+SAME_SLOPE: Final = 1e-13
+"""Slopes nearer than this are one: over a metre they differ by 1e-10 mm."""
 
 _FIRST_STEP: Final = 1 / 64
 """How far from level a slope is looked for at first; where there is none, twice as far."""
@@ -88,7 +88,7 @@ class _Wood:
             )
         self.lead = bool(columns["rise"].any())
 
-    def part(self, rows: slice) -> _Wood:
+    def part(self, rows: slice | Ints) -> _Wood:
         """Some of the leaves."""
         part = copy(self)
         for name, value in vars(self).items():
@@ -203,6 +203,15 @@ class Stances:
 
     def __len__(self) -> int:
         return len(self.depth)
+
+    def take(self, which: Ints) -> Stances:
+        """Some of them, by number."""
+        some = copy(self)
+        for derived in ("_below", "_above"):
+            vars(some).pop(derived, None)
+        some.depth, some.thickness = self.depth[which], self.thickness[which]
+        some._wood = self._wood.part(np.concatenate([which, which + len(self)]))
+        return some
 
     @cached_property
     def _below(self) -> _Wood:
