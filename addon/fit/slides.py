@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.tolerances import CONTACT
+from ..model.tolerances import CONTACT, WELD
 from .findings import Gaps, LeafResult
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _judge(
     gaps = tuple(opening_gaps(prepared, path))
     rooms = {gap.part: gap for gap in gaps}
     contacts = contacts_of(path, slides, least)
-    number, contact, travel = min(contacts, key=lambda one: (one[1].clearance, one[2]))
+    number, contact, travel = nearest_of(contacts)
     meetings = []
     for other, each, when in contacts:
         label = prepared.assembly.parts[other].label
@@ -117,6 +117,12 @@ def contacts_of(path: StowPath, slides: list[Slide], least: float) -> list[tuple
                 found[part] = candidate
         done += move.length
     return list(found.values())
+
+
+def nearest_of(contacts: list[tuple[int, Contact, float]]) -> tuple[int, Contact, float]:
+    """The contact with the smallest clearance; among those that are equal but for rounding, the one reached first."""
+    least = min(contact.clearance for _, contact, _ in contacts)
+    return min((one for one in contacts if one[1].clearance <= least + WELD), key=lambda one: one[2])
 
 
 def judged_clearance(contact: Contact, room: Gaps | None) -> float:

@@ -113,7 +113,7 @@ def _board(layout: Layout) -> float:
 
 def _flat_from(leaves: Leaves) -> float:
     """Where the field begins, from the leaf's edges, mm."""
-    eased = leaves.edge_radius + BESIDE_RECESS
+    eased = max(leaves.edge_radius, leaves.lead_chamfer) + BESIDE_RECESS
     return max(leaves.rim_width, eased) if leaves.rim_height > 0 else eased
 
 
@@ -124,8 +124,8 @@ def _widest_border(layout: Layout) -> float:
 def _check_rim(layout: Layout) -> None:
     table, leaves = layout.table, layout.table.leaves
     _least(table, "rim_height", LEAST_DEPTH, "a lower rim holds nothing back; 0 leaves it out")
-    reason = "the round-over of the long edges would take the rim away"
-    _least(table, "rim_width", leaves.edge_radius + BESIDE_RECESS, reason)
+    eased = max(leaves.edge_radius, leaves.lead_chamfer)
+    _least(table, "rim_width", eased + BESIDE_RECESS, "its eased edges would take the rim away")
     _most(table, "rim_width", _widest_border(layout), "the strips of both edges would meet")
     if leaves.face == "lower" and leaves.cover_length is not None:
         reason = "on their rims the leaves would stand above the fixed top boards"
@@ -137,7 +137,7 @@ def _check_tray(layout: Layout) -> None:
     _least(table, "tray_depth", LEAST_DEPTH, "a shallower recess holds nothing; 0 leaves it out")
     reason = f"{size(table, UNDER_RECESS)} of the leaf must stay under the tray recess"
     _most(table, "tray_depth", _board(layout) - UNDER_RECESS, reason)
-    edge = "rim" if leaves.rim_height > 0 else "round-over"
+    edge = "rim" if leaves.rim_height > 0 else "eased edges"
     _least(table, "tray_border", _flat_from(leaves), f"the tray recess would run into the {edge}")
     _most(table, "tray_border", _widest_border(layout), "nothing would be left of the tray recess")
 
@@ -173,7 +173,7 @@ def _check_pull(layout: Layout, lane: Lane) -> None:
     _most(table, "pull_depth", _board(layout) - UNDER_RECESS, reason)
     _least(table, "pull_length", LEAST_INSIDE, "no finger gets into it; 0 leaves it out")
     rim = leaves.rim_width if leaves.rim_height > 0 else 0.0
-    edge = "rim" if rim else "round-over"
+    edge = "rim" if rim else "eased edges"
     widest = lane.hi - lane.lo - 2 * _flat_from(leaves)
     _most(table, "pull_length", widest, f"the pull of {lane.leaf} would run into the {edge}")
     if rim:
@@ -182,7 +182,7 @@ def _check_pull(layout: Layout, lane: Lane) -> None:
         allowed = f"0, or at least {size(table, BESIDE_RECESS)}"
         reason = "too little wood would stay before the pull"
         refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)
-    farthest = abs(lane.nose - lane.outer) - leaves.pull_width - max(rim, BESIDE_RECESS)
+    farthest = abs(lane.nose - lane.outer) - leaves.pull_width - _flat_from(leaves)
     _most(table, "pull_inset", farthest, f"the pull would run out of {lane.leaf}")
     if leaves.tray_depth > 0:
         least = leaves.pull_inset + leaves.pull_width + BESIDE_RECESS

@@ -1,0 +1,153 @@
+"""Any leaf, any slot, any way round: as a table for the shop and as data for JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from ..fit.ways_round import TURNS
+from ..model.units import format_amount, format_length
+from .report import DECIMALS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..fit.matrix import Matrix, MatrixCell
+    from ..model.units import Units
+
+TURN_WORDS: Final = {
+    "as drawn": "as drawn",
+    "turned over": "turned over",
+    "end for end": "end for end",
+    "both": "turned both ways",
+}
+ANY: Final = "any way round"
+MARKS: Final = {"clear": "", "tight": "~", "blocked": "x"}
+STRAY: Final = "!"
+"""Mark of a leaf that passes but does not come to rest where it should."""
+
+
+def matrix_text(matrix: Matrix) -> str:
+    """A table of fixed width, one row a leaf and way round, one column a place; what is amiss is said below it."""
+    rows = [
+        ["", "", *(f"place of {place}" for place in matrix.leaves)],
+        ["Leaf", "Way round", *(f"through {matrix.cell(place, place).side}" for place in matrix.leaves)],
+    ]
+    marks: set[str] = set()
+    for leaf in matrix.leaves:
+        for number, (words, cells) in enumerate(_rows_of(matrix, leaf)):
+            shown = [_shown(cell, matrix.units) for cell in cells]
+            marks |= {text[-1] for text in shown if not text[-1].isdigit()}
+            rows.append([leaf if number == 0 else "", words, *shown])
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    table = [
+        "  ".join(
+            text.ljust(width) if column < 2 else text.rjust(width)
+            for column, (text, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+    lines = [f"{matrix.table}: any leaf, any slot, any way round (smallest clearance, {matrix.units})", ""]
+    lines += [*table[:2], "-" * (sum(widths) + 2 * (len(widths) - 1)), *table[2:], "", *_legend(marks)]
+    return "\n".join([*lines, *_amiss(matrix)])
+
+
+def _rows_of(matrix: Matrix, leaf: str) -> list[tuple[str, list[MatrixCell]]]:
+    """Ways round in words and the cells of each; a single row where all four are the same everywhere."""
+    rows = [(TURN_WORDS[turn], [matrix.cell(leaf, place, turn) for place in matrix.leaves]) for turn in TURNS]
+    shown = [[_shown(cell, matrix.units) for cell in cells] for _, cells in rows]
+    return [(ANY, rows[0][1])] if all(row == shown[0] for row in shown) else rows
+
+
+def _shown(cell: MatrixCell, units: Units) -> str:
+    mark = MARKS[cell.verdict] or ("" if cell.stops_home else STRAY)
+    return f"{format_length(cell.clearance, units)} {mark}".rstrip()
+
+
+def _legend(marks: set[str]) -> list[str]:
+    words = {
+        "x": "x blocked: negative is how far something stands in the way",
+        "~": "~ tight: less than the least clearance",
+        STRAY: f"{STRAY} passes, but does not come to rest where it should",
+    }
+    if not marks:
+        return ["Every leaf fits every place, whichever way round."]
+    return [text for mark, text in words.items() if mark in marks]
+
+
+def _amiss(matrix: Matrix) -> list[str]:
+    """A line for each leaf, place and group of like cells that are not clear or do not end at home."""
+    lines: list[str] = []
+    for leaf in matrix.leaves:
+        for place in matrix.leaves:
+            groups: dict[str, list[str]] = {}
+            for cell in matrix.ways_round(leaf, place):
+                what = _what(cell, matrix.units)
+                if what:
+                    groups.setdefault(what, []).append(TURN_WORDS[cell.turn])
+            lines += [
+                f"  {leaf} in place of {place}, {_ways(words)}: {what}" for what, words in groups.items()
+            ]
+    return ["", *lines] if lines else []
+
+
+def _ways(words: Sequence[str]) -> str:
+    return ANY if len(words) == len(TURNS) else " or ".join(words)
+
+
+def _what(cell: MatrixCell, units: Units) -> str:
+    """What is wrong in a cell; empty for nothing."""
+    amount = format_amount(abs(cell.clearance), units)
+    travel = format_amount(round(cell.travel, 4) + 0.0, units)
+    if cell.verdict == "blocked":
+        return f"{cell.against} ({cell.near}) stands {amount} in the way at {travel} of its travel"
+    said = []
+    if cell.verdict == "tight":
+        said.append(f"passes {cell.against} ({cell.near}) with {amount} at {travel} of its travel")
+    if not cell.stops_home:
+        said.append(_rest(cell, units))
+    return ", ".join(said)
+
+
+def _rest(cell: MatrixCell, units: Units) -> str:
+    if cell.end_gap is None:
+        return "nothing stops it at home"
+    where = format_amount(abs(cell.outer_end), units)
+    if cell.outer_end > 0:
+        return f"comes to rest with its outer end {where} out of {cell.side}"
+    return f"slides {format_amount(cell.end_gap, units)} past home until {cell.stops_at}"
+
+
+def matrix_document(matrix: Matrix) -> dict[str, Any]:
+    """The same as plain data for JSON; lengths in mm."""
+    return {
+        "table": matrix.table,
+        "units": "mm",
+        "shown_in": matrix.units,
+        "interchangeable": matrix.interchangeable,
+        "leaves": list(matrix.leaves),
+        "cells": [_cell(cell) for cell in matrix.cells],
+    }
+
+
+def _cell(cell: MatrixCell) -> dict[str, Any]:
+    return {
+        "leaf": cell.leaf,
+        "place": cell.place,
+        "slot": cell.side,
+        "turn": cell.turn,
+        "verdict": cell.verdict,
+        "clearance_mm": _number(cell.clearance),
+        "against": cell.against,
+        "near": cell.near,
+        "travel_mm": _number(cell.travel),
+        "at": [_number(value) for value in cell.at],
+        "proud_mm": _number(cell.proud),
+        "end_gap_mm": None if cell.end_gap is None else _number(cell.end_gap),
+        "stops_at": cell.stops_at,
+        "outer_end_mm": _number(cell.outer_end),
+        "stops_home": cell.stops_home,
+    }
+
+
+def _number(value: float) -> float:
+    return round(value, DECIMALS) + 0.0
