@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.convex import Pieces
-from ..model.solids import pieces_of_parts, shapes_as_pieces
+from ..model.placed import placed
 from .kernel import Mover, Run, Runs, StaticScene
 
 if TYPE_CHECKING:
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..model.assembly import Assembly, StowPath
+    from ..model.convex import Pieces
     from ..model.part import Part
     from .kernel import Slide
 
@@ -61,12 +61,16 @@ class Prepared:
 
 def prepare(assembly: Assembly) -> Prepared:
     """Work out the pieces of all parts. Raises PartError for features that run together."""
-    pieces = pieces_of_parts(assembly.parts)
-    everything = Pieces.concatenate(pieces)
-    owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
-    scene = StaticScene(everything, owner, part_count=len(pieces))
-    movers = _movers(assembly, pieces)
     number = {part.label: number for number, part in enumerate(assembly.parts)}
+    filled = {path.leaf: _filled(assembly.parts[number[path.leaf]], path) for path in assembly.stow_paths}
+    hulls = {leaf: part for leaf, part in filled.items() if part is not None}
+    every = placed([*assembly.parts, *hulls.values()])
+    pieces = every.of_all()
+    movers = {leaf: Mover(pieces[number[leaf]]) for leaf in filled if leaf not in hulls}
+    movers |= {leaf: Mover(hull) for leaf, hull in zip(hulls, pieces[len(number) :], strict=True)}
+    del pieces[len(number) :]
+    owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
+    scene = StaticScene(every.together.run(0, len(owner)), owner, part_count=len(pieces))
     runs = _runs(assembly.stow_paths, movers, number, len(pieces))
     return Prepared(assembly, pieces, scene, movers, runs, number)
 
@@ -82,26 +86,12 @@ def _runs(
     return Runs(runs, part_count)
 
 
-def _movers(assembly: Assembly, pieces: list[Pieces]) -> dict[str, Mover]:
-    """Leaves as they slide.
+def _filled(leaf: Part, path: StowPath) -> Part | None:
+    """The leaf without its through holes, where sliding makes no difference between the two; else None.
 
     A through hole is closed by the slide itself if every move is at least as long as the hole is wide: what was
     before the hole passes over it. Then the leaf without the hole passes through the same space.
     """
-    by_label = {part.label: (part, one) for part, one in zip(assembly.parts, pieces, strict=True)}
-    filled = {path.leaf: _filled(by_label[path.leaf][0], path) for path in assembly.stow_paths}
-    shapes = shapes_as_pieces([part.shape for part in filled.values() if part is not None])
-    movers = {}
-    for leaf, part in filled.items():
-        if part is None:
-            movers[leaf] = Mover(by_label[leaf][1])
-        else:
-            movers[leaf] = Mover(shapes[part.shape].transformed(part.placement.axes, part.placement.origin))
-    return movers
-
-
-def _filled(leaf: Part, path: StowPath) -> Part | None:
-    """The leaf without its through holes, where sliding makes no difference between the two; else None."""
     widest = max((hole.diameter for hole in leaf.shape.holes), default=0.0)
     through = all(hole.depth is None for hole in leaf.shape.holes) and not leaf.shape.openings
     if not through or any(move.length < widest for move in path.moves):

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +21,7 @@ from .tolerances import ANGLE, WELD
 from .volumes import volumes_and_surfaces
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -120,7 +121,7 @@ class Pieces:
             np.concatenate([one.edges for one in sets]),
             np.concatenate([one.edge_planes for one in sets]),
             joined_starts([one.edge_starts for one in sets]),
-            tuple(tag for one in sets for tag in one.tags),
+            tuple(chain.from_iterable(one.tags for one in sets)),
         )
 
     def piece(self, i: int) -> Floats:
@@ -136,21 +137,21 @@ class Pieces:
         part = slice(self.edge_starts[i], self.edge_starts[i + 1])
         return self.edges[part], self.edge_planes[part]
 
-    def select(self, which: Iterable[int]) -> Pieces:
+    def select(self, which: Sequence[int] | Ints) -> Pieces:
         """The pieces with these numbers, in the given order."""
-        which = np.fromiter(which, dtype=np.intp)
+        which = np.asarray(which, dtype=np.intp)
         vertex, starts = ragged_rows(self.starts, which)
         plane, plane_starts = ragged_rows(self.plane_starts, which)
         edge, edge_starts = ragged_rows(self.edge_starts, which)
         return Pieces(
-            self.vertices[vertex],
+            self.vertices.take(vertex, axis=0),  # several times as fast as by brackets
             starts,
-            self.planes[plane],
+            self.planes.take(plane, axis=0),
             plane_starts,
-            self.edges[edge],
-            self.edge_planes[edge],
+            self.edges.take(edge, axis=0),
+            self.edge_planes.take(edge, axis=0),
             edge_starts,
-            tuple(self.tags[i] for i in which),
+            tuple(map(self.tags.__getitem__, which.tolist())),
         )
 
     def run(self, first: int, last: int) -> Pieces:

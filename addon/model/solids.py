@@ -13,14 +13,13 @@ import numpy as np
 from .cell import HALF
 from .cells import cells_of
 from .convex import Pieces, from_planes
-from .errors import PartError
 from .extrusion import Section, extruded, prisms
 from .feature_check import check_features
 from .profiles import corner_steps_of, steps
 from .stacks import stacked
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
@@ -48,17 +47,6 @@ def convex_pieces(shape: Shape) -> Pieces:
 def pieces_of(part: Part) -> Pieces:
     """The convex pieces of a part where it stands in the table, mm."""
     return convex_pieces(part.shape).transformed(part.placement.axes, part.placement.origin)
-
-
-def pieces_of_parts(parts: Sequence[Part]) -> list[Pieces]:
-    """The convex pieces of many parts where they stand in the table, mm; quicker than one by one."""
-    try:
-        shapes = shapes_as_pieces([part.shape for part in parts])
-    except PartError:
-        for part in parts:
-            check_features(part.shape, part.label)
-        raise
-    return [shapes[part.shape].transformed(part.placement.axes, part.placement.origin) for part in parts]
 
 
 def shapes_as_pieces(shapes: Iterable[Shape]) -> dict[Shape, Pieces]:

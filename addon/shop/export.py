@@ -12,7 +12,7 @@ import numpy as np
 
 from ..model.errors import ExportError
 from ..model.mesh import mesh_of
-from ..model.solids import pieces_of_parts
+from ..model.placed import placed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -58,7 +58,7 @@ def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
 
 def assembly_document(assembly: Assembly) -> dict[str, Any]:
     """The assembly as plain data for JSON: lengths in mm, table coordinates, leaves at home."""
-    pieces = pieces_of_parts(assembly.parts)
+    pieces = placed(assembly.parts).of_all()
     return {
         "units": "mm",
         "name": assembly.name,
