@@ -1,0 +1,132 @@
+"""`slide` on the command line: bare rows in, verdicts out, and whole tables."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from shapely.geometry import Polygon, box
+
+from addon.command_line import main
+from addon.fit.row.bare import read_rows
+from addon.model.errors import RowError
+
+
+def row(**changes: Any) -> dict[str, Any]:
+    """A leaf 18 thick, openings 18.5 high in boards 18 thick, 364 between the boards."""
+    plain = {"board": 18, "bottom": 0, "top": 18.5, "entry": [0, 0], "exit": [0, 0]}
+    whole = {
+        "leaf": {"length": 900, "thickness": 18},
+        "openings": [{"face": 0, **plain}, {"face": 382, **plain}],
+        "travel": 900,
+    }
+    return {**whole, **changes}
+
+
+def slide(capsys: pytest.CaptureFixture[str], tmp_path: Path, data: Any) -> tuple[int, Any]:
+    path = tmp_path / "row.json"
+    path.write_text(json.dumps(data), encoding="utf-8")
+    status = main(["slide", str(path), "--json"])
+    return status, json.loads(capsys.readouterr().out)
+
+
+def test_nose_between_two_boards(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """The tilt that a channel allows is arccos(t / sqrt(h² + b²)) - arctan(b / h), from its support function."""
+    status, document = slide(capsys, tmp_path, row())
+    tilt = math.acos(18 / math.hypot(18.5, 18)) - math.atan2(18, 18.5)
+    first, second = document["openings"]
+    assert status == 0
+    assert document["verdict"] == "needs-steering"
+    assert document["fit_margin_mm"] == pytest.approx(0.25, abs=1e-9)
+    assert {key: first[key] for key in ("nose_low", "nose_high", "catch_low", "catch_high", "margin_mm")} == (
+        dict.fromkeys(("nose_low", "nose_high", "catch_low", "catch_high", "margin_mm"))
+    )
+    assert second["nose_low"] == pytest.approx(-364 * math.tan(tilt), abs=1e-6)
+    assert second["nose_high"] == pytest.approx(18.5 + 364 * math.tan(tilt) - 18 / math.cos(tilt), abs=1e-6)
+    assert (second["catch_low"], second["catch_high"]) == (0, 18.5)
+    assert second["margin_mm"] == pytest.approx(second["nose_low"], abs=1e-6)
+    assert document["counterexample"]["tilt_rad"] == pytest.approx(-tilt, abs=1e-9)
+    assert document["counterexample"]["travel"] == 382
+
+
+def test_counterexample_hits_the_board_and_nothing_before(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Polygons of the pose, intersected by shapely."""
+    _, document = slide(capsys, tmp_path, row())
+    pose = document["counterexample"]
+
+    def leaf(further: float) -> Polygon:
+        along, across = (math.cos(pose["tilt_rad"]), math.sin(pose["tilt_rad"])), 18
+        x, z = pose["travel"] + further * along[0], pose["height"] + further * along[1]
+        rear = (x - 900 * along[0], z - 900 * along[1])
+        up = (-across * along[1], across * along[0])
+        return Polygon([rear, (x, z), (x + up[0], z + up[1]), (rear[0] + up[0], rear[1] + up[1])])
+
+    def wood(face: float) -> list[Polygon]:
+        return [box(face, -500, face + 18, 0), box(face, 18.5, face + 18, 500)]
+
+    assert all(leaf(-1).intersection(one).area < 1e-6 for one in [*wood(0), *wood(382)])
+    assert any(leaf(1).intersection(one).area > 1 for one in wood(382))
+
+
+def test_a_list_gives_a_list(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    openings = row()["openings"]
+    low = [openings[0], {**openings[1], "bottom": 5, "top": 23.5}, {**openings[1], "face": 700}]
+    status, documents = slide(capsys, tmp_path, [row(), row(openings=low)])
+    assert [one["verdict"] for one in documents] == ["needs-steering", "does-not-pass"]
+    assert documents[1]["fit_margin_mm"] < 0
+    assert documents[1]["counterexample"] is None
+    assert len(documents[1]["edges"]) == 3
+    assert status == 1
+
+
+def test_order_of_openings_does_not_matter(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    _, document = slide(capsys, tmp_path, row())
+    _, turned = slide(capsys, tmp_path, row(openings=row()["openings"][::-1]))
+    assert turned["openings"] == document["openings"][::-1]
+    assert turned["fit_margin_mm"] == document["fit_margin_mm"]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"travel": "far"}, "travel has to be a number"),
+        ({"travel": -1}, "travel = -1 ends before the first opening"),
+        ({"openings": []}, "openings has to be a list"),
+        ({"leaf": {"length": 900}}, "lacks thickness"),
+        ({"leaf": {"length": 900, "thickness": -3}}, "thickness = -3 has to be more than 0"),
+        ({"leaf": {"length": 900, "thickness": float("nan")}}, "thickness has to be a number"),
+        ({"sheet": 1}, 'unknown key "sheet"'),
+        ({"leaf": {"length": 900, "thickness": 18, "lead_edge": {"run": 4, "rise": 10}}}, "takes away more"),
+        ({"openings": [{"face": 0, "board": 18, "bottom": 2, "top": 1}]}, "nothing can pass"),
+        ({"openings": [{"face": 0, "board": 18, "bottom": 0, "top": 20, "entry": [0, 2]}]}, "over no run"),
+        ({"openings": [{"face": 0, "board": 4, "bottom": 0, "top": 20, "entry": [3, 3], "exit": [3, 3]}]}, "longer"),
+    ],
+)  # fmt: skip
+def test_bad_rows_are_refused_in_one_sentence(change: dict[str, Any], words: str) -> None:
+    with pytest.raises(RowError, match=words):
+        read_rows(json.dumps(row(**change)), "row.json")
+
+
+@pytest.mark.parametrize("example", ["quilting", "seed-bench"])
+def test_tables(capsys: pytest.CaptureFixture[str], tmp_path: Path, example: str) -> None:
+    path = tmp_path / "table.toml"
+    assert main(["new", str(path), "--example", example]) == 0
+    capsys.readouterr()
+    status = main(["slide", str(path), "--json"])
+    document = json.loads(capsys.readouterr().out)
+    assert status == 0
+    assert document["leaves"]
+    assert {leaf["verdict"] for leaf in document["leaves"]} == {"needs-steering"}
+    for leaf in document["leaves"]:
+        for view in ("side", "plan"):
+            assert len(leaf[view]["openings"]) == len(leaf[view]["openings_of"])
+    assert {finding["leaf"] for finding in document["findings"]} == {
+        one["leaf"] for one in document["leaves"]
+    }
+    main(["slide", str(path)])
+    assert "keep the outer end between" in capsys.readouterr().out

@@ -1,0 +1,187 @@
+"""Leaves of whole tables among their slots, windows and strips, and what makes them guide themselves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from shapely.geometry import MultiPoint, Polygon
+
+from addon.fit.check import check
+from addon.fit.findings import Change
+from addon.fit.prepared import Prepared, prepare
+from addon.fit.row.mouths import least_margins
+from addon.fit.row.of_table import leaf_rows
+from addon.fit.row.profile import profiles
+from addon.fit.slide_advice import advise
+from addon.fit.slide_proof import LeafProof, ViewProof, prove_leaves
+from addon.fit.slide_remedies import changed, options, smallest_chamfers
+from addon.model.examples import EXAMPLES
+from addon.model.parameters import Table
+from addon.model.recipe import build
+
+TABLES = ("quilting", "seed-bench")
+
+
+def prepared_of(table: Table) -> Prepared:
+    return prepare(build(table))
+
+
+@pytest.fixture(scope="module", params=TABLES)
+def table(request: pytest.FixtureRequest) -> Table:
+    return EXAMPLES[request.param].table()
+
+
+@pytest.fixture(scope="module")
+def prepared(table: Table) -> Prepared:
+    return prepared_of(table)
+
+
+@pytest.fixture(scope="module")
+def proofs(prepared: Prepared) -> list[LeafProof]:
+    return prove_leaves(prepared)
+
+
+def test_tightest_place_is_no_wider_than_the_straight_slide(table: Table, proofs: list[LeafProof]) -> None:
+    """What is left on a straight way, from the check that meshes and polytopes are held against."""
+    clearances = {leaf.leaf: leaf for leaf in check(table).leaves}
+    for proof in proofs:
+        rooms = [room for gaps in clearances[proof.leaf].gaps for room in (gaps.above + gaps.below,)]
+        assert proof.side.proof.fit_margin == pytest.approx(min(rooms) / 2, abs=1e-6)
+        assert proof.side.proof.fit_margin >= clearances[proof.leaf].clearance - 1e-6
+        assert proof.plan.proof.fit_margin >= clearances[proof.leaf].clearance - 1e-6
+
+
+def leaf_at(view: ViewProof, travel: float, height: float, tilt: float) -> Polygon:
+    row = view.of.row
+    along, up = np.array([np.cos(tilt), np.sin(tilt)]), np.array([-np.sin(tilt), np.cos(tilt)])
+    nose = np.array([travel, height])
+    corners = [
+        nose - row.length * along,
+        nose,
+        nose + row.thickness * up,
+        nose - row.length * along + row.thickness * up,
+    ]
+    return Polygon(corners)
+
+
+def wood_of(prepared: Prepared, view: ViewProof, label: str) -> list[Polygon]:
+    """Outlines of a part's pieces in a view, where the flat of the leaf passes them, on and on away from the leaf.
+
+    A nose may be so far off that it would pass below the whole board.
+    """
+    row = view.of.row
+    number = prepared.number[label]
+    leaf_low, leaf_high = prepared.bounds(view.of.leaf)
+    across = np.abs(view.of.frame[2]).argmax()
+    found = []
+    for points in map(prepared.pieces[number].piece, range(len(prepared.pieces[number]))):
+        if points[:, across].max() < leaf_low[across] + 4 or points[:, across].min() > leaf_high[across] - 4:
+            continue
+        flat = (points - view.of.origin) @ view.of.frame[:2].T
+        away = -500.0 if flat[:, 1].mean() < row.rest + row.thickness / 2 else 500.0
+        found.append(MultiPoint(np.concatenate([flat, flat + [0.0, away]])).convex_hull)
+    return found
+
+
+def test_snags_hit_the_parts_as_they_are_built(prepared: Prepared, proofs: list[LeafProof]) -> None:
+    """The outlines of the real pieces, intersected with the leaf's by shapely."""
+    tried = 0
+    for proof in proofs:
+        for view in proof.views:
+            for opening, mouth in zip(view.of.row.openings, view.proof.mouths, strict=True):
+                if mouth.snag is None:
+                    continue
+                pose = mouth.snag
+                wood = wood_of(prepared, view, opening.label)
+                ahead = leaf_at(view, pose.travel + 0.5, pose.height, pose.tilt)
+                # The end of the leaf leans; it meets the edge that its corner misses a little before the corner does.
+                back = 1.0 + 1.1 * abs(mouth.margin or 20.0) * np.tan(abs(pose.tilt))
+                before = leaf_at(view, pose.travel - back, pose.height - back * np.tan(pose.tilt), pose.tilt)
+                assert any(ahead.intersection(one).area > 1e-3 for one in wood), (proof.leaf, opening.label)
+                assert all(before.intersection(one).area < 1e-6 for one in wood), (proof.leaf, opening.label)
+                tried += 1
+    assert tried >= 4
+
+
+def test_margins_alone_are_those_of_the_proof(prepared: Prepared, proofs: list[LeafProof]) -> None:
+    rows = tuple(row.row for row in leaf_rows(prepared))
+    least = least_margins(profiles(rows))
+    views = [view for proof in proofs for view in proof.views]
+    for margin, view in zip(least, views, strict=True):
+        judged = [mouth for mouth in view.proof.mouths if mouth.verdict is not None]
+        worst = min(-np.inf if mouth.margin is None else mouth.margin for mouth in judged)
+        assert margin == pytest.approx(worst, abs=1e-7)
+
+
+def test_second_and_third_windows_need_the_chamfers_of_the_closed_form(proofs: list[LeafProof]) -> None:
+    """After a guided length w with clearance k, over a gap G, a nose is off by k·G/w: chamfers as large catch it.
+
+    To first order in the tilt, hence within a few per cent.
+    """
+    checked = 0
+    for proof in proofs:
+        row, mouths = proof.side.of.row, proof.side.proof.mouths
+        windows = [number for number, one in enumerate(row.openings) if one.window]
+        for before, number in pairwise(windows[1:]):
+            first, last, met = row.openings[windows[0]], row.openings[before], row.openings[number]
+            assert met.top is not None
+            assert met.bottom is not None
+            clearance = met.top - met.bottom - row.thickness
+            guided = (last.end - last.exit.run) - (first.face + first.entry.run)
+            gap = met.face - (last.end - last.exit.run)
+            needed = met.entry.rise - (mouths[number].margin or 0.0)
+            assert needed == pytest.approx(clearance * gap / guided, rel=0.05)
+            checked += 1
+    if len(proofs) == 4:
+        assert checked == 8
+
+
+def test_every_option_does_what_it_says(table: Table, proofs: list[LeafProof]) -> None:
+    found = options(table, proofs)
+    assert found
+    for option in found:
+        after = {
+            one.leaf: one.verdict for one in prove_leaves(prepared_of(changed(table, option.remedy.set)))
+        }
+        assert {after[leaf] for leaf in option.leaves} == {"guides-itself"}
+        assert check(changed(table, option.remedy.set)).verdict in ("clear", "tight")
+
+
+def test_smallest_chamfer_is_the_smallest() -> None:
+    """On a table whose strips leave only windows to chamfer: just below it the leaf has to be steered."""
+    strips = (Change("stowing.runners", True), Change("stowing.kickers", True))
+    table = changed(EXAMPLES["quilting"].table(), strips)
+    sizes = smallest_chamfers(prove_leaves(prepared_of(table)))
+    assert sizes["L1"] is None
+    least = sizes["L3"]
+    assert least is not None
+    for size, verdict in ((least + 0.001, "guides-itself"), (least - 0.05, "needs-steering")):
+        tried = changed(table, [Change("ribs.window_chamfer", size)])
+        assert {one.leaf: one.verdict for one in prove_leaves(prepared_of(tried))}["L3"] == verdict
+
+
+def test_a_leaf_held_by_three_edges_is_told_so() -> None:
+    """A middle window moved up by more than a leaf can tilt by."""
+    table = EXAMPLES["quilting"].table()
+    middle = prove_leaves(prepared_of(table))[2].side.of.row.openings
+    label = [one.label for one in middle if one.window][2]
+    entry = replace_as_cut(table, label)
+    proofs = prove_leaves(prepared_of(entry))
+    held = {one.leaf: one for one in proofs if one.verdict == "does-not-pass"}
+    assert held
+    notes = [one for one in advise(entry, proofs, remedies=False) if one.rule == "leaf-held"]
+    assert {note.leaf for note in notes} >= set(held)
+    for note in notes:
+        assert label in note.parts
+        assert note.amount > 0
+        assert "however it is tilted" in note.message
+    assert check(entry).verdict == "blocked"
+
+
+def replace_as_cut(table: Table, label: str) -> Table:
+    from addon.model.parameters import AsCut
+
+    return replace(table, as_cut=(AsCut(part=label, dimension="window_sill", deviation=7.0),))
