@@ -18,7 +18,7 @@ VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "does-not-pass": "does not pass",
 }
 
-_WAYS: Final[dict[View, tuple[str, str]]] = {
+WAYS: Final[dict[View, tuple[str, str]]] = {
     "side": ("low", "high"),
     "plan": ("to the right", "to the left"),
 }
@@ -43,7 +43,7 @@ def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
     """How the hand steers the nose into a mouth, as a clause."""
 
     def off(amount: float) -> str:
-        way = _WAYS[view][1 if amount >= 0 else 0]
+        way = WAYS[view][1 if amount >= 0 else 0]
         return f"{format_amount(abs(amount), units)} {way}"
 
     if mouth.hand is None:

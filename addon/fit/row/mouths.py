@@ -56,6 +56,7 @@ class MouthProof:
     snag : the pose that misses it by the most
     hand : how high above level the outer end must at least and may at most be held so that the nose cannot miss; an end
         is None where nothing is to be minded there, the whole where the outer end does not decide it
+    nose_top : how high the upper end of the nose's blunt face can be; None where nothing holds it
     """
 
     verdict: Verdict | None = None
@@ -66,6 +67,7 @@ class MouthProof:
     margin: float | None = None
     snag: Pose | None = None
     hand: tuple[float | None, float | None] | None = None
+    nose_top: float | None = None
 
 
 def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
@@ -258,6 +260,7 @@ def _proof(
         _or_none(margin),
         _snag(row, depth, low, high) if steered else None,
         _hand(row, low, high) if steered else None,
+        _or_none(high["reach"] - lead),
     )
 
 
