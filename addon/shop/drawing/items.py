@@ -1,0 +1,98 @@
+"""What a drawing consists of: strokes, filled areas and lettering, in paper mm, x to the right and y up.
+
+Items are flat and already clipped, so a writer needs no state: it goes through the list once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+BLACK: Final = "#000000"
+WHITE: Final = "#ffffff"
+
+Anchor = Literal["start", "middle", "end"]
+
+MITRE_LIMIT: Final = 4.0
+"""Longest mitre, in line widths; a sharper corner is round."""
+
+
+@dataclass(frozen=True)
+class Pen:
+    """How a line is drawn.
+
+    Parameters
+    ----------
+    width : mm
+    colour : ``#rrggbb``
+    dash : lengths of dashes and gaps in turn, mm; empty for a continuous line
+    """
+
+    width: float
+    colour: str = BLACK
+    dash: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """Lines of one pen.
+
+    Parameters
+    ----------
+    paths : (n, 2) float each, mm
+    closed : whether the last point of each is joined to the first
+    name : what it stands for, "" where it needs no name
+    """
+
+    paths: tuple[Floats, ...]
+    pen: Pen
+    closed: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Fill:
+    """A filled area.
+
+    Parameters
+    ----------
+    rings : (n, 2) float each, mm; a point inside an odd number of them is in the area, and none crosses another
+    """
+
+    rings: tuple[Floats, ...]
+    colour: str
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of lettering.
+
+    Parameters
+    ----------
+    x, y : the anchor on the base line, mm
+    size : height of the capitals, mm
+    angle : anticlockwise, degrees
+    weight : width of the pen as a share of the height; ISO 3098-1 lettering B has 1/10 (from memory)
+    halo : white border around the letters, mm
+    """
+
+    text: str
+    x: float
+    y: float
+    size: float
+    anchor: Anchor = "start"
+    angle: float = 0.0
+    colour: str = BLACK
+    weight: float = 0.1
+    halo: float = 0.0
+    name: str = ""
+
+
+Item = Stroke | Fill | Text

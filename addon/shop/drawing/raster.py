@@ -1,0 +1,173 @@
+"""Drawings as pictures: how much of each dot an area covers, exactly, and the dots as a PNG file."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from itertools import groupby
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...model.units import MM_PER_INCH
+from .items import WHITE, Fill, Stroke
+from .lettering import text_strokes
+from .outline import dashes, fill_edges, stroke_edges
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from .drawing import Drawing
+    from .items import Item
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+MM_PER_DOT_INCH: Final = float(MM_PER_INCH)
+
+
+def picture(drawing: Drawing, dpi: float) -> bytes:
+    """A drawing as the bytes of a PNG file on white, that says how large it is."""
+    return png_bytes(dots(drawing, dpi), dpi)
+
+
+def dots(drawing: Drawing, dpi: float) -> NDArray[np.uint8]:
+    """(rows, columns, 3) uint8, red, green and blue, the upper left dot first.
+
+    Items of one colour that follow each other are one area: where they overlap only partly within a dot, it counts
+    them both, up to the whole dot.
+    """
+    scale = dpi / MM_PER_DOT_INCH
+    columns, rows = round(drawing.width * scale), round(drawing.height * scale)
+    image = np.full((rows, columns, 3), 255.0, dtype=np.float32)
+    layers = (layer for item in drawing.items for layer in _layers(item))
+    for colour, group in groupby(layers, key=lambda layer: layer[0]):
+        edges = np.concatenate([edges for _, edges in group]) * scale
+        edges[:, [1, 3]] = drawing.height * scale - edges[:, [1, 3]]
+        covered, top, left = coverage(edges, columns, rows)
+        where = image[top : top + covered.shape[0], left : left + covered.shape[1]]
+        where += covered[:, :, None].astype(np.float32) * (rgb(colour).astype(np.float32) - where)
+    return (image + 0.5).astype(np.uint8)
+
+
+def rgb(colour: str) -> Floats:
+    """(3,) float: ``#rrggbb`` as numbers from 0 to 255."""
+    return np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)], dtype=float)
+
+
+def _layers(item: Item) -> Iterator[tuple[str, Floats]]:
+    """Colours and edges, (m, 4) float mm, of an item, the lowest first."""
+    if isinstance(item, Fill):
+        yield item.colour, fill_edges(item.rings)
+    elif isinstance(item, Stroke):
+        if item.pen.dash:
+            paths = [one for path in item.paths for one in dashes(path, item.pen.dash, item.closed)]
+            yield item.pen.colour, stroke_edges(paths, item.pen.width)
+        else:
+            yield item.pen.colour, stroke_edges(item.paths, item.pen.width, item.closed)
+    else:
+        strokes = text_strokes(item)
+        width = item.weight * item.size
+        if item.halo:
+            yield WHITE, stroke_edges(strokes, width + 2 * item.halo, round_ends=True)
+        yield item.colour, stroke_edges(strokes, width, round_ends=True)
+
+
+def coverage(edges: Floats, columns: int, rows: int) -> tuple[Floats, int, int]:
+    """How much of each dot an area covers, exactly.
+
+    Every edge is cut at the borders of rows and columns. A piece within one dot takes from that dot, and gives to all
+    that follow in its row, the area to its right: its height times its distance from the dot's right border. The
+    sums along the rows are the area, as by Green's theorem.
+
+    Parameters
+    ----------
+    edges : (m, 4) float x, y, x, y, in dots; around areas, all in the same sense
+    columns, rows : of the picture
+
+    Returns
+    -------
+    (h, w) float from 0 to 1 for the part of the picture that the area is in, and that part's first row and column
+    """
+    x, y, sign = _sorted_by_rows(edges, rows)
+    if not len(x):
+        return np.zeros((0, 0)), 0, 0
+    x, y, sign = _cut(x, y, sign)
+    x, y = _rising(x, y)
+    y, x, sign = _cut(y, x, sign)
+    middle = (x[:, 0] + x[:, 1]) / 2
+    row = np.minimum(np.floor((y[:, 0] + y[:, 1]) / 2).astype(np.intp), rows - 1)
+    column = np.floor(middle).astype(np.intp)
+    height = sign * np.abs(y[:, 1] - y[:, 0])
+    share = middle - column
+    share, column = np.where(column < 0, 0.0, share), np.clip(column, 0, columns)
+    top, left = int(row.min()), int(column.min())
+    h, w = int(row.max()) - top + 1, int(column.max()) - left + 2
+    place = (row - top) * w + column - left
+    sums = (
+        np.bincount(place, height * (1 - share), h * w)
+        + np.bincount(place + 1, height * share, h * w + 1)[: h * w]
+    )
+    covered = np.abs(np.cumsum(sums.reshape(h, w), axis=1))
+    return np.minimum(covered, 1.0)[:, : columns - left], top, left
+
+
+def _sorted_by_rows(edges: Floats, rows: int) -> tuple[Floats, Floats, Floats]:
+    """x and y, (n, 2) float each, of edges from the top down within the picture, and which way they went."""
+    x, y = edges[:, [0, 2]], edges[:, [1, 3]]
+    sign = np.sign(y[:, 1] - y[:, 0])
+    there = (sign != 0) & (y.max(axis=1) > 0) & (y.min(axis=1) < rows)
+    x, y, sign = x[there], y[there], sign[there]
+    y, x = _rising(y, x)
+    for end, limit in ((0, 0.0), (1, float(rows))):
+        beyond = y[:, end] < limit if end == 0 else y[:, end] > limit
+        with np.errstate(divide="ignore", invalid="ignore"):
+            at = x[:, 0] + (limit - y[:, 0]) / (y[:, 1] - y[:, 0]) * (x[:, 1] - x[:, 0])
+        x[:, end], y[:, end] = np.where(beyond, at, x[:, end]), np.where(beyond, limit, y[:, end])
+    return x, y, sign
+
+
+def _rising(key: Floats, other: Floats) -> tuple[Floats, Floats]:
+    """Both, (n, 2) float, with their columns swapped where `key` falls."""
+    falls = key[:, 1] < key[:, 0]
+    return np.where(falls[:, None], key[:, ::-1], key), np.where(falls[:, None], other[:, ::-1], other)
+
+
+def _cut(x: Floats, y: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:
+    """Edges whose y rises, (n, 2) float each, cut where y is whole."""
+    first = np.floor(y[:, 0]) + 1
+    count = np.maximum(np.ceil(y[:, 1]) - first, 0).astype(np.intp) + 1
+    edge = np.repeat(np.arange(len(x)), count)
+    place = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    border = first[edge] + place
+    low = np.where(place == 0, y[edge, 0], border - 1)
+    high = np.where(place == count[edge] - 1, y[edge, 1], border)
+    rise = y[:, 1] - y[:, 0]
+    steep = np.divide(x[:, 1] - x[:, 0], rise, out=np.zeros(len(x)), where=rise != 0)[edge]
+    at_low = np.where(place == 0, x[edge, 0], x[edge, 0] + (low - y[edge, 0]) * steep)
+    at_high = np.where(place == count[edge] - 1, x[edge, 1], x[edge, 0] + (high - y[edge, 0]) * steep)
+    return np.stack([at_low, at_high], axis=1), np.stack([low, high], axis=1), sign[edge]
+
+
+def png_bytes(image: NDArray[np.uint8], dpi: float) -> bytes:
+    """A PNG file (ISO/IEC 15948) of (rows, columns, 3) uint8 that carries its number of dots an inch."""
+    rows, columns = image.shape[:2]
+    above = np.concatenate([np.zeros_like(image[:1]), image[:-1]])
+    filtered = np.full((rows, 1 + 3 * columns), 2, dtype=np.uint8)  # 2: each row less the one above
+    filtered[:, 1:] = (image - above).reshape(rows, -1)
+    metre = round(dpi * 1000 / MM_PER_DOT_INCH)
+    return b"".join(
+        [
+            b"\x89PNG\r\n\x1a\n",
+            _chunk(b"IHDR", struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)),
+            _chunk(b"pHYs", struct.pack(">IIB", metre, metre, 1)),
+            _chunk(b"IDAT", zlib.compress(filtered.tobytes(), 6)),
+            _chunk(b"IEND", b""),
+        ]
+    )
+
+
+def _chunk(kind: bytes, data: bytes) -> bytes:
+    return struct.pack(">I4s", len(data), kind) + data + struct.pack(">I", zlib.crc32(kind + data))
