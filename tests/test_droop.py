@@ -107,6 +107,8 @@ def test_a_ceiling_carries_nothing_and_a_passed_opening_no_longer_does():
     )  # fmt: skip
     found = droop.nose_droops(Row(500.0, 17.7, openings, 900.0), leaf)
     assert [(one.opening, one.free, one.span) for one in found] == [(1, 282.0, 18.0), (None, 282.0, 18.0)]
+    loose = replace(openings[0], holds=False)
+    assert droop.nose_droops(Row(500.0, 17.7, (loose, *openings[1:]), 400.0), leaf) == ()
 
 
 def test_sag_of_the_covering_leaves():

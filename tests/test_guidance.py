@@ -76,6 +76,14 @@ def test_a_wide_opening_behind_a_close_one_does_not_guide():
     assert guidance(Row(900.0, 18.0, (close, wide), 600.0)).least.at(600.0) == 18.0
 
 
+def test_an_opening_that_cannot_be_counted_on_does_not_guide():
+    """The same row with and without the second opening, such as another leaf that need not be there."""
+    first, second = RowOpening(0, 18.0, 0.0, 18.5), RowOpening(382.0, 18.0, 0.0, 18.5, holds=False)
+    loose, alone = (guidance(Row(900.0, 18.0, own, 600.0)).least for own in ((first, second), (first,)))
+    travel = np.linspace(0, 600, 61)
+    assert loose.at(travel).tolist() == alone.at(travel).tolist()
+
+
 def random_row(random: Random) -> Row:
     thickness, x, openings = random.choice([18.0, 365.0]), 0.0, []
     for _ in range(random.randint(1, 4)):

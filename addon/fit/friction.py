@@ -103,7 +103,8 @@ def jamming_corners(length: float, width: float, mu: float) -> Floats:
     """Corners of the jamming diagram: (4, 2) float, in order around it.
 
     On its axes stand the push across the travel and the moment about the leading end's middle over half the width,
-    each over the push along the travel; a moment is positive that turns from the travel toward the push. Inside the parallelogram a leaf on two contacts slides, outside it jams.
+    each over the push along the travel; a moment is positive that turns from the travel toward the push across. Inside
+    the parallelogram a leaf on two contacts slides, outside it jams.
     D. E. Whitney, MIT 2.875, class 3; Chin. J. Mech. Eng. 38:196 (2025), Fig. 6.
     """
     ratio = length / (width * mu)

@@ -16,7 +16,6 @@ Travel is the x of the leaf's leading end in the row's coordinates: that of whic
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -72,139 +71,151 @@ def largest_tilt(thickness: ArrayLike, height: ArrayLike, length: ArrayLike) -> 
 
 
 def guidance(row: Row) -> Guidance:
-    """The guided length of a row's leaf. Lands guide, chamfers do not."""
+    """The guided length of a row's leaf. Lands guide; chamfers, and openings that do not hold, do not."""
     cuts = _events(row)
     if len(cuts) < 2:
         nowhere = Piecewise((Straight(row.travel, row.travel, 0.0, 0.0, UNGUIDED),))
         return Guidance(nowhere, nowhere, nowhere)
-    low, high = (
-        Piecewise.of(
-            piece
-            for start, stop in pairwise(cuts)
-            for piece in _Pairs.of(row, (start + stop) / 2, side).pieces(start, stop)
-        )
-        for side in (1.0, -1.0)
-    )
+    places = _Places.of(row, np.array(cuts))
+    low, high = (Piecewise.of(_Pairs.of(places, row.thickness, side).pieces()) for side in (1, -1))
     return Guidance(low, high, lesser(low, high))
 
 
-def _lands(row: Row) -> list[tuple[float, float]]:
-    """x of the lips of every opening, mm."""
-    return [(one.face + one.entry.run, one.end - one.exit.run) for one in row.openings]
+def _lands(row: Row) -> Floats:
+    """(n, 2) float, mm: x of the lips of every opening."""
+    return np.array([(one.face + one.entry.run, one.end - one.exit.run) for one in row.openings])
 
 
 def _events(row: Row) -> list[float]:
     """Travels at which the nose or the tail passes a lip, and both ends of the way."""
     events = [row.first]
-    for x in sorted(x + past for land in _lands(row) for x in land for past in (row.lead.run, row.length)):
+    for x in np.sort(np.add.outer(_lands(row), (row.lead.run, row.length)), axis=None).tolist():
         if events[-1] + WELD < x < row.travel - WELD:
             events.append(x)
     return [*events, row.travel] if row.travel > row.first + WELD else [row.travel]
 
 
-@dataclass(frozen=True)
-class _Place:
-    """Where a leaf may touch: at x = at + moves · travel, on an edge at height z."""
+@dataclass(frozen=True, eq=False)
+class _Places:
+    """Where a leaf may touch between two events each: both ends of what each land guides, front ends first.
 
-    at: float
-    moves: float
-    z: float
-    opening: int
-
-
-def _places(row: Row, middle: float, side: float) -> Iterator[tuple[bool, _Place]]:
-    """(on the lower edge, place): both ends of what each land guides with the nose near `middle`.
-
-    For a leaf that turns its nose high (`side` -1) the picture is turned upside down.
+    Attributes
+    ----------
+    start, stop : (m,) float, mm; the events
+    at, moves : (m, 2n) float; x is at + moves · travel, mm
+    guides : (m, 2n) bool; whether the leaf is in that opening
+    low, high : (2n,) float, mm; edges there, NaN where there is no wood
     """
-    nose, tail = middle - row.lead.run, middle - row.length
-    for number, (opening, (start, stop)) in enumerate(zip(row.openings, _lands(row), strict=True)):
-        if nose <= start or tail >= stop:
-            continue
-        front = (stop, 0.0) if nose >= stop else (-row.lead.run, 1.0)
-        rear = (start, 0.0) if tail <= start else (-row.length, 1.0)
-        for edge, lower in ((opening.bottom, side > 0), (opening.top, side < 0)):
-            if edge is not None:
-                yield from ((lower, _Place(*end, side * edge, number)) for end in (front, rear))
+
+    start: Floats
+    stop: Floats
+    at: Floats
+    moves: Floats
+    guides: NDArray[np.bool_]
+    low: Floats
+    high: Floats
+
+    @classmethod
+    def of(cls, row: Row, events: Floats) -> _Places:
+        """Those of a row between its events."""
+        first, last = _lands(row).T
+        middle = ((events[1:] + events[:-1]) / 2)[:, None]
+        nose, tail = middle - row.lead.run, middle - row.length
+        past, within = nose >= last, tail <= first
+        at = np.concatenate(
+            [np.where(past, last, -row.lead.run), np.where(within, first, -row.length)], axis=1
+        )
+        inside = (nose > first) & (tail < last) & np.array([one.holds for one in row.openings])
+        low, high = (
+            np.array([np.nan if edge is None else edge for edge in edges] * 2)
+            for edges in zip(*((one.bottom, one.top) for one in row.openings), strict=True)
+        )
+        moves = 1.0 - np.concatenate([past, within], axis=1)
+        return cls(events[:-1], events[1:], at, moves, np.tile(inside, 2), low, high)
 
 
 @dataclass(frozen=True, eq=False)
 class _Pairs:
-    """Pairs of a lower place ahead and an upper one behind; (n,) each.
+    """Pairs of a lower and an upper place, one of them ahead of the other, between two events each.
 
     Attributes
     ----------
-    height : between them, mm
-    at, grows : their distance along the travel is at + grows · travel, mm; grows is -1, 0 or 1
-    lower, upper : numbers of their openings
+    start, stop : (m,) float, mm; the events
+    height : (p,) float, mm; between the two
+    at, grows : (m, p) float; their distance along the travel is at + grows · travel, mm; grows is -1, 0 or 1
+    hold : (m, p) bool; whether the right one is ahead and the leaf over both
+    openings : (p, 2) int; their numbers
     """
 
     thickness: float
+    start: Floats
+    stop: Floats
     height: Floats
     at: Floats
     grows: Floats
-    openings: tuple[tuple[int, int], ...]
+    hold: NDArray[np.bool_]
+    openings: Ints
 
     @classmethod
-    def of(cls, row: Row, middle: float, side: float) -> _Pairs:
-        """Those of a leaf with its nose between two events, near `middle`."""
-        places = list(_places(row, middle, side))
-        found = [
-            (
-                upper.z - lower.z,
-                lower.at - upper.at,
-                lower.moves - upper.moves,
-                (lower.opening, upper.opening),
-            )
-            for is_lower, lower in places
-            if is_lower
-            for is_other, upper in places
-            if not is_other and lower.at - upper.at + (lower.moves - upper.moves) * middle > WELD
-        ]
-        height, at, grows = np.array([one[:3] for one in found]).reshape(-1, 3).T
-        openings = tuple(one[3] if side > 0 else (one[3][1], one[3][0]) for one in found)
-        return cls(row.thickness, height, at, grows, openings)
+    def of(cls, places: _Places, thickness: float, side: int) -> _Pairs:
+        """Those that hold a leaf whose nose turns low (side 1: the lower place is ahead) or high (-1)."""
+        count, number = len(places.start), len(places.low)
+        at, grows = (
+            (side * (x[:, :, None] - x[:, None, :])).reshape(count, -1) for x in (places.at, places.moves)
+        )
+        height = (places.high - places.low[:, None]).ravel()
+        guides = (places.guides[:, :, None] & places.guides[:, None, :]).reshape(count, -1)
+        middle = ((places.start + places.stop) / 2)[:, None]
+        hold = guides & np.isfinite(height) & (at + grows * middle > WELD)
+        openings = np.indices((number, number)).reshape(2, -1).T % (number // 2)
+        height = np.where(np.isfinite(height), height, 1.0)
+        return cls(thickness, places.start, places.stop, height, at, grows, hold, openings)
 
-    def pieces(self, start: float, stop: float) -> Iterator[Straight]:
-        """The guided length between two events."""
-        if not self.openings:
-            yield Straight(start, stop, 0.0, 0.0, UNGUIDED)
-            return
-        for low, high, pair in self._holding(start, stop, self._first(start), self._first(stop)):
-            first, last = (max(self._length(pair, travel), 0.0) for travel in (low, high))
-            yield Straight(low, high, first, last, self.openings[pair])
+    def pieces(self) -> Iterator[Straight]:
+        """The guided length from the first event to the last."""
+        some = np.any(self.hold, axis=1).tolist()
+        every = np.arange(len(self.start))
+        firsts, lasts = (self._first(every, travel).tolist() for travel in (self.start, self.stop))
+        for k, (start, stop) in enumerate(zip(self.start.tolist(), self.stop.tolist(), strict=True)):
+            if not some[k]:
+                yield Straight(start, stop, 0.0, 0.0, UNGUIDED)
+                continue
+            for low, high, pair in self._holding(k, start, stop, firsts[k], lasts[k]):
+                ends = (float(self.at[k, pair] + self.grows[k, pair] * travel) for travel in (low, high))
+                first, last = (max(length, 0.0) for length in ends)
+                lower, upper = self.openings[pair].tolist()
+                yield Straight(low, high, first, last, (lower, upper))
 
-    def _length(self, pair: int, travel: float) -> float:
-        return float(self.at[pair] + self.grows[pair] * travel)
-
-    def _first(self, travel: float) -> int:
-        """The pair that stops the leaf first; of several that do, the one farthest apart."""
-        length = np.maximum(self.at + self.grows * travel, 0.0)
-        tilt = largest_tilt(self.thickness, self.height, length)
-        return int(np.argmax(np.where(tilt <= tilt.min() + ANGLE, length, -1.0)))
+    def _first(self, k: Ints, travel: Floats) -> Ints:
+        """(j,) int: the pair that stops the leaf first between events k at a travel, (j,) each; of several that do, the
+        one farthest apart."""
+        length = np.maximum(self.at[k] + self.grows[k] * travel[:, None], 0.0)
+        tilt = np.where(self.hold[k], largest_tilt(self.thickness, self.height, length), np.inf)
+        soonest = np.less_equal(tilt, tilt.min(axis=1, keepdims=True) + ANGLE)
+        return np.argmax(np.where(soonest, length, -1.0), axis=1)
 
     def _holding(
-        self, start: float, stop: float, first: int, last: int
+        self, k: int, start: float, stop: float, first: int, last: int
     ) -> Iterator[tuple[float, float, int]]:
         """(from, to, pair): two pairs that each hold at one end have one change between them, or others in between."""
         if first == last:
             yield start, stop, last
             return
-        change = self._change(first, last, start)
+        change = self._change(k, first, last, start)
         if change <= start + WELD or change >= stop - WELD:
             yield start, stop, last if change <= start + WELD else first
             return
-        between = self._first(change)
+        between = int(self._first(np.array([k]), np.array([change]))[0])
         if between in (first, last):
             yield start, change, first
             yield change, stop, last
             return
-        yield from self._holding(start, change, first, between)
-        yield from self._holding(change, stop, between, last)
+        yield from self._holding(k, start, change, first, between)
+        yield from self._holding(k, change, stop, between, last)
 
-    def _change(self, one: int, other: int, otherwise: float) -> float:
+    def _change(self, k: int, one: int, other: int, otherwise: float) -> float:
         """Travel at which two pairs stop the leaf at the same tilt, mm."""
-        heights, at, grows = (values[[one, other]] for values in (self.height, self.at, self.grows))
+        heights, at, grows = (values[[one, other]] for values in (self.height, self.at[k], self.grows[k]))
         if abs(heights[0] - heights[1]) <= WELD:
             # Then the tilts are equal where the lengths are.
             turn = grows[0] - grows[1]

@@ -94,7 +94,7 @@ class Jamming:
     anywhere_from : travel after which the outer edge may be pushed anywhere, up to home; None: not even at home
     home_length : guided length at home, mm
     home_offset : largest offset of a push at home, mm
-    seated : travel at which the nose is through the first opening; before that a hand has to lead it
+    seated : travel at which the nose is through the first opening that holds it; before that a hand has to lead it
     offset : how far from the middle one handle may be at most, from `seated` to home, mm
     wedging_length : guided length up to which the leaf may wedge, mm
     wedging : stretches of travel in which it may
@@ -132,7 +132,7 @@ def judge(row: Row, width: float | None = None, mu: float = FRICTION) -> Jamming
     width = row.thickness if width is None else width
     guided = guidance(row)
     least = guided.least
-    opening = min(row.openings, key=lambda one: one.face)
+    opening = min(row.openings, key=lambda one: (not one.holds, one.face))
     seated = min(max(opening.end - opening.exit.run + row.lead.run, least.start), least.stop)
     home = float(least.at(least.stop))
     wedging = float(friction.wedging_length(row.thickness, mu))
