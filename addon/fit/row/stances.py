@@ -266,10 +266,11 @@ class Stances:
             with np.errstate(all="ignore"):
                 crossing = (at_right - at_left + up * left - down * right) / (up - down)
                 most = at_left + up * (crossing - left)
-            waiting = waiting & (most > room + EXACT) & (right - left > SAME_SLOPE)
+                # Tangents that cross below what was found are none: a corner that runs into a chamfer bends g up.
+                waiting = waiting & (np.abs(most - room) > EXACT) & (right - left > SAME_SLOPE)
             if not waiting.any():
                 break
-            by_tangents = (crossing > left) & (crossing < right) & (step % 3 != 2)
+            by_tangents = (crossing > left) & (crossing < right) & (most > room) & (step % 3 != 2)
             new = np.where(waiting, np.where(by_tangents, crossing, (left + right) / 2), slope)
             at_new, turn = self.gap(new)
             better, rising, falling = waiting & (at_new > room), waiting & (turn > 0), waiting & (turn <= 0)
@@ -280,15 +281,19 @@ class Stances:
 
     def _around_best(self) -> tuple[Floats, Floats]:
         """Slopes on either side of the one with the most room, from a level leaf outward."""
-        level = np.zeros(len(self))
-        side = np.where(self.gap(level)[1] > 0, 1.0, -1.0)
-        near, far = level, side * _FIRST_STEP
+        near = np.zeros(len(self))
+        at_near, turn = self.gap(near)
+        side = np.where(turn > 0, 1.0, -1.0)
+        far = side * _FIRST_STEP
         while True:
-            further = (side * self.gap(far)[1] > 0) & (np.abs(far) < STEEPEST)
+            at_far, turn = self.gap(far)
+            # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
+            further = (side * turn > 0) & (at_far >= at_near) & (np.abs(far) < STEEPEST)
             if not further.any():
                 return np.minimum(near, far), np.maximum(near, far)
-            near, far = (
+            near, at_near, far = (
                 np.where(further, far, near),
+                np.where(further, at_far, at_near),
                 np.where(further, np.clip(2 * far, -STEEPEST, STEEPEST), far),
             )
 
