@@ -20,12 +20,14 @@ def matrix_findings(matrix: Matrix) -> list[Finding]:
     """A note for each leaf that does not fit its own place other than as drawn, or those of the others.
 
     Advice alone. How a leaf goes into its own place as drawn is for the check to judge, and so is a place in which
-    not even its own leaf ends where it should.
+    no leaf ends where it should.
     """
-    return [finding for leaf in matrix.leaves for finding in _of_leaf(matrix, leaf)]
+    sound = {cell.place for cell in matrix.cells if cell.stops_home}
+    return [finding for leaf in matrix.leaves for finding in _of_leaf(matrix, leaf, sound)]
 
 
-def _of_leaf(matrix: Matrix, leaf: str) -> Iterator[Finding]:
+def _of_leaf(matrix: Matrix, leaf: str, sound: set[str]) -> Iterator[Finding]:
+    """`sound` are the places in which some leaf ends where it should."""
     others = [
         cell
         for place in matrix.leaves
@@ -34,9 +36,7 @@ def _of_leaf(matrix: Matrix, leaf: str) -> Iterator[Finding]:
     ]
     stuck = [cell for cell in others if cell.verdict != "clear"]
     stray = [
-        cell
-        for cell in others
-        if cell.verdict == "clear" and not cell.stops_home and matrix.cell(cell.place, cell.place).stops_home
+        cell for cell in others if cell.verdict == "clear" and not cell.stops_home and cell.place in sound
     ]
     if not stuck and not stray:
         return

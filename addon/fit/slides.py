@@ -228,7 +228,11 @@ def ahead_of(
     nose = high[axis] if sign > 0 else low[axis]
     distance = (bottom[:, axis] - nose) if sign > 0 else (nose - top[:, axis])
     beyond = (top[:, axis] - nose) if sign > 0 else (nose - bottom[:, axis])
-    counts = in_line & (beyond > CONTACT)
+    ends = beyond > CONTACT
+    if path.end_stop is not None:
+        # however long the leaf: its end stop stands in its way, not behind its nose
+        ends |= scene.owner == prepared.number[path.end_stop]
+    counts = in_line & ends
     for leaf in (path.leaf, *absent):
         counts &= scene.owner != prepared.number[leaf]
     if not counts.any():
