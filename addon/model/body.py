@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from .errors import PartError
-from .grooves import Crossing, Map, map_face
-from .outline import NOTCH, STOP, merged, outline_lines
+from .groove_map import Crossing
+from .grooves import map_face
+from .outline import merged, outline_lines
 from .tolerances import WELD
+from .walls import chain, check_order, level_index, loops_of, ring_walls, trace, welded
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from .groove_map import Map
     from .outline import Lines
     from .part import Shape
+    from .walls import Walls
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int32]
-    Borders = dict[tuple[bool, float], list[tuple[int, int]]]
 
 _BEND: Final = 1e-9
 """Change of a wall's slope (mm of inset per mm of depth) below which it stays one plane."""
@@ -56,21 +57,6 @@ class Body:
     """Front face, back face, floors of grooves."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Walls:
-    """Upright strips between two vertices of the section; (s,) int each."""
-
-    start: NDArray[np.int64]
-    stop: NDArray[np.int64]
-    top: NDArray[np.int64]
-    bottom: NDArray[np.int64]
-    """Levels between which the strip stands."""
-    line: NDArray[np.int64]
-    """Outline line that the strip follows; greater numbers for each plane of grooves' sides."""
-    directions: Floats
-    """(lines, 2) float: which way the strips along a line run from start to stop; 0 if either."""
-
-
 def body_of(shape: Shape) -> Body:
     """The body of a shape; not to be written to.
 
@@ -99,16 +85,18 @@ def _body_of(shape: Shape) -> Body:
         points = np.concatenate([points, added], axis=1)
         numbers = _numbered(points)
         _collapse(points, numbers, front, back, used)
-        walls, borders = _trace(front, back, rising, lines)
+        walls, borders = trace(front, back, rising, lines)
     else:
         numbers = _numbered(points)
-        walls, borders = _ring_walls(lines, len(levels))
-    _check_order(lines, levels, points, walls)
-    numbers = _weld(points, numbers, walls)
+        walls, borders = ring_walls(lines, len(levels))
+    check_order(lines, levels, points, walls)
+    numbers = welded(points, numbers, walls)
     faces = []
     for facing, depth in [(True, 0.0), (False, 0.0), *floors]:
-        level = numbers[_index(rising, depth if facing else thickness - depth)]
-        faces.append(Face(facing, depth, [level[loop] for loop in _loops(borders.get((facing, depth), []))]))
+        level = numbers[level_index(rising, depth if facing else thickness - depth)]
+        faces.append(
+            Face(facing, depth, [level[loop] for loop in loops_of(borders.get((facing, depth), []))])
+        )
     return _assemble(levels, insets, points, walls, numbers, faces)
 
 
@@ -140,10 +128,6 @@ def _numbered(points: Floats) -> NDArray[np.int64]:
     return np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2])
 
 
-def _index(levels: list[float], level: float) -> int:
-    return bisect_left(levels, level - WELD)
-
-
 def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """Positions (k, x, 2) of the maps' own vertices at all levels and whether they are used there, (k, x)."""
     fixed = Crossing(0, (0.0, 0.0), (0.0, 0.0), np.inf)
@@ -158,13 +142,6 @@ def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Float
     return base + insets[:, line, None] * rate, below <= depth + WELD
 
 
-def _chain(front: Map, back: Map, line: int) -> list[tuple[int, bool]]:
-    """Vertices of both maps within a line, in order, and whether they are the front's."""
-    splits = [(along, vertex, True) for along, vertex in front.splits.get(line, ())]
-    splits += [(along, vertex, False) for along, vertex in back.splits.get(line, ())]
-    return [(vertex, facing) for _, vertex, facing in sorted(splits)]
-
-
 def _collapse(
     points: Floats, numbers: NDArray[np.int64], front: Map, back: Map, used: NDArray[np.bool_]
 ) -> None:
@@ -172,127 +149,18 @@ def _collapse(
     first = points.shape[1] - used.shape[1]
     for line in front.splits.keys() | back.splits.keys():
         before = line
-        for vertex, _ in _chain(front, back, line):
+        for vertex, _ in chain(front, back, line):
             idle = ~used[:, vertex - first]
             numbers[idle, vertex] = numbers[idle, before]
             points[idle, vertex] = points[idle, before]
             before = vertex
 
 
-def _ring_walls(lines: Lines, levels: int) -> tuple[_Walls, Borders]:
-    """Walls and borders of a body without grooves."""
-    start = np.arange(len(lines.corners))
-    stop = (start + 1) % len(start)
-    walls = _Walls(
-        start, stop, np.zeros_like(start), np.full_like(start, levels - 1), start, _directions(lines, [])
-    )
-    pairs = list(zip(start.tolist(), stop.tolist(), strict=True))
-    return walls, {(True, 0.0): pairs, (False, 0.0): pairs}
-
-
-def _trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[_Walls, Borders]:
-    """All walls, and the directed borders of the flat faces by (front, depth)."""
-    thickness, count = levels[-1], len(lines.corners)
-    rows: list[tuple[int, int, int, int, int]] = []
-    borders: Borders = {}
-    for line in range(count):
-        depth_front, depth_back = front.depths.get(line, [0.0]), back.depths.get(line, [0.0])
-        start, passed_front, passed_back = line, 0, 0
-        for stop, facing in [*_chain(front, back, line), ((line + 1) % count, True)]:
-            top, bottom = depth_front[passed_front], depth_back[passed_back]
-            borders.setdefault((True, top), []).append((start, stop))
-            borders.setdefault((False, bottom), []).append((start, stop))
-            rows.append((start, stop, _index(levels, top), _index(levels, thickness - bottom), line))
-            start, passed_front, passed_back = stop, passed_front + facing, passed_back + (not facing)
-    planes: dict[tuple[bool, int, float, bool], int] = {}
-    for facing, sides in ((True, front.sides), (False, back.sides)):
-        for side in sides:
-            borders.setdefault((facing, side.left), []).append((side.start, side.stop))
-            borders.setdefault((facing, side.right), []).append((side.stop, side.start))
-            low, high = sorted((side.left, side.right))
-            top, bottom = (low, high) if facing else (thickness - high, thickness - low)
-            forward = side.left < side.right  # the wood stands on the shallower region's side
-            ends = (side.start, side.stop) if forward else (side.stop, side.start)
-            plane = planes.setdefault((facing, side.axis, side.at, forward), len(planes))
-            rows.append((*ends, _index(levels, top), _index(levels, bottom), count + plane))
-    directions = _directions(lines, [(axis, forward) for _, axis, _, forward in planes])
-    starts, stops, tops, bottoms, on = np.array(rows).T
-    return _Walls(starts, stops, tops, bottoms, on, directions), borders
-
-
-def _directions(lines: Lines, sides: list[tuple[int, bool]]) -> Floats:
-    """(lines + sides, 2) float: the way each line and each plane of grooves' sides runs."""
-    count = len(lines.corners)
-    along = np.zeros((count + len(sides), 2))
-    along[:count, 0], along[:count, 1] = lines.normals[:, 1], -lines.normals[:, 0]
-    along[:count][lines.edge == STOP] = 0.0
-    for i, (axis, forward) in enumerate(sides):
-        along[count + i, axis] = 1.0 if forward else -1.0
-    return along
-
-
-def _loops(pairs: list[tuple[int, int]]) -> list[list[int]]:
-    """Chain directed pieces into loops."""
-    onward = dict(pairs)
-    if len(onward) < len(pairs):
-        raise PartError("Two grooves touch at a corner only: move them apart or let them overlap.")
-    loops: list[list[int]] = []
-    while onward:
-        start, vertex = onward.popitem()
-        chain = [start]
-        while vertex != start:
-            chain.append(vertex)
-            vertex = onward.pop(vertex)
-        loops.append(chain)
-    return loops
-
-
-def _check_order(lines: Lines, levels: Floats, points: Floats, walls: _Walls) -> None:
-    """Refuse walls that turn round at some depth."""
-    run = points[:, walls.stop] - points[:, walls.start]
-    along = np.einsum("ijk,jk->ij", run, walls.directions[walls.line])
-    if along.min() >= -WELD:
-        return
-    rows = np.arange(len(levels))[:, None]
-    there = (rows >= walls.top) & (rows <= walls.bottom) | (walls.line < len(lines.corners))
-    turned = np.argwhere((along < -WELD) & there)
-    if len(turned):
-        level, wall = turned[0].tolist()
-        line = int(walls.line[wall])
-        edge = int(lines.edge[line]) if line < len(lines.edge) else NOTCH
-        place = "a side of a notch or groove" if edge < 0 else f"outline edge {edge}"
-        raise PartError(
-            f"At a depth of {levels[level]:.4g} mm nothing is left of {place}, because bevels, chamfers, round-overs"
-            " or grooves beside it cut it away: make them smaller or move them apart."
-        )
-
-
-def _weld(points: Floats, numbers: NDArray[np.int64], walls: _Walls) -> NDArray[np.int64]:
-    """Numbers in which vertices that a wall joins over no distance are one."""
-    run = np.abs(points[:, walls.stop] - points[:, walls.start]).max(axis=2)
-    start, stop = numbers[:, walls.start], numbers[:, walls.stop]
-    together = (run <= WELD) & (start != stop)
-    if not together.any():
-        return numbers
-    root: dict[int, int] = {}
-    for a, b in zip(start[together].tolist(), stop[together].tolist(), strict=True):
-        while a in root:
-            a = root[a]
-        while b in root:
-            b = root[b]
-        if a != b:
-            root[max(a, b)] = min(a, b)
-    target = np.arange(numbers.size)
-    for vertex in sorted(root):
-        target[vertex] = target[root[vertex]]
-    return target[numbers]
-
-
 def _assemble(
     levels: Floats,
     insets: Floats,
     points: Floats,
-    walls: _Walls,
+    walls: Walls,
     numbers: NDArray[np.int64],
     faces: list[Face],
 ) -> Body:

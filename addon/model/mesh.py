@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from .body import Face, body_of, strip
-from .grooves import depth_at
+from .groove_map import depth_at
 from .polygon import triangulate
 from .rings import hole_ring, opening_ring
 from .tolerances import WELD
