@@ -198,7 +198,7 @@ def _check_pull_beside_hole(table: Table) -> None:
     beyond = leaves.finger_hole_inset + reach
     if before < leaves.pull_inset < beyond:
         allowed = f"at least {size(table, beyond)}"
-        if before >= 0:
+        if before >= BESIDE_RECESS:
             allowed = f"at most {size(table, before)}, or {allowed}"
         reason = "the pull would run into the finger hole"
         refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)

@@ -1,0 +1,383 @@
+"""Leaves with a rim, a tray recess or a pull on one face: the solids by manifold3d, volumes and heights by hand."""
+
+from __future__ import annotations
+
+from functools import reduce
+
+import manifold3d as m3
+import numpy as np
+import pytest
+
+from addon.fit.check import check
+from addon.model.assembly import Assembly
+from addon.model.errors import AsCutError, ParameterError
+from addon.model.examples import EXAMPLES
+from addon.model.feature_check import check_features
+from addon.model.mesh import mesh_of
+from addon.model.parameters import Table
+from addon.model.part import Part, Placement
+from addon.model.recipe import build
+from addon.model.solids import convex_pieces, pieces_of
+from addon.model.table_changes import Changes, set_values
+from tests.shape_bench import allowed, as_manifold, difference, difference_from_union, reference
+
+pytestmark = pytest.mark.once
+
+QUILTING = EXAMPLES["quilting"].table()
+T = 17.7
+"""Thickness of the leaves' sheet, mm."""
+TRAY = {"leaves.tray_depth": 6, "leaves.tray_border": 55}
+RIM = {"leaves.rim_height": 8, "leaves.rim_width": 15}
+PULL = {"leaves.pull_length": 90, "leaves.pull_width": 22, "leaves.pull_inset": 60, "leaves.tray_border": 90}
+OPEN_PULL = {"leaves.finger_hole": 0, "leaves.pull_length": 90, "leaves.pull_inset": 0}
+ALL: Changes = {**TRAY, **RIM, **PULL}
+VARIANTS: dict[str, Changes] = {
+    "tray": TRAY,
+    "hole in the tray": {**TRAY, "leaves.tray_border": 18},
+    "rim": RIM,
+    "pull": PULL,
+    "pull out of the end": OPEN_PULL,
+    "all": ALL,
+    "all below": {**ALL, "leaves.face": "lower"},
+    "tray as far as the rim": {**RIM, **TRAY, "leaves.tray_border": 15},
+    "leading edges chamfered": {**ALL, "leaves.lead_chamfer": 4},
+}
+BROADSIDE: Changes = {
+    "leaves.count": 2, "leaves.cover_length": 735, "stowing.recess": 45, "stow[3]": None, "stow[2]": None,
+    "stow[0].offset": 0, "stow[1].side": "left", "stow[1].offset": 0, "stow[1].tier": "lower",
+    "stowing.tier_gap": 7,
+}  # fmt: skip
+
+
+def leaves_of(changes: Changes) -> tuple[Part, ...]:
+    return build(set_values(QUILTING, changes)).with_role("leaf")
+
+
+@pytest.mark.parametrize("name", VARIANTS)
+def test_leaves_equal_manifold3d_and_their_pieces(name: str) -> None:
+    for shape in dict.fromkeys(leaf.shape for leaf in leaves_of(VARIANTS[name])):
+        check_features(shape)
+        solid, expected = as_manifold(mesh_of(shape)), reference(shape)
+        assert solid.status() == m3.Error.NoError
+        assert abs(difference(solid, expected)) <= allowed(expected)
+        assert difference_from_union(solid, convex_pieces(shape)) <= allowed(solid)
+
+
+# -- where the recesses are, against boxes in the table's own coordinates
+# ------------------------------------------------------------------------------------------------------------
+
+
+def block(low: np.ndarray, high: np.ndarray) -> m3.Manifold:
+    return m3.Manifold.cube((high - low).tolist()).translate(low.tolist())
+
+
+def expected_leaf(
+    table: Table, low: np.ndarray, high: np.ndarray, up: bool, outer: tuple[int, float]
+) -> m3.Manifold:
+    """A leaf in its bounding box: rim strips, field, tray and pull on the face that is up or down.
+
+    `outer`: axis of its way and -1 or +1 for where its outer end is on it.
+    """
+    leaves, plan = table.leaves, np.array([1.0, 1.0, 0.0])
+    board_low, board_high = low.copy(), high.copy()
+    if up:
+        board_high[2] -= leaves.rim_height
+    else:
+        board_low[2] += leaves.rim_height
+    field, strips = board_high[2] if up else board_low[2], []
+    rim = leaves.rim_width
+    for axis in (0, 1) if leaves.rim_height else ():
+        for at_high in (False, True):
+            strip_low, strip_high = low.copy(), high.copy()
+            if at_high:
+                strip_low[axis] = high[axis] - rim
+            else:
+                strip_high[axis] = low[axis] + rim
+            strip_low[2], strip_high[2] = (field, high[2]) if up else (low[2], field)
+            strips.append(block(strip_low, strip_high))
+    cuts = []
+
+    def recess(begin: np.ndarray, end: np.ndarray, depth: float) -> None:
+        begin, end = begin.copy(), end.copy()
+        begin[2], end[2] = (field - depth, field + 1) if up else (field - 1, field + depth)
+        cuts.append(block(begin, end))
+
+    if leaves.tray_depth:
+        recess(low + leaves.tray_border * plan, high - leaves.tray_border * plan, leaves.tray_depth)
+    if leaves.pull_length:
+        axis, sign = outer
+        begin, end = (low + high) / 2, (low + high) / 2
+        begin[1 - axis] -= leaves.pull_length / 2
+        end[1 - axis] += leaves.pull_length / 2
+        near = leaves.pull_inset if leaves.pull_inset else -1.0
+        far = leaves.pull_inset + leaves.pull_width
+        if sign < 0:
+            begin[axis], end[axis] = low[axis] + near, low[axis] + far
+        else:
+            begin[axis], end[axis] = high[axis] - far, high[axis] - near
+        recess(begin, end, leaves.pull_depth)
+    solid = reduce(lambda a, b: a + b, strips, block(board_low, board_high))
+    return reduce(lambda a, b: a - b, cuts, solid)
+
+
+def placed(leaf: Part, placement: Placement) -> m3.Manifold:
+    mesh = mesh_of(leaf.shape)
+    return m3.Manifold(
+        m3.Mesh64(
+            vert_properties=placement.to_table(mesh.vertices), tri_verts=mesh.triangles.astype(np.uint64)
+        )
+    )
+
+
+@pytest.mark.parametrize("over", [False, True], ids=["same face up", "turned over"])
+@pytest.mark.parametrize("face", ["upper", "lower"])
+@pytest.mark.parametrize("other", [{}, BROADSIDE, OPEN_PULL], ids=["lengthwise", "broadside", "open pull"])
+def test_rim_tray_and_pull_are_where_they_should_be(other: Changes, face: str, over: bool) -> None:
+    plain = {
+        "leaves.edge_radius": 0,
+        "leaves.finger_hole": 0,
+        "leaves.face": face,
+        "leaves.turned_over": over,
+    }
+    if face == "lower":
+        plain["leaves.rim_height"] = 0  # on their rims leaves would stand above fixed top boards
+    worked = {"leaves.tray_depth": 6, "leaves.tray_border": 55} if other is OPEN_PULL else ALL
+    table = set_values(QUILTING, {**worked, **other, **plain})
+    assembly = build(table)
+    directions = set()
+    for path in assembly.stow_paths:
+        leaf = assembly.by_label[path.leaf]
+        axis = int(np.abs(path.outward).argmax())
+        outer = (axis, float(path.outward[axis]))
+        directions.add(outer)
+        pieces = pieces_of(leaf)
+        low, high = pieces.low.min(axis=0), pieces.high.max(axis=0)
+        expected = expected_leaf(table, low, high, (face == "upper") != over, outer)
+        assert abs(difference(placed(leaf, leaf.placement), expected)) <= allowed(expected)
+        lies = assembly.cover[path.leaf]
+        corners = lies.to_table(mesh_of(leaf.shape).vertices)
+        assert corners[:, 2].max() == pytest.approx(770)
+        along = lies.axes[0 if leaf.placement.axes[0, axis] else 1]
+        outer_end = int(np.abs(along).argmax()), float(along.sum()) * float(outer_sign(leaf, outer))
+        expected = expected_leaf(table, corners.min(axis=0), corners.max(axis=0), face == "upper", outer_end)
+        assert abs(difference(placed(leaf, lies), expected)) <= allowed(expected)
+    assert len(directions) == len(assembly.stow_paths)
+
+
+def outer_sign(leaf: Part, outer: tuple[int, float]) -> float:
+    """+1 where the leaf's outer end is that of its greater u (or v), else -1."""
+    axis, sign = outer
+    return sign * float(leaf.placement.axes[:2, axis].sum())
+
+
+# -- by hand
+# ------------------------------------------------------------------------------------------------------------
+
+
+def test_volumes_of_rim_and_recesses_by_hand() -> None:
+    """Strips of 8 by 15 mm all around, a recess 6 mm deep, a pull of 90 by 22 by 8 mm; the leaf is 921.6 by 364.9."""
+    length, width = 921.6, 364.9
+    plain, worked = leaves_of({})[0], leaves_of(ALL)[0]
+    rim = 8 * (length * width - (length - 30) * (width - 30))
+    tray, pull = 6 * (length - 180) * (width - 180), 90 * 22 * 8
+    expected = mesh_of(plain.shape).volume + rim - tray - pull
+    assert mesh_of(worked.shape).volume == pytest.approx(expected, rel=1e-12)
+    assert sum(s.count * s.length * s.width * s.height for s in worked.strips) == pytest.approx(
+        rim, rel=1e-12
+    )
+    assert worked.board == pytest.approx(plain.board)
+    assert worked.shape.size[2] == pytest.approx(T + 8)
+    assert plain.strips == ()
+
+
+def test_slots_windows_and_tiers_make_room_for_the_rim() -> None:
+    """The rim counts like a thicker leaf: in the cover, in each slot and window, and once a tier in the body."""
+    table = set_values(QUILTING, RIM)
+    assembly, drawn = build(table), build(QUILTING)
+    report = check(table, assembly)
+    assert (report.verdict, report.findings) == ("clear", ())
+    for result in report.leaves:
+        assert result.clearance == pytest.approx(1.5)
+        for gap in result.gaps:
+            assert (gap.above, gap.below) == (pytest.approx(1.5), pytest.approx(1.5))
+
+    def bottom(one: Assembly) -> float:
+        return float(one.by_label["S1"].placement.origin[2])
+
+    # the well keeps its depth below the leaves, so that all that lies under it comes down by the rim as well
+    assert bottom(assembly) == pytest.approx(bottom(drawn) - 3 * 8)
+    for part in assembly.parts:
+        for opening in part.shape.openings:
+            assert opening.v1 - opening.v0 == pytest.approx(T + 8 + 3)
+
+
+def test_a_table_without_rim_and_recess_is_what_it_was() -> None:
+    for leaf in leaves_of({}):
+        assert (leaf.shape.grooves, leaf.strips) == ((), ())
+        assert leaf.placement.axes[2].tolist() == [0, 0, 1]
+        assert leaf.board == leaf.shape.size
+
+
+@pytest.mark.parametrize("name", VARIANTS)
+@pytest.mark.parametrize("over", [False, True])
+def test_recesses_change_no_clearance(name: str, over: bool) -> None:
+    """What passes first and last is as thick as ever: 1.5 mm above and below."""
+    table = set_values(QUILTING, {**VARIANTS[name], "leaves.turned_over": over})
+    report = check(table)
+    assert report.verdict == "clear"
+    assert [leaf.clearance for leaf in report.leaves] == [pytest.approx(1.5)] * 4
+    assert [leaf.proud for leaf in report.leaves] == [pytest.approx(-19.2)] * 4
+
+
+# -- as cut
+# ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("label", "end", "open_length"), [("L1", "start", 25.0 + 3), ("L1", "end", 25.0), ("L2", "end", 25.0 + 3)]
+)
+def test_a_pull_that_runs_out_of_the_end_still_does_when_the_leaf_is_longer(
+    label: str, end: str, open_length: float
+) -> None:
+    """By its volume: what the pull takes is as long as from its inner edge to where the leaf ends now."""
+    entry = {"part": label, "dimension": "length", "deviation": 3.0, "end": end}
+    changes = {f"as_cut[0].{name}": value for name, value in entry.items()}
+    volume = {
+        pull: mesh_of(
+            build(set_values(QUILTING, {**OPEN_PULL, **changes, "leaves.pull_length": pull}))
+            .by_label[label]
+            .shape
+        ).volume
+        for pull in (0, 90)
+    }
+    assert volume[0] - volume[90] == pytest.approx(90 * 8 * open_length, rel=1e-9)
+
+
+def test_recesses_are_no_grooves_that_could_be_cut_otherwise() -> None:
+    changes = {**ALL, "as_cut[0].part": "L1", "as_cut[0].dimension": "groove_depth", "as_cut[0].deviation": 1}
+    with pytest.raises(AsCutError, match="no dimension of L1, which has no groove"):
+        build(set_values(QUILTING, changes))
+
+
+# -- what cannot be built
+# ------------------------------------------------------------------------------------------------------------
+
+REFUSALS: list[tuple[Changes, str, str, str, Changes]] = [
+    ({"leaves.tray_depth": 14}, "leaves.tray_depth", "at most 13.7 mm", "must stay under the tray recess",
+     {"leaves.tray_depth": 13.7}),
+    ({"leaves.tray_depth": 0.05}, "leaves.tray_depth", "at least 0.1 mm", "holds nothing", {"leaves.tray_depth": 0}),
+    ({"leaves.tray_depth": 5, "leaves.tray_border": 3}, "leaves.tray_border", "at least 4.0 mm",
+     "run into the eased edges", {"leaves.tray_border": 4}),
+    ({"leaves.tray_depth": 5, "leaves.tray_border": 3, "leaves.edge_radius": 0, "leaves.lead_chamfer": 5},
+     "leaves.tray_border", "at least 6.0 mm", "run into the eased edges", {"leaves.tray_border": 6}),
+    ({**RIM, "leaves.tray_depth": 5, "leaves.tray_border": 14}, "leaves.tray_border", "at least 15.0 mm",
+     "run into the rim", {"leaves.tray_border": 15}),
+    ({"leaves.tray_depth": 5, "leaves.tray_border": 180}, "leaves.tray_border", "at most 177.4",
+     "nothing would be left", {"leaves.tray_border": 177.45}),
+    ({"leaves.tray_depth": 5, "leaves.tray_border": 30}, "leaves.finger_hole_inset",
+     "at most 16.5 mm, or at least 43.5 mm", "run into the edge of the tray recess",
+     {"leaves.finger_hole_inset": 43.5}),
+    ({**RIM, "leaves.rim_width": 3.5}, "leaves.rim_width", "at least 4.0 mm", "would take the rim away",
+     {"leaves.rim_width": 4}),
+    ({**RIM, "leaves.rim_width": 180}, "leaves.rim_width", "at most 177.4", "strips of both edges would meet",
+     {"leaves.rim_width": 160, "leaves.finger_hole_inset": 200}),
+    ({**RIM, "leaves.rim_width": 30}, "leaves.finger_hole_inset", "at least 43.5 mm", "run into the rim",
+     {"leaves.finger_hole_inset": 43.5}),
+    ({**RIM, "leaves.rim_height": 0.05}, "leaves.rim_height", "at least 0.1 mm", "0 leaves it out",
+     {"leaves.rim_height": 0.1}),
+    ({**RIM, "leaves.face": "lower", "leaves.cover_length": 1300}, "leaves.face", "'upper', or leaves that cover all",
+     "above the fixed top boards", {"leaves.face": "upper"}),
+    ({**PULL, "leaves.pull_depth": 14}, "leaves.pull_depth", "at most 13.7 mm", "must stay under the pull",
+     {"leaves.pull_depth": 13.7}),
+    ({**PULL, "leaves.pull_length": 4}, "leaves.pull_length", "at least 10.0 mm", "no finger gets into it",
+     {"leaves.pull_length": 0}),
+    ({**PULL, "leaves.pull_length": 360}, "leaves.pull_length", "at most 356.9 mm", "run into the eased edges",
+     {"leaves.pull_length": 356.9}),
+    ({**PULL, "leaves.pull_inset": 40}, "leaves.pull_inset", "at least 48.5 mm", "run into the finger hole",
+     {"leaves.pull_inset": 48.5}),
+    ({**PULL, "leaves.pull_width": 20, "leaves.pull_inset": 5}, "leaves.pull_inset",
+     "at most 1.5 mm, or at least 48.5 mm", "run into the finger hole", {"leaves.pull_inset": 1.5}),
+    ({**PULL, **TRAY, "leaves.tray_border": 80}, "leaves.tray_border", "at least 83.0 mm",
+     "the pull would run into the tray recess", {"leaves.tray_border": 83}),
+    ({**OPEN_PULL, "leaves.pull_inset": 0.4}, "leaves.pull_inset", "0, or at least 1.0 mm", "too little wood",
+     {"leaves.pull_inset": 1}),
+    ({**OPEN_PULL, **RIM}, "leaves.pull_inset", "at least 15.0 mm", "run into the rim", {"leaves.pull_inset": 15}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "allowed_words", "why", "cure"),
+    REFUSALS,
+    ids=[f"{case[1]} {case[2]}" for case in REFUSALS],
+)
+def test_what_a_leaf_cannot_hold_is_refused_in_one_sentence(
+    changes: Changes, key: str, allowed_words: str, why: str, cure: Changes
+) -> None:
+    table = set_values(QUILTING, changes)
+    with pytest.raises(ParameterError) as refused:
+        build(table)
+    error = refused.value
+    assert error.key == key
+    assert allowed_words in error.allowed
+    assert why in error.reason
+    assert str(error).startswith(f"{key} = ")
+    assert str(error).count(".\n") == 0
+    for leaf in build(set_values(table, cure)).with_role("leaf"):
+        check_features(leaf.shape, leaf.label)
+
+
+# -- fingers
+# ------------------------------------------------------------------------------------------------------------
+
+BELOW: Changes = {"leaves.finger_hole": 0, "leaves.pull_length": 90, "leaves.face": "lower"}
+
+
+def findings_of(table: Table) -> list[tuple[str, str]]:
+    return [(finding.rule, finding.leaf) for finding in check(table).findings]
+
+
+@pytest.mark.parametrize(
+    "changes", [BELOW, {**BELOW, "leaves.face": "upper", "leaves.turned_over": True}], ids=["below", "turned"]
+)
+def test_a_pull_that_is_below_at_home_serves_as_a_finger_hole(changes: Changes) -> None:
+    assert findings_of(set_values(QUILTING, changes)) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "rule", "amount"),
+    [
+        ({**BELOW, "leaves.face": "upper"}, "finger-hole", 20.0),
+        ({**BELOW, "leaves.turned_over": True}, "finger-hole", 20.0),
+        ({**BELOW, "leaves.pull_width": 12}, "finger-hole", 8.0),
+        # the pull's middle is 19.2 + 40 + 25 / 2 inside the side's outer face
+        ({**BELOW, "leaves.pull_inset": 40}, "finger-reach", 19.2 + 52.5 - 60),
+        ({**BELOW, "leaves.pull_inset": 40, **RIM}, "finger-reach", 19.2 + 52.5 - 60),
+    ],
+)
+def test_a_pull_that_does_not_serve_is_found_and_its_remedy_helps(
+    changes: Changes, rule: str, amount: float
+) -> None:
+    table = set_values(QUILTING, changes)
+    found = [finding for finding in check(table).findings if finding.rule == rule]
+    assert [finding.leaf for finding in found] == ["L1", "L2", "L3", "L4"]
+    assert [finding.amount for finding in found] == [pytest.approx(amount)] * 4
+    assert {finding.severity for finding in found} == {"note"}
+    remedy = found[0].remedy
+    assert remedy is not None
+    assert rule not in {
+        found for found, _ in findings_of(set_values(table, {one.key: one.value for one in remedy.set}))
+    }
+
+
+@pytest.mark.parametrize(
+    "other", [{"leaves.tray_depth": 6, "leaves.tray_border": 55}, {**RIM, "leaves.rim_width": 19}]
+)
+@pytest.mark.parametrize("hole", [{"leaves.finger_hole": 0}, {"leaves.finger_hole": 12}])
+def test_remedies_for_the_finger_hole_keep_clear_of_rim_and_tray(other: Changes, hole: Changes) -> None:
+    table = set_values(QUILTING, {**other, **hole})
+    found = [finding for finding in check(table).findings if finding.rule == "finger-hole"]
+    assert found
+    remedy = found[0].remedy
+    assert remedy is not None
+    cured = set_values(table, {one.key: one.value for one in remedy.set})
+    assert "finger-hole" not in {rule for rule, _ in findings_of(cured)}
