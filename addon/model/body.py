@@ -89,8 +89,9 @@ def _body_of(shape: Shape) -> Body:
     else:
         numbers = _numbered(points)
         walls, borders = ring_walls(lines, len(levels))
-    check_order(lines, levels, points, walls)
-    numbers = welded(points, numbers, walls)
+    run = points.take(walls.stop, axis=1) - points.take(walls.start, axis=1)
+    check_order(lines, levels, run, walls)
+    numbers = welded(run, numbers, walls)
     faces = []
     for facing, depth in [(True, 0.0), (False, 0.0), *floors]:
         level = numbers[level_index(rising, depth if facing else thickness - depth)]
@@ -167,14 +168,18 @@ def _assemble(
     """Cut the walls into triangles and keep the vertices that are used."""
     rows = np.arange(len(levels) - 1)[:, None]
     slab, wall = np.nonzero((rows >= walls.top) & (rows < walls.bottom))
-    start, stop = walls.start[wall], walls.stop[wall]
-    a, b = numbers[slab, start], numbers[slab, stop]
-    d, c = numbers[slab + 1, start], numbers[slab + 1, stop]
+    columns = numbers.shape[1]
+    start, stop = slab * columns + walls.start[wall], slab * columns + walls.stop[wall]
+    number = numbers.ravel()
+    a, b, c, d = (number.take(corner) for corner in (start, stop, stop + columns, start + columns))
     triangles = np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3)
     planes = _planes(levels, insets, len(walls.directions))
-    patch = np.repeat(planes[slab, walls.line[wall]], 2)
-    sound = (triangles != triangles[:, [1, 2, 0]]).all(axis=1)
-    triangles, patch = triangles[sound], patch[sound]
+    patch = planes[slab, walls.line[wall]].repeat(2)
+    one = (a != b) & (b != c) & (c != a)
+    two = (a != c) & (c != d) & (d != a)
+    sound = np.flatnonzero(np.stack([one, two], axis=1))
+    if len(sound) < len(triangles):
+        triangles, patch = triangles.take(sound, axis=0), patch.take(sound)
     kept = np.zeros(numbers.size, dtype=bool)
     kept[triangles] = True
     number = np.cumsum(kept, dtype=np.int32) - np.int32(1)
@@ -182,9 +187,16 @@ def _assemble(
     vertices[..., :2] = points
     vertices[..., 2] = levels[:, None]
     for face in faces:
-        loops = [number[loop] for loop in face.loops]
-        face.loops = [loop[loop != loop[np.arange(len(loop)) - 1]] for loop in loops]
-    return Body(vertices.reshape(-1, 3)[kept], number[triangles], patch, int(planes.max()) + 1, faces)
+        face.loops = [_without_repeats(number.take(loop)) for loop in face.loops]
+    vertices = vertices.reshape(-1, 3).take(np.flatnonzero(kept), axis=0)
+    return Body(vertices, number.take(triangles), patch, int(planes.max()) + 1, faces)
+
+
+def _without_repeats(loop: Ints) -> Ints:
+    """A loop without vertices that equal the one before."""
+    differs = np.empty(len(loop), dtype=bool)
+    differs[0], differs[1:] = loop[0] != loop[-1], loop[1:] != loop[:-1]
+    return loop if differs.all() else loop[differs]
 
 
 def _planes(levels: Floats, insets: Floats, count: int) -> Ints:

@@ -195,8 +195,10 @@ class _Tracer:
                 self.edge, self.profile[-1:] + self.profile, self.profile[1:] + self.profile[:1], strict=False
             )
             for a, b in {
-                (before, after) for edge, before, after in around if edge == STOP and before != after
+                (min(before, after), max(before, after)) for edge, before, after in around if edge == STOP
             }:
+                if a in (0, b):
+                    continue  # nothing lies beyond the bare edge
                 levels.update(_crossings(self.profiles[a], self.profiles[b]))
         knees = merged(levels)
         knees[-1] = self.shape.thickness

@@ -111,17 +111,16 @@ def loops_of(pairs: list[tuple[int, int]]) -> list[list[int]]:
     loops: list[list[int]] = []
     while onward:
         start, vertex = onward.popitem()
-        chain = [start]
+        loop = [start]
         while vertex != start:
-            chain.append(vertex)
+            loop.append(vertex)
             vertex = onward.pop(vertex)
-        loops.append(chain)
+        loops.append(loop)
     return loops
 
 
-def check_order(lines: Lines, levels: Floats, points: Floats, walls: Walls) -> None:
-    """Refuse walls that turn round at some depth."""
-    run = points[:, walls.stop] - points[:, walls.start]
+def check_order(lines: Lines, levels: Floats, run: Floats, walls: Walls) -> None:
+    """Refuse walls that turn round at some depth; (levels, walls, 2) from start to stop, mm."""
     along = np.einsum("ijk,jk->ij", run, walls.directions[walls.line])
     if along.min() >= -WELD:
         return
@@ -139,13 +138,14 @@ def check_order(lines: Lines, levels: Floats, points: Floats, walls: Walls) -> N
         )
 
 
-def welded(points: Floats, numbers: NDArray[np.int64], walls: Walls) -> NDArray[np.int64]:
-    """Numbers in which vertices that a wall joins over no distance are one."""
-    run = np.abs(points[:, walls.stop] - points[:, walls.start]).max(axis=2)
-    start, stop = numbers[:, walls.start], numbers[:, walls.stop]
-    together = (run <= WELD) & (start != stop)
+def welded(run: Floats, numbers: NDArray[np.int64], walls: Walls) -> NDArray[np.int64]:
+    """Numbers in which vertices that a wall joins over no distance are one; (levels, walls, 2) from start to stop."""
+    along_u, along_v = np.abs(run).transpose(2, 0, 1)
+    together = np.maximum(along_u, along_v) <= WELD
     if not together.any():
         return numbers
+    start, stop = numbers.take(walls.start, axis=1), numbers.take(walls.stop, axis=1)
+    together &= start != stop
     root: dict[int, int] = {}
     for a, b in zip(start[together].tolist(), stop[together].tolist(), strict=True):
         while a in root:

@@ -115,9 +115,12 @@ def mesh_data(shape: Shape) -> MeshData:
     return MeshData(positions, triangles, topology, digest)
 
 
+_UNMOVED: Final = np.eye(4)
+
+
 def matrix_of(placement: Placement) -> NDArray[np.float64]:
     """(4, 4) float: part frame to table frame, in metres."""
-    matrix = np.eye(4)
+    matrix = _UNMOVED.copy()
     matrix[:3, :3] = placement.axes.T
     matrix[:3, 3] = placement.origin * METRES
     return matrix
