@@ -57,18 +57,14 @@ def slide(options: Namespace) -> Outcome:
     if options.file.suffix.lower() == ".json" or text.lstrip().startswith("{"):
         return _slide_rows(text, str(options.file))
     from ..fit.prepared import prepare
-    from ..fit.slide_advice import advise
-    from ..fit.slide_proof import prove_leaves
+    from ..fit.slide_study import study
     from ..model.recipe import build as build_table
-    from ..shop.slide_report import table_document, table_text
+    from ..shop.slide_report import study_document, study_text
 
     table = read_table(options.file)
-    proofs = prove_leaves(prepare(build_table(table)))
-    findings = advise(table, proofs)
-    status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
-    return Outcome(
-        table_document(table.name, proofs, findings), table_text(proofs, findings, table.units), status
-    )
+    found = study(table, prepare(build_table(table)))
+    status = 1 if any(leaf.proof.verdict == "does-not-pass" for leaf in found.leaves) else 0
+    return Outcome(study_document(found), study_text(found), status)
 
 
 def _slide_rows(text: str, where: str) -> Outcome:

@@ -6,16 +6,19 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..fit.slide_words import VERDICT_WORDS, held_text, mouth_text
 from ..model.units import format_amount
+from .matrix_report import matrix_document, matrix_text
 from .report import finding_document
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..fit.findings import Finding
+    from ..fit.cover import Cover
+    from ..fit.droop import Sag
+    from ..fit.jamming import Jamming
     from ..fit.row.mouths import MouthProof, Pose
     from ..fit.row.of_table import View
     from ..fit.row.proof import RowProof
-    from ..fit.slide_proof import LeafProof, ViewProof
+    from ..fit.slide_proof import ViewProof
+    from ..fit.slide_study import LeafStudy, SlideStudy
+    from ..model.parameters import Table
     from ..model.units import Units
 
 CAUTION: Final = (
@@ -80,40 +83,126 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
     return "\n".join(lines)
 
 
-def table_document(name: str, proofs: Sequence[LeafProof], findings: Sequence[Finding]) -> dict[str, Any]:
-    """The proof of all leaves for `--json`; lengths in mm, angles in radians."""
+def study_document(study: SlideStudy) -> dict[str, Any]:
+    """Everything about a table's leaves for `--json`; lengths in mm, angles in radians."""
     return {
-        "table": name,
+        "table": study.table.name,
         "units": "mm",
-        "leaves": [
-            {
-                "leaf": proof.leaf,
-                "verdict": proof.verdict,
-                **{
-                    view.of.view: {"openings_of": _labels(view), **row_document(view.proof)}
-                    for view in proof.views
-                },
-            }
-            for proof in proofs
-        ],
-        "findings": [finding_document(finding) for finding in findings],
+        "friction": study.table.limits.friction,
+        "leaves": [_leaf_document(leaf) for leaf in study.leaves],
+        "cover": None if study.cover is None else _cover_document(study.cover),
+        "places": matrix_document(study.matrix),
+        "findings": [finding_document(finding) for finding in study.findings],
     }
 
 
-def _labels(view: ViewProof) -> list[str]:
-    return [one.label for one in view.of.row.openings]
+def _leaf_document(leaf: LeafStudy) -> dict[str, Any]:
+    side, plan = leaf.proof.views
+    return {
+        "leaf": leaf.proof.leaf,
+        "verdict": leaf.proof.verdict,
+        "side": {**_view_document(side), "jamming": _jamming_document(leaf.side)},
+        "plan": {**_view_document(plan), "jamming": _jamming_document(leaf.plan)},
+        "nose_droop": [
+            {"travel": one.travel, "opening": one.opening, "free_mm": one.free, "droop_mm": one.droop}
+            for one in leaf.droops
+        ],
+        "sag": None if leaf.sag is None else _sag_document(leaf.sag),
+    }
 
 
-def table_text(proofs: Sequence[LeafProof], findings: Sequence[Finding], units: Units) -> str:
-    """The proof of all leaves for the screen."""
+def _view_document(view: ViewProof) -> dict[str, Any]:
+    return {"openings_of": [one.label for one in view.of.row.openings], **row_document(view.proof)}
+
+
+def _jamming_document(jamming: Jamming) -> dict[str, Any]:
+    """See `fit.jamming.Jamming`; three margins each: by the bare rule, near the wedging limit, with a clear margin."""
+    return {
+        "push_anywhere_from_mm": list(vars(jamming.anywhere_from).values()),
+        "guided_at_home_mm": jamming.home_length,
+        "offset_at_home_mm": list(vars(jamming.home_offset).values()),
+        "handle_offset_mm": list(vars(jamming.offset).values()),
+        "wedging_up_to_mm": jamming.wedging_length,
+        "wedging_mm": [list(stretch) for stretch in jamming.wedging],
+        "climbs": [None if not climb.climbs else climb.factor for climb in jamming.climbs],
+    }
+
+
+def _sag_document(sag: Sag) -> dict[str, Any]:
+    return {
+        "span_mm": sag.span, "own_mm": sag.own, "own_final_mm": sag.own_final, "load_mm": sag.load,
+        "total_mm": sag.total, "allowed_mm": sag.allowed,
+    }  # fmt: skip
+
+
+def _cover_document(cover: Cover) -> dict[str, Any]:
+    return {
+        "leaves": list(cover.leaves),
+        "opening_mm": cover.opening.nominal,
+        "play_mm": cover.play.nominal,
+        "gap_mm": cover.gap,
+        "gap_worst_mm": list(cover.gap_worst),
+        "gap_rss_mm": list(cover.gap_rss),
+        "lift": {
+            leaf.leaf: {"by_side_mm": leaf.room, "by_end_mm": end.room}
+            for leaf, end in zip(cover.by_side, cover.by_end, strict=True)
+        },
+    }
+
+
+def study_text(study: SlideStudy) -> str:
+    """Everything about a table's leaves for the screen."""
+    units = study.table.units
     lines = []
-    for proof in proofs:
-        lines.append(f"{proof.leaf} {VERDICT_WORDS[proof.verdict]}.")
-        for view in proof.views:
+    for leaf in study.leaves:
+        lines.append(f"{leaf.proof.leaf} {VERDICT_WORDS[leaf.proof.verdict]}.")
+        for view, jamming in zip(leaf.proof.views, (leaf.side, leaf.plan), strict=True):
             lines.append(f"  seen {'from the side' if view.of.view == 'side' else 'from above'}:")
             lines += [f"    {line}" for line in row_text(view.proof, view.of.view, units).splitlines()[1:]]
-    for finding in findings:
+            lines += [f"    {line}" for line in _jamming_lines(jamming, units)]
+        if leaf.sag is not None:
+            lines.append(f"  {_sag_line(leaf.sag, study.table)}")
+    if study.cover is not None:
+        lines += ["", *_cover_lines(study.cover, units)]
+    lines += ["", matrix_text(study.matrix), ""]
+    for finding in study.findings:
         if finding.remedy is not None:
-            lines.append(f"{finding.leaf}: {finding.remedy.text}.")
+            lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")
     lines.append(CAUTION)
     return "\n".join(lines)
+
+
+def _jamming_lines(jamming: Jamming, units: Units) -> list[str]:
+    start, offset = jamming.anywhere_from.near, jamming.home_offset.near
+    if start is None:
+        at_most = format_amount(round(max(offset or 0.0, 0.0), 2), units)
+        return [f"Push it at most {at_most} off its middle, or it may jam (friction {jamming.mu:g})."]
+    where = format_amount(round(start, 2), units)
+    return [f"From {where} on it may be pushed anywhere on its outer edge (friction {jamming.mu:g})."]
+
+
+def _sag_line(sag: Sag, table: Table) -> str:
+    own, total = (format_amount(round(value, 2), table.units) for value in (sag.own, sag.total))
+    return (
+        f"Across the well it sags by {own} under its own weight, by {total} after years with"
+        f" {table.limits.load:g} N at its middle."
+    )
+
+
+def _cover_lines(cover: Cover, units: Units) -> list[str]:
+    def length(mm: float) -> str:
+        return format_amount(round(mm, 2) + 0.0, units)
+
+    low, high = cover.gap_worst
+    likely = " to ".join(length(value) for value in cover.gap_rss)
+    lines = [
+        f"Side by side in the well: gaps of {length(cover.gap)}; {length(low)} to {length(high)} in the worst case"
+        f" of the tolerances, {likely} by the root of the sum of squares."
+    ]
+    best = max((*cover.by_side, *cover.by_end), key=lambda one: one.room, default=None)
+    if best is not None:
+        does = "can be lifted out by an edge" if best.room >= 0 else "cannot be lifted out by an edge"
+        lines.append(
+            f"The first leaf {does}: {length(abs(best.room))} to {'spare' if best.room >= 0 else 'little'}."
+        )
+    return lines
