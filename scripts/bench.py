@@ -65,6 +65,7 @@ def milliseconds(seconds: float) -> str:
 def measure(repeat: int) -> list:
     """Rows (what, measured, wanted) of everything that needs no Blender."""
     from addon.fit.check import check_prepared
+    from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
     from addon.model import solids
     from addon.model.examples import EXAMPLES
@@ -84,6 +85,7 @@ def measure(repeat: int) -> list:
     set_up_time = best(set_up, repeat)
     check_time = best(lambda: check_prepared(table, prepared), repeat)
     kernel_time = best(slide_all, repeat)
+    matrix_time = best(lambda: leaf_matrix(table, prepared), max(3, repeat // 5))
     sampled_time, sampled_hits = _sampled(assembly)
     verdict = check_prepared(table, prepared).verdict
     same = (verdict == "blocked") == (sampled_hits > 0)
@@ -93,6 +95,7 @@ def measure(repeat: int) -> list:
         ("quilting table: set-up (parts, convex pieces, bounds)", milliseconds(set_up_time), "<= 30 ms"),
         ("quilting table: full check after set-up", milliseconds(check_time), "<= 10 ms"),
         ("kernel: four leaves slid home against all parts", milliseconds(kernel_time), "<= 0.5 ms"),
+        ("any leaf, any slot, any way round: 64 cells", milliseconds(matrix_time), "<= 200 ms"),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),

@@ -115,7 +115,8 @@ def leaf_matrix(table: Table, prepared: Prepared) -> Matrix:
         Guest(prepared, own, path, turn, pieces[own.leaf])
         for own in paths
         for path in paths
-        for turn in dict.fromkeys(alike[own.leaf].values())
+        for turn in TURNS
+        if alike[own.leaf][turn] == turn
     ]
     runs = [run for guest in guests for run in guest.runs()]
     slides = iter(prepared.scene.slides(runs, table.limits.min_clearance))

@@ -78,7 +78,8 @@ class Guest:
     """
 
     def __init__(self, prepared: Prepared, own: StowPath, path: StowPath, turn: Turn, pieces: Pieces) -> None:
-        self.prepared, self.leaf, self.path, self.turn = prepared, own.leaf, path, turn
+        self.prepared, self.leaf, self.path = prepared, own.leaf, path
+        self.turn: Turn = turn
         if path is own and turn == "as drawn":
             self.mover = prepared.movers[own.leaf]
         else:

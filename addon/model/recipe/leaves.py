@@ -42,10 +42,8 @@ def _eased_edges(layout: Layout, lane: Lane, lengthwise: bool, home: Placement) 
     along, across = home.axes[0 if lengthwise else 1][lane.axis], (1, 3) if lengthwise else (2, 0)
     leading = across[0] if along * lane.sign > 0 else across[1]
     treatments: list[tuple[int, Literal["chamfer", "round-over"], float]] = []
-    if leaves.edge_radius > 0:
-        treatments += [
-            (edge, "round-over", leaves.edge_radius) for edge in ((0, 2) if lengthwise else (1, 3))
-        ]
+    for edge in ((0, 2) if lengthwise else (1, 3)) if leaves.edge_radius > 0 else ():
+        treatments.append((edge, "round-over", leaves.edge_radius))
     if leaves.lead_chamfer > 0:
         treatments.append((leading, "chamfer", leaves.lead_chamfer))
     faces: tuple[Face, ...] = ("front", "back")
