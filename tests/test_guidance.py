@@ -85,16 +85,19 @@ def test_an_opening_that_cannot_be_counted_on_does_not_guide():
 
 
 def random_row(random: Random) -> Row:
+    """One to four openings; every second row of long ones of unequal play, where many pairs take turns."""
     thickness, x, openings = random.choice([18.0, 365.0]), 0.0, []
-    for _ in range(random.randint(1, 4)):
-        board = random.choice([18.0, random.uniform(5, 60)])
+    long = random.random() < 0.5
+    for _ in range(random.randint(3, 4) if long else random.randint(1, 4)):
+        board = random.uniform(50, 200) if long else random.choice([18.0, random.uniform(5, 60)])
         eased = Chamfer(random.uniform(0.1, 2.4), 2.0) if random.random() < 0.5 else Chamfer()
-        low = None if random.random() < 0.1 else -random.uniform(0, 4)
-        high = None if random.random() < 0.1 else thickness + random.uniform(0, 4)
+        low = None if random.random() < 0.1 else -random.choice([0.1, random.uniform(0, 4)])
+        high = None if random.random() < 0.1 else thickness + random.choice([0.1, random.uniform(0, 4)])
         openings.append(RowOpening(x, board, low, high, eased, eased))
-        x += board + random.uniform(-3, 300)
+        x += board + (random.uniform(5, 50) if long else random.uniform(-3, 300))
     lead = Chamfer(2, 2) if random.random() < 0.3 else Chamfer()
-    return Row(random.uniform(100, 600), thickness, tuple(openings), x + random.uniform(-4, 100), lead)
+    length = random.uniform(80, 300) if long else random.uniform(100, 600)
+    return Row(length, thickness, tuple(openings), x + random.uniform(-4, 100), lead)
 
 
 def touching(row: Row, travel: float, upside_down: bool) -> tuple[list, list]:
@@ -114,12 +117,13 @@ def touching(row: Row, travel: float, upside_down: bool) -> tuple[list, list]:
 def held_by_search(thickness: float, low: list, high: list) -> list[float] | None:
     """Distances ahead from upper to lower contact in the lowest pose of the nose, by root finding on the support
     function: min over upper points of (z cos - x sin) less max over lower ones less t."""
+    (x, z), (other, top) = np.array(low).T, np.array(high).T
 
     def room(tilt: float) -> float:
         c, s = np.cos(tilt), np.sin(tilt)
-        return min(z * c - x * s for x, z in high) - max(z * c - x * s for x, z in low) - thickness
+        return float((top * c - other * s).min() - (z * c - x * s).max()) - thickness
 
-    coarse = np.linspace(-STEEP, 0.3, 101)
+    coarse = np.linspace(-STEEP, 0.3, 61)
     start = coarse[int(np.argmax([room(tilt) for tilt in coarse]))]
     best = minimize_scalar(
         lambda tilt: -room(tilt),
@@ -131,32 +135,38 @@ def held_by_search(thickness: float, low: list, high: list) -> list[float] | Non
         return None  # does not fit, or nothing stops it
     tilt = brentq(room, -STEEP, best.x, xtol=1e-14)
     c, s = np.cos(tilt), np.sin(tilt)
-    lowest, highest = max(z * c - x * s for x, z in low), min(z * c - x * s for x, z in high)
-    return [
-        x - other
-        for x, z in low
-        for other, top in high
-        if abs(z * c - x * s - lowest) < 1e-8 and abs(top * c - other * s - highest) < 1e-8
-    ]
+    below, above = z * c - x * s, top * c - other * s
+    held = (below[:, None] > below.max() - 1e-8) & (above < above.min() + 1e-8)
+    return (x[:, None] - other)[held].tolist()
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(3))
 def test_it_lies_between_the_places_that_hold_the_leaf(seed):
-    """Random rows, stepped, one-sided, eased, of unequal play: the contacts of the extreme pose, found by search."""
+    """Random rows, stepped, one-sided, eased, of unequal play: the contacts of the extreme pose, found by search, in
+    the middle of every straight piece and just inside its ends."""
     random, compared = Random(seed), 0
-    for _ in range(10):
+    for _ in range(8):
         row = random_row(random)
         both = guidance(row)
         for upside_down, own in ((False, both.nose_low), (True, both.nose_high)):
-            for travel in np.linspace(row.first + 1e-3, row.travel - 1e-3, 9):
-                low, high = touching(row, float(travel), upside_down)
-                found = held_by_search(row.thickness, low, high) if low and high else [0.0]
-                # A contact pair the wrong way round holds a leaf only after a turn of tens of degrees.
-                if found is not None and max(found) >= 0:
-                    compared += 1
-                    assert min(abs(length - own.at(travel)) for length in found) < 1e-6
-                assert both.least.at(travel) == min(both.nose_low.at(travel), both.nose_high.at(travel))
-    assert compared > 80
+            for piece in own.pieces:
+                for travel in (piece.start + 1e-5, (piece.start + piece.stop) / 2, piece.stop - 1e-5):
+                    low, high = touching(row, travel, upside_down)
+                    found = held_by_search(row.thickness, low, high) if low and high else [0.0]
+                    # A contact pair the wrong way round holds a leaf only after a turn of tens of degrees.
+                    if found is not None and max(found) >= 0:
+                        compared += 1
+                        assert min(abs(length - own.at(travel)) for length in found) < 1e-6
+                    assert both.least.at(travel) == pytest.approx(
+                        min(both.nose_low.at(travel), both.nose_high.at(travel)), abs=1e-9
+                    )
+    assert compared > 200
+
+
+def test_without_play_the_lips_farthest_apart_guide():
+    """All pairs stop the leaf at once; far lip to far lip."""
+    openings = tuple(RowOpening(x, 18.0, 0.0, 18.0) for x in (0.0, 150.0, 382.0))
+    assert guidance(Row(900.0, 18.0, openings, 600.0)).least.at(600.0) == 400.0
 
 
 def test_where_two_pairs_change_places_they_stop_the_leaf_at_one_tilt():
