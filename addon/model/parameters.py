@@ -190,6 +190,7 @@ class Limits:
     leaf_proud: float = declare.length(
         0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
     )
+    # Friction, load and sag are common practice, no source; measured friction is in fit/friction.py.
     friction: float = declare.number(
         0.4,
         "Friction",
