@@ -1,0 +1,32 @@
+"""Matrices of changed quilting tables."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from addon.fit.matrix import leaf_matrix
+from addon.fit.prepared import prepare
+from addon.model.examples import EXAMPLES
+from addon.model.recipe import build
+from addon.model.table_changes import set_values
+
+if TYPE_CHECKING:
+    from addon.fit.matrix import Matrix
+    from addon.fit.prepared import Prepared
+    from addon.model.parameters import Table
+    from addon.model.table_changes import Changes
+
+QUILTING = EXAMPLES["quilting"].table()
+
+
+def cut(number: int, part: str, dimension: str, deviation: float, end: str | None = None) -> Changes:
+    """Changes that add one `as_cut` entry."""
+    entry = {"part": part, "dimension": dimension, "deviation": deviation, "end": end}
+    return {f"as_cut[{number}].{name}": value for name, value in entry.items() if value is not None}
+
+
+def worked_out(changes: Changes, table: Table = QUILTING) -> tuple[Matrix, Prepared, Table]:
+    """The matrix of a changed table."""
+    table = set_values(table, changes)
+    prepared = prepare(build(table))
+    return leaf_matrix(table, prepared), prepared, table
