@@ -89,10 +89,14 @@ def least_margins(profiles: Profiles) -> Floats:
     met = _met(profiles)
     if len(met):
         row, place = met.T
-        low, high, room = _both_sides(profiles, row, place, poses=False)
-        margin = np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
-        np.minimum.at(least, row, margin)
+        np.minimum.at(least, row, margins_at(profiles, row, place))
     return least
+
+
+def margins_at(profiles: Profiles, row: Ints, place: Ints) -> Floats:
+    """(n,) float, mm: margins of single mouths, given by their row and opening, (n,) int each; see `least_margins`."""
+    low, high, room = _both_sides(profiles, row, place, poses=False)
+    return np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
 
 
 def _met(profiles: Profiles) -> Ints:

@@ -1,0 +1,187 @@
+"""What holds a leaf, edge by edge: its room as a linear function of the deviations, one for every three edges.
+
+Two edges below and one above between them, or the other way round, hold a leaf at the slope of the two; so do two
+edges above each other, level. The room of a row is the least of all of these. Each is linear in heights and thickness,
+so its worst case is what is drawn less the sum of |a|·T, exactly; what the slope adds, t·(sqrt(1 + s²) - 1), and what
+it makes of deviations along the travel are of second order and are given as the remainder of the case itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from .compiled import Compiled, Places
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+_SAME_PLACE: Final = 1e-6
+"""mm; edges nearer than this along the travel are above each other."""
+
+_NEARLY: Final = 0.002
+"""mm; triples are tried out until the closed form is by so much above the worst case found."""
+
+_TRIED: Final = 32
+"""So many at a time."""
+
+_TURNS: Final = 4
+"""Times that the signs of deviations along the travel are set anew at the slope of the worst case."""
+
+
+@dataclass(frozen=True, eq=False)
+class Triples:
+    """Edges that hold a leaf, and its margin (half its room) when they do; mm.
+
+    Attributes
+    ----------
+    which : (triples,) int; number of the set of places that they belong to
+    edges : (triples, 3) int; two of one side and one of the other, or twice one of either side; numbers of places
+    margin : (triples,) float, as drawn
+    change : (triples, used) float; of the margin per mm of each deviation
+    """
+
+    which: Ints
+    edges: Ints
+    margin: Floats
+    change: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Worst:
+    """The least favourable case of a row.
+
+    Attributes
+    ----------
+    margin : float, mm; as drawn less the sum of |a|·T, for the triple that governs
+    case : float, mm; the margin of the row with all deviations to the worse side
+    deviations : (used,) float, mm; that case
+    triple : number of the triple that governs
+    """
+
+    margin: float
+    case: float
+    deviations: Floats
+    triple: int
+
+    @property
+    def remainder(self) -> float:
+        """What the closed form leaves out, mm."""
+        return self.case - self.margin
+
+
+def triples_of(row: Compiled) -> Triples:
+    """All edges that can hold a row's leaf together."""
+    found, which, margins, changes = [], [], [], []
+    for number, places in enumerate((*row.certain, *row.possible)):
+        edges = np.array(list(_together(places)), dtype=np.intp).reshape(-1, 3)
+        if not len(edges):
+            continue
+        margin, change = _linear(row, places, edges)
+        found.append(edges)
+        which.append(np.full(len(edges), number))
+        margins.append(margin)
+        changes.append(change)
+    if not found:
+        none = np.zeros(0)
+        return Triples(none.astype(np.intp), none.reshape(0, 3).astype(np.intp), none, none.reshape(0, 0))
+    return Triples(*(np.concatenate(own) for own in (which, found, margins, changes)))
+
+
+def _together(places: Places) -> Iterator[tuple[int, int, int]]:
+    """Edges that hold a leaf together: two of one side around one of the other, or two above each other."""
+    x = places.x
+    low, high = (np.flatnonzero(places.side == side).tolist() for side in (-1, 1))
+    for one, other in product(low, high):
+        if abs(x[one] - x[other]) < _SAME_PLACE:
+            yield one, one, other
+    for pair, single in ((low, high), (high, low)):
+        for middle in single:
+            before = [one for one in pair if x[one] < x[middle] - _SAME_PLACE]
+            after = [one for one in pair if x[one] > x[middle] + _SAME_PLACE]
+            for first, last in product(before, after):
+                yield first, last, middle
+
+
+def _weights(places: Places, edges: Ints, x: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """Weight (triples, 3) of each edge's height in the room, and the slopes (triples,)."""
+    first, last, middle = edges.T
+    apart = x[last] - x[first]
+    same = first == last
+    with np.errstate(all="ignore"):
+        share = np.where(same, 0.0, (x[middle] - x[first]) / apart)
+        slope = np.where(same, 0.0, (z[last] - z[first]) / apart)
+    sign = places.side[middle].astype(float)
+    return np.stack([-sign * (1 - share), -sign * share, sign], axis=1), slope
+
+
+def _linear(row: Compiled, places: Places, edges: Ints) -> tuple[Floats, Floats]:
+    return _at(row, places, edges, np.zeros(len(row.tolerances)))
+
+
+def _at(row: Compiled, places: Places, edges: Ints, off: Floats) -> tuple[Floats, Floats]:
+    """Margins of triples with deviations (used,), and how they change: (triples,) and (triples, used) float."""
+    x, z = places.x + places.x_off @ off, places.z + places.z_off @ off
+    thickness = row.model.row.thickness + float(row.model.thickness @ off)
+    weights, slope = _weights(places, edges, x, z)
+    secant = np.sqrt(1 + slope**2)
+    room = (weights * z[edges]).sum(axis=1) - thickness * secant
+    heights = np.einsum("tk,tkd->td", weights, places.z_off[edges])
+    along = np.einsum("tk,tkd->td", weights, places.x_off[edges])
+    change = heights - slope[:, None] * along - secant[:, None] * row.model.thickness
+    return room / 2, change / 2
+
+
+def worst_of(row: Compiled, triples: Triples) -> Worst | None:
+    """The least favourable case within the tolerances; None where nothing holds the leaf on both sides."""
+    if not len(triples.margin):
+        return None
+    least = triples.margin - np.abs(triples.change) @ row.tolerances
+    order = np.argsort(least)
+    sets = (*row.certain, *row.possible)
+    best: Worst | None = None
+    for first in range(0, len(order), _TRIED):
+        near = order[first : first + _TRIED]
+        if best is not None and least[near[0]] > best.case + _NEARLY:
+            break
+        cases = [
+            _case(row, sets[triples.which[one]], triples.edges[one], triples.change[one]) for one in near
+        ]
+        margins = row.margins_of(np.stack(cases, axis=1))
+        # Of cases alike, that of the triple that makes it: the first, whose closed form is least.
+        lowest = int(np.flatnonzero(margins <= margins.min() + _SAME_PLACE)[0])
+        if best is None or margins[lowest] < best.case - _SAME_PLACE:
+            governing = int(near[lowest])
+            best = Worst(float(least[governing]), float(margins[lowest]), cases[lowest], governing)
+    return best
+
+
+def _case(row: Compiled, places: Places, edges: Ints, change: Floats) -> Floats:
+    """(used,) float, mm: all deviations to the worse side of three edges."""
+    worse = -np.sign(change) * row.tolerances
+    for _ in range(_TURNS):
+        _, turned = _at(row, places, edges[None], worse)
+        new = -np.sign(turned[0]) * row.tolerances
+        if (new == worse).all():
+            break
+        worse = new
+    return worse
+
+
+def level_worst(row: Compiled) -> float:
+    """Least half of the room, mm, of a leaf that slides home level and straight: as drawn less the sum of |a|·T."""
+    low, high = (np.flatnonzero(row.lands.side == side) for side in (-1, 1))
+    if not len(low) or not len(high):
+        return np.inf
+    height, off = row.lands.height, row.lands.height_off
+    room = height[high][:, None] - height[low][None, :] - row.model.row.thickness
+    change = off[high][:, None] - off[low][None, :] - row.model.thickness
+    return float((room - np.abs(change) @ row.tolerances).min()) / 2
