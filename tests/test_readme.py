@@ -18,7 +18,7 @@ def test_parameter_table_is_up_to_date() -> None:
 
 def test_command_lines_parse() -> None:
     lines = re.findall(r"^    python3 scripts/dry_assembly\.py (.+)$", README, re.MULTILINE)
-    assert len(lines) == 6
+    assert len(lines) == 8
     for line in lines:
         words = re.sub(r"\[|\]", "", line).replace("|", " ").split()
         words = [word for word in words if word not in ("seed-bench", "warning", "error")]
@@ -27,11 +27,11 @@ def test_command_lines_parse() -> None:
 
 
 def test_rules_are_those_of_the_check() -> None:
-    listed = re.search(r"^Rules: (.+?)\.$", README, re.MULTILINE | re.DOTALL)
-    assert listed is not None
-    rules = set(re.findall(r"`([a-z-]+)`", listed[1]))
-    code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "addon" / "fit").glob("*.py"))
-    named = set(re.findall(r'"((?:leaf|long|short|no|end|finger|leaves)-[a-z-]+|overlap)"', code))
+    listed = re.findall(r"Rules(?: there)?: ((?:`[a-z-]+`,?\s*)+)", README)
+    assert len(listed) == 2
+    rules = set(re.findall(r"`([a-z-]+)`", "".join(listed)))
+    code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "addon" / "fit").rglob("*.py"))
+    named = set(re.findall(r'"((?:leaf|long|short|no|end|finger|leaves|cover)-[a-z-]+|overlap)"', code))
     assert rules == named
 
 
