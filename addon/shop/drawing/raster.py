@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 MM_PER_DOT_INCH: Final = float(MM_PER_INCH)
 
+_NOTHING: Final = 1e-9
+"""Share of a dot below which it is not covered."""
+
 
 def picture(drawing: Drawing, dpi: float) -> bytes:
     """A drawing as the bytes of a PNG file on white, that says how large it is."""
@@ -41,15 +44,20 @@ def dots(drawing: Drawing, dpi: float) -> NDArray[np.uint8]:
     """
     scale = dpi / MM_PER_DOT_INCH
     columns, rows = round(drawing.width * scale), round(drawing.height * scale)
-    image = np.full((rows, columns, 3), 255.0, dtype=np.float32)
+    image = np.full((rows * columns, 3), 255.0, dtype=np.float32)
     layers = (layer for item in drawing.items for layer in _layers(item))
     for colour, group in groupby(layers, key=lambda layer: layer[0]):
         edges = np.concatenate([edges for _, edges in group]) * scale
         edges[:, [1, 3]] = drawing.height * scale - edges[:, [1, 3]]
         covered, top, left = coverage(edges, columns, rows)
-        where = image[top : top + covered.shape[0], left : left + covered.shape[1]]
-        where += covered[:, :, None].astype(np.float32) * (rgb(colour).astype(np.float32) - where)
-    return (image + 0.5).astype(np.uint8)
+        hit = np.flatnonzero(covered)
+        if len(hit):
+            row, column = np.divmod(hit, covered.shape[1])
+            place = (row + top) * columns + column + left
+            share = covered.ravel()[hit].astype(np.float32)[:, None]
+            below = image[place]
+            image[place] = below + share * (rgb(colour).astype(np.float32) - below)
+    return (image + 0.5).astype(np.uint8).reshape(rows, columns, 3)
 
 
 def rgb(colour: str) -> Floats:
@@ -110,8 +118,12 @@ def coverage(edges: Floats, columns: int, rows: int) -> tuple[Floats, int, int]:
         np.bincount(place, height * (1 - share), h * w)
         + np.bincount(place + 1, height * share, h * w + 1)[: h * w]
     )
-    covered = np.abs(np.cumsum(sums.reshape(h, w), axis=1))
-    return np.minimum(covered, 1.0)[:, : columns - left], top, left
+    covered = np.cumsum(sums.reshape(h, w), axis=1)
+    np.abs(covered, out=covered)
+    np.minimum(covered, 1.0, out=covered)
+    # What is left of rounding where an area has ended is nothing.
+    covered[covered < _NOTHING] = 0.0
+    return covered[:, : columns - left], top, left
 
 
 def _sorted_by_rows(edges: Floats, rows: int) -> tuple[Floats, Floats, Floats]:

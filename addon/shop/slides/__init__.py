@@ -1,0 +1,1 @@
+"""A leaf among its openings on a sheet of paper: what the pictures in `slide_pictures` are made of."""

@@ -1,0 +1,144 @@
+"""A part of the sheet with a scale of its own, and the row drawn in it: wood in section, leaves in outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..drawing import WHITE
+from ..drawing.dimensions import OUTLINE, THIN, break_line, double_dashed
+from .palette import HATCH, LEAF, WOOD
+from .solids import hidden_from, leaf_ring, woods
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from ...fit.row.mouths import Pose
+    from ...fit.row.profile import Row
+    from ..drawing import Drawing
+    from ..drawing.clip import Rectangle
+    from .solids import Wood
+
+    Floats = NDArray[np.float64]
+
+_SPACING: Final = 1.6
+"""Between hatching lines, mm."""
+
+_NARROWEST_BREAK: Final = 12.0
+"""Width from which a cut has a zigzag, mm."""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A window onto the row.
+
+    Parameters
+    ----------
+    box : left, bottom, right, top on the sheet, mm
+    x, z : of the row at the box's lower left corner, mm
+    along, across : mm on the sheet for a mm along and across the travel
+    """
+
+    box: Rectangle
+    x: float
+    z: float
+    along: float
+    across: float
+
+    def place(self, points: ArrayLike) -> Floats:
+        """Points of the row, (n, 2) or (2,) mm, on the sheet."""
+        scale = np.array([self.along, self.across])
+        return (np.asarray(points, dtype=float) - (self.x, self.z)) * scale + self.box[:2]
+
+    def across_at(self, z: float) -> float:
+        """y on the sheet of a height of the row, mm."""
+        return (z - self.z) * self.across + self.box[1]
+
+    def along_at(self, x: float) -> float:
+        """x on the sheet of a travel of the row, mm."""
+        return (x - self.x) * self.along + self.box[0]
+
+    @property
+    def z_top(self) -> float:
+        """Height of the row at the box's upper border, mm."""
+        return self.z + (self.box[3] - self.box[1]) / self.across
+
+    @property
+    def x_right(self) -> float:
+        """Travel of the row at the box's right border, mm."""
+        return self.x + (self.box[2] - self.box[0]) / self.along
+
+
+def draw_wood(
+    drawing: Drawing, panel: Panel, row: Row, reach: tuple[float, float], breaks: bool = True
+) -> None:
+    """All wood of a row in section, cut off where it leaves the panel, or beyond a reach of heights, mm.
+
+    Sections are hatched at 45 degrees; parts that are no windows lie against those that are and are hatched the
+    other way (ISO 128-50, from memory). Another leaf need not be there: it is drawn as an adjacent part.
+    """
+    every = woods(row)
+    low, high = max(reach[0], panel.z), min(reach[1], panel.z_top)
+    with drawing.clipped(panel.box):
+        for wood in every:
+            far = low if wood.side < 0 else high
+            if wood.side * (far - wood.edge) <= 0:
+                continue
+            ring = panel.place(wood.ring(far))
+            opening = wood.opening
+            # The cut is no edge of the part: its side of the ring has no outline.
+            if opening.holds:
+                drawing.fill([ring], WOOD, f"wood {opening.label}".strip())
+                drawing.hatch([ring], HATCH, _SPACING, 45 if opening.window else 135)
+                drawing.polyline(ring, OUTLINE)
+            else:
+                drawing.fill([ring], WHITE, f"other leaf {opening.label}".strip())
+                drawing.polyline(ring, double_dashed())
+    if breaks:
+        for wood in every:
+            _draw_break(drawing, panel, wood, every, low if wood.side < 0 else high)
+
+
+def _draw_break(drawing: Drawing, panel: Panel, wood: Wood, every: list[Wood], far: float) -> None:
+    """The line along which wood is cut off, where it is not hidden there."""
+    opening = wood.opening
+    left, right = max(opening.face, panel.x), min(opening.end, panel.x_right)
+    hidden = hidden_from(wood, every, (left + right) / 2)
+    if left >= right or wood.side * (far - wood.edge) <= 0:
+        return
+    if hidden is not None and wood.side * (far - hidden) > 0:
+        return
+    a, b = panel.place((left, far)), panel.place((right, far))
+    if b[0] - a[0] < _NARROWEST_BREAK:
+        drawing.line(a, b, THIN)
+    else:
+        break_line(drawing, a, b)
+
+
+def draw_leaf(
+    drawing: Drawing, panel: Panel, row: Row, pose: Pose, name: str, *, other: bool = False
+) -> None:
+    """The leaf in a pose: its outline, or with dashes and double dots as another position of it."""
+    ring = panel.place(leaf_ring(row, pose))
+    with drawing.clipped(panel.box):
+        if other:
+            drawing.polyline(ring, double_dashed(0.3), closed=True, name=name)
+        else:
+            drawing.fill([ring], LEAF, name)
+            drawing.polyline(ring, OUTLINE, closed=True)
+
+
+def draw_leaf_break(drawing: Drawing, panel: Panel, row: Row, pose: Pose) -> None:
+    """The line along which the leaf is cut off at the panel's left border, if it reaches there."""
+    ring = leaf_ring(row, pose)
+    after = np.roll(ring, -1, axis=0)
+    crossing = (ring[:, 0] < panel.x) != (after[:, 0] < panel.x)
+    if crossing.sum() != 2:
+        return
+    a, b = ring[crossing], after[crossing]
+    heights = a[:, 1] + (panel.x - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    low, high = (min(max(panel.across_at(z), panel.box[1]), panel.box[3]) for z in sorted(heights))
+    if high > low:
+        break_line(drawing, (panel.box[0], low), (panel.box[0], high))
