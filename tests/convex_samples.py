@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from addon.fit.polytope import Polytope
-from addon.model.convex import Pieces, from_planes
+from addon.model.convex import Edges, Pieces, from_planes
 
 Floats = NDArray[np.float64]
 
@@ -118,8 +118,9 @@ def corners(low: tuple[float, ...], high: tuple[float, ...]) -> Floats:
 
 def as_pieces(one: Polytope) -> Pieces:
     """A body as a set of one piece."""
-    sizes = [np.array([0, len(rows)]) for rows in (one.vertices, one.planes, one.edges)]
-    return Pieces(one.vertices, sizes[0], one.planes, sizes[1], one.edges, one.edge_planes, sizes[2], ("",))
+    starts, plane_starts = np.array([0, len(one.vertices)]), np.array([0, len(one.planes)])
+    edges = Edges(one.edges, one.edge_planes)
+    return Pieces(one.vertices, starts, one.planes, plane_starts, (edges,), ("",))
 
 
 def same_points(a: Floats, b: Floats, within: float) -> bool:
@@ -132,7 +133,7 @@ def assert_sound(one: Pieces) -> None:
     """Facets, edges and vertices of each piece fit each other (Euler's formula; each edge borders two facets)."""
     for i in range(len(one)):
         vertices, planes = one.piece(i), one.piece_planes(i)
-        edges, edge_planes = one.piece_edges(i)
+        edges, edge_planes = one.edges[i]
         assert len(vertices) - len(edges) + len(planes) == 2
         np.testing.assert_allclose(np.linalg.norm(planes[:, :3], axis=1), 1, atol=1e-14)
         heights = vertices @ planes[:, :3].T - planes[:, 3]

@@ -111,7 +111,7 @@ DODECAHEDRON = [
 def test_regular_solids(planes: list, counts: tuple[int, int, int], edge_to_volume: float) -> None:
     """Four and five planes meet in each corner. Volumes by edge: CRC Standard Mathematical Tables, from memory."""
     ours = from_planes([np.array(planes, dtype=float)], [""])
-    edges, _ = ours.piece_edges(0)
+    edges, _ = ours.edges[0]
     assert (len(ours.vertices), len(edges), len(ours.planes)) == counts
     assert_sound(ours)
     lengths = np.linalg.norm(ours.vertices[edges[:, 0]] - ours.vertices[edges[:, 1]], axis=1)
@@ -131,7 +131,7 @@ def test_planes_that_cut_nothing_are_dropped() -> None:
         (1, 1, 1, 6),  # touches a corner
     ]
     ours = from_planes([np.array(cube + useless, dtype=float)], ["cube"])
-    assert (len(ours.vertices), len(ours.edges), len(ours.planes)) == (8, 12, 6)
+    assert (len(ours.vertices), len(ours.edges[0].ends), len(ours.planes)) == (8, 12, 6)
     assert same_points(ours.vertices, corners((0, 0, 0), (2, 2, 2)), 1e-13)
     assert ours.is_box.all()
     assert_sound(ours)
@@ -220,17 +220,11 @@ def test_moving_turning_choosing_and_joining_keep_the_pieces() -> None:
         np.testing.assert_array_equal(chosen.piece(i), some.piece(number))
         np.testing.assert_array_equal(chosen.piece_planes(i), some.piece_planes(number))
     halves = Pieces.concatenate([some.select(range(5)), some.select(range(5, 12))])
-    for name in (
-        "vertices",
-        "starts",
-        "planes",
-        "plane_starts",
-        "edges",
-        "edge_planes",
-        "edge_starts",
-        "tags",
-    ):
+    for name in ("vertices", "starts", "planes", "plane_starts", "tags"):
         np.testing.assert_array_equal(getattr(halves, name), getattr(some, name))
+    for ours, theirs in zip(halves.edges, some.edges, strict=True):
+        np.testing.assert_array_equal(ours.ends, theirs.ends)
+        np.testing.assert_array_equal(ours.planes, theirs.planes)
     assert len(Pieces.concatenate([Pieces.empty(), some, Pieces.empty()])) == 12
 
 

@@ -39,7 +39,7 @@ class Polytope:
     @classmethod
     def of(cls, pieces: Pieces, i: int) -> Polytope:
         """Piece i of a set."""
-        return cls(pieces.piece(i), pieces.piece_planes(i), *pieces.piece_edges(i))
+        return cls(pieces.piece(i), pieces.piece_planes(i), *pieces.edges[i])
 
     @cached_property
     def directions(self) -> Floats:

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain
-from typing import TYPE_CHECKING
+from itertools import chain, pairwise
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -30,6 +30,15 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 
+class Edges(NamedTuple):
+    """The edges of one convex piece; pieces that are alike share theirs."""
+
+    ends: Ints
+    """(e, 2) int; the vertices that each joins, as numbers within the piece"""
+    planes: Ints
+    """(e, 2) int; the facets that meet there, as numbers within the piece"""
+
+
 @dataclass(frozen=True, eq=False)
 class Pieces:
     """N convex pieces.
@@ -41,9 +50,7 @@ class Pieces:
     planes : (K, 4) float; rows (nx, ny, nz, offset) with outward unit normal, the piece being n·x <= offset;
         one row a facet, none redundant
     plane_starts : (N + 1,) int
-    edges : (E, 2) int; the two ends of each edge, as vertex numbers within their piece
-    edge_planes : (E, 2) int; the two facets that meet there, as plane numbers within their piece
-    edge_starts : (N + 1,) int
+    edges : N `Edges`
     tags : N strings; what each piece belongs to, such as ``window R3``; free for the caller
     """
 
@@ -51,9 +58,7 @@ class Pieces:
     starts: Ints
     planes: Floats
     plane_starts: Ints
-    edges: Ints
-    edge_planes: Ints
-    edge_starts: Ints
+    edges: tuple[Edges, ...]
     tags: tuple[str, ...]
 
     def __len__(self) -> int:
@@ -79,20 +84,11 @@ class Pieces:
         planes[:, :, :3] = _BOX_NORMALS
         planes[:, :3, 3], planes[:, 3:, 3] = -low, high
         tags = (tags,) * len(low) if isinstance(tags, str) else tags
-        return cls.alike(vertices, planes, _BOX_EDGES, _BOX_EDGE_PLANES, tags)
+        return cls.alike(vertices, planes, _BOX_EDGES, tags)
 
     @classmethod
-    def alike(
-        cls, vertices: Floats, planes: Floats, edges: Ints, edge_planes: Ints, tags: Sequence[str]
-    ) -> Pieces:
-        """Pieces whose edges join corners and planes of the same numbers.
-
-        Parameters
-        ----------
-        vertices : (N, v, 3) float, mm
-        planes : (N, p, 4) float
-        edges, edge_planes : (e, 2) int, those of each piece
-        """
+    def alike(cls, vertices: Floats, planes: Floats, edges: Edges, tags: Sequence[str]) -> Pieces:
+        """Pieces that share their edges: (N, v, 3) float, mm; (N, p, 4) float."""
         count, corners, _ = vertices.shape
         each = np.arange(count + 1)
         return cls(
@@ -100,9 +96,7 @@ class Pieces:
             each * corners,
             planes.reshape(-1, 4),
             each * planes.shape[1],
-            np.tile(edges, (count, 1)),
-            np.tile(edge_planes, (count, 1)),
-            each * len(edges),
+            (edges,) * count,
             tuple(tags),
         )
 
@@ -110,17 +104,14 @@ class Pieces:
     def concatenate(cls, sets: Sequence[Pieces]) -> Pieces:
         """All pieces of several sets, in order."""
         if not sets:
-            none = np.zeros((0, 2), dtype=np.intp)
             zero = np.zeros(1, dtype=np.intp)
-            return cls(np.zeros((0, 3)), zero, np.zeros((0, 4)), zero, none, none, zero, ())
+            return cls(np.zeros((0, 3)), zero, np.zeros((0, 4)), zero, (), ())
         return cls(
             np.concatenate([one.vertices for one in sets]),
             joined_starts([one.starts for one in sets]),
             np.concatenate([one.planes for one in sets]),
             joined_starts([one.plane_starts for one in sets]),
-            np.concatenate([one.edges for one in sets]),
-            np.concatenate([one.edge_planes for one in sets]),
-            joined_starts([one.edge_starts for one in sets]),
+            tuple(chain.from_iterable(one.edges for one in sets)),
             tuple(chain.from_iterable(one.tags for one in sets)),
         )
 
@@ -132,40 +123,31 @@ class Pieces:
         """Facets of piece i, (n, 4) float."""
         return self.planes[self.plane_starts[i] : self.plane_starts[i + 1]]
 
-    def piece_edges(self, i: int) -> tuple[Ints, Ints]:
-        """Edges of piece i, (n, 2) vertex numbers and (n, 2) plane numbers, both within the piece."""
-        part = slice(self.edge_starts[i], self.edge_starts[i + 1])
-        return self.edges[part], self.edge_planes[part]
-
     def select(self, which: Sequence[int] | Ints) -> Pieces:
         """The pieces with these numbers, in the given order."""
         which = np.asarray(which, dtype=np.intp)
         vertex, starts = ragged_rows(self.starts, which)
         plane, plane_starts = ragged_rows(self.plane_starts, which)
-        edge, edge_starts = ragged_rows(self.edge_starts, which)
+        names = which.tolist()
         return Pieces(
             self.vertices.take(vertex, axis=0),  # several times as fast as by brackets
             starts,
             self.planes.take(plane, axis=0),
             plane_starts,
-            self.edges.take(edge, axis=0),
-            self.edge_planes.take(edge, axis=0),
-            edge_starts,
-            tuple(map(self.tags.__getitem__, which.tolist())),
+            tuple(map(self.edges.__getitem__, names)),
+            tuple(map(self.tags.__getitem__, names)),
         )
 
     def run(self, first: int, last: int) -> Pieces:
         """The pieces from number `first` to before `last`; shares the arrays."""
-        vertex, plane, edge = self.starts, self.plane_starts, self.edge_starts
+        vertex, plane = self.starts, self.plane_starts
         part = slice(first, last + 1)
         return Pieces(
             self.vertices[vertex[first] : vertex[last]],
             vertex[part] - vertex[first],
             self.planes[plane[first] : plane[last]],
             plane[part] - plane[first],
-            self.edges[edge[first] : edge[last]],
-            self.edge_planes[edge[first] : edge[last]],
-            edge[part] - edge[first],
+            self.edges[first:last],
             self.tags[first:last],
         )
 
@@ -272,30 +254,28 @@ def _gathered(flat: Rows, count: int, tags: tuple[str, ...]) -> Pieces:
     plane = np.argsort(flat.plane_piece, kind="stable")
     edge = np.argsort(flat.edge_piece, kind="stable")
     each = np.arange(count + 1)
+    starts = np.searchsorted(flat.edge_piece[edge], each).tolist()
+    ends, sides = flat.edges[edge], flat.edge_planes[edge]
     return Pieces(
         flat.vertices[vertex],
         np.searchsorted(flat.vertex_piece[vertex], each),
         flat.planes[plane],
         np.searchsorted(flat.plane_piece[plane], each),
-        flat.edges[edge],
-        flat.edge_planes[edge],
-        np.searchsorted(flat.edge_piece[edge], each),
+        tuple(Edges(ends[first:last], sides[first:last]) for first, last in pairwise(starts)),
         tags,
     )
 
 
 _BOX_CORNERS = np.array([[(i >> 2) & 1, (i >> 1) & 1, i & 1] for i in range(8)], dtype=bool)
 _BOX_NORMALS = np.concatenate([-np.eye(3), np.eye(3)])
-_BOX_EDGES = np.array(
-    [(i, i | bit) for bit in (4, 2, 1) for i in range(8) if not i & bit],
-    dtype=np.intp,
-)
-_BOX_EDGE_PLANES = np.array(
-    [
-        [other + 3 * int(_BOX_CORNERS[i, other]) for other in range(3) if other != axis]
-        for axis, bit in enumerate((4, 2, 1))
-        for i in range(8)
-        if not i & bit
-    ],
-    dtype=np.intp,
+_BOX_EDGES = Edges(
+    np.array([(i, i | bit) for bit in (4, 2, 1) for i in range(8) if not i & bit]),
+    np.array(
+        [
+            [other + 3 * int(_BOX_CORNERS[i, other]) for other in range(3) if other != axis]
+            for axis, bit in enumerate((4, 2, 1))
+            for i in range(8)
+            if not i & bit
+        ]
+    ),
 )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from .convex import Pieces
+from .convex import Edges, Pieces
 from .tolerances import ANGLE, WELD
 
 if TYPE_CHECKING:
@@ -100,18 +100,18 @@ def prisms(
     planes[:, :count, 2:] = half_planes[:, :, 1:]
     planes[row, count, axis], planes[row, count + 1, axis] = -1.0, 1.0
     planes[:, count, 3], planes[:, count + 1, 3] = -low, high
-    return Pieces.alike(vertices, planes, *_edges_of_prism(count), tags)
+    return Pieces.alike(vertices, planes, _edges_of_prism(count), tags)
 
 
 @lru_cache(maxsize=64)
-def _edges_of_prism(count: int) -> tuple[Ints, Ints]:
+def _edges_of_prism(count: int) -> Edges:
     """Edges and their planes: corners 0 … k − 1 at one end, the rest at the other; planes: sides, then both ends."""
     ring = np.arange(count)
     following, before = (ring + 1) % count, (ring - 1) % count
-    edges = [[ring, ring + count, ring], [following, following + count, ring + count]]
+    ends = [[ring, ring + count, ring], [following, following + count, ring + count]]
     first_end, second_end = np.full(count, count), np.full(count, count + 1)
-    edge_planes = [[ring, ring, before], [first_end, second_end, ring]]
-    return np.reshape(edges, (2, -1)).T, np.reshape(edge_planes, (2, -1)).T
+    planes = [[ring, ring, before], [first_end, second_end, ring]]
+    return Edges(np.reshape(ends, (2, -1)).T, np.reshape(planes, (2, -1)).T)
 
 
 def polygons(sets: Sequence[Sequence[HalfPlane]]) -> list[tuple[Floats, Ints]]:

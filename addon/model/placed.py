@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from .convex import Pieces
 from .errors import PartError
 from .feature_check import check_features
+from .ragged import joined_starts
 from .solids import shapes_as_pieces
 
 if TYPE_CHECKING:
@@ -58,4 +60,14 @@ def placed(parts: Sequence[Part]) -> Placed:
         np.matmul(facets[:, :3], origin, out=facets[:, 3])
         facets[:, 3] += one.planes[:, 3]
         vertex, plane = vertex + len(corners), plane + len(facets)
-    return Placed(replace(Pieces.concatenate(sets), vertices=vertices, planes=planes), starts)
+    return Placed(
+        Pieces(
+            vertices,
+            joined_starts([one.starts for one in sets]),
+            planes,
+            joined_starts([one.plane_starts for one in sets]),
+            tuple(chain.from_iterable(one.edges for one in sets)),
+            tuple(chain.from_iterable(one.tags for one in sets)),
+        ),
+        starts,
+    )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from .convex import Pieces
+from .convex import Edges, Pieces
 from .extrusion import half_planes_of, polygons
 from .tolerances import WELD
 
@@ -159,8 +159,6 @@ def _as_pieces(bodies: list[_Body], tags: list[str]) -> Pieces:
         starts([len(body.vertices) for body in bodies]),
         np.array([row for body in bodies for row in body.planes]).reshape(-1, 4),
         starts([len(body.planes) for body in bodies]),
-        np.array([row for body in bodies for row in body.edges], dtype=np.intp).reshape(-1, 2),
-        np.array([row for body in bodies for row in body.edge_planes], dtype=np.intp).reshape(-1, 2),
-        starts([len(body.edges) for body in bodies]),
+        tuple(Edges(np.array(body.edges), np.array(body.edge_planes)) for body in bodies),
         tuple(tags),
     )

@@ -25,10 +25,12 @@ def volumes_and_surfaces(pieces: Pieces) -> tuple[Floats, Floats]:
     count, facets = len(pieces), len(pieces.planes)
     if not count:
         return np.zeros(0), np.zeros(0)
-    piece_of_edge = np.repeat(np.arange(count), np.diff(pieces.edge_starts))
+    piece_of_edge = np.repeat(np.arange(count), [len(own.ends) for own in pieces.edges])
     piece_of_plane = np.repeat(np.arange(count), np.diff(pieces.plane_starts))
-    ends = pieces.vertices[pieces.edges + pieces.starts[piece_of_edge, None]]
-    planes = pieces.edge_planes + pieces.plane_starts[piece_of_edge, None]
+    ends = pieces.vertices[
+        np.concatenate([own.ends for own in pieces.edges]) + pieces.starts[piece_of_edge, None]
+    ]
+    planes = np.concatenate([own.planes for own in pieces.edges]) + pieces.plane_starts[piece_of_edge, None]
     flat_planes = planes.ravel()
     sums = np.repeat(ends.sum(axis=1), 2, axis=0)
     # of no edges at all numpy counts whole numbers, hence the cast
