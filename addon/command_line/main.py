@@ -64,6 +64,13 @@ def parser() -> argparse.ArgumentParser:
 
     _command(commands, "slide", tasks.slide, "prove that a leaf goes in whichever way it is held")
 
+    tolerance = _command(commands, "tolerance", tasks.tolerance, "work out what tolerances do to the leaves")
+    tolerance.add_argument("--count", type=_count, default=10_000, metavar="N", help="random tables")
+    tolerance.add_argument("--seed", type=int, default=1, metavar="N", help="what they are drawn with")
+    tolerance.add_argument(
+        "--wanted", type=_share, default=0.99, metavar="P", help="share of tables that has to work, below 1"
+    )
+
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 
@@ -79,6 +86,20 @@ def parser() -> argparse.ArgumentParser:
     animate = _command(commands, "animate", tasks.animate, "film the leaves sliding home")
     animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")
     return top
+
+
+def _count(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 10_000_000:
+        raise argparse.ArgumentTypeError("has to be from 1 to 10000000")
+    return number
+
+
+def _share(text: str) -> float:
+    number = float(text)
+    if not 0.5 <= number < 1:
+        raise argparse.ArgumentTypeError("has to be from 0.5 to less than 1")
+    return number
 
 
 def _command(commands: Any, name: str, run: Any, help: str) -> argparse.ArgumentParser:

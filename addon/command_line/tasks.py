@@ -17,7 +17,18 @@ from ..model.table_writer import save_text
 if TYPE_CHECKING:
     from argparse import Namespace
 
-__all__ = ["EXAMPLES", "Outcome", "animate", "build", "check", "export", "new", "render", "slide"]
+__all__ = [
+    "EXAMPLES",
+    "Outcome",
+    "animate",
+    "build",
+    "check",
+    "export",
+    "new",
+    "render",
+    "slide",
+    "tolerance",
+]
 
 
 @dataclass(frozen=True)
@@ -78,6 +89,16 @@ def _slide_rows(text: str, where: str) -> Outcome:
     words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)
     status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
+
+
+def tolerance(options: Namespace) -> Outcome:
+    """Work out what the tolerances do to a table's leaves."""
+    from ..fit.tolerance import analyse
+    from ..shop.tolerance_report import tolerance_document, tolerance_text
+
+    report = analyse(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
+    status = 1 if report.works.value < options.wanted else 0
+    return Outcome(tolerance_document(report), tolerance_text(report), status)
 
 
 def export(options: Namespace) -> Outcome:

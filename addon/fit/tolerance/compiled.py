@@ -7,13 +7,18 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..row.proof import prove
+from ..row.profile import profiles
+from ..row.proof import fit_depths
+from ..row.stances import Stances
 from .holds import holds_of, lands_of
 from .rooms import Edges, widest
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
+    from ..row.profile import Row
     from .holds import Holds, Lands, Station
     from .model import RowModel
 
@@ -114,8 +119,7 @@ class Compiled:
         margins = room / 2
         for first in range(0, len(which), _AT_ONCE):
             own = which[first : first + _AT_ONCE]
-            proofs = prove([self.model.row_of(column) for column in off[:, own].T])
-            margins[own] = [np.inf if one.fit_margin is None else one.fit_margin for one in proofs]
+            margins[own] = proven([self.model.row_of(column) for column in off[:, own].T])
         return margins
 
     def level(self, deviations: Floats) -> Floats:
@@ -128,6 +132,16 @@ class Compiled:
         low, high = heights[self.lands.side < 0], heights[self.lands.side > 0]
         room = low.max(axis=0, initial=-np.inf)
         return (high.min(axis=0, initial=np.inf) - room - self.thickness(off)) / 2
+
+
+def proven(rows: Sequence[Row]) -> Floats:
+    """(rows,) float, mm: the fit margins that `prove` finds; inf where nothing holds the leaf."""
+    depths = [fit_depths(row) for row in rows]
+    number = np.repeat(np.arange(len(rows)), [len(own) for own in depths])
+    _, room = Stances(profiles(tuple(rows)), number, np.concatenate(depths)).best()
+    least = np.full(len(rows), np.inf)
+    np.minimum.at(least, number, room)
+    return least / 2
 
 
 def _tighten(edges: Edges, room: Floats, slope: Floats) -> NDArray[np.bool_]:

@@ -1,4 +1,4 @@
-"""What a tolerance analysis says: margins as drawn, in the worst case and of many random tables, and what makes them."""
+"""What a tolerance analysis says: margins as drawn, in the worst case and of random tables, and what makes them."""
 
 from __future__ import annotations
 
