@@ -189,7 +189,7 @@ def _placed(wedges: list[tuple[Wedges, Pieces]]) -> Pieces:
     joined = Pieces.concatenate([template for _, template in wedges])
     planes = joined.planes.copy()
     offsets = centres.repeat([len(template.planes) for _, template in wedges], axis=0)
-    planes[:, 3] += (planes[:, :3] * offsets).sum(axis=1)
+    planes[:, 3] += np.einsum("ij,ij->i", planes[:, :3], offsets)
     offsets = centres.repeat([len(template.vertices) for _, template in wedges], axis=0)
     tags = [one.tag for one, template in wedges for _ in range(len(template))]
     return replace(joined, vertices=joined.vertices + offsets, planes=planes, tags=tuple(tags))
