@@ -129,3 +129,27 @@ def test_tables(capsys: pytest.CaptureFixture[str], tmp_path: Path, example: str
     assert told == {one["leaf"] for one in document["leaves"]}
     main(["slide", str(path)])
     assert "keep the outer end between" in capsys.readouterr().out
+
+
+def test_pictures_are_written_for_every_leaf_and_view(tmp_path: Path) -> None:
+    path = tmp_path / "table.toml"
+    main(["new", str(path), "--example", "seed-bench"])
+    assert main(["slide", str(path), "--pictures", str(tmp_path / "pictures")]) == 0
+    names = sorted(file.name for file in (tmp_path / "pictures").iterdir())
+    assert names == [
+        f"{leaf}-{view}.{kind}"
+        for leaf in ("L1", "L2")
+        for view in ("plan", "side")
+        for kind in ("png", "svg")
+    ]
+    assert (tmp_path / "pictures" / "L1-side.png").read_bytes().startswith(b"\x89PNG")
+    text = (tmp_path / "pictures" / "L1-side.svg").read_text(encoding="utf-8")
+    assert "passes if steered" in text
+    assert "R5" in text
+
+
+def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "row.json"
+    path.write_text(json.dumps(row()), encoding="utf-8")
+    assert main(["slide", str(path), "--pictures", str(path)]) == 2
+    assert "name another folder" in capsys.readouterr().err

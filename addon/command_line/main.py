@@ -62,7 +62,8 @@ def parser() -> argparse.ArgumentParser:
         "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
     )
 
-    _command(commands, "slide", tasks.slide, "prove that a leaf goes in whichever way it is held")
+    slide = _command(commands, "slide", tasks.slide, "prove that a leaf goes in whichever way it is held")
+    _pictures(slide, "two pictures of each leaf")
 
     tolerance = _command(commands, "tolerance", tasks.tolerance, "work out what tolerances do to the leaves")
     tolerance.add_argument("--count", type=_count, default=10_000, metavar="N", help="random tables")
@@ -70,6 +71,8 @@ def parser() -> argparse.ArgumentParser:
     tolerance.add_argument(
         "--wanted", type=_share, default=0.99, metavar="P", help="share of tables that has to work, below 1"
     )
+
+    _pictures(tolerance, "what matters for each leaf")
 
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
@@ -100,6 +103,10 @@ def _share(text: str) -> float:
     if not 0.5 <= number < 1:
         raise argparse.ArgumentTypeError("has to be from 0.5 to less than 1")
     return number
+
+
+def _pictures(command: argparse.ArgumentParser, what: str) -> None:
+    command.add_argument("--pictures", type=Path, metavar="D", help=f"folder for {what}, as SVG and PNG")
 
 
 def _command(commands: Any, name: str, run: Any, help: str) -> argparse.ArgumentParser:

@@ -65,8 +65,8 @@ def check(options: Namespace) -> Outcome:
 def slide(options: Namespace) -> Outcome:
     """Prove the slide of a table's leaves, or of bare rows of openings."""
     text = read_text(options.file)
-    if options.file.suffix.lower() == ".json" or text.lstrip().startswith("{"):
-        return _slide_rows(text, str(options.file))
+    if options.file.suffix.lower() == ".json" or text.lstrip().startswith(("{", "[{")):
+        return _slide_rows(text, options)
     from ..fit.prepared import prepare
     from ..fit.slide_study import study
     from ..model.recipe import build as build_table
@@ -75,20 +75,34 @@ def slide(options: Namespace) -> Outcome:
     table = read_table(options.file)
     found = study(table, prepare(build_table(table)))
     status = 1 if any(leaf.proof.verdict == "does-not-pass" for leaf in found.leaves) else 0
+    if options.pictures is not None:
+        from ..shop.slide_files import save_slide_pictures
+
+        save_slide_pictures(table, [leaf.proof for leaf in found.leaves], options.pictures, _today())
     return Outcome(study_document(found), study_text(found), status)
 
 
-def _slide_rows(text: str, where: str) -> Outcome:
+def _slide_rows(text: str, options: Namespace) -> Outcome:
     from ..fit.row.bare import read_rows
     from ..fit.row.proof import prove
     from ..shop.slide_report import CAUTION, row_document, row_text
 
-    rows, several = read_rows(text, where)
+    rows, several = read_rows(text, str(options.file))
     proofs = prove(rows)
     documents: Any = [row_document(proof) for proof in proofs]
     words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)
     status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
+    if options.pictures is not None:
+        from ..shop.slide_files import save_row_pictures
+
+        save_row_pictures(proofs, options.pictures, _today())
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
+
+
+def _today() -> str:
+    from datetime import date
+
+    return date.today().isoformat()
 
 
 def tolerance(options: Namespace) -> Outcome:
@@ -98,6 +112,10 @@ def tolerance(options: Namespace) -> Outcome:
 
     report = analyse(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
     status = 1 if report.works.value < options.wanted else 0
+    if options.pictures is not None:
+        from ..shop.slide_files import save_tolerance_pictures
+
+        save_tolerance_pictures(report, options.pictures, _today())
     return Outcome(tolerance_document(report), tolerance_text(report), status)
 
 
