@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from pathlib import Path
+from shutil import copymode
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 import bpy
 
@@ -128,18 +130,27 @@ def _properties() -> Iterator[None]:
 
 @contextmanager
 def _written(path: str | Path) -> Iterator[Path]:
-    """Raises ExportError where no file comes of it."""
+    """A path to write to instead; what is there afterwards takes the place of the file, so that this is whole or old.
+
+    Raises ExportError where no file comes of it.
+    """
     target = Path(path).resolve()
     if not target.parent.is_dir():
         raise ExportError(f"{path} cannot be written: there is no folder {target.parent}; make it first.")
     if target.is_dir():
         raise ExportError(f"{path} cannot be written: it is a folder; name a file in it.")
-    before = target.stat().st_mtime_ns if target.exists() else None
+    scratch = target.with_name(f".{target.stem}.{uuid4().hex[:12]}{target.suffix}")
     try:
-        yield target
+        yield scratch
+        if not scratch.exists():
+            raise ExportError(
+                f"{path} cannot be written: Blender left no file; check the place and its permissions."
+            )
+        if target.exists():
+            copymode(target, scratch)
+        scratch.replace(target)
     except (RuntimeError, OSError) as error:
-        raise ExportError(f"{path} cannot be written: {error}") from error
-    if not target.exists() or target.stat().st_mtime_ns == before:
-        raise ExportError(
-            f"{path} cannot be written: Blender left no file; check the place and its permissions."
-        )
+        why = str(error).replace(str(scratch), str(target)).strip()
+        raise ExportError(f"{path} cannot be written: {why}") from error
+    finally:
+        scratch.unlink(missing_ok=True)

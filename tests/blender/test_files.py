@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 
 import bpy
 import numpy as np
@@ -92,7 +93,7 @@ def test_entries_are_added_and_removed(scene):
     )
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"FINISHED"}
     assert len(first().parameters.as_cut) == 0
-    assert len(first().findings) == 0
+    assert not [finding for finding in first().findings if not finding.of_slide]
     with pytest.raises(RuntimeError, match="18 mm birch plywood"):  # parts are cut from it
         bpy.ops.dry_assembly.remove_entry(section="stock")
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"CANCELLED"}
@@ -171,3 +172,24 @@ def test_a_job_that_cannot_write_says_so(empty, tmp_path):
         tmp_path.chmod(0o500)
         with pytest.raises(DryAssemblyError, match="cannot be written"):
             jobs.build(QUILTING, tmp_path / "table.blend")
+
+
+def test_a_job_that_fails_leaves_the_old_file_and_nothing_else(empty, tmp_path, monkeypatch):
+    target = tmp_path / "table.blend"
+    target.write_bytes(b"old")
+    target.chmod(0o640)
+
+    def half(path):
+        path.write_bytes(b"half")
+        raise RuntimeError(f"Cannot write {path}: no space left")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(tables, "save_blend", half)
+        with pytest.raises(DryAssemblyError, match=re.escape(f"Cannot write {target}: no space left")):
+            jobs.build(QUILTING, target)
+    assert target.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [target]
+    jobs.build(QUILTING, target)
+    assert target.stat().st_size > 10_000
+    assert target.stat().st_mode & 0o777 == 0o640
+    assert list(tmp_path.iterdir()) == [target]
