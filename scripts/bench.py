@@ -67,6 +67,7 @@ def measure(repeat: int) -> list:
     from addon.fit.check import check_prepared
     from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
+    from addon.fit.slide_proof import prove_leaves
     from addon.model import solids
     from addon.model.examples import EXAMPLES
     from addon.model.recipe import build
@@ -85,6 +86,7 @@ def measure(repeat: int) -> list:
     set_up_time = best(set_up, repeat)
     check_time = best(lambda: check_prepared(table, prepared), repeat)
     kernel_time = best(slide_all, repeat)
+    proof_time = best(lambda: prove_leaves(prepared), repeat)
     matrix_time = best(lambda: leaf_matrix(table, prepared), max(3, repeat // 5))
     sampled_time, sampled_hits = _sampled(assembly)
     verdict = check_prepared(table, prepared).verdict
@@ -95,6 +97,7 @@ def measure(repeat: int) -> list:
         ("quilting table: set-up (parts, convex pieces, bounds)", milliseconds(set_up_time), "<= 30 ms"),
         ("quilting table: full check after set-up", milliseconds(check_time), "<= 10 ms"),
         ("kernel: four leaves slid home against all parts", milliseconds(kernel_time), "<= 0.5 ms"),
+        ("slide proof: four leaves in both views, tilt included", milliseconds(proof_time), "<= 20 ms"),
         ("any leaf, any slot, any way round: 64 cells", milliseconds(matrix_time), "<= 200 ms"),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),

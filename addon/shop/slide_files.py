@@ -80,7 +80,7 @@ def _of_dimensions(report: ToleranceReport, date: str) -> Iterator[tuple[str, Dr
                         title=f"{leaf.leaf}, {seen}: what matters",
                         table=report.table,
                         date=date,
-                        note="Shares of the worst case: by how much the whole tolerance of each dimension lessens the room.",
+                        note="Shares of the worst case: how much the tolerance of each dimension takes from the room.",
                     ),
                 )
 
