@@ -24,7 +24,7 @@ def unregister() -> None:
 def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
-    from .scene import handlers, state
-    from .ui import entries, operators, panels
+    from .scene import handlers, snag, state
+    from .ui import entries, operators, panels, slide_buttons
 
-    return state, handlers, operators, entries, panels, blender
+    return state, handlers, snag, operators, entries, slide_buttons, panels, blender

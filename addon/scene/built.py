@@ -1,4 +1,4 @@
-"""From a table file's text to parts, objects and findings, each step remembered for the last few tables.
+"""From a table file's text to parts, objects, findings and slide proof, each remembered for the last few tables.
 
 All of it follows from its input alone, so nothing here needs to be undone or saved.
 """
@@ -8,14 +8,19 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from ..fit.check import check
+from ..fit.check import check_prepared
+from ..fit.prepared import prepare
+from ..fit.slide_advice import advise
+from ..fit.slide_proof import prove_leaves
 from ..model.recipe import build
 from ..model.table_changes import set_values
 from ..model.table_file import parse_table
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:
-    from ..fit.findings import Report
+    from ..fit.findings import Finding, Report
+    from ..fit.prepared import Prepared
+    from ..fit.slide_proof import LeafProof
     from ..model.assembly import Assembly
     from ..model.parameters import Table
 
@@ -48,6 +53,24 @@ def objects_of(table: Table) -> TableObjects:
 
 
 @lru_cache(maxsize=_REMEMBERED)
+def prepared_of(table: Table) -> Prepared:
+    """Its parts ready to be checked. Raises DryAssemblyError."""
+    return prepare(assembly_of(table))
+
+
+@lru_cache(maxsize=_REMEMBERED)
 def report_of(table: Table) -> Report:
     """Its findings. Raises DryAssemblyError."""
-    return check(table, assembly_of(table))
+    return check_prepared(table, prepared_of(table))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def proofs_of(table: Table) -> tuple[LeafProof, ...]:
+    """The slide proof of its leaves. Raises DryAssemblyError."""
+    return tuple(prove_leaves(prepared_of(table)))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def advice_of(table: Table, remedies: bool) -> tuple[Finding, ...]:
+    """What the slide proof has to say; `remedies` take seconds. Raises DryAssemblyError."""
+    return tuple(advise(table, proofs_of(table), remedies=remedies))

@@ -12,8 +12,10 @@ from .access import own_writing
 from .description import METRES
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bpy.types import Object, Scene, SpaceView3D
-    from mathutils import Vector
+    from mathutils import Quaternion, Vector
 
     from ..fit.findings import Finding, LeafResult, Report
     from ..model.units import Units
@@ -25,20 +27,44 @@ NEAR: Final = 1.1
 
 
 def store(state: TableState, report: Report) -> None:
-    """Keeps a report's findings, gravest first, and the result of each leaf."""
+    """Keeps a report's findings, gravest first, and the result of each leaf; notes of the slide proof stay behind."""
     units: Units = "in" if report.units == "in" else "mm"
     state.verdict = report.verdict
-    state.findings.clear()
+    notes = _drop(state, of_slide=False)
     order = ("error", "warning", "note")
     for finding in sorted(report.findings, key=lambda finding: order.index(finding.severity)):
         _store_finding(state.findings.add(), finding, units)
-    with own_writing():
-        state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
+    for _ in range(notes if report.findings else 0):
+        state.findings.move(0, len(state.findings) - 1)
+    _keep_index(state)
     results = {result.leaf: result for result in report.leaves}
     for leaf in state.leaves:
         result = results.get(leaf.name)
         leaf.verdict = result.verdict if result else ""
         leaf.result = leaf_text(result, units) if result else "has no stow place"
+
+
+def store_notes(state: TableState, notes: Sequence[Finding], units: Units) -> None:
+    """Keeps what the slide proof says, after the findings of the check."""
+    _drop(state, of_slide=True)
+    for finding in notes:
+        item = state.findings.add()
+        _store_finding(item, finding, units)
+        item.of_slide = True
+    _keep_index(state)
+
+
+def _drop(state: TableState, of_slide: bool) -> int:
+    """Takes away the findings of the slide proof, or all others; how many stay."""
+    for index in reversed(range(len(state.findings))):
+        if state.findings[index].of_slide == of_slide:
+            state.findings.remove(index)
+    return len(state.findings)
+
+
+def _keep_index(state: TableState) -> None:
+    with own_writing():
+        state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
 
 
 def leaf_text(result: LeafResult, units: Units) -> str:
@@ -86,6 +112,16 @@ def look_at(place: Vector, distance: float = NEAR) -> None:
         view.view_distance = distance
         if view.view_perspective == "CAMERA":
             view.view_perspective = "PERSP"
+
+
+def look_square(place: Vector, facing: Quaternion, distance: float = NEAR) -> None:
+    """Turns the 3D views to a place without perspective; `facing` is right, up and back of the eye."""
+    for space in views():
+        view = space.region_3d
+        view.view_perspective = "ORTHO"
+        view.view_rotation = facing
+        view.view_location = place
+        view.view_distance = distance
 
 
 def views() -> list[SpaceView3D]:

@@ -20,11 +20,13 @@ from .objects import fill_mesh
 
 if TYPE_CHECKING:
     from bpy.types import Collection, Material, Object, Scene
+    from mathutils import Quaternion
     from numpy.typing import NDArray
 
     from .timeline import Mark
 
     Floats = NDArray[np.float64]
+    Facing = Euler | Quaternion
 
 VERMILION: Final = (0.665, 0.115, 0.0)
 """Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""
@@ -72,7 +74,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
         else:
             made = []
         place = Vector(mark.at) * METRES
-        made += [_ring(root, place, material), *_note(root, place, text, material)]
+        made += [ring(root, place, material), *note(root, place, text, material)]
         for item in made:
             _tag(item, key, mark)
             group.objects.link(item)
@@ -117,28 +119,38 @@ def surface(part: Object) -> tuple[Floats, NDArray[np.int32]]:
     return positions.reshape(-1, 3).astype(float), triangles.reshape(-1, 3)
 
 
-def _ring(root: Object, place: Vector, material: Material) -> Object:
+def ring(
+    root: Object, place: Vector, material: Material, facing: Facing = FACING, radius: float = RING
+) -> Object:
+    """A ring around a place of the table, m."""
     turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
-    points = RING * np.stack([np.cos(turns), np.sin(turns)], axis=1)
-    item = line("Ring", points, 0.003, material, closed=True)
+    points = radius * np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    item = line("Ring", points, radius * 0.086, material, closed=True)
     item.parent = root
-    item.matrix_local = Matrix.Translation(place[:]) @ FACING.to_matrix().to_4x4()
+    item.matrix_local = Matrix.Translation(place[:]) @ facing.to_matrix().to_4x4()
     item.show_in_front = True
     return item
 
 
-def _note(root: Object, place: Vector, text: str, material: Material) -> list[Object]:
-    """Words beside a place, and the paper that they stand on."""
-    lettering = words("Note", text, LETTERS, material)
+def note(
+    root: Object,
+    place: Vector,
+    text: str,
+    material: Material,
+    facing: Facing = FACING,
+    letters: float = LETTERS,
+) -> list[Object]:
+    """Words beside a place of the table, m, and the paper that they stand on."""
+    lettering = words("Note", text, letters, material)
     lines = text.split("\n")
-    width, step = max(map(len, lines)) * LETTERS * 0.72, LETTERS / 0.7
-    middle, half = np.array([width / 2, (1.5 - len(lines) / 2) * step - LETTERS]), (len(lines) + 0.4) * step
-    ends = np.array([middle - [width / 2 + LETTERS / 2, 0.0], middle + [width / 2 + LETTERS / 2, 0.0]])
+    width, step = max(map(len, lines)) * letters * 0.72, letters / 0.7
+    middle, half = np.array([width / 2, (1.5 - len(lines) / 2) * step - letters]), (len(lines) + 0.4) * step
+    ends = np.array([middle - [width / 2 + letters / 2, 0.0], middle + [width / 2 + letters / 2, 0.0]])
     paper = line("Note Paper", ends, half, plain("Note Paper", WHITE, glow=True))
-    offset = FACING.to_matrix() @ Vector((RING * 1.5, RING * 1.5, 0.0))
+    offset = facing.to_matrix() @ Vector((letters * 1.5, letters * 1.5, 0.0))
     for item, depth in ((lettering, 0.002), (paper, 0.0)):
         item.parent = root
-        turn = FACING.to_matrix().to_4x4() @ Matrix.Translation((0.0, 0.0, depth))
+        turn = facing.to_matrix().to_4x4() @ Matrix.Translation((0.0, 0.0, depth))
         item.matrix_local = Matrix.Translation((place + offset)[:]) @ turn
         item.show_in_front = True
     return [lettering, paper]

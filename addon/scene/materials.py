@@ -79,6 +79,18 @@ def plain(name: str, colour: Colour, glow: bool = False) -> Material:
     return material
 
 
+def glass(name: str, colour: Colour, share: float = 0.35) -> Material:
+    """A colour that covers what lies behind it by a share only."""
+    found = _find(name)
+    if found is not None:
+        return found
+    material = plain(name, colour, glow=True)
+    material.diffuse_color = (*colour, share)
+    _shader(material).inputs["Alpha"].default_value = share
+    material.surface_render_method = "BLENDED"
+    return material
+
+
 def _find(name: str) -> Material | None:
     for item in bpy.data.materials:
         if item.get(ids.MATERIAL) == name:

@@ -1,4 +1,4 @@
-"""Checks that wait until the user pauses: one timer for all tables, and a way to run what waits at once."""
+"""Checks and proofs that wait until the user pauses: one timer for all tables, and a way to run what waits at once."""
 
 from __future__ import annotations
 
@@ -15,19 +15,20 @@ DELAY: Final = 0.15
 _work: list[Callable[[], None]] = []
 
 
-def schedule(work: Callable[[], None]) -> None:
-    """Runs `work` once, after a pause in which nothing else is scheduled."""
+def schedule(work: Callable[[], None], delay: float = DELAY) -> None:
+    """Runs `work` once, after a pause of `delay` seconds in which nothing else is scheduled.
+
+    It may schedule what comes after it, for a longer pause.
+    """
     cancel()
     _work.append(work)
-    bpy.app.timers.register(_run, first_interval=DELAY)
+    bpy.app.timers.register(_run, first_interval=delay)
 
 
 def flush() -> None:
-    """Runs at once what waits; for scripts, where timers do not run."""
-    waiting = list(_work)
-    cancel()
-    for work in waiting:
-        work()
+    """Runs at once what waits, and what that schedules; for scripts, where timers do not run."""
+    while _work:
+        _next()
 
 
 def cancel() -> None:
@@ -37,5 +38,12 @@ def cancel() -> None:
         bpy.app.timers.unregister(_run)
 
 
+def _next() -> None:
+    waiting = list(_work)
+    cancel()
+    for work in waiting:
+        work()
+
+
 def _run() -> None:
-    flush()
+    _next()

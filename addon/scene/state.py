@@ -22,6 +22,7 @@ from bpy.props import (
 from bpy.types import PropertyGroup
 
 from . import motion, tables
+from .proof_state import DRY_ASSEMBLY_PG_mouth
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
 if TYPE_CHECKING:
@@ -134,6 +135,7 @@ class DRY_ASSEMBLY_PG_finding(PropertyGroup):
     leaf: StringProperty()
     has_travel: BoolProperty()
     travel: FloatProperty(subtype="DISTANCE")
+    of_slide: BoolProperty(description="Whether the slide proof says this, not the check")
 
 
 class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
@@ -152,6 +154,9 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     )
     verdict: StringProperty()
     result: StringProperty(description="Smallest clearance on its way, and where")
+    slide: StringProperty(description="Whether it guides itself, has to be steered, or does not pass")
+    mouths: CollectionProperty(type=DRY_ASSEMBLY_PG_mouth)
+    mouth_index: IntProperty(name="Mouth")
 
 
 class DRY_ASSEMBLY_PG_table(PropertyGroup):
@@ -167,6 +172,11 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     verdict: StringProperty()
     findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
     finding_index: IntProperty(name="Finding", update=_finding_chosen)
+    proof_out_of_date: BoolProperty(
+        default=True, description="Parameters changed since the slide proof was made"
+    )
+    remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
+    snag: StringProperty(description="What the snag shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
     animation: EnumProperty(
@@ -188,6 +198,7 @@ CLASSES: Final = (
     *LIST_GROUPS.values(),
     PARAMETERS,
     DRY_ASSEMBLY_PG_finding,
+    DRY_ASSEMBLY_PG_mouth,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,

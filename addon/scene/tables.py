@@ -1,8 +1,8 @@
 """Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
-`settle` (the text and the findings, when the user pauses). Where the parameters cannot be built, the table's `error`
-says why and the last good geometry stays.
+`settle` (the text and the findings, when the user pauses) → `slides` (the slide proof, when the user pauses longer).
+Where the parameters cannot be built, the table's `error` says why and the last good geometry stays.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
 from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
-from . import built, findings, ids, leaves, motion, objects, pending, values
+from . import built, findings, ids, leaves, motion, objects, pending, slides, snag, values
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 
 if TYPE_CHECKING:
@@ -118,6 +118,8 @@ def parameter_changed(group: PropertyGroup) -> None:
 def rebuild(state: TableState) -> bool:
     """Brings a table's objects up to date at once, and its findings when the user pauses; whether it can be built."""
     state.out_of_date = True
+    slides.outdate(state)
+    snag.hide(state)
     try:
         table = table_in(state)
         described, assembly = built.objects_of(table), built.assembly_of(table)
@@ -161,6 +163,12 @@ def check_now(state: TableState) -> Report:
     return report
 
 
+def check_all(state: TableState) -> None:
+    """Checks a table and makes its slide proof. Raises DryAssemblyError as `settle` does."""
+    settle(state)
+    slides.prove_now(state)
+
+
 def settle_later() -> None:
     """Has all tables with findings out of date settled when the user pauses."""
     pending.schedule(_settle_all)
@@ -171,6 +179,13 @@ def _settle_all() -> None:
         for state in scene.dry_assembly.tables:
             if state.out_of_date:
                 _settle_quietly(state)
+    redraw()
+    if slides.is_waiting():
+        pending.schedule(_prove_all, slides.PAUSE)
+
+
+def _prove_all() -> None:
+    slides.prove_waiting()
     redraw()
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}
 VERDICT_WORDS: Final = {"blocked": "Blocked", "tight": "Tight", "clear": "Clear"}
+SLIDE_ICONS: Final = {"guides-itself": "CHECKMARK", "needs-steering": "VIEW_PAN", "does-not-pass": "CANCEL"}
 NARROWEST: Final = 24
 """Letters on a line at least."""
 LETTER: Final = 6.6
@@ -105,6 +106,11 @@ def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") 
 def verdict(layout: UILayout, word: str, text: str) -> None:
     """A verdict in a word and a sign, with what it is about."""
     layout.label(text=text, icon=VERDICT_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
+
+
+def slide_verdict(layout: UILayout, word: str, text: str) -> None:
+    """A verdict of the slide proof in a sign, with what it is about."""
+    layout.label(text=text, icon=SLIDE_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
 
 
 def button(layout: UILayout, operator: str, text: str, icon: str = "NONE", **settings: Any) -> None:

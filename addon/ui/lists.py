@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import UIList
 
+from ..fit.slide_words import VERDICT_WORDS as SLIDE_WORDS
 from . import drawing
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Severity in sign and word, parts, amount."""
+        layout.active = not (item.of_slide and _data.proof_out_of_date)
         split = layout.split(factor=0.34)
         split.label(
             text=item.bl_rna.properties["severity"].enum_items[item.severity].name,
@@ -41,6 +43,31 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         row = split.row()
         row.label(text=item.parts)
         row.label(text=item.amount)
+
+
+class DRY_ASSEMBLY_UL_slides(UIList):
+    """Leaves, and whether they guide themselves."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Leaf and verdict in sign and words."""
+        words = SLIDE_WORDS.get(item.slide, "has no stow place")
+        drawing.slide_verdict(layout, item.slide, f"{item.name} {words}")
+
+
+class DRY_ASSEMBLY_UL_mouths(UIList):
+    """Where a leaf's nose meets openings on its way."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Part, view, travel, margin."""
+        split = layout.split(factor=0.24)
+        drawing.slide_verdict(split, item.verdict, item.name)
+        rest = split.split(factor=0.42)
+        rest.label(text=f"{item.at}")
+        rest.label(text=item.margin_text)
 
 
 class DRY_ASSEMBLY_UL_stock(UIList):
@@ -95,6 +122,8 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
 CLASSES: Final = (
     DRY_ASSEMBLY_UL_tables,
     DRY_ASSEMBLY_UL_findings,
+    DRY_ASSEMBLY_UL_slides,
+    DRY_ASSEMBLY_UL_mouths,
     DRY_ASSEMBLY_UL_stock,
     DRY_ASSEMBLY_UL_stow,
     DRY_ASSEMBLY_UL_as_cut,

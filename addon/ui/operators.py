@@ -134,7 +134,7 @@ class DRY_ASSEMBLY_OT_check_now(TableOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Checks the table."""
-        return attempt(self, lambda: tables.settle(self.table(context)))
+        return attempt(self, lambda: tables.check_all(self.table(context)))
 
 
 class FindingOperator(TableOperator):

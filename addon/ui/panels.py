@@ -1,4 +1,5 @@
-"""The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, animation, file."""
+"""The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, slide, animation,
+pictures, file."""
 
 from __future__ import annotations
 
@@ -10,40 +11,13 @@ from bpy.types import Panel
 from ..model.examples import EXAMPLES
 from ..scene import access
 from . import drawing, lists
+from .panel import SubPanel, TablePanel
+from .slide_panel import DRY_ASSEMBLY_PT_slide
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
-
-
-class TablePanel:
-    """A panel that shows the active table."""
-
-    bl_space_type = "VIEW_3D"
-    bl_region_type = "UI"
-    bl_category = "Dry Assembly"
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether there is a table."""
-        return access.active_table(context.scene) is not None
-
-    def draw(self, context: Context) -> None:
-        """Draws the table's share of the panel."""
-        state = access.active_table(context.scene)
-        if state is not None:
-            self.draw_table(context, self.layout, state)  # type: ignore[attr-defined]
-
-    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """To be drawn by the panels."""
-        raise NotImplementedError
-
-
-class SubPanel(TablePanel):
-    """Rarer settings, closed at first."""
-
-    bl_options: Final = {"DEFAULT_CLOSED"}
 
 
 class DRY_ASSEMBLY_PT_table(Panel):
@@ -364,6 +338,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_findings,
     DRY_ASSEMBLY_PT_limits,
     DRY_ASSEMBLY_PT_tolerances,
+    DRY_ASSEMBLY_PT_slide,
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_files,
 )

@@ -114,9 +114,11 @@ def test_a_finding_is_shown_in_words_with_its_buttons(scene):
 
 def test_findings_are_marked_as_out_of_date_while_a_check_is_pending(scene):
     state = tables.create_table(scene, QUILTING)
+    tables.pending.flush()
     assert not [word for word in drawn(scene).words if "ut of date" in word]
     state.parameters.table.height = 0.8
     assert "Out of date: a check is pending" in drawn(scene).words
+    assert "Out of date: the proof is pending" in drawn(scene).words
     tables.pending.flush()
     assert not [word for word in drawn(scene).words if "ut of date" in word]
 
@@ -133,6 +135,15 @@ def test_drawing_computes_nothing(scene, monkeypatch):
     def refuse(*_args, **_settings):
         raise AssertionError("a panel computed something")
 
-    for name in ("table_of", "changed_table", "assembly_of", "objects_of", "report_of"):
+    for name in (
+        "table_of",
+        "changed_table",
+        "assembly_of",
+        "objects_of",
+        "prepared_of",
+        "report_of",
+        "proofs_of",
+        "advice_of",
+    ):
         monkeypatch.setattr(built, name, refuse)
     assert drawn(scene).fields

@@ -21,7 +21,11 @@ def snapshot() -> dict[str, object]:
         "deviations": [round(entry.deviation, 6) for entry in state.parameters.as_cut],
         "findings": [(finding.rule, finding.parts, finding.message) for finding in state.findings],
         "verdict": state.verdict,
-        "out of date": state.out_of_date,
+        "out of date": (state.out_of_date, state.proof_out_of_date),
+        "slide": [
+            (leaf.name, leaf.slide, [(mouth.name, mouth.view, mouth.words) for mouth in leaf.mouths])
+            for leaf in state.leaves
+        ],
         "geometry": {label: positions(item).tobytes() for label, item in made.items()},
         "places": {label: np.array(item.matrix_basis).tobytes() for label, item in made.items()},
     }
@@ -31,12 +35,15 @@ def test_undo_and_redo_of_a_remedy(scene):
     bpy.ops.ed.undo_push(message="empty")
     tables.create_table(scene, LOW_WINDOW)
     bpy.ops.ed.undo_push(message="table")
+    pending.flush()
     before = snapshot()
     assert before["verdict"] == "blocked"
     assert bpy.ops.dry_assembly.apply_remedy("EXEC_DEFAULT", True) == {"FINISHED"}
+    pending.flush()
     after = snapshot()
     assert after["verdict"] == "clear"
-    assert after["findings"] == []
+    assert {rule for rule, _, _ in after["findings"]} == {"leaf-steer"}
+    assert after["slide"] != before["slide"]
     assert after["geometry"]["R3"] != before["geometry"]["R3"]
     bpy.ops.ed.undo()
     pending.flush()
@@ -49,6 +56,7 @@ def test_undo_and_redo_of_a_remedy(scene):
 def test_undo_of_a_parameter_whose_check_ran_after_the_step_was_recorded(scene, state):
     # As in the window: the property changes, the step is recorded, and only then the pause ends and the check runs.
     bpy.ops.ed.undo_push(message="table")
+    pending.flush()
     start = snapshot()
     first().parameters.table.height = 0.8
     bpy.ops.ed.undo_push(message="height")

@@ -1,0 +1,150 @@
+"""The slide proof of a table's leaves: kept with the table, brought up to date when the user pauses."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+
+from ..fit.slide_advice import worst_mouth
+from ..fit.slide_words import WAYS, mouth_text
+from ..model.errors import DryAssemblyError
+from ..model.units import format_amount
+from . import access, built, findings, values
+from .description import METRES
+
+if TYPE_CHECKING:
+    from ..fit.row.mouths import MouthProof
+    from ..fit.row.of_table import View
+    from ..fit.slide_proof import LeafProof, ViewProof
+    from ..model.units import Units
+    from .proof_state import DRY_ASSEMBLY_PG_mouth as MouthState
+    from .state import DRY_ASSEMBLY_PG_leaf as LeafState
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+PAUSE: Final = 0.4
+"""Pause after the check before the proof is made, s."""
+
+
+def prove_now(state: TableState, remedies: bool = False) -> tuple[LeafProof, ...]:
+    """Makes a table's slide proof, keeps it, and lists its notes after the findings of the check.
+
+    Parameters
+    ----------
+    remedies : look for what would make the leaves guide themselves, which takes seconds
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built; the proof stays as it was, out of date.
+    """
+    table = access.table_in(state)
+    proofs = built.proofs_of(table)
+    state.remedies_found = remedies or (state.remedies_found and not state.proof_out_of_date)
+    units = values.units_of(table)
+    of_leaf = {proof.leaf: proof for proof in proofs}
+    for leaf in state.leaves:
+        _store(leaf, of_leaf.get(leaf.name), units)
+    findings.store_notes(state, built.advice_of(table, state.remedies_found), units)
+    state.proof_out_of_date = False
+    return proofs
+
+
+def outdate(state: TableState) -> None:
+    """Notes that the parameters changed."""
+    state.proof_out_of_date = True
+    state.remedies_found = False
+
+
+def is_waiting() -> bool:
+    """Whether there are proofs to be made: out of date where the check is not."""
+    return bool(_waiting())
+
+
+def prove_waiting() -> None:
+    """Makes the proofs that are out of date."""
+    for state in _waiting():
+        try:
+            prove_now(state)
+        except DryAssemblyError as error:
+            state.error = str(error)
+
+
+def _waiting() -> list[TableState]:
+    return [
+        state
+        for scene in bpy.data.scenes
+        for state in scene.dry_assembly.tables
+        if state.proof_out_of_date and not state.out_of_date
+    ]
+
+
+def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
+    before = len(leaf.mouths)
+    leaf.mouths.clear()
+    leaf.slide = "" if proof is None else proof.verdict
+    if proof is None:
+        return
+    shown = [
+        (view, number)
+        for view in proof.views
+        for number, mouth in enumerate(view.proof.mouths)
+        if mouth.verdict is not None
+    ]
+    for view, number in shown:
+        _store_mouth(leaf.mouths.add(), view, number, units)
+    if before != len(shown):
+        leaf.mouth_index = _gravest(proof, shown)
+
+
+def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
+    """Which of the mouths to select at first: the first that the leaf does not reach, or the one missed by the most."""
+    for index, (view, number) in enumerate(shown):
+        if view.proof.mouths[number].verdict == "does-not-pass":
+            return index
+    worst = worst_mouth(proof)
+    return 0 if worst is None else shown.index(worst)
+
+
+def _store_mouth(item: MouthState, view: ViewProof, number: int, units: Units) -> None:
+    row, mouth = view.of.row, view.proof.mouths[number]
+    opening = row.openings[number]
+    assert mouth.verdict is not None
+    item.name, item.view, item.opening = opening.label, view.of.view, number
+    item.travel, item.at = opening.face * METRES, _amount(opening.face, units)
+    item.verdict, item.has_snag = mouth.verdict, mouth.snag is not None
+    item.margin = (mouth.margin or 0.0) * METRES
+    item.margin_text = margin_text(mouth, units)
+    low, high = row.rest, row.rest + row.thickness
+    item.nose = _band(mouth.nose_low, mouth.nose_top, low, high, view.of.view, units)
+    item.catch = _band(mouth.catch_low, mouth.catch_high, low, high, view.of.view, units)
+    words = mouth_text(mouth, view.of.view, units)
+    item.words = f"{words[0].upper()}{words[1:]}."
+
+
+def margin_text(mouth: MouthProof, units: Units) -> str:
+    """By how much the nose meets a mouth or can miss it, in two words."""
+    if mouth.verdict == "does-not-pass":
+        return "not reached"
+    if mouth.margin is None:
+        return "held by nothing"
+    return (
+        f"{_amount(abs(mouth.margin), units)} {'to spare' if mouth.verdict == 'guides-itself' else 'missed'}"
+    )
+
+
+def _band(low: float | None, high: float | None, lower: float, upper: float, view: View, units: Units) -> str:
+    """How far the leaf's lower edge may be off its place on one side, and its upper edge on the other."""
+
+    def off(mm: float) -> str:
+        return f"{_amount(abs(mm), units)} {WAYS[view][1 if mm >= 0 else 0]}"
+
+    if low is not None and high is not None:
+        return f"{off(low - lower)} to {off(high - upper)}"
+    if low is not None:
+        return f"from {off(low - lower)}"
+    return "anywhere" if high is None else f"up to {off(high - upper)}"
+
+
+def _amount(mm: float, units: Units) -> str:
+    return format_amount(round(mm, 4) + 0.0, units)

@@ -1,0 +1,271 @@
+"""The pose in which a leaf snags, as a ghost: a copy of the leaf beside the part itself, which stays where it is.
+
+The ghost shares the leaf's mesh. With it come the outlines of the part whose mouth it misses, a ring and a note; all
+lie in a collection of their own and go together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, sin
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+from mathutils import Matrix, Vector
+
+from ..fit.slide_advice import miss, worst_mouth
+from ..model.units import format_amount
+from . import access, built, findings, ids, marks, values
+from .description import METRES
+from .materials import glass
+
+if TYPE_CHECKING:
+    from bpy.types import Collection, Object, Scene
+    from mathutils import Quaternion
+    from numpy.typing import NDArray
+
+    from ..fit.row.mouths import Pose
+    from ..fit.slide_proof import LeafProof, ViewProof
+    from ..model.units import Units
+    from .description import PartObject
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+    Floats = NDArray[np.float64]
+
+LETTERS: Final = 0.014
+"""Height of the note's letters, m."""
+RING: Final = 0.012
+"""Radius of the ring around the corner that snags, m."""
+DISTANCE: Final = 0.55
+"""Distance from which the snag is looked at, m."""
+MATERIAL: Final = "Snag"
+
+
+@dataclass(frozen=True, eq=False)
+class Snag:
+    """One pose to be shown.
+
+    Parameters
+    ----------
+    opening : label of the part that the leaf meets
+    corner : (x, z) of the leaf's corner that meets it, in the view, mm
+    text : the note
+    """
+
+    view: ViewProof
+    opening: str
+    pose: Pose
+    corner: tuple[float, float]
+    text: str
+
+    @property
+    def leaf(self) -> str:
+        """Label of the leaf."""
+        return self.view.of.leaf
+
+
+def snag_of(proof: LeafProof, units: Units, view: str = "", opening: int = -1) -> Snag | None:
+    """What to show of a leaf; None where it guides itself.
+
+    Parameters
+    ----------
+    view, opening : the mouth to be missed; where it cannot be missed, or without one, it is where the leaf is held, or
+        else the mouth missed by the most
+    """
+    for one in proof.views:
+        own = one.proof.mouths[opening] if one.of.view == view and opening >= 0 else None
+        if own is not None and own.snag is not None:
+            return _missing(one, opening, own.snag, units)
+    held = next((found for one in proof.views if (found := _held(one, units)) is not None), None)
+    worst = worst_mouth(proof)
+    if held is not None or worst is None:
+        return held
+    pose = worst[0].proof.mouths[worst[1]].snag
+    assert pose is not None
+    return _missing(*worst, pose, units)
+
+
+def _missing(view: ViewProof, number: int, pose: Pose, units: Units) -> Snag:
+    label, mouth = view.of.row.openings[number].label, view.proof.mouths[number]
+    upper = _upper(view, pose)
+    below = -np.inf if mouth.catch_low is None else mouth.catch_low - pose.height
+    above = -np.inf if mouth.catch_high is None else upper[1] - mouth.catch_high
+    corner = (pose.travel, pose.height) if below >= above else upper
+    amount = format_amount(miss(view, number), units)
+    text = f"{view.of.leaf} snags at {label}\n"
+    text += "nothing holds it before" if mouth.margin is None else f"misses the mouth by {amount}"
+    return Snag(view, label, pose, corner, text)
+
+
+def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
+    """The upper leading corner in a pose, mm."""
+    thickness = view.of.row.thickness
+    return pose.travel - thickness * sin(pose.tilt), pose.height + thickness * cos(pose.tilt)
+
+
+def _held(view: ViewProof, units: Units) -> Snag | None:
+    """The pose in which a leaf that does not pass is held."""
+    proof = view.proof
+    if proof.verdict != "does-not-pass" or proof.fit is None or proof.fit_margin is None or not proof.edges:
+        return None
+    edge = proof.edges[-1]
+    label = view.of.row.openings[edge.opening].label
+    text = f"{view.of.leaf} does not pass {label}\nlacks {format_amount(-2 * proof.fit_margin, units)}"
+    return Snag(view, label, proof.fit, (edge.x, edge.z), text)
+
+
+def home_to_pose(view: ViewProof, pose: Pose) -> Floats:
+    """(4, 4) float, m: moves a leaf that lies at home, in table coordinates, into a pose.
+
+    Its lower leading corner, at (travel, level) of the row, comes to the pose's; it turns about what the view looks
+    along, the leading end rising toward the view's z.
+    """
+    row, frame = view.of.row, view.of.frame
+    turn = np.array(
+        [[cos(pose.tilt), -sin(pose.tilt), 0.0], [sin(pose.tilt), cos(pose.tilt), 0.0], [0.0, 0.0, 1.0]]
+    )
+    moved = np.eye(4)
+    moved[:3, :3] = frame.T @ turn @ frame
+    moved[:3, 3] = _metres(view.of.place(pose.travel, pose.height)) - moved[:3, :3] @ _metres(
+        view.of.place(row.travel, row.rest)
+    )
+    return moved
+
+
+def _metres(place: tuple[float, float, float]) -> Floats:
+    return np.array(place) * METRES
+
+
+def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Snag | None:
+    """Shows the ghost of a leaf at a mouth that it can miss, selects it and looks at it; it replaces any other.
+
+    Parameters
+    ----------
+    view, opening : the mouth; by default the one that stops the leaf, or that it misses by the most
+
+    Returns
+    -------
+    None, and nothing is shown, where the leaf guides itself or has no stow place.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the parameters cannot be built.
+    """
+    table = access.table_in(state)
+    proof = next((proof for proof in built.proofs_of(table) if proof.leaf == leaf), None)
+    found = None if proof is None else snag_of(proof, values.units_of(table), view, opening)
+    scene = access.scene_of(state)
+    root = ids.root_object(scene, state.key)
+    made = access.part_objects(state)
+    if found is None or root is None or leaf not in made:
+        return None
+    hide(state)
+    parts = {part.label: part for part in built.objects_of(table).parts}
+    ghost = _ghost(root, made[leaf], parts[leaf], found)
+    items = [ghost, *_around(root, found)]
+    if found.opening in made:
+        items.append(_outlines(root, made[found.opening], parts[found.opening]))
+    group = _collection(scene, state.key)
+    for item in items:
+        item[ids.TABLE] = state.key
+        item[ids.SNAG] = 1
+        item.hide_select = item is not ghost
+        group.objects.link(item)
+    state.snag = found.text.replace("\n", ", ")
+    findings.select(scene, [ghost])
+    facing = (root.matrix_world.to_3x3() @ _facing(found).to_matrix()).to_quaternion()
+    findings.look_square(root.matrix_world @ _corner(found), facing, DISTANCE)
+    return found
+
+
+def hide(state: TableState) -> None:
+    """Takes the ghost away, and all that came with it."""
+    if state.snag:
+        _remove(access.scene_of(state), state.key)
+        state.snag = ""
+
+
+def register() -> None:
+    """Nothing: ghosts come with a button."""
+
+
+def unregister() -> None:
+    """Takes all ghosts away: without the add-on there is no button for it."""
+    for scene in bpy.data.scenes:
+        for state in scene.dry_assembly.tables:
+            hide(state)
+
+
+def _remove(scene: Scene, key: str) -> None:
+    group = ids.table_collection(scene, key, ids.SNAG)
+    for item in [item for item in scene.objects if item.get(ids.SNAG) and item.get(ids.TABLE) == key]:
+        ids.remove_object(item)
+    if group is not None and not group.objects and not group.children:
+        bpy.data.collections.remove(group)
+    for material in ids.marked(bpy.data.materials, ids.MATERIAL, MATERIAL):
+        if not material.users and isinstance(material, bpy.types.Material):
+            bpy.data.materials.remove(material)
+
+
+def _ghost(root: Object, leaf: Object, part: PartObject, found: Snag) -> Object:
+    item = bpy.data.objects.new(f"{found.leaf} Snag", leaf.data)
+    item.parent = root
+    item.show_in_front = True
+    item.show_wire = True
+    for slot in item.material_slots:
+        slot.link = "OBJECT"
+        slot.material = glass(MATERIAL, marks.VERMILION)
+    row = found.view.of.row
+    home = _metres(found.view.of.place(row.travel, row.rest))
+    corner = (home - part.matrix[:3, 3]) @ part.matrix[:3, :3]
+    _stand(item, home_to_pose(found.view, found.pose) @ part.matrix, corner)
+    return item
+
+
+def _stand(item: Object, matrix: Floats, corner: Floats) -> None:
+    """Stands an object at (4, 4) float, m, so that rounding to float32 moves everything but `corner` of its frame."""
+    turn = Matrix(matrix.tolist()).to_quaternion()
+    item.rotation_mode = "QUATERNION"
+    item.rotation_quaternion = turn
+    wanted = matrix[:3, :3] @ corner + matrix[:3, 3]
+    item.location = wanted - np.array(turn.to_matrix()) @ corner
+
+
+def _outlines(root: Object, other: Object, part: PartObject) -> Object:
+    """The edges of the part that the leaf meets, seen through everything."""
+    item = bpy.data.objects.new(f"{part.label} Mouth", other.data)
+    item.parent = root
+    item.display_type = "WIRE"
+    item.show_in_front = True
+    item.hide_render = True
+    item.matrix_local = Matrix(part.matrix.tolist())
+    return item
+
+
+def _around(root: Object, found: Snag) -> list[Object]:
+    place, paint, facing = _corner(found), marks.contact_paint(), _facing(found)
+    ring = marks.ring(root, place, paint, facing, RING)
+    return [ring, *marks.note(root, place, found.text, paint, facing, LETTERS)]
+
+
+def _corner(found: Snag) -> Vector:
+    """The corner that snags, m."""
+    return Vector(found.view.of.place(*found.corner)) * METRES
+
+
+def _facing(found: Snag) -> Quaternion:
+    """Right, up and back of an eye that sees the travel from left to right and the view's z upright."""
+    inward, across = found.view.of.frame[:2]
+    return Matrix(np.array([inward, across, np.cross(inward, across)]).T.tolist()).to_quaternion()
+
+
+def _collection(scene: Scene, key: str) -> Collection:
+    found = ids.table_collection(scene, key, ids.SNAG)
+    if found is None:
+        found = bpy.data.collections.new("Snag")
+        found[ids.TABLE] = key
+        found[ids.ROLE] = ids.SNAG
+        (ids.table_collection(scene, key) or scene.collection).children.link(found)
+    return found
