@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...model.tolerances import WELD
-from .stances import Stances, outward
+from .slopes import outward
+from .stances import Stances
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .profile import Profiles, Row, RowOpening
-    from .stances import Function
+    from .slopes import Function
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
 
+_LEAN: Final = 0.02
+"""Share of its length by which a tilted leaf may be shorter along its way, where that decides what is looked at."""
+
 _SAME: Final = 1e-7
 """mm; edges that bound a pose within this of the tightest one hold it together with that."""
 
@@ -103,33 +106,48 @@ class _Fit:
     edges: tuple[Edge, ...]
 
 
-def fit_depths(row: Row) -> Floats:
-    """(n,) float, mm; depths of the nose at which the leaf may be tightest.
+def fit_events(row: Row) -> tuple[Floats, Floats]:
+    """Where the leaf may be tightest: (n,) float mm, a depth, and (n, 2), the point of the leaf that is there.
 
-    Between two depths at which a station comes under the nose or leaves the rear, every triple of edges that holds
-    the leaf gets steadily tighter or wider, so the tightest depth is one of these. A nose farther in with the rear
-    past no further station is only tighter; of the depths with the same stations at the rear the last few will do. A
-    raised nose brings its upper corner to a station a little later than the lower one: hence depths between.
+    Between two depths at which a corner of the leaf comes to a station, every triple of edges that holds the leaf gets
+    steadily tighter or wider, so the tightest depth is one of these; the corners of a tilted leaf come there one after
+    the other. What comes under the nose only makes it tighter, so that counts only before the rear leaves wood.
     """
     places = np.unique([x for one in row.openings for x in stations(one)])
-    events = np.concatenate([places, places + row.length, [row.travel]])
-    events = np.unique(events[(events >= row.first) & (events <= row.travel)])
-    events = np.unique(np.concatenate([events, (events[1:] + events[:-1]) / 2]))
-    behind = np.searchsorted(places, events - row.length, side="left")
-    ends = np.flatnonzero(np.append(behind[1:] != behind[:-1], True))
-    return events[np.unique(np.concatenate([ends, ends - 1, ends - 2]).clip(0))]
+    t, run, rise = row.thickness, row.lead.run, row.lead.rise
+    front = [(0.0, rise), (0.0, t - rise)] + ([(run, 0.0), (run, t)] if run > 0 else [])
+    points = np.array([*front, (row.length, 0.0), (row.length, t)])
+    depth, kind = np.repeat(places, len(points)), np.tile(np.arange(len(points)), len(places))
+    point = points[kind]
+    nose = depth + point[:, 0]
+    kept = (nose >= row.first) & (nose <= row.travel)
+    depth, point, nose = depth[kept], point[kept], nose[kept]
+    following = np.append(np.unique(nose), row.travel)
+    following = following[np.searchsorted(following[:-1], nose, side="right")]
+    spare = t + _LEAN * row.length
+    faces, ends = (np.array([getattr(one, name) for one in row.openings]) for name in ("face", "end"))
+    rear = np.stack([nose, following], axis=1) - row.length + np.array([-spare, spare])
+    matters = ((rear[:, :1] <= ends) & (rear[:, 1:] >= faces)).any(axis=1) | (point[:, 0] == row.length)
+    order = np.flatnonzero(matters)[np.argsort(nose[matters], kind="stable")]
+    return np.append(depth[order], row.travel), np.append(point[order], [[0.0, 0.0]], axis=0)
+
+
+def fit_stances(arrays: Profiles) -> tuple[Stances, Ints]:
+    """All places where a leaf may be tightest, and the numbers of their rows, (n,) int."""
+    events = [fit_events(row) for row in arrays.rows]
+    row = np.repeat(np.arange(len(events)), [len(depth) for depth, _ in events])
+    depth, point = (np.concatenate(own) for own in zip(*events, strict=True))
+    return Stances(arrays, row, depth, point=point), row
 
 
 def _fits(arrays: Profiles) -> list[_Fit]:
     """The tightest place of each row."""
-    depths = [fit_depths(row) for row in arrays.rows]
-    row = np.repeat(np.arange(len(depths)), [len(own) for own in depths])
-    depth = np.concatenate(depths)
-    stances = Stances(arrays, row, depth)
+    stances, row = fit_stances(arrays)
     slope, room = stances.best()
+    depth = stances.nose(slope)
     bounds = stances.bounds(slope)
     fits = []
-    for number in range(len(depths)):
+    for number in range(len(arrays.rows)):
         own = np.flatnonzero((row == number) & np.isfinite(room))
         if not len(own):
             fits.append(_Fit(None, None, ()))

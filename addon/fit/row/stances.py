@@ -6,10 +6,10 @@ corner of the leaf that is inside an opening. With
 
     low(s) = max(edge - s·x)    high(s) = min(edge - s·x) - t·sqrt(1 + s²)
 
-the poses are low(s) <= c <= high(s). Their room g(s) = high(s) - low(s) is concave: it has one greatest value, and one
-root on either side of that, where the leaf stands on both edges: the nose is lowest at the left root and highest at
-the right one. Tangents of a concave function lie above it, so two of them enclose its greatest value, and each
-crosses zero outside its root.
+the poses are low(s) <= c <= high(s). Their room g(s) = high(s) - low(s) is concave as long as the corners of the leaf
+do not move along wood: it has one greatest value, and one root on either side of that, where the leaf stands on both
+edges: the nose is lowest at the left root and highest at the right one. Tangents of a concave function lie above it, so
+two of them enclose its greatest value, and each crosses zero outside its root.
 """
 
 from __future__ import annotations
@@ -17,13 +17,13 @@ from __future__ import annotations
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from .slopes import most_room, outward
 
+if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .profile import Profiles
@@ -31,23 +31,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
-    Function = Callable[[Floats], tuple[Floats, Floats]]
-    """Slopes (n,) to values and derivatives (n,)."""
-
-STEEPEST: Final = 10.0
-"""Slope beyond which a leaf is not looked at: 84 degrees, where a hand no longer pushes it along."""
-
-EXACT: Final = 1e-10
-"""mm; a greatest room is found when tangents leave no more above it, a root when no more room is missing."""
-
-SAME_SLOPE: Final = 1e-13
-"""Slopes nearer than this are one: over a metre they differ by 1e-10 mm."""
-
-_FIRST_STEP: Final = 1 / 64
-"""How far from level a slope is looked for at first; where there is none, twice as far."""
-
-_STEPS: Final = 80
-"""Tangents, or halvings where tangents do not help, until a slope is given up on as found."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +50,7 @@ class Bounds:
 
 
 class _Wood:
-    """Wood below leaves, whose noses are at `depth + lag·sin(tilt)`.
+    """Wood below leaves, whose noses are at `depth + lag·sin(tilt) + reach·cos(tilt)`.
 
     Wood above a leaf is wood below the leaf turned upside down: its heights and slopes change their signs, and its
     nose, the upper leading corner, lags behind the lower one by the thickness.
@@ -103,9 +86,9 @@ class _Wood:
         secant = np.sqrt(1 + s * s)
         cosine = 1 / secant
         back = s * cosine**3
-        nose = column["depth"] + column["lag"] * s * cosine
+        nose = column["depth"] + column["lag"] * s * cosine + column["reach"] * cosine
         corners = np.concatenate([column["length"], column["run"]], axis=1)
-        turns = column["lag"] * cosine**3 + corners * back
+        turns = column["lag"] * cosine**3 + (corners - column["reach"]) * back
         corners = nose - corners * cosine
         over = (self.x >= corners[:, :1]) & (self.x <= corners[:, 1:])
         values = np.where(over, self.edge - s * self.x, -np.inf)
@@ -122,7 +105,8 @@ class _Wood:
             ),
         ]
         if self.lead:
-            found += self._under_lead(s, nose, corners[:, 1:], turns[:, 1:])
+            nose_turn = column["lag"] * cosine**3 - column["reach"] * back
+            found += self._under_lead(s, nose, nose_turn, corners[:, 1:], turns[:, 1:])
         return tuple(np.concatenate(arrays, axis=1) for arrays in zip(*found, strict=True))  # type: ignore[return-value]
 
     def _at(self, x: Floats) -> tuple[Floats, Floats]:
@@ -133,17 +117,16 @@ class _Wood:
         return np.where((x >= self.first) & (x <= self.last), at, -np.inf), along
 
     def _under_lead(
-        self, s: Floats, nose: Floats, front: Floats, front_turn: Floats
+        self, s: Floats, nose: Floats, nose_turn: Floats, front: Floats, front_turn: Floats
     ) -> list[tuple[Floats, Floats, Floats]]:
         """Bounds over the lead's chamfer: there the leaf's edge is another straight line, steeper by its angle."""
         run, rise = self.columns["run"], self.columns["rise"]
         steep = np.tan(np.arctan(s) + np.arctan2(rise, run))
         steep_turn = (1 + steep * steep) / (1 + s * s)
-        tip = nose - rise * s / np.sqrt(1 + s * s)
+        tip, tip_turn = nose - rise * s / np.sqrt(1 + s * s), nose_turn - rise / (1 + s * s) ** 1.5
         turn = (steep - s) * front_turn - front
         over = (self.x > front) & (self.x <= tip)
-        at, _ = self._at(tip[:, :, None])
-        at = at[:, 0, :]
+        at, along = (values[:, 0, :] for values in self._at(tip[:, :, None]))
         return [
             (
                 np.where(over, self.edge - s * front - steep * (self.x - front), -np.inf),
@@ -153,7 +136,7 @@ class _Wood:
             (
                 at - s * front - steep * (tip - front),
                 np.broadcast_to(tip, at.shape),
-                np.broadcast_to(turn - steep_turn * (tip - front), at.shape),
+                turn - steep_turn * (tip - front) + (along - steep) * tip_turn,
             ),
         ]
 
@@ -171,11 +154,20 @@ class Stances:
     ----------
     profiles : the rows
     row : (n,) int; row of each stance
-    depth : (n,) float, mm; x of the nose
+    depth : (n,) float, mm; x of the nose, or of the point of the leaf that `point` names
     counts : (n, openings) bool; openings that bound the pose; by default all
+    point : (n, 2) float, mm; how far behind the nose along the leaf, and how far above its lower edge, the point is
+        that stays at `depth` whatever the slope; by default the nose
     """
 
-    def __init__(self, profiles: Profiles, row: Ints, depth: Floats, counts: Bools | None = None) -> None:
+    def __init__(
+        self,
+        profiles: Profiles,
+        row: Ints,
+        depth: Floats,
+        counts: Bools | None = None,
+        point: Floats | None = None,
+    ) -> None:
         present = profiles.present[row]
         counts = present if counts is None else present & counts
         used = np.flatnonzero(counts.any(axis=0))
@@ -190,10 +182,13 @@ class Stances:
         low = np.where(counts[:, :, None], low, -np.inf)
         high = np.where(counts[:, :, None], high, np.inf)
         self.depth, self.thickness = depth, profiles.thickness[row]
-        nothing = np.zeros_like(depth)
+        self.point = np.zeros((len(depth), 2)) if point is None else point
+        behind, above = self.point.T
         columns = {
             "depth": (depth, depth),
-            "lag": (nothing, self.thickness),
+            # The nose is at depth + behind·cos(tilt) + above·sin(tilt); upside down the tilt is the opposite one.
+            "lag": (above, self.thickness - above),
+            "reach": (behind, behind),
             "length": (profiles.length[row],) * 2,
             "run": (profiles.lead_run[row],) * 2,
             "rise": (profiles.lead_rise[row],) * 2,
@@ -203,6 +198,15 @@ class Stances:
 
     def __len__(self) -> int:
         return len(self.depth)
+
+    def among(self, some: Ints) -> Stances:
+        """Those of these numbers, (m,) int."""
+        part = copy(self)
+        for name in ("_below", "_above"):
+            vars(part).pop(name, None)
+        part.depth, part.point, part.thickness = self.depth[some], self.point[some], self.thickness[some]
+        part._wood = self._wood.part(np.concatenate([some, some + len(self)]))
+        return part
 
     def take(self, which: Ints) -> Stances:
         """Some of them, by number."""
@@ -220,6 +224,10 @@ class Stances:
     @cached_property
     def _above(self) -> _Wood:
         return self._wood.part(slice(len(self), None))
+
+    def nose(self, slope: Floats) -> Floats:
+        """x of the nose at these slopes, (n,) float mm."""
+        return self.depth + (self.point[:, 0] + self.point[:, 1] * slope) / np.sqrt(1 + slope * slope)
 
     def bounds(self, slope: Floats) -> Bounds:
         """All that bounds the lower edge at these slopes, (n,) float."""
@@ -257,45 +265,7 @@ class Stances:
 
         The greatest room that can be reached from a level leaf: one turned on end would have more, but not here.
         """
-        left, right = self._around_best()
-        (at_left, up), (at_right, down) = self.gap(left), self.gap(right)
-        room = np.maximum(at_left, at_right)
-        slope = np.where(np.isfinite(room), np.where(at_left > at_right, left, right), 0.0)
-        waiting = np.isfinite(room) & (up > 0) & (down < 0)
-        for step in range(_STEPS):
-            with np.errstate(all="ignore"):
-                crossing = (at_right - at_left + up * left - down * right) / (up - down)
-                most = at_left + up * (crossing - left)
-                # Tangents that cross below what was found are none: a corner that runs into a chamfer bends g up.
-                waiting = waiting & (np.abs(most - room) > EXACT) & (right - left > SAME_SLOPE)
-            if not waiting.any():
-                break
-            by_tangents = (crossing > left) & (crossing < right) & (most > room) & (step % 3 != 2)
-            new = np.where(waiting, np.where(by_tangents, crossing, (left + right) / 2), slope)
-            at_new, turn = self.gap(new)
-            better, rising, falling = waiting & (at_new > room), waiting & (turn > 0), waiting & (turn <= 0)
-            slope, room = np.where(better, new, slope), np.where(better, at_new, room)
-            left, at_left, up = _replaced(rising, (new, at_new, turn), (left, at_left, up))
-            right, at_right, down = _replaced(falling, (new, at_new, turn), (right, at_right, down))
-        return slope, room
-
-    def _around_best(self) -> tuple[Floats, Floats]:
-        """Slopes on either side of the one with the most room, from a level leaf outward."""
-        near = np.zeros(len(self))
-        at_near, turn = self.gap(near)
-        side = np.where(turn > 0, 1.0, -1.0)
-        far = side * _FIRST_STEP
-        while True:
-            at_far, turn = self.gap(far)
-            # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
-            further = (side * turn > 0) & (at_far >= at_near) & (np.abs(far) < STEEPEST)
-            if not further.any():
-                return np.minimum(near, far), np.maximum(near, far)
-            near, at_near, far = (
-                np.where(further, far, near),
-                np.where(further, at_far, at_near),
-                np.where(further, np.clip(2 * far, -STEEPEST, STEEPEST), far),
-            )
+        return most_room(self)
 
     def last(self, inside: Floats, side: int) -> Floats:
         """(n,) float: the last slope with room, from the slope `inside` on toward rising ones (side 1) or falling.
@@ -304,47 +274,3 @@ class Stances:
         """
         slope = outward(self.gap, inside, np.full(len(self), float(side)))
         return np.where(self.gap(inside)[0] >= 0, slope, np.nan)
-
-
-def outward(function: Function, start: Floats, side: Floats) -> Floats:
-    """(n,) float: the first slope from `start` toward `side` at which a function changes its sign; else side·inf."""
-    positive = function(start)[0] >= 0
-    near, far = start, start + side * _FIRST_STEP
-    while True:
-        same = (function(far)[0] >= 0) == positive
-        further = same & (np.abs(far) < STEEPEST)
-        if not further.any():
-            break
-        step = 2 * (far - start)
-        near, far = (
-            np.where(further, far, near),
-            np.where(further, np.clip(start + step, -STEEPEST, STEEPEST), far),
-        )
-    return np.where(same, side * np.inf, root(function, far, near))
-
-
-def root(function: Function, a: Floats, b: Floats) -> Floats:
-    """(n,) float: where functions that return value and derivative cross zero between a and b.
-
-    Newton's steps from the last place, halvings where they leave what encloses the root; `a` where both ends have the
-    same sign.
-    """
-    (at_a, turn), (at_b, _) = function(a), function(b)
-    apart = np.sign(at_a) * np.sign(at_b) < 0
-    now, at = a, at_a
-    for step in range(_STEPS):
-        waiting = apart & (np.abs(at) > EXACT) & (np.abs(b - a) > SAME_SLOPE)
-        if not waiting.any():
-            break
-        with np.errstate(all="ignore"):
-            newton = now - at / turn
-        enclosed = ((newton - a) * (newton - b) < 0) & (step < _STEPS // 2)
-        now = np.where(waiting, np.where(enclosed, newton, (a + b) / 2), now)
-        at, turn = _replaced(waiting, function(now), (at, turn))
-        as_a = np.sign(at) == np.sign(at_a)
-        a, b = np.where(waiting & as_a, now, a), np.where(waiting & ~as_a, now, b)
-    return np.where(apart, now, np.where(at_b == 0, b, a))
-
-
-def _replaced(where: Bools, new: tuple[Floats, ...], old: tuple[Floats, ...]) -> list[Floats]:
-    return [np.where(where, one, other) for one, other in zip(new, old, strict=True)]

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..row.profile import profiles
-from ..row.proof import fit_depths
-from ..row.stances import Stances
+from ..row.proof import fit_stances
 from .holds import holds_of, lands_of
 from .rooms import Edges, widest
 
@@ -136,9 +135,8 @@ class Compiled:
 
 def proven(rows: Sequence[Row]) -> Floats:
     """(rows,) float, mm: the fit margins that `prove` finds; inf where nothing holds the leaf."""
-    depths = [fit_depths(row) for row in rows]
-    number = np.repeat(np.arange(len(rows)), [len(own) for own in depths])
-    _, room = Stances(profiles(tuple(rows)), number, np.concatenate(depths)).best()
+    stances, number = fit_stances(profiles(tuple(rows)))
+    _, room = stances.best()
     least = np.full(len(rows), np.inf)
     np.minimum.at(least, number, room)
     return least / 2
