@@ -199,21 +199,12 @@ class Stances:
     def __len__(self) -> int:
         return len(self.depth)
 
-    def among(self, some: Ints) -> Stances:
-        """Those of these numbers, (m,) int."""
-        part = copy(self)
-        for name in ("_below", "_above"):
-            vars(part).pop(name, None)
-        part.depth, part.point, part.thickness = self.depth[some], self.point[some], self.thickness[some]
-        part._wood = self._wood.part(np.concatenate([some, some + len(self)]))
-        return part
-
     def take(self, which: Ints) -> Stances:
         """Some of them, by number."""
         some = copy(self)
         for derived in ("_below", "_above"):
             vars(some).pop(derived, None)
-        some.depth, some.thickness = self.depth[which], self.thickness[which]
+        some.depth, some.point, some.thickness = self.depth[which], self.point[which], self.thickness[which]
         some._wood = self._wood.part(np.concatenate([which, which + len(self)]))
         return some
 
