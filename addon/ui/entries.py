@@ -116,14 +116,4 @@ def _place_anew(state: TableState) -> bool:
 
 CLASSES: Final = (DRY_ASSEMBLY_OT_add_entry, DRY_ASSEMBLY_OT_remove_entry, DRY_ASSEMBLY_OT_place_leaves)
 
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)
