@@ -15,11 +15,11 @@ from .drawing.lettering import text_width, wrapped
 from .slides.bands import draw_heights, draw_strips, draw_travel
 from .slides.bars import Bar, ranked_bars
 from .slides.detail import draw_detail
-from .slides.labels import draw_labels, draw_names, label_row
+from .slides.labels import LABELS_LEFT, draw_labels, draw_names, label_rows
 from .slides.legend import PITCH, WIDTH, draw_legend, entries
 from .slides.palette import VERMILION
 from .slides.panel import Panel, draw_leaf, draw_leaf_break, draw_wood
-from .slides.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Titles, draw_title_block, draw_words
+from .slides.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
 from .slides.solids import leaf_ring, woods
 from .slides.strips import stretch_in, strips
 from .slides.words import ACROSS, VIEW_NAMES, heading, notes, result, scale_name
@@ -31,9 +31,8 @@ if TYPE_CHECKING:
     from ..model.units import Units
     from .drawing import Drawing
     from .slides.labels import LabelRow
-    from .slides.sheet import Sheet
 
-__all__ = ["Bar", "ranked_bars", "side_picture"]
+__all__ = ["A3", "A4", "Bar", "Sheet", "ranked_bars", "side_picture"]
 
 _CHOICES: Final = (
     (A4, 1.0), (A4, 0.5), (A4, 0.2), (A4, 0.1), (A3, 0.2), (A3, 0.1), (A3, 0.05), (A3, 0.02), (A3, 0.01),
@@ -59,7 +58,7 @@ _SWINGS: Final = (30.0, 12.0)
 """How far beyond that a tilted leaf is shown at most, mm on the sheet: if there is room, and else."""
 
 _HEADING: Final = 7.5
-_NAMES: Final = 7.0
+_NAMES: Final = 6.2
 _NUMBERS: Final = 7.5
 _TRAVEL: Final = 6.0
 """Heights of the heading, of a line of names or of numbers, and of the scale of the travel, mm."""
@@ -111,8 +110,8 @@ def side_picture(
     for plain in (_PLAIN, 0.0):
         for paper, scale in choices:
             for swing in _SWINGS:
-                layout = _layout(proof, words, paper, scale, swing, units)
-                if layout is not None and layout.stretch * scale >= plain:
+                layout = _layout(proof, words, paper, scale, swing, plain, units)
+                if layout is not None:
                     return _drawn(proof, layout, words, table, leaf, view, units, date)
     raise ExportError(f"{leaf} cannot be drawn: its row is too long for a sheet; draw fewer openings.")
 
@@ -127,7 +126,7 @@ def _wrapped_notes(proof: RowProof, view: View, units: Units) -> list[str]:
 
 
 def _layout(
-    proof: RowProof, words: list[str], sheet: Sheet, scale: float, swing: float, units: Units
+    proof: RowProof, words: list[str], sheet: Sheet, scale: float, swing: float, plain: float, units: Units
 ) -> _Layout | None:
     row = proof.row
     left, bottom, right, top = sheet.frame
@@ -137,20 +136,20 @@ def _layout(
     if before < _LEAST_BEFORE:
         return None
     first = row.first - before / scale
-    labels = label_row(proof, units, (last - first) * scale + 8.0)
-    if labels is None:
-        return None
     reach, z = _heights(proof, scale, swing, first)
     foot = BLOCK_HEIGHT + max(3.9 * len(words) + 7.0, PITCH * len(entries(proof)) + 3.5)
     view_bottom = top - _HEADING - _NAMES - (z[1] - z[0]) * scale
-    labels_bottom = view_bottom - _below(proof) - labels.height
     strips_bottom = bottom + foot + _TRAVEL
-    stretch = stretch_in(proof, scale, labels_bottom - strips_bottom)
-    if stretch is None:
-        return None
-    spare = (width - (last - first) * scale) / 2
-    return _Layout(sheet, scale, stretch, left + _AXIS + spare, (first, last), z, reach, view_bottom, labels,
+    left += _AXIS + (width - (last - first) * scale) / 2
+    for labels in label_rows(
+        proof, units, scale, first - LABELS_LEFT / scale, (last - first) * scale + LABELS_LEFT
+    ):
+        labels_bottom = view_bottom - _below(proof) - labels.height
+        stretch = stretch_in(proof, scale, labels_bottom - strips_bottom)
+        if stretch is not None and stretch * scale >= plain:
+            return _Layout(sheet, scale, stretch, left, (first, last), z, reach, view_bottom, labels,
                    labels_bottom, strips_bottom, foot)  # fmt: skip
+    return None
 
 
 def _before(proof: RowProof, scale: float) -> float:
@@ -262,8 +261,7 @@ def _draw_foot(drawing: Drawing, proof: RowProof, layout: _Layout, words: list[s
     left, bottom, right, _ = layout.sheet.frame
     top = bottom + layout.foot
     block = right - BLOCK_WIDTH
-    detail_left = max(left, block - 110.0)
     drawing.line((left, top), (right, top), THIN)
-    draw_detail(drawing, proof, (detail_left, bottom, block, top), units)
+    draw_detail(drawing, proof, (left, bottom, block, top), units)
     draw_words(drawing, block + 3.0, top - 2.5, heading(proof), words)
     draw_legend(drawing, proof, right - WIDTH, top - 2.5)

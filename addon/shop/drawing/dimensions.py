@@ -84,7 +84,8 @@ def leader(
 
 
 def upright_dimension(
-    drawing: Drawing, x: float, low: tuple[float, float], high: tuple[float, float], text: str, side: Literal[-1, 1]
+    drawing: Drawing, x: float, low: tuple[float, float], high: tuple[float, float], text: str, side: Literal[-1, 1],
+    at: float | None = None,
 ) -> None:  # fmt: skip
     """The dimension of a height, with arrows from outside where there is no room for them within.
 
@@ -93,6 +94,7 @@ def upright_dimension(
     x : of the dimension line, mm
     low, high : points (x, y) from which the extension lines come
     side : where the lettering stands: -1 left of the dimension line, 1 right of it
+    at : height of its middle, mm; by default that of the dimension, or above it
     """
     for point in (low, high):
         way = 1.0 if x > point[0] else -1.0
@@ -108,6 +110,10 @@ def upright_dimension(
         arrow(drawing, (x, top + 2 * ARROW), (x, top))
         arrow(drawing, (x, bottom - 2 * ARROW), (x, bottom))
         middle = top + 2 * ARROW
+    if at is not None:
+        middle = at
+        if not bottom <= at <= top:
+            drawing.line((x, at), (x, bottom if at < bottom else top), THIN)
     anchor = "start" if side > 0 else "end"
     drawing.text(text, x + side * 1.2, middle, LETTERS, anchor, vertical="middle", halo=0.6)
 
@@ -118,14 +124,16 @@ def balloon(drawing: Drawing, at: tuple[float, float], text: str, radius: float 
     drawing.text(text, at[0], at[1], LETTERS, "middle", vertical="middle", weight=0.13)
 
 
-def break_line(drawing: Drawing, start: ArrayLike, end: ArrayLike, pen: Pen = THIN) -> None:
-    """Line 01.1.16, thin with a zigzag in its middle: here the part goes on."""
+def break_line(
+    drawing: Drawing, start: ArrayLike, end: ArrayLike, pen: Pen = THIN, share: float = 0.5
+) -> None:  # fmt: skip
+    """Line 01.1.16, thin with a zigzag at a share of its length: here the part goes on."""
     a, b = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
     length = float(np.hypot(*(b - a)))
     along = (b - a) / length
     side = np.array([-along[1], along[0]])
     tooth = min(1.6, length / 3)
-    middle = (a + b) / 2
+    middle = a + share * (b - a)
     zigzag = [middle - along * tooth / 2, middle - along * tooth / 4 + side * tooth,
               middle + along * tooth / 4 - side * tooth, middle + along * tooth / 2]  # fmt: skip
     drawing.polyline([a - along * 0.8, *zigzag, b + along * 0.8], pen)

@@ -118,7 +118,7 @@ def coverage(edges: Floats, columns: int, rows: int) -> tuple[Floats, int, int]:
         np.bincount(place, height * (1 - share), h * w)
         + np.bincount(place + 1, height * share, h * w + 1)[: h * w]
     )
-    covered = np.cumsum(sums.reshape(h, w), axis=1)
+    covered: Floats = np.cumsum(sums.reshape(h, w), axis=1, dtype=np.float64)
     np.abs(covered, out=covered)
     np.minimum(covered, 1.0, out=covered)
     # What is left of rounding where an area has ended is nothing.

@@ -70,7 +70,7 @@ def draw_strips(drawing: Drawing, proof: RowProof, strips: Strips) -> list[Band]
     for panel in strips.panels:
         if proof.verdict == "does-not-pass" and proof.fit is not None:
             draw_leaf(drawing, panel, row, proof.fit, "leaf at its tightest, stretched")
-        draw_wood(drawing, panel, row, (-np.inf, np.inf), breaks=False)
+        draw_wood(drawing, panel, row, (-np.inf, np.inf), ", stretched")
         if proof.verdict == "does-not-pass" and proof.fit is not None:
             _draw_overlaps(drawing, panel, proof)
             draw_leaf_break(drawing, panel, row, proof.fit)
@@ -220,8 +220,8 @@ def draw_heights(drawing: Drawing, strips: Strips, rest: float, units: Units, ti
                 words = f"{count * step / unit:.10g}".replace("-", "−")
                 drawing.text(words, left - 1.8, y, SMALL_LETTERS, "end", vertical="middle")
     middle = (bottom + top) / 2
-    drawing.text(title, left - 12.6, middle, LETTERS, "middle", angle=90, weight=0.13)
-    drawing.text(f"{units} from the leaf at rest", left - 9.0, middle, SMALL_LETTERS, "middle", angle=90)
+    drawing.text(title, left - 13.6, middle, LETTERS, "middle", angle=90, weight=0.13)
+    drawing.text(f"{units} from the leaf at rest", left - 10.0, middle, SMALL_LETTERS, "middle", angle=90)
 
 
 def draw_travel(drawing: Drawing, panel: Panel, y: float, travel: float, units: Units, end: float) -> None:
@@ -240,7 +240,7 @@ def draw_travel(drawing: Drawing, panel: Panel, y: float, travel: float, units: 
     for count in range(int(np.ceil(panel.x / step)), int(np.floor(panel.x_right / step)) + 1):
         x = panel.along_at(count * step)
         drawing.line((x, y), (x, y - 1.2), THIN)
-        if left + 3.0 <= x <= right - 4.0:
+        if left + 4.0 <= x <= right - 4.0:
             words = f"{count * step / unit:.10g}".replace("-", "−")
             drawing.text(words, x, y - 1.9, SMALL_LETTERS, "middle", vertical="top")
     at = panel.along_at(travel)

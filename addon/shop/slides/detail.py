@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...model.tolerances import WELD
-from ..drawing.clip import overlap
+from ..drawing.clip import clip_path, overlap
 from ..drawing.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted, upright_dimension
+from ..drawing.lettering import text_width
 from .bands import cross_hatch
 from .palette import VERMILION, verdict_mark
 from .panel import Panel, draw_leaf, draw_wood
@@ -51,6 +52,8 @@ class _Miss:
     opening: int
     edge: int | None
     """Number of the edge that the leaf is in; None where the nose is beside the mouth."""
+    side: Literal[-1, 1] = -1
+    """Where there is no wood for the dimension to lie on: -1 before it, 1 behind it."""
 
 
 def draw_detail(drawing: Drawing, proof: RowProof, box: Rectangle, units: Units) -> float | None:
@@ -70,15 +73,17 @@ def draw_detail(drawing: Drawing, proof: RowProof, box: Rectangle, units: Units)
     panel = Panel(inner, middle_x - (inner[2] - inner[0]) / 2 / scale,
                   middle_z - (inner[3] - inner[1]) / 2 / scale, scale, scale)  # fmt: skip
     draw_leaf(drawing, panel, proof.row, found.pose, "leaf in the detail")
-    draw_wood(drawing, panel, proof.row, (-np.inf, np.inf), breaks=False)
+    draw_wood(drawing, panel, proof.row, (-np.inf, np.inf), ", enlarged")
     if found.edge is not None:
         _draw_overlap(drawing, panel, proof, found.pose)
     draw_leaf(drawing, panel, proof.row, found.pose, "", other=True)
     if found.amount is not None:
         points = [(float(x), float(y)) for x, y in (panel.place(found.leaf), panel.place(found.wood))]
         low, high = sorted(points, key=lambda point: point[1])
-        x = panel.along_at(found.wood[0]) - 13.0
-        upright_dimension(drawing, x, low, high, amount(found.amount, units), -1)
+        x = panel.along_at(found.wood[0]) + 13.0 * found.side
+        text = amount(found.amount, units)
+        at = _clear_height(proof, panel, found, (x, low[1], high[1]), text_width(text, LETTERS) + 2.4)
+        upright_dimension(drawing, x, low, high, text, found.side, at)
     return scale
 
 
@@ -102,6 +107,34 @@ def _scale(found: _Miss, height: float) -> float:
     if usual and size * usual[-1] >= _PLAIN:
         return usual[-1]
     return next((one for one in room if size * one >= _PLAIN), room[-1])
+
+
+def _clear_height(
+    proof: RowProof, panel: Panel, found: _Miss, line: tuple[float, float, float], width: float
+) -> float | None:
+    """Where lettering beside a dimension line crosses no outline, as near to its middle as may be; None if nowhere.
+
+    Parameters
+    ----------
+    line : x, lower and upper end of the dimension, mm on the sheet
+    """
+    x, low, high = line
+    rings = [panel.place(leaf_ring(proof.row, found.pose))]
+    for wood in woods(proof.row):
+        rings.append(panel.place(wood.ring(panel.z - 1e3 if wood.side < 0 else panel.z_top + 1e3)))
+    extensions = [np.array([(x - 9.0, y), (x + 9.0, y)]) for y in (low, high)]
+    for step in np.arange(0.0, (panel.box[3] - panel.box[1]) / 2, 0.5).tolist():
+        for at in ((low + high) / 2 + step, (low + high) / 2 - step):
+            half = LETTERS / 2 + 0.5
+            near, far = x + 0.6 * found.side, x + width * found.side
+            box = (min(near, far), at - half, max(near, far), at + half)
+            if box[1] < panel.box[1] or box[3] > panel.box[3]:
+                continue
+            if any(clip_path(ring, box, closed=True) for ring in rings):
+                continue
+            if not any(clip_path(extension, box) for extension in extensions):
+                return at
+    return None
 
 
 def _miss(proof: RowProof) -> _Miss | None:
@@ -149,7 +182,8 @@ def _held_edge(proof: RowProof, pose: Pose, each: float) -> _Miss:
     line = pose.height + slope * (edge.x - pose.travel)
     if edge.side == "upper":
         line += proof.row.thickness * float(np.hypot(1.0, slope))
-    return _Miss(pose, (edge.x, line), (edge.x, edge.z), each, edge.opening, number + 1)
+    side: Literal[-1, 1] = -1 if edge.station in ("entry mouth", "land start") else 1
+    return _Miss(pose, (edge.x, line), (edge.x, edge.z), each, edge.opening, number + 1, side)
 
 
 def _draw_overlap(drawing: Drawing, panel: Panel, proof: RowProof, pose: Pose) -> None:

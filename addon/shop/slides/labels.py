@@ -9,7 +9,7 @@ import numpy as np
 
 from ...model.units import format_amount
 from ..drawing.dimensions import LETTERS, THIN, leader, spread
-from ..drawing.lettering import text_width
+from ..drawing.lettering import shortened, text_width
 from .palette import verdict_mark
 from .solids import hidden_from, woods
 
@@ -35,6 +35,15 @@ _LINE: Final = 3.9
 
 _MARK: Final = 3.4
 """Size of a verdict's mark, mm."""
+
+LABELS_LEFT: Final = 8.0
+"""How far labels may stand left of the pictures, mm."""
+
+_LONGEST: Final = 30.0
+"""Room for a part's name, mm."""
+
+_FARTHEST: Final = 30.0
+"""How far a label may be moved aside from its mouth, mm: leaders that lie too flat are hard to follow."""
 
 LEADERS: Final = 5.5
 """Height that leaders below the labels take, mm."""
@@ -76,25 +85,49 @@ class LabelRow:
         return _LINE * max(len(one.lines) for one in self.labels) + LEADERS
 
 
-def label_row(proof: RowProof, units: Units, room: float) -> LabelRow | None:
-    """Labels for the first mouth and for all that are judged; None where they have no room even on end.
+def label_rows(proof: RowProof, units: Units, along: float, first: float, room: float) -> Iterator[LabelRow]:
+    """Ways to label the mouths that have room, the best first.
+
+    All that are judged, and the first; else without wood beside the way that guides the nose, of which the notes
+    tell; else these on end.
 
     Parameters
     ----------
-    room : width, mm
+    along : scale of the travel
+    first : travel at the left end of the room, mm
+    room : width on the sheet, mm
     """
+    every = _labels(proof, units)
+    few = tuple(one for one in every if _matters(proof, one.number))
+    for labels, upright in ((every, False), (few, False), (few, True)):
+        widths = np.array([one.width(upright) for one in labels])
+        wanted = np.array([(proof.row.openings[one.number].face - first) * along for one in labels])
+        moved = np.abs(spread(wanted, widths, 0.0, room) - wanted).max(initial=0.0)
+        if widths.sum() <= room and (moved <= _FARTHEST or upright):
+            yield LabelRow(labels, upright)
+
+
+def _matters(proof: RowProof, number: int) -> bool:
+    opening, mouth = proof.row.openings[number], proof.mouths[number]
+    return opening.window or mouth.verdict != "guides-itself"
+
+
+def beside(proof: RowProof) -> list[int]:
+    """Wood beside the way that guides the nose: mouths that may have no label."""
+    judged = [number for number, mouth in enumerate(proof.mouths) if mouth.verdict is not None]
+    return [number for number in judged if not _matters(proof, number)]
+
+
+def _labels(proof: RowProof, units: Units) -> tuple[MouthLabel, ...]:
     order = sorted(range(len(proof.mouths)), key=lambda number: proof.row.openings[number].face)
     labels = []
     for number in order:
         mouth, opening = proof.mouths[number], proof.row.openings[number]
         if mouth.verdict is None and opening.face > proof.row.first:
             continue
-        name = opening.label or f"opening {number + 1}"
+        name = shortened(opening.label or f"opening {number + 1}", LETTERS, _LONGEST)
         labels.append(MouthLabel(number, mouth.verdict, (name, *_said(mouth, units))))
-    for upright in (False, True):
-        if sum(one.width(upright) for one in labels) <= room:
-            return LabelRow(tuple(labels), upright)
-    return None
+    return tuple(labels)
 
 
 def _said(mouth: MouthProof, units: Units) -> Iterator[str]:
@@ -128,7 +161,7 @@ def draw_labels(
         face = panel.along_at(proof.row.openings[one.number].face)
         targets.append(face if band is None else (band.left + band.right) / 2)
     widths = np.array([one.width(row.upright) for one in row.labels])
-    middles = spread(np.array(targets), widths, panel.box[0] - 8.0, panel.box[2])
+    middles = spread(np.array(targets), widths, panel.box[0] - LABELS_LEFT, panel.box[2])
     for one, target, middle in zip(row.labels, targets, middles.tolist(), strict=True):
         band = by_number.get(one.number)
         end = bottom if band is None or band.top > bottom - 1.0 else max(band.top, bottom - 60.0)
@@ -171,13 +204,14 @@ def draw_names(drawing: Drawing, proof: RowProof, panel: Panel, reach: tuple[flo
             left, right = max(wood.opening.face, panel.x), min(wood.opening.end, panel.x_right)
             if left < right:
                 # Beside the middle, where a cut may have its zigzag.
-                wide = (right - left) * panel.along > 10.0
-                named.append((wood, left + (right - left) * (0.35 if wide else 0.5)))
-        named.sort(key=lambda one: one[1])
-        widths = np.array([text_width(one.opening.label, LETTERS) + 2.4 for one, _ in named])
-        wanted = np.array([panel.along_at(x) for _, x in named])
+                share = 0.35 if (right - left) * panel.along > 10.0 else 0.5
+                words = shortened(wood.opening.label, LETTERS, _LONGEST)
+                named.append((wood, words, left + share * (right - left)))
+        named.sort(key=lambda one: one[2])
+        widths = np.array([text_width(words, LETTERS) + 2.4 for _, words, _ in named])
+        wanted = np.array([panel.along_at(x) for _, _, x in named])
         places = spread(wanted, widths, panel.box[0], panel.box[2] + 4.0)
-        for (wood, x), place in zip(named, places.tolist(), strict=True):
+        for (wood, words, x), place in zip(named, places.tolist(), strict=True):
             far = reach[0] if side < 0 else reach[1]
             hidden = hidden_from(wood, every, x)
             end = far if hidden is None or side * (far - hidden) < 0 else hidden
@@ -186,4 +220,4 @@ def draw_names(drawing: Drawing, proof: RowProof, panel: Panel, reach: tuple[flo
                 drawing, [(place, y - side * 0.6), (panel.along_at(x), edge), (panel.along_at(x), at)], "dot"
             )
             vertical = "base" if side > 0 else "top"
-            drawing.text(wood.opening.label, place, y, LETTERS, "middle", vertical=vertical)
+            drawing.text(words, place, y, LETTERS, "middle", vertical=vertical)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Sign = Callable[[Drawing, float, float], None]
 
-PITCH: Final = 4.3
+PITCH: Final = 3.9
 """From one line to the next, mm."""
 
 WIDTH: Final = 62.0
@@ -44,9 +44,10 @@ def entries(proof: RowProof) -> list[tuple[str, Sign]]:
         if any(one.verdict == "needs-steering" for one in judged):
             found.append(("nose can be here: misses", _missed))
         found.append(("last height the mouth catches", _catch))
+    others = any(not one.holds for one in proof.row.openings)
     if proof.counterexample is not None:
-        found.append(("leaf that misses by the most", _other))
-    elif any(not one.holds for one in proof.row.openings):
+        found.append(("leaf that misses, other leaves" if others else "leaf that misses by the most", _other))
+    elif others:
         found.append(("another leaf", _other))
     return found
 
@@ -60,7 +61,7 @@ def draw_legend(drawing: Drawing, proof: RowProof, x: float, top: float) -> None
 
 
 def _box(drawing: Drawing, x: float, y: float, colour: str) -> list[tuple[float, float]]:
-    ring = [(x, y - 1.5), (x + _SIGN, y - 1.5), (x + _SIGN, y + 1.5), (x, y + 1.5)]
+    ring = [(x, y - 1.35), (x + _SIGN, y - 1.35), (x + _SIGN, y + 1.35), (x, y + 1.35)]
     drawing.polygon(ring, colour, Pen(NARROW))
     return ring
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from ...fit.row.mouths import Pose
-    from ...fit.row.profile import Row
+    from ...fit.row.profile import Row, RowOpening
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
     from .solids import Wood
@@ -71,13 +71,15 @@ class Panel:
         return self.x + (self.box[2] - self.box[0]) / self.along
 
 
-def draw_wood(
-    drawing: Drawing, panel: Panel, row: Row, reach: tuple[float, float], breaks: bool = True
-) -> None:
+def draw_wood(drawing: Drawing, panel: Panel, row: Row, reach: tuple[float, float], where: str = "") -> None:
     """All wood of a row in section, cut off where it leaves the panel, or beyond a reach of heights, mm.
 
     Sections are hatched at 45 degrees; parts that are no windows lie against those that are and are hatched the
     other way (ISO 128-50, from memory). Another leaf need not be there: it is drawn as an adjacent part.
+
+    Parameters
+    ----------
+    where : what to add to the names, in pictures that do not show by break lines where wood goes on
     """
     every = woods(row)
     low, high = max(reach[0], panel.z), min(reach[1], panel.z_top)
@@ -90,15 +92,19 @@ def draw_wood(
             opening = wood.opening
             # The cut is no edge of the part: its side of the ring has no outline.
             if opening.holds:
-                drawing.fill([ring], WOOD, f"wood {opening.label}".strip())
+                drawing.fill([ring], WOOD, _named("wood", opening, where))
                 drawing.hatch([ring], HATCH, _SPACING, 45 if opening.window else 135)
                 drawing.polyline(ring, OUTLINE)
             else:
-                drawing.fill([ring], WHITE, f"other leaf {opening.label}".strip())
+                drawing.fill([ring], WHITE, _named("other leaf", opening, where))
                 drawing.polyline(ring, double_dashed())
-    if breaks:
+    if not where:
         for wood in every:
             _draw_break(drawing, panel, wood, every, low if wood.side < 0 else high)
+
+
+def _named(what: str, opening: RowOpening, where: str) -> str:
+    return f"{what} {opening.label}".rstrip() + where
 
 
 def _draw_break(drawing: Drawing, panel: Panel, wood: Wood, every: list[Wood], far: float) -> None:
@@ -114,7 +120,18 @@ def _draw_break(drawing: Drawing, panel: Panel, wood: Wood, every: list[Wood], f
     if b[0] - a[0] < _NARROWEST_BREAK:
         drawing.line(a, b, THIN)
     else:
-        break_line(drawing, a, b)
+        break_line(drawing, a, b, share=_share(panel, wood, every, float(a[0]), float(b[0])))
+
+
+def _share(panel: Panel, wood: Wood, every: list[Wood], left: float, right: float) -> float:
+    """Where a cut has its zigzag: near its middle, not where other wood is, whose name may point there."""
+    others = [one.opening for one in every if one.number != wood.number]
+    middles = [panel.along_at(one.face + one.board / 2) for one in others]
+    shares = [0.5 + way * step for step in (0.0, 0.06, 0.12, 0.18) for way in (1, -1)]
+    places = [left + share * (right - left) for share in shares]
+    clear = [min((abs(x - middle) for middle in middles), default=99.0) for x in places]
+    good = [share for share, room in zip(shares, clear, strict=True) if room > 5.0]
+    return good[0] if good else shares[clear.index(max(clear))]
 
 
 def draw_leaf(

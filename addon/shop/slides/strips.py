@@ -25,7 +25,7 @@ _MOST: Final = 4.0
 _NEAR: Final = 6.0
 """mm; wood this far behind what is nearest to the leaf is shown as well."""
 
-_PAD: Final = 5.0
+_PAD: Final = 4.8
 """Beside what has to be seen, mm on the sheet."""
 
 GAP: Final = 5.0

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...fit.slide_words import VERDICT_WORDS, hand_text
 from ...model.units import format_amount
+from .labels import beside
 
 if TYPE_CHECKING:
     from ...fit.row.of_table import View
@@ -53,10 +54,20 @@ def notes(proof: RowProof, view: View, units: Units) -> list[str]:
     if proof.verdict == "guides-itself":
         found.append(f"Lead the nose into {name(proof, order[0])} by hand;")
         found.append("from there every opening leads it into the next.")
+    found += _beside(proof, units)
     if proof.fit_margin is not None and proof.fit is not None:
         room, at = amount(proof.fit_margin, units), amount(proof.fit.travel, units)
         found.append(f"Tightest: {room} a side, with the nose at {at}.")
     return found
+
+
+def _beside(proof: RowProof, units: Units) -> list[str]:
+    """Of wood beside the way that guides the nose."""
+    margins = [proof.mouths[number].margin for number in beside(proof)]
+    least = min((one for one in margins if one is not None), default=None)
+    if least is None or proof.verdict == "guides-itself":
+        return []
+    return [f"Wood beside the way guides the nose: {amount(least, units)} or more to spare."]
 
 
 def _held(proof: RowProof, units: Units) -> list[str]:
