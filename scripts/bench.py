@@ -68,17 +68,31 @@ def measure(repeat: int) -> list:
     from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
     from addon.fit.slide_proof import prove_leaves
-    from addon.model import solids
     from addon.model.examples import EXAMPLES
     from addon.model.recipe import build
+    from addon.model.table_changes import set_values
 
     table = EXAMPLES["quilting"].table()
     assembly = build(table)
     prepared = prepare(assembly)
+    outside, well = table.table, table.well
+    others = iter(
+        [
+            set_values(
+                table,
+                {
+                    "table.length": outside.length + 0.1 * step,
+                    "table.width": outside.width + 0.1 * step,
+                    "table.height": outside.height + 0.1 * step,
+                    "well.depth": well.depth + 0.01 * step,
+                },
+            )
+            for step in range(1, repeat + 1)
+        ]
+    )
 
     def set_up() -> None:
-        solids.forget()
-        prepare(build(table))
+        prepare(build(next(others)))  # a table of other sizes each time: hardly a board that is known
 
     def slide_all() -> None:
         prepared.slides(assembly.stow_paths, table.limits.min_clearance)

@@ -34,11 +34,6 @@ _CACHE_SIZE = 1024
 _cache: dict[Shape, Pieces] = {}
 
 
-def forget() -> None:
-    """Drop all shapes worked out so far, so that a measurement starts cold."""
-    _cache.clear()
-
-
 def convex_pieces(shape: Shape) -> Pieces:
     """The convex pieces of a shape, in the part's frame, mm. Raises PartError for features that run together."""
     return shapes_as_pieces([shape])[shape]
