@@ -162,7 +162,10 @@ def _others(
         for number in np.unique(scene.owner[side]):
             own_pieces = np.flatnonzero(side & (scene.owner == number))
             outlines = [
-                _outline(scene.pieces.piece(piece) @ frame.T, mouth, sign) for piece in own_pieces.tolist()
+                _box_outline(piece_low[piece], piece_high[piece], sign)
+                if scene.bounds.is_box[piece]
+                else _outline(scene.pieces.piece(piece) @ frame.T, mouth, sign)
+                for piece in own_pieces.tolist()
             ]
             for face, end, edge, entry, leave in _merged(outlines):
                 bottom, top = (edge, None) if sign > 0 else (None, -edge)
@@ -187,6 +190,11 @@ def _eased(leaf: Part) -> float:
 
 _Outline = tuple[float, float, float, Chamfer, Chamfer]
 """Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
+
+
+def _box_outline(low: Floats, high: Floats, sign: float) -> _Outline:
+    edge = float(high[1]) if sign > 0 else -float(low[1])
+    return float(low[0]), float(high[0]), edge, ARRIS, ARRIS
 
 
 def _outline(points: Floats, mouth: float, sign: float) -> _Outline:
