@@ -50,8 +50,8 @@ class MouthProof:
     ----------
     verdict : None where nothing is judged: the first mouth, into which the hand leads the leaf, and mouths that the
         nose never meets
-    nose_low, nose_high : where the openings before let the nose be; None where they do not hold it. For an eased lead
-        these are the ends of its blunt face, less the t·sqrt(1 + s²) between them
+    nose_low, nose_high : where the openings before let the nose be when it is at the mouth; None where they do not hold
+        it. For an eased lead these are the ends of its blunt face, less the t·sqrt(1 + s²) between them
     catch_low, catch_high : what the mouth catches; None where it has no wood on that side
     margin : the smaller distance between the two; negative where the nose can miss the mouth
     snag : the pose that misses it by the most
@@ -173,8 +173,7 @@ def _both_sides(
     """How mouths may be missed below and above, and the room (n,) float mm that the openings before them leave."""
     depth = profiles.x[row, place, 0]
     before = profiles.holds[row] & (profiles.x[row, :, 0] < depth[:, None])
-    lead = profiles.lead_rise[row]
-    catch_low, catch_high = profiles.low[row, place, 0] - lead, profiles.high[row, place, 0] + lead
+    catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
     wide = np.array([profiles.rows[number].wide for number in row])
     stances = Stances(profiles, row, depth, before)
     inside, room = stances.best()
@@ -252,32 +251,33 @@ def _proof(
 ) -> MouthProof:  # fmt: skip
     if verdict == "does-not-pass":
         return MouthProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
-    lead, t = row.lead.rise, row.thickness
-    sloping = t * hypot(1.0, high["slope"])
+    sloping = row.thickness * hypot(1.0, high["slope"])
     margin = min(low["margin"], high["margin"])
     steered = verdict == "needs-steering"
     return MouthProof(
         verdict,
-        _or_none(low["reach"] + lead),
-        _or_none(high["reach"] - lead - sloping),
+        _or_none(low["reach"]),
+        _or_none(high["reach"] - sloping),
         _or_none(catch_low),
         _or_none(catch_high),
         _or_none(margin),
         _snag(row, depth, low, high) if steered else None,
         _hand(row, low, high) if steered else None,
-        _or_none(high["reach"] - lead),
+        _or_none(high["reach"]),
     )
 
 
 def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float]) -> Pose:
     """The pose that misses by the most, on the worse side."""
     if low["margin"] <= high["margin"] + WELD:
-        return Pose(depth, low["height"], atan(low["slope"]))
+        tilt = atan(low["slope"])
+        return Pose(depth, low["height"] - row.lead.rise / cos(tilt), tilt)
     tilt = atan(high["slope"])
+    top = high["height"] + row.lead.rise / cos(tilt)
     if row.wide:
         # The height is that of the upper corner, which is at the mouth.
-        return Pose(depth + row.thickness * sin(tilt), high["height"] - row.thickness * cos(tilt), tilt)
-    return Pose(depth, high["height"] - row.thickness / cos(tilt), tilt)
+        return Pose(depth + row.thickness * sin(tilt), top - row.thickness * cos(tilt), tilt)
+    return Pose(depth, top - row.thickness / cos(tilt), tilt)
 
 
 def _hand(
@@ -288,8 +288,8 @@ def _hand(
         return None
     a, b = atan(low["begins"]), atan(high["begins"])
     thick = row.thickness * (cos(b) if row.wide else 1 / cos(b))
-    most = _or_none(low["aim"] - row.length * sin(a) - row.rest)
-    least = _or_none(high["aim"] - thick - row.length * sin(b) - row.rest)
+    most = _or_none(low["aim"] - row.lead.rise / cos(a) - row.length * sin(a) - row.rest)
+    least = _or_none(high["aim"] + row.lead.rise / cos(b) - thick - row.length * sin(b) - row.rest)
     if least is not None and most is not None and least > most:
         return None
     return least, most

@@ -181,7 +181,7 @@ class Stances:
             x, low, high = profiles.x[row], profiles.low[row], profiles.high[row]
         low = np.where(counts[:, :, None], low, -np.inf)
         high = np.where(counts[:, :, None], high, np.inf)
-        self.depth, self.thickness = depth, profiles.thickness[row]
+        self.depth, self.thickness, self.rise = depth, profiles.thickness[row], profiles.lead_rise[row]
         self.point = np.zeros((len(depth), 2)) if point is None else point
         behind, above = self.point.T
         columns = {
@@ -191,7 +191,7 @@ class Stances:
             "reach": (behind, behind),
             "length": (profiles.length[row],) * 2,
             "run": (profiles.lead_run[row],) * 2,
-            "rise": (profiles.lead_rise[row],) * 2,
+            "rise": (self.rise,) * 2,
         }
         stacked = {name: np.concatenate(pair)[:, None] for name, pair in columns.items()}
         self._wood = _Wood(np.concatenate([x, x]), np.concatenate([low, -high]), stacked)
@@ -204,7 +204,8 @@ class Stances:
         some = copy(self)
         for derived in ("_below", "_above"):
             vars(some).pop(derived, None)
-        some.depth, some.point, some.thickness = self.depth[which], self.point[which], self.thickness[which]
+        for name in ("depth", "point", "thickness", "rise"):
+            setattr(some, name, getattr(self, name)[which])
         some._wood = self._wood.part(np.concatenate([which, which + len(self)]))
         return some
 
@@ -227,14 +228,18 @@ class Stances:
         return Bounds(low, low_x, -above - (self.thickness * np.sqrt(1 + slope * slope))[:, None], high_x)
 
     def lowest_nose(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Lowest height of the lower leading corner at these slopes, (n,) float mm, and its derivative."""
+        """Lowest height at these slopes, (n,) float mm, and its derivative, of the line along the travel on which the
+        lower leading corner is, for an eased lead the lower end of its blunt face: where that line is at the depth.
+        """
         low, turn = self._below.highest(slope)
-        return low + slope * self.depth, turn + self.depth
+        secant = np.sqrt(1 + slope * slope)
+        return low + slope * self.depth + self.rise * secant, turn + self.depth + self.rise * slope / secant
 
     def highest_top(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Greatest height of the leaf's upper edge at the nose's x, (n,) float mm, and its derivative."""
+        """Greatest height of the line of the upper leading corner, or blunt face's end, likewise."""
         above, turn = self._above.highest(-slope)
-        return slope * self.depth - above, turn + self.depth
+        secant = np.sqrt(1 + slope * slope)
+        return slope * self.depth - above - self.rise * secant, turn + self.depth - self.rise * slope / secant
 
     def gap(self, slope: Floats) -> tuple[Floats, Floats]:
         """g(s) and its derivative, (n,) float each, mm."""
