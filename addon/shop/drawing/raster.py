@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
 
-MM_PER_DOT_INCH: Final = float(MM_PER_INCH)
+_INCH: Final = float(MM_PER_INCH)
+"""mm."""
 
 _NOTHING: Final = 1e-9
 """Share of a dot below which it is not covered."""
@@ -42,7 +43,7 @@ def dots(drawing: Drawing, dpi: float) -> NDArray[np.uint8]:
     Items of one colour that follow each other are one area: where they overlap only partly within a dot, it counts
     them both, up to the whole dot.
     """
-    scale = dpi / MM_PER_DOT_INCH
+    scale = dpi / _INCH
     columns, rows = round(drawing.width * scale), round(drawing.height * scale)
     image = np.full((rows * columns, 3), 255.0, dtype=np.float32)
     layers = (layer for item in drawing.items for layer in _layers(item))
@@ -169,7 +170,7 @@ def png_bytes(image: NDArray[np.uint8], dpi: float) -> bytes:
     above = np.concatenate([np.zeros_like(image[:1]), image[:-1]])
     filtered = np.full((rows, 1 + 3 * columns), 2, dtype=np.uint8)  # 2: each row less the one above
     filtered[:, 1:] = (image - above).reshape(rows, -1)
-    metre = round(dpi * 1000 / MM_PER_DOT_INCH)
+    metre = round(dpi * 1000 / _INCH)
     return b"".join(
         [
             b"\x89PNG\r\n\x1a\n",

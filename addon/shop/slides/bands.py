@@ -10,7 +10,7 @@ import numpy as np
 from ...model.units import format_amount
 from ..drawing import BLACK, WHITE, Pen
 from ..drawing.clip import overlap
-from ..drawing.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, spread
+from ..drawing.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, chain, spread
 from .palette import GREEN, PALE, SKY, VERMILION
 from .panel import draw_leaf, draw_leaf_break, draw_wood
 from .solids import leaf_ring, woods
@@ -244,7 +244,7 @@ def draw_travel(drawing: Drawing, panel: Panel, y: float, travel: float, units: 
             words = f"{count * step / unit:.10g}".replace("-", "−")
             drawing.text(words, x, y - 1.9, SMALL_LETTERS, "middle", vertical="top")
     at = panel.along_at(travel)
-    drawing.line((at, y), (at, end), Pen(NARROW, BLACK, (6.0, 0.75, 0.25, 0.75)), "nose at home")
+    drawing.line((at, y), (at, end), chain(), "nose at home")
     words = f"nose at home, {format_amount(round(travel, 4), units)}"
     drawing.text(words, right + 3.0, (y + end) / 2, SMALL_LETTERS, "middle", angle=90)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..drawing import Drawing
 from ..drawing.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
-from ..drawing.lettering import shortened, text_width, wrapped
+from ..drawing.lettering import shortened, wrapped
 from .palette import GREY, verdict_mark
 
 if TYPE_CHECKING:
@@ -117,8 +117,3 @@ def draw_words(
     drawing.text(heading, x, top, LETTERS, vertical="top", weight=0.15)
     for place, line in enumerate(lines, 1):
         drawing.text(line, x, top - place * pitch - 0.6, LETTERS, vertical="top")
-
-
-def widest(lines: list[str], size: float) -> float:
-    """Width of the widest line, mm."""
-    return max((text_width(line, size) for line in lines), default=0.0)
