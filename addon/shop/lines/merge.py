@@ -1,0 +1,116 @@
+"""Straight lines on the paper put together: what lies on one line and meets becomes one, and no line is drawn twice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...model.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+_TURN = 1e-7
+"""Angle within which two lines have one direction, rad."""
+
+_LINE = 10 * CONTACT
+"""Distance within which two lines are one, mm."""
+
+
+def merged(kinds: Sequence[Floats]) -> list[Floats]:
+    """Segments of several kinds, (n, 2, 2) float each, mm, the one that goes over all others first.
+
+    Pieces that overlap or abut on one line are joined, and where one of an earlier kind lies, a later one is left
+    away. The length that each kind covers stays the same but for that.
+    """
+    segments = np.concatenate([np.asarray(one, dtype=float).reshape(-1, 2, 2) for one in kinds])
+    kind = np.repeat(np.arange(len(kinds)), [len(one) for one in kinds])
+    if not len(segments):
+        return [segments for _ in kinds]
+    line, along, place, low, high = _on_lines(segments)
+    # Ends along each line, those within `_LINE` of each other as one, and how many of each kind begin or end there.
+    at, own = np.concatenate([low, high]), np.concatenate([line, line])
+    order = np.lexsort((at, own))
+    apart = (np.diff(own[order], prepend=-1) != 0) | (np.diff(at[order], prepend=-np.inf) > _LINE)
+    node = np.empty(len(at), dtype=np.intp)
+    node[order] = np.cumsum(apart) - 1
+    first = order[apart]
+    step = np.repeat([1.0, -1.0], len(segments))
+    both = np.concatenate([kind, kind])
+    begun = [np.bincount(node, np.where(both == one, step, 0.0), len(first)) for one in range(len(kinds))]
+    covers = np.cumsum(np.array(begun), axis=1) > 0.5
+    # From each end to the next: the kind on top, or one more than there are where nothing is.
+    top = np.where(covers.any(axis=0), covers.argmax(axis=0), len(kinds))
+    starts = np.flatnonzero((np.diff(top, prepend=-1) != 0) | (np.diff(own[first], prepend=-1) != 0))
+    starts = starts[top[starts] < len(kinds)]
+    changes = np.flatnonzero(np.diff(top) != 0) + 1
+    ends = changes[np.searchsorted(changes, starts, side="right")]
+    of = first[starts] % len(segments)
+    found = (
+        place[of][:, None]
+        + np.stack([at[first[starts]], at[first[ends]]], axis=1)[:, :, None] * along[of][:, None]
+    )
+    return [found[top[starts] == one] for one in range(len(kinds))]
+
+
+def _on_lines(segments: Floats) -> tuple[Ints, Floats, Floats, Floats, Floats]:
+    """Of each segment: the number of its line, the line's direction and origin, and from where to where it goes.
+
+    The longest segment of a line gives its direction.
+    """
+    step = segments[:, 1] - segments[:, 0]
+    turn = np.arctan2(step[:, 1], step[:, 0]) % np.pi
+    turn[turn > np.pi - _TURN] -= np.pi
+    direction = _clusters(turn, _TURN)
+    length = np.hypot(step[:, 0], step[:, 1])
+    along = np.empty_like(step)
+    along[:] = _of_longest(np.stack([np.cos(turn), np.sin(turn)], axis=1), direction, length)
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    offset = (segments.mean(axis=1) * across).sum(axis=1)
+    order = np.lexsort((offset, direction))
+    apart = (np.diff(direction[order], prepend=-1) != 0) | (np.diff(offset[order], prepend=-np.inf) > _LINE)
+    line = np.empty(len(segments), dtype=np.intp)
+    line[order] = np.cumsum(apart) - 1
+    at = np.einsum("ijk,ik->ij", segments, along)
+    place = _of_longest(offset[:, None], line, length) * across
+    return line, along, place, at.min(axis=1), at.max(axis=1)
+
+
+def _clusters(values: Floats, within: float) -> Ints:
+    """Numbers of runs of values that follow each other within a distance."""
+    order = np.argsort(values, kind="stable")
+    number = np.empty(len(values), dtype=np.intp)
+    number[order] = np.cumsum(np.diff(values[order], prepend=-np.inf) > within) - 1
+    return number
+
+
+def _of_longest(values: Floats, group: Ints, length: Floats) -> Floats:
+    """The value of the longest member of each one's group."""
+    order = np.lexsort((length, group))
+    last = np.flatnonzero(np.diff(group[order], append=-1))
+    return values[order[last]][group]
+
+
+def crowded(segments: Floats, nearer: float, longer: float) -> Floats:
+    """The stretches of (n, 2, 2) segments, merged, mm, that run beside another one: (m, 2, 2) float.
+
+    Parameters
+    ----------
+    nearer : distance below which two parallel lines are too near to each other, mm
+    longer : length above which that counts, mm
+    """
+    line, along, _, low, high = _on_lines(segments)
+    offset = segments[:, 0, 1] * along[:, 0] - segments[:, 0, 0] * along[:, 1]
+    parallel = (np.abs(along[:, None] - along) < _TURN).all(axis=2) & (line[:, None] != line)
+    one, two = np.nonzero(parallel & (np.abs(offset[:, None] - offset) < nearer))
+    start, end = np.maximum(low[one], low[two]), np.minimum(high[one], high[two])
+    long = end - start > longer
+    one, start, end = one[long], start[long], end[long]
+    base = segments[one, 0] - np.einsum("ij,ij->i", segments[one, 0], along[one])[:, None] * along[one]
+    return base[:, None] + np.stack([start, end], axis=1)[:, :, None] * along[one][:, None]
