@@ -77,6 +77,18 @@ def parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 
+    draw = _command(commands, "draw", tasks.draw, "draw the table's edges to scale on a sheet of paper")
+    draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG or PNG to write")
+    draw.add_argument("--view", choices=tasks.DRAWN_VIEWS, default="isometric", help="where it is seen from")
+    leaves = draw.add_mutually_exclusive_group()
+    leaves.add_argument("--stowed", action="store_true", help="leaves at home")
+    leaves.add_argument("--covered", action="store_true", help="leaves as the table's top, as without this")
+    draw.add_argument("--hidden", action="store_true", help="hidden edges too, dashed")
+    draw.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well")
+    draw.add_argument(
+        "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
+    )
+
     build = _command(
         commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"
     )
@@ -95,6 +107,13 @@ def _count(text: str) -> int:
     number = int(text)
     if not 1 <= number <= 10_000_000:
         raise argparse.ArgumentTypeError("has to be from 1 to 10000000")
+    return number
+
+
+def _dots(text: str) -> int:
+    number = int(text)
+    if not 30 <= number <= 1200:
+        raise argparse.ArgumentTypeError("has to be from 30 to 1200")
     return number
 
 

@@ -18,17 +18,22 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
 __all__ = [
+    "DRAWN_VIEWS",
     "EXAMPLES",
     "Outcome",
     "animate",
     "build",
     "check",
+    "draw",
     "export",
     "new",
     "render",
     "slide",
     "tolerance",
 ]
+
+DRAWN_VIEWS = ("isometric", "below", "front", "right", "top")
+"""Keys of `shop.lines.VIEWS`, which takes numpy to look at."""
 
 
 @dataclass(frozen=True)
@@ -128,6 +133,24 @@ def export(options: Namespace) -> Outcome:
     files = [part["mesh"] for part in document["parts"]] + ["assembly.glb", "assembly.json"]
     text = f"{len(files)} files written to {options.dir}."
     return Outcome({"dir": str(options.dir), "files": files}, text)
+
+
+def draw(options: Namespace) -> Outcome:
+    """Draw a table's edges on a sheet of paper."""
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.lines import SHEETS, line_picture
+
+    drawing = line_picture(
+        build_table(read_table(options.file)),
+        date=_today(),
+        view=options.view,
+        leaves="stowed" if options.stowed else "covered",
+        hidden=options.hidden,
+        sheet=SHEETS.get(options.size),
+    )
+    save(drawing, options.image, options.dpi)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
 def build(options: Namespace) -> Outcome:

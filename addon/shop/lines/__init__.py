@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .hidden import Lines, hidden_lines
-from .picture import line_picture
+from .picture import SHEETS, line_picture
 from .views import VIEWS
 
-__all__ = ["VIEWS", "Lines", "hidden_lines", "line_picture"]
+__all__ = ["SHEETS", "VIEWS", "Lines", "hidden_lines", "line_picture"]

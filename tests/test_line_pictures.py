@@ -1,0 +1,144 @@
+"""Line drawings on paper: scales of ISO 5455, widths and dashes of ISO 128-2, frame of ISO 5457 (all from memory)."""
+
+from __future__ import annotations
+
+import io
+import json
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from addon.command_line.main import main
+from addon.command_line.tasks import DRAWN_VIEWS
+from addon.model.errors import ExportError
+from addon.model.examples import EXAMPLES
+from addon.model.recipe import build
+from addon.model.table_file import parse_table
+from addon.shop.drawing.items import Stroke
+from addon.shop.lines import SHEETS, VIEWS, line_picture
+from addon.shop.lines.chains import paths_of
+from addon.shop.lines.title_block import block_of
+from tests.line_samples import triangles_of
+
+KINDS = {"outlines": 0.5, "edges": 0.25, "hidden edges": 0.25}
+
+
+@pytest.fixture(scope="module")
+def assemblies():
+    return {name: build(parse_table(EXAMPLES[name].text(), name)) for name in EXAMPLES}
+
+
+def strokes(drawing, name) -> list[Stroke]:
+    return [item for item in drawing.named(name) if isinstance(item, Stroke)]
+
+
+def drawn_points(drawing) -> np.ndarray:
+    return np.concatenate([path for name in KINDS for item in strokes(drawing, name) for path in item.paths])
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("leaves", ["covered", "stowed"])
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_everything_is_on_the_sheet(assemblies, example, leaves, view):
+    """Lines within the frame and off the title block, lettering within the sheet, and no lettering on another."""
+    for size, sheet in SHEETS.items():
+        drawing = line_picture(
+            assemblies[example], date="2031-05-17", view=view, leaves=leaves, hidden=True, sheet=sheet
+        )
+        points = drawn_points(drawing)
+        left, _, right, top = sheet.frame
+        block = block_of(sheet)
+        assert points[:, 0].min() > left + 1
+        assert points[:, 0].max() < right - 1
+        assert points[:, 1].max() < top - 1
+        assert points[:, 1].min() > block[3] + 1
+        boxes = [box for _, box in drawing.texts()]
+        assert all(a > 0 and b > 0 and c < sheet.width and d < sheet.height for a, b, c, d in boxes), size
+        for number, (a, b, c, d) in enumerate(boxes):
+            for e, f, g, h in boxes[:number]:
+                assert min(c, g) <= max(a, e) or min(d, h) <= max(b, f)
+
+
+def test_size_on_paper_is_that_of_the_scale(assemblies):
+    """The quilting table is 1500 mm long, 960 mm wide and 770 mm high; isometric lengths run at 30° and upright."""
+    table = assemblies["quilting"]
+    x, y, z = triangles_of(table.parts).reshape(-1, 3).T / 10
+    isometric = np.ptp((x + y) * np.cos(np.pi / 6)), np.ptp((y - x) * np.sin(np.pi / 6) + z)
+    sizes = {"front": (150.0, 77.0), "right": (96.0, 77.0), "top": (150.0, 96.0), "isometric": isometric}
+    for view, size in sizes.items():
+        drawing = line_picture(table, date="2031-05-17", view=view, leaves="stowed")
+        assert sum(item.text.startswith("1:10") for item, _ in drawing.texts()) == 1, view
+        np.testing.assert_allclose(np.ptp(drawn_points(drawing), axis=0), size, atol=1e-6)
+
+
+def test_widths_and_dashes(assemblies):
+    drawing = line_picture(assemblies["seed-bench"], date="2031-05-17", hidden=True)
+    for name, width in KINDS.items():
+        (stroke,) = strokes(drawing, name)
+        assert stroke.pen.width == width
+        assert stroke.pen.dash == ((3.0, 0.75) if name == "hidden edges" else ())
+    plain = line_picture(assemblies["seed-bench"], date="2031-05-17")
+    assert not plain.named("hidden edges")
+    assert len(plain.named("edges")) == 1
+
+
+def test_what_the_title_block_says(assemblies):
+    drawing = line_picture(assemblies["quilting"], date="2031-05-17", view="below", leaves="stowed")
+    words = " | ".join(item.text for item, _ in drawing.texts())
+    for part in (
+        "Quilting table",
+        "Upside down, isometric, leaves stowed",
+        "1:10 along length, width and height",
+        "2031-05-17",
+        "A3, print at 100 %",
+        "Measure and dry-fit before glue",
+    ):
+        assert part in words
+
+
+def test_paths_keep_all_segments_and_close_rings():
+    ring = np.array([(0, 0), (4, 0), (4, 3), (0, 3)], dtype=float)
+    segments = np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)[[2, 0, 3, 1]]
+    segments[1] = segments[1, ::-1]
+    lone = np.array([[(9, 9), (9, 12)]], dtype=float)
+    around, other = sorted(paths_of(np.concatenate([segments, lone])), key=len, reverse=True)
+    np.testing.assert_allclose(np.hypot(*np.diff(around[:5], axis=0).T).sum(), 14.0)
+    np.testing.assert_array_equal(around[0], around[4])
+    np.testing.assert_array_equal(other, lone[0])
+
+
+def test_too_large_a_table_is_refused(assemblies):
+    from dataclasses import replace
+
+    from addon.model.part import Placement
+
+    table = assemblies["quilting"]
+    far = table.parts[0].placement.origin + (60_000.0, 0.0, 0.0)
+    moved = replace(table.parts[0], placement=Placement(far, table.parts[0].placement.axes))
+    with pytest.raises(ExportError, match="too large"):
+        line_picture(replace(table, parts=(moved, *table.parts[1:])), date="2031-05-17")
+
+
+def test_command_names_the_views_there_are():
+    assert tuple(VIEWS) == DRAWN_VIEWS
+
+
+def test_command(tmp_path, capsys):
+    table = tmp_path / "table.toml"
+    assert main(["new", str(table), "--example", "seed-bench"]) == 0
+    svg, png = tmp_path / "table.svg", tmp_path / "table.png"
+    assert main(["draw", str(table), "--image", str(svg), "--view", "front", "--stowed"]) == 0
+    root = ElementTree.fromstring(svg.read_text(encoding="utf-8"))
+    assert root.get("width") == "297mm"
+    titles = [one.text for one in root.iter("{http://www.w3.org/2000/svg}title")]
+    assert "Seed-sorting bench: front view, leaves stowed" in titles
+    capsys.readouterr()
+    assert main(["draw", str(table), "--image", str(png), "--size", "A3", "--dpi", "50", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"image": str(png)}
+    image = Image.open(io.BytesIO(png.read_bytes()))
+    assert image.size == (round(420 / 25.4 * 50), round(297 / 25.4 * 50))
+    assert np.asarray(image.convert("L")).min() < 50
+    assert main(["draw", str(table), "--image", str(tmp_path / "table.pdf")]) == 2
+    assert main(["draw", str(table), "--image", str(svg), "--stowed", "--covered"]) == 2
