@@ -6,7 +6,7 @@ import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
-from ..fit.tolerance.statistics import most_failures
+from ..fit.tolerance.statistics import capability_word, most_failures
 from ..model.units import format_amount
 
 if TYPE_CHECKING:
@@ -198,8 +198,8 @@ def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
         lines += [
             f"  {view}: margin {_length(row.nominal, units)} as drawn, {_length(row.governing.worst, units)} in the"
             f" worst case, held by {held}",
-            f"     by root sum square {_length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f} (independent,"
-            f" normal, 3 sigma); level and straight {_length(row.level_worst, units)} at worst",
+            f"     by root sum square {_length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
+            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight {_length(row.level_worst, units)} at worst",
             *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
         ]
     lines.append(f"  {_thickness(leaf, units)}")

@@ -194,7 +194,7 @@ def _row(
     return RowTolerance(
         row.model.leaf,
         row.model.view,
-        float(row.margins_of(nothing)[0]),
+        float(row.margins_of(nothing, sizes=True)[0]),
         governing,
         held,
         case,

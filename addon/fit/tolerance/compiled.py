@@ -97,13 +97,14 @@ class Compiled:
     def margins(self, deviations: Floats) -> Floats:
         """(n,) float, mm: fit margins with the table's deviations (deviations, n) float.
 
-        Half the smallest room on the way. Where the leaf's corner stands on a land this is right to within half of
-        `Holds.doubt`, but its sign is always that of `prove`, which settles what is too near zero.
+        Half the smallest room on the way, as what holds the leaf for certain leaves it. Where that is not all of it, or
+        the leaf's corner stands on a land, the size may be off a little, but not the sign: what may be on the other
+        side of zero is left to `proven`.
         """
         return self.margins_of(deviations[self.model.used])
 
-    def margins_of(self, off: Floats) -> Floats:
-        """The same with the row's own deviations, (used, n) float mm."""
+    def margins_of(self, off: Floats, *, sizes: bool = False) -> Floats:
+        """The same with the row's own deviations, (used, n) float mm; with `sizes` the sizes are settled as well."""
         thickness = self.thickness(off)
         room, slope = np.full(off.shape[1], np.inf), np.zeros(off.shape[1])
         for own in self.certain:
@@ -112,9 +113,9 @@ class Compiled:
         if self.holds.doubt:
             doubtful |= np.abs(room) < self.holds.doubt
         for own in self.possible:
-            lowest, its_slope = np.where(room > -self.holds.doubt, self.holds.doubt, -np.inf), slope.copy()
-            doubtful |= _tighten(own.edges(off, thickness), lowest, its_slope)
-        which = np.flatnonzero(doubtful & np.isfinite(room))
+            lowest = room.copy() if sizes else np.where(room > -self.holds.doubt, self.holds.doubt, -np.inf)
+            doubtful |= _tighten(own.edges(off, thickness), lowest, slope.copy())
+        which = np.flatnonzero(doubtful)
         margins = room / 2
         for first in range(0, len(which), _AT_ONCE):
             own = which[first : first + _AT_ONCE]

@@ -97,6 +97,15 @@ def capability(mean: float, sigma: float, low: float | None, high: float | None)
     return Capability(cp, _per(min(distances), 3 * sigma), outside)
 
 
+def capability_word(cpk: float) -> str:
+    """What a capability is called (a quality glossary's words, common to many)."""
+    if cpk > 1.33:
+        return "more than adequate"
+    if cpk >= 1.0:
+        return "adequate"
+    return "not adequate" if cpk >= 0.67 else "inadequate"
+
+
 def tail(distance: float, sigma: float) -> float:
     """Share of a normal dimension farther than `distance` from its mean, on one side."""
     if sigma == 0 or not math.isfinite(distance):

@@ -155,7 +155,7 @@ def worst_of(row: Compiled, triples: Triples) -> Worst | None:
         cases = [
             _case(row, sets[triples.which[one]], triples.edges[one], triples.change[one]) for one in near
         ]
-        margins = row.margins_of(np.stack(cases, axis=1))
+        margins = row.margins_of(np.stack(cases, axis=1), sizes=True)
         # Of cases alike, that of the triple that makes it: the first, whose closed form is least.
         lowest = int(np.flatnonzero(margins <= margins.min() + _SAME_PLACE)[0])
         if best is None or margins[lowest] < best.case - _SAME_PLACE:
