@@ -129,14 +129,4 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_as_cut,
 )
 
-
-def register() -> None:
-    """Adds the lists."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the lists away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

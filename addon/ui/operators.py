@@ -284,14 +284,4 @@ CLASSES: Final = (
     DRY_ASSEMBLY_OT_add_camera,
 )
 
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

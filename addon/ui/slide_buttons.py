@@ -110,14 +110,4 @@ def _chosen(state: TableState | None) -> LeafState | None:
 
 CLASSES: Final = (DRY_ASSEMBLY_OT_show_snag, DRY_ASSEMBLY_OT_hide_snag, DRY_ASSEMBLY_OT_find_remedies)
 
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)
