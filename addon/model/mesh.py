@@ -137,14 +137,14 @@ class _Builder:
             if not face.loops:
                 covers.append(np.empty((0, 3), dtype=np.int32))
                 continue
-            border = np.concatenate(face.loops)
-            points = vertices[border, :2]
+            border = np.concatenate(face.loops) if len(face.loops) > 1 else face.loops[0]
+            points = vertices.take(border, axis=0)[:, :2]
             sizes = tuple(len(loop) for loop in face.loops)
             triangles = known.get(sizes)
             if triangles is None or not _fits(points, triangles):
                 triangles = triangulate(points, sizes)
                 known.setdefault(sizes, triangles)
-            covers.append(border[triangles[:, ::-1] if face.front else triangles].astype(np.int32))
+            covers.append(border.astype(np.int32).take(triangles[:, ::-1] if face.front else triangles))
         return covers
 
 

@@ -110,6 +110,7 @@ class _Tracer:
             if opening.open_end is not None:
                 edge, start, stop = mouth_of(shape, opening)
                 self.notches.setdefault(edge, []).append((start, stop, opening))
+        self.cut = {cut.edge for cut in (*shape.edges, *shape.bevels)} | self.notches.keys()
 
     def lines(self) -> Lines:
         """Everything noted, as arrays."""
@@ -137,6 +138,9 @@ class _Tracer:
         along = du, dv = (u1 - u) / length, (v1 - v) / length
         if abs((u - u0) * dv - (v - v0) * du) <= ANGLE * hypot(u - u0, v - v0):
             self._add((u, v), along, 0, STOP)  # the outline goes straight on: the profile may change here
+        if edge not in self.cut:
+            self._add((u, v), (-dv, du), 0, edge)
+            return
         position, corner = 0.0, (u, v)
         for start, stop, notch in self._breaks(edge, length):
             self._add(corner, (-dv, du), self._profile_at(edge, (position + start) / 2), edge)

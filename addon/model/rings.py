@@ -38,16 +38,14 @@ def opening_ring(opening: Opening, thickness: float) -> tuple[Floats, Floats]:
     Edges move out by the chamfer and arcs keep their centres: each vertex moves on a straight line.
     """
     levels, chamfer = chamfer_profile(opening, thickness)
-    count = corner_steps(opening)
-    moved = np.repeat(_OUTWARD, count, axis=0) + _bends(count)
-    return levels, land_loop(opening) + chamfer[:, None, None] * moved
+    return levels, land_loop(opening) + chamfer[:, None, None] * _outward(corner_steps(opening))
 
 
 def land_loop(opening: Opening) -> Floats:
     """Loop of an opening between its chamfers, (4·corner_steps, 2), clockwise from its lower edge, mm."""
     o, count = opening, corner_steps(opening)
     sharp = np.array([[o.u0, o.v0], [o.u0, o.v1], [o.u1, o.v1], [o.u1, o.v0]])
-    return np.repeat(sharp, count, axis=0) + o.corner_radius * _bends(count)
+    return sharp.repeat(count, axis=0) + o.corner_radius * _bends(count)
 
 
 def hole_ring(hole: Hole, thickness: float) -> tuple[Floats, Floats]:
@@ -59,6 +57,12 @@ def hole_ring(hole: Hole, thickness: float) -> tuple[Floats, Floats]:
     elif hole.depth is not None:
         levels[0] = thickness - hole.depth
     return levels, np.broadcast_to(circle, (2, *circle.shape))
+
+
+@lru_cache(maxsize=64)
+def _outward(count: int) -> Floats:
+    """How each vertex moves for a chamfer of 1; (4·count, 2)."""
+    return np.repeat(_OUTWARD, count, axis=0) + _bends(count)
 
 
 @lru_cache(maxsize=64)
