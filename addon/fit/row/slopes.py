@@ -109,19 +109,26 @@ def most_room(stances: Stances) -> tuple[Floats, Floats]:
             new = np.where(by_tangents, crossing, (now.left + now.right) / 2)
             beside = np.where(now.right - now.slope > now.slope - now.left, _NEAR, -_NEAR)
             new = np.where(waiting, np.where(met, now.slope + beside, new), now.slope)
-            now.put(new, *stances.gap(new), waiting)
+            now.put(new, *_held(stances, new), waiting)
     best[0][own], best[1][own] = now.slope, now.room
     return best
+
+
+def _held(stances: Stances, slope: Floats) -> tuple[Floats, Floats]:
+    """The room at these slopes and how it turns; none where a leaf that leans so much is held by nothing any more."""
+    room, turn = stances.gap(slope)
+    return np.where(np.isfinite(room), room, -np.inf), turn
 
 
 def _around(stances: Stances) -> _Search:
     """Slopes on either side of the one with the most room, from a level leaf outward."""
     near = np.zeros(len(stances))
-    at_near, turn = stances.gap(near)
+    level, turn = stances.gap(near)
+    at_near = level
     side = np.where(turn > 0, 1.0, -1.0)
     far = side * _FIRST_STEP
     while True:
-        at_far, turn = stances.gap(far)
+        at_far, turn = _held(stances, far)
         # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
         further = (side * turn > 0) & (at_far >= at_near) & (np.abs(far) < _STEEPEST)
         if not further.any():
@@ -132,8 +139,8 @@ def _around(stances: Stances) -> _Search:
             np.where(further, np.clip(2 * far, -_STEEPEST, _STEEPEST), far),
         )
     left, right = np.minimum(near, far), np.maximum(near, far)
-    (at_left, up), (at_right, down) = stances.gap(left), stances.gap(right)
-    room = np.maximum(at_left, at_right)
+    (at_left, up), (at_right, down) = _held(stances, left), _held(stances, right)
+    room = np.where(np.isfinite(level), np.maximum(at_left, at_right), np.inf)
     slope = np.where(np.isfinite(room), np.where(at_left > at_right, left, right), 0.0)
     return _Search(left, at_left, up, right, at_right, down, slope, room, side)
 
