@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 import bpy
 
@@ -14,6 +14,9 @@ SAMPLES: Final = 4
 """Rays for each pixel of a photograph; the denoiser smooths the rest."""
 SAMPLES_ALONE: Final = 16
 """The same in a Blender built without the denoiser."""
+
+RELATIVE_PATHS: Final[set[Any]] = {"PATH_SUPPORTS_BLEND_RELATIVE"} if bpy.app.version >= (4, 5, 0) else set()
+"""Options of a property whose path may start with //, the folder of the .blend file."""
 
 Look = Literal["drawing", "photograph"]
 """``drawing``: Workbench, quick, even light, outlines. ``photograph``: Cycles on the processor, shadows, grain."""
@@ -118,3 +121,18 @@ def render_picture(scene: Scene) -> None:
 def render_video(scene: Scene) -> None:
     """Renders the scene's frames into its file."""
     bpy.ops.render.render(scene=scene.name, animation=True)
+
+
+def start(scene: Scene) -> None:
+    """Renders the scene into its file while the window goes on; a scene of several frames becomes a film.
+
+    Until that ends, the scene has to stay; the interface is locked so that nothing takes it away.
+    """
+    scene.render.use_lock_interface = True
+    film = scene.frame_end > scene.frame_start and scene.render.image_settings.file_format == "FFMPEG"
+    bpy.ops.render.render("INVOKE_DEFAULT", scene=scene.name, animation=film, write_still=not film)
+
+
+def is_rendering() -> bool:
+    """Whether what `start` began goes on."""
+    return bpy.app.is_job_running("RENDER")

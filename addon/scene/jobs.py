@@ -49,7 +49,7 @@ def build(text: str, blend: str | Path) -> None:
         for space in findings.views():
             space.shading.type = "MATERIAL"
             space.region_3d.view_perspective = "CAMERA"
-        with _written(blend) as path:
+        with written(blend) as path:
             tables.save_blend(path)
 
 
@@ -62,7 +62,7 @@ def render(text: str, image: str | Path, stowed: bool = False) -> None:
         Where the table cannot be built, or the file not written.
     """
     table = table_of(text)
-    with _written(image) as path:
+    with written(image) as path:
         (pictures.stowed if stowed else pictures.assembled)(table, path)
 
 
@@ -79,7 +79,7 @@ def animate(text: str, video: str | Path, progress: Progress | None = None) -> i
         Where the table cannot be built, or the file not written.
     """
     table = table_of(text)
-    with _written(video) as path:
+    with written(video) as path:
         return pictures.film(table, path, progress=progress)
 
 
@@ -129,7 +129,7 @@ def _properties() -> Iterator[None]:
 
 
 @contextmanager
-def _written(path: str | Path) -> Iterator[Path]:
+def written(path: str | Path) -> Iterator[Path]:
     """A path to write to instead; what is there afterwards takes the place of the file, so that this is whole or old.
 
     Raises ExportError where no file comes of it.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 import bpy
@@ -16,7 +17,7 @@ from .studio import flat_camera, ground, lens_camera, lights, studio
 from .values import units_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from bpy.types import Scene
@@ -60,6 +61,13 @@ def corners(
 
 def assembled(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH) -> None:
     """The table with its cover on, as a PNG. Raises DryAssemblyError where it cannot be built."""
+    with assembled_scene(table, path, size) as scene:
+        engines.render_picture(scene)
+
+
+@contextmanager
+def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH) -> Iterator[Scene]:
+    """What `assembled` renders. Raises DryAssemblyError where the table cannot be built."""
     made = objects_of(table)
     points = corners(made)
     axes = framing.axes_of(*ABOVE)
@@ -70,7 +78,7 @@ def assembled(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH
         lights(room.scene.collection, reach)
         ground(room, reach)
         engines.picture_file(room.scene, path)
-        engines.render_picture(room.scene)
+        yield room.scene
 
 
 def is_shown_open(part: PartObject) -> bool:
@@ -80,6 +88,13 @@ def is_shown_open(part: PartObject) -> bool:
 
 def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
     """The leaves at home, floor taken out, the tightest place marked, as a PNG. Raises DryAssemblyError."""
+    with stowed_scene(table, path, size) as scene:
+        engines.render_picture(scene)
+
+
+@contextmanager
+def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> Iterator[Scene]:
+    """What `stowed` renders. Raises DryAssemblyError where the table cannot be built."""
     made, report = objects_of(table), report_of(table)
     points = corners(made, is_shown_open, at_home=True)
     view = framing.fit(points, framing.axes_of(*INTO), size, BESIDE)
@@ -96,7 +111,7 @@ def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> N
         )
         label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
         engines.picture_file(room.scene, path)
-        engines.render_picture(room.scene)
+        yield room.scene
 
 
 def _title(paper: Paper, title: str, below: str) -> None:
@@ -151,6 +166,16 @@ def film(
     DryAssemblyError
         Where the table cannot be built.
     """
+    with film_scene(table, path, size) as scene:
+        frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step))
+        with _counting(frames, progress):
+            engines.render_video(scene)
+    return frames
+
+
+@contextmanager
+def film_scene(table: Table, path: str | Path, size: tuple[int, int] = FILM) -> Iterator[Scene]:
+    """What `film` renders. Raises DryAssemblyError where the table cannot be built."""
     made, assembly, report = objects_of(table), assembly_of(table), report_of(table)
     line = timeline.plan(assembly, "in turn")
     view = framing.fit(_swept(made, line), framing.axes_of(*ALONG), size, (0.02, 0.02, 0.02, 0.12))
@@ -165,10 +190,7 @@ def film(
         _point_at(paper, timeline.marks(line, report.leaves))
         engines.quick(room.scene)
         engines.video_file(room.scene, path, timeline.FRAME_RATE // FILM_STEP)
-        frames = len(range(line.first, line.last + 1, FILM_STEP))
-        with _counting(frames, progress):
-            engines.render_video(room.scene)
-    return frames
+        yield room.scene
 
 
 def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:

@@ -22,6 +22,7 @@ from bpy.props import (
 from bpy.types import PropertyGroup
 
 from . import motion, tables
+from .engines import RELATIVE_PATHS
 from .proof_state import DRY_ASSEMBLY_PG_mouth
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
@@ -191,6 +192,15 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
 
     tables: CollectionProperty(type=DRY_ASSEMBLY_PG_table)
     active: IntProperty(name="Table", description="The table that the panels show")
+    pictures_folder: StringProperty(
+        name="Folder",
+        subtype="DIR_PATH",
+        default="//",
+        options=RELATIVE_PATHS,
+        description="Where pictures go. // is beside the .blend file; before that is saved, beside the table file or"
+        " in your home folder",
+    )
+    picture_saved: StringProperty(description="What was saved last, in a sentence")
 
 
 CLASSES: Final = (

@@ -12,6 +12,7 @@ from ..model.examples import EXAMPLES
 from ..scene import access
 from . import drawing, lists
 from .panel import SubPanel, TablePanel
+from .picture_buttons import DRY_ASSEMBLY_PT_pictures
 from .slide_panel import DRY_ASSEMBLY_PT_slide
 
 if TYPE_CHECKING:
@@ -340,6 +341,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_tolerances,
     DRY_ASSEMBLY_PT_slide,
     DRY_ASSEMBLY_PT_animation,
+    DRY_ASSEMBLY_PT_pictures,
     DRY_ASSEMBLY_PT_files,
 )
 

@@ -1,0 +1,135 @@
+"""Pictures and films of a table that is in the scene: at once for scripts, or while the window goes on."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+
+from . import access, engines, pictures
+from .jobs import written
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from contextlib import AbstractContextManager
+
+    from bpy.types import Scene
+
+    from ..model.parameters import Table
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of picture.
+
+    Parameters
+    ----------
+    ending : of the file's name, after the table's
+    scene : what sets up the scene that is rendered, for a table and a path
+    render : what makes the file at once
+    """
+
+    label: str
+    meaning: str
+    ending: str
+    scene: Callable[[Table, Path], AbstractContextManager[Scene]]
+    render: Callable[[Table, Path], object]
+
+
+KINDS: Final = {
+    "assembled": Kind(
+        "Covered",
+        "A photograph of the table with its cover on",
+        "covered.png",
+        pictures.assembled_scene,
+        pictures.assembled,
+    ),
+    "stowed": Kind(
+        "Leaves at Home",
+        "A drawing from above into the body, leaves at home, the tightest place marked",
+        "leaves-at-home.png",
+        pictures.stowed_scene,
+        pictures.stowed,
+    ),
+    "film": Kind(
+        "Film",
+        "A film of the leaves sliding home one after the other",
+        "film.mp4",
+        pictures.film_scene,
+        pictures.film,
+    ),
+}
+
+
+def folder_of(state: TableState) -> Path:
+    """Where pictures go: the folder given; beside the .blend file ("//") only once that is saved.
+
+    Until then beside the table file, or else in the user's home folder.
+    """
+    given = access.scene_of(state).dry_assembly.pictures_folder or "//"
+    if not given.startswith("//") or bpy.data.filepath:
+        return Path(bpy.path.abspath(given))
+    return Path(bpy.path.abspath(state.path)).parent if state.path else Path.home()
+
+
+def path_of(state: TableState, ending: str) -> Path:
+    """Where a file of a table goes whose name has this ending."""
+    name = bpy.path.clean_name(state.name).lower().replace("_", "-")
+    return folder_of(state) / f"{name}-{ending}"
+
+
+def render_now(state: TableState, kind: str) -> Path:
+    """Makes a picture or film, and waits for it; the file's path.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built, or the file not written.
+    """
+    chosen, path = KINDS[kind], path_of(state, KINDS[kind].ending)
+    with written(path) as scratch:
+        chosen.render(access.table_in(state), scratch)
+    return path
+
+
+class Rendering:
+    """A picture or film in the making, in a scene of its own that has to be tidied away: call `finish` in any case."""
+
+    def __init__(self, state: TableState, kind: str) -> None:
+        """Starts it. Raises DryAssemblyError where the table cannot be built, or there is no such folder."""
+        self.path = path_of(state, KINDS[kind].ending)
+        self.cancelled = False
+        self._stack = ExitStack()
+        try:
+            scratch = self._stack.enter_context(written(self.path))
+            self._scene = self._stack.enter_context(KINDS[kind].scene(access.table_in(state), scratch))
+            bpy.app.handlers.render_cancel.append(self._stopped)
+            self._stack.callback(bpy.app.handlers.render_cancel.remove, self._stopped)
+            engines.start(self._scene)
+        except BaseException as error:
+            self._stack.__exit__(type(error), error, error.__traceback__)
+            raise
+
+    def _stopped(self, *_unused: Any) -> None:
+        self.cancelled = True
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether Blender still renders."""
+        return engines.is_rendering()
+
+    def finish(self) -> bool:
+        """Tidies up; whether the file is there. Raises ExportError where it could not be written."""
+        if not self.cancelled:
+            self._stack.close()
+            return True
+        self._stack.__exit__(_Stopped, _Stopped(), None)
+        return False
+
+
+class _Stopped(Exception):
+    """The user stopped it: no file takes the old one's place."""
