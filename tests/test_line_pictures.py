@@ -8,6 +8,7 @@ import xml.etree.ElementTree as ElementTree
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 
 from addon.command_line.main import main
@@ -16,12 +17,13 @@ from addon.model.errors import ExportError
 from addon.model.examples import EXAMPLES
 from addon.model.recipe import build
 from addon.model.table_file import parse_table
-from addon.shop.drawing.items import Stroke
+from addon.shop.drawing.items import Pen, Stroke
 from addon.shop.lines import SHEETS, VIEWS, line_picture
 from addon.shop.lines.chains import paths_of
 from addon.shop.lines.title_block import block_of
 from tests.line_samples import triangles_of
 
+LEADER = Pen(0.18)
 KINDS = {"outlines": 0.5, "edges": 0.25, "hidden edges": 0.25}
 
 
@@ -96,6 +98,50 @@ def test_what_the_title_block_says(assemblies):
         "Measure and dry-fit before glue",
     ):
         assert part in words
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("leaves", ["covered", "stowed"])
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_labels_point_at_their_parts(assemblies, example, leaves, view):
+    """By rays from the eye through the leaders' dots, and by shapely: nothing that is put beside the drawing meets."""
+    table, axes = assemblies[example], VIEWS[view].axes
+    drawing = line_picture(table, date="2031-05-17", view=view, leaves=leaves, labels=True)
+    labels = [(item.text, shapely.box(*box)) for item, box in drawing.texts() if item.name == "label"]
+    leaders = [one.paths[0] for one in drawing.items if isinstance(one, Stroke) and one.pen == LEADER]
+    assert len(labels) == len(leaders) >= 3
+    names = [name for name, _ in labels]
+    assert len(set(names)) == len(names)
+    lines = shapely.linestrings(leaders)
+    words = [box for _, box in labels]
+    outside = shapely.box(*drawn_points(drawing).min(axis=0), *drawn_points(drawing).max(axis=0))
+    for number, (line, word) in enumerate(zip(lines, words, strict=True)):
+        assert not word.intersects(outside)
+        assert not any(line.intersects(other) for place, other in enumerate(lines) if place != number)
+        assert not any(line.intersects(other) for place, other in enumerate(words) if place != number)
+        assert not any(word.intersects(other) for place, other in enumerate(words) if place != number)
+    places = table.cover if leaves == "covered" else {}
+    corners = np.concatenate([triangles_of([part], places) @ axes.T for part in table.parts])
+    owner = np.repeat(
+        [part.label for part in table.parts], [len(triangles_of([part])) for part in table.parts]
+    )
+    drawn, flat = drawn_points(drawing), corners.reshape(-1, 3)[:, :2]
+    scale = (np.ptp(drawn, axis=0) / np.ptp(flat, axis=0))[0]
+    at = (np.array([path[-1] for path in leaders]) - drawn.min(axis=0)) / scale + flat.min(axis=0)
+    assert [owner[first_met(corners, spot)] for spot in at] == names
+
+
+def first_met(corners: np.ndarray, spot: np.ndarray) -> int:
+    """The triangle, of (m, 3, 3) with z toward the eye, that the eye meets first at a place of the paper."""
+    a, b, c = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
+    x, y = spot[0] - a[:, 0], spot[1] - a[:, 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u, v = (x * c[:, 1] - y * c[:, 0]) / area, (b[:, 0] * y - b[:, 1] * x) / area
+        z = a[:, 2] + u * b[:, 2] + v * c[:, 2]
+        hit = (np.abs(area) > 1e-9) & (u >= 0) & (v >= 0) & (u + v <= 1)
+    assert hit.any()
+    return int(np.argmax(np.where(hit, z, -np.inf)))
 
 
 def test_paths_keep_all_segments_and_close_rings():

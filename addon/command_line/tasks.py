@@ -147,6 +147,7 @@ def draw(options: Namespace) -> Outcome:
         view=options.view,
         leaves="stowed" if options.stowed else "covered",
         hidden=options.hidden,
+        labels=options.labels,
         sheet=SHEETS.get(options.size),
     )
     save(drawing, options.image, options.dpi)

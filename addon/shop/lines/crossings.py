@@ -107,7 +107,7 @@ def entries(edges: Edges, surface: Surface) -> tuple[Ints, Floats]:
 
 def _within(boxes: tuple[Floats, Floats], box: tuple[Floats, Floats], slack: float) -> Bools:
     """Which boxes, (n, 3) float least and greatest coordinates, reach into a box that is larger by `slack`."""
-    return ((boxes[0] <= box[1] + slack) & (boxes[1] >= box[0] - slack)).all(axis=1)
+    return np.all((boxes[0] <= box[1] + slack) & (boxes[1] >= box[0] - slack), axis=1)
 
 
 def _pierced(edges: Edges, surface: Surface, edge: Ints, wall: Ints) -> tuple[Ints, Floats]:

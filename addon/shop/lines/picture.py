@@ -13,8 +13,10 @@ from ..drawing.dimensions import NARROW, WIDE
 from ..slides.sheet import A3, A4, BLOCK_HEIGHT
 from ..slides.words import scale_name
 from .chains import paths_of
-from .hidden import hidden_lines
+from .hidden import lines_of
+from .labels import COLUMN, draw_labels
 from .merge import crowded, merged
+from .surface import surface_of
 from .title_block import Titles, draw_title_block
 from .views import VIEWS
 
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 
     from ...model.assembly import Assembly
     from ..drawing import Drawing
+    from ..drawing.clip import Rectangle
     from ..slides.sheet import Sheet
     from .views import ViewFrom
 
@@ -54,6 +57,9 @@ _LONG: Final = 2.0
 """Outlines nearer to each other than the least distance of lines (ISO 128-2, from memory) are narrow over stretches
 longer than this, mm on the paper: wide ones would run into one."""
 
+_RISE: Final = 0.2
+"""Slope of leaders where level ones would lie along the drawing's own lines."""
+
 
 @dataclass(frozen=True)
 class _Layout:
@@ -67,7 +73,7 @@ class _Layout:
 
 def line_picture(
     assembly: Assembly, *, date: str, view: str = "isometric", leaves: Leaves = "covered", hidden: bool = False,
-    sheet: Sheet | None = None,
+    labels: bool = False, sheet: Sheet | None = None,
 ) -> Drawing:  # fmt: skip
     """A table's outlines and edges to scale; isometric views are so large that lengths along all three axes are true.
 
@@ -77,6 +83,7 @@ def line_picture(
     view : one of `VIEWS`
     leaves : whether they lie as the table's top or in their slots
     hidden : with the hidden edges, dashed
+    labels : with the labels of the parts that are seen
     sheet : A4 or A3 where it must be that; by default A4, or A3 where only that shows the thickness of boards well
 
     Raises
@@ -86,9 +93,10 @@ def line_picture(
     """
     seen = VIEWS[view]
     places = assembly.cover if leaves == "covered" else {}
-    lines = hidden_lines(assembly.parts, seen.axes, places)
+    surface = surface_of(assembly.parts, seen.axes, places)
+    lines = lines_of(surface)
     flat = lines.ends[:, :, :2]
-    layout = _layout(assembly.name, flat.reshape(-1, 2), seen, sheet)
+    layout = _layout(assembly.name, flat.reshape(-1, 2), seen, sheet, COLUMN if labels else _SPACE)
     kinds = [flat[lines.outline], flat[lines.visible & ~lines.outline]]
     if hidden:
         kinds.append(flat[~lines.visible])
@@ -103,8 +111,18 @@ def line_picture(
     ]
     for segments, pen, name in reversed(drawn):
         drawing.strokes(paths_of(segments * layout.scale + layout.place), pen, name=name)
+    if labels:
+        names = [part.label for part in assembly.parts]
+        flat = np.concatenate([outlines, edges]) * layout.scale + layout.place
+        box, rise = _above_block(layout.sheet), 0.0 if seen.isometric else _RISE
+        draw_labels(drawing, names, surface, flat, layout.scale, layout.place, box, rise)
     draw_title_block(drawing, layout.sheet, _titles(assembly.name, seen, leaves, layout.parts, date))
     return drawing
+
+
+def _above_block(sheet: Sheet) -> Rectangle:
+    left, bottom, right, top = sheet.frame
+    return left, bottom + BLOCK_HEIGHT + 2.0, right, top - 2.0
 
 
 def _titles(table: str, view: ViewFrom, leaves: Leaves, parts: int, date: str) -> Titles:
@@ -114,13 +132,13 @@ def _titles(table: str, view: ViewFrom, leaves: Leaves, parts: int, date: str) -
     return Titles(table, view.name, LEAVES[leaves], scale, date)
 
 
-def _layout(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None) -> _Layout:
+def _layout(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, beside: float) -> _Layout:
     """The largest standard scale at which (n, 2) points, mm, fit, in the middle of what the title block leaves."""
     low, high = points.min(axis=0), points.max(axis=0)
     fits: list[_Layout] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
         left, bottom, right, top = paper.frame
-        room = np.array([right - left, top - bottom - BLOCK_HEIGHT]) - 2 * _SPACE
+        room = np.array([right - left - 2 * beside, top - bottom - BLOCK_HEIGHT - 2 * _SPACE])
         for parts in _PARTS:
             scale = view.enlarged / parts
             if ((high - low) * scale <= room).all():

@@ -129,7 +129,7 @@ def edges_of(surface: Surface) -> Edges:
     contour = front[:, 0] != front[:, 1]
     cosine = np.einsum("ij,ij->i", surface.face_normals[first], surface.face_normals[second])
     drawn = (first != second) & (contour | (cosine < np.cos(CREASE)))
-    away = (surface.facing[beside] < 0).all(axis=1)
+    away = np.all(surface.facing[beside] < 0, axis=1)
     found = Edges(surface.points[pairs], surface.part[beside[:, 0]], contour, away).select(drawn)
     return found.select(found.length > WELD)
 
