@@ -110,16 +110,17 @@ class _Mapper:
         ahead_next = self.onwards[:, None, :, 1 - axis] - ats[:, None]
         across = (np.minimum(ahead, ahead_next) < -WELD) & (np.maximum(ahead, ahead_next) > WELD)
         row, line = np.nonzero(across.any(axis=0))
-        across, start, stop = across[:, row, line], start[:, line], stop[:, line]
-        share = (ats[row] - start) / np.where(across, stop - start, 1.0)
-        along = self.rings[:, line, axis]
-        along = along + share * (self.onwards[:, line, axis] - along)
-        along = np.where(across, along, np.inf)
-        for k, (at, number) in enumerate(zip(ats[row].tolist(), line.tolist(), strict=True)):
-            depth = self._depth_there(axis, at, along[:, k].tolist())
-            if depth > 0.0:
-                vertex = self._crossing(number, axis, at, float(share[0, k]), float(along[0, k]), depth)
-                found[axis, at].add(vertex)
+        if len(row):
+            across, start, stop = across[:, row, line], start[:, line], stop[:, line]
+            share = (ats[row] - start) / np.where(across, stop - start, 1.0)
+            along = self.rings[:, line, axis]
+            along = along + share * (self.onwards[:, line, axis] - along)
+            along = np.where(across, along, np.inf)
+            for k, (at, number) in enumerate(zip(ats[row].tolist(), line.tolist(), strict=True)):
+                depth = self._depth_there(axis, at, along[:, k].tolist())
+                if depth > 0.0:
+                    vertex = self._crossing(number, axis, at, float(share[0, k]), float(along[0, k]), depth)
+                    found[axis, at].add(vertex)
         row, vertices = (np.abs(self.ring[:, 1 - axis] - ats[:, None]) <= WELD).nonzero()
         for at, number in zip(ats[row].tolist(), vertices.tolist(), strict=True):
             place = float(self.ring[number, axis])
@@ -221,7 +222,9 @@ class _Mapper:
         low, high = np.minimum(self.ring, self.onward) - WELD, np.maximum(self.ring, self.onward) + WELD
         near = np.zeros(len(self.ring), dtype=bool)
         for u0, u1, v0, v1, _ in self.boxes:
-            near |= ((low < (u1, v1)) & (high > (u0, v0))).all(axis=1)
+            near |= (low[:, 0] < u1) & (low[:, 1] < v1) & (high[:, 0] > u0) & (high[:, 1] > v0)
+        if not near.any():
+            return
         run = self.onward - self.ring
         beside = self.ring + run[:, ::-1] * [-_INWARD, _INWARD] / np.maximum(self.length, WELD)[:, None]
         for line in np.flatnonzero(near & (self.length > WELD)).tolist():
@@ -242,7 +245,7 @@ class _Mapper:
 
 def _snap(values: Floats) -> list[float]:
     """Make coordinates within `WELD` of one another equal, in place; the distinct ones, rising."""
-    rising = np.unique(values).tolist()
+    rising = sorted(set(values.ravel().tolist()))
     kept = rising[:1]
     for value in rising[1:]:
         if value - kept[-1] > WELD:
