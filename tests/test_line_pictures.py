@@ -112,7 +112,7 @@ def test_labels_point_at_their_parts(assemblies, example, leaves, view):
     assert len(labels) == len(leaders) >= 3
     names = [name for name, _ in labels]
     assert len(set(names)) == len(names)
-    lines = shapely.linestrings(leaders)
+    lines = [shapely.LineString(path) for path in leaders]
     words = [box for _, box in labels]
     outside = shapely.box(*drawn_points(drawing).min(axis=0), *drawn_points(drawing).max(axis=0))
     for number, (line, word) in enumerate(zip(lines, words, strict=True)):

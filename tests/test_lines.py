@@ -13,8 +13,9 @@ import shapely
 from addon.model.examples import EXAMPLES
 from addon.model.recipe import build
 from addon.model.table_file import parse_table
+from addon.shop.lines.chains import specks
 from addon.shop.lines.hidden import hidden_lines, lines_of
-from addon.shop.lines.merge import merged
+from addon.shop.lines.merge import crowded, merged
 from addon.shop.lines.surface import edges_of, surface_of
 from addon.shop.lines.views import VIEWS
 from tests.line_samples import box, free_way, triangles_of, turned
@@ -199,3 +200,24 @@ def test_isometric_views_are_true_along_all_axes():
         shown = np.hypot(*(np.eye(3) @ view.axes.T)[:, :2].T) * view.enlarged
         np.testing.assert_allclose(shown, 1.0, rtol=1e-12)
         assert np.linalg.det(view.axes) == pytest.approx(1.0)
+
+
+def test_crowded_stretches():
+    """By hand: a line beside another for 6 mm, one beside a line of the other kind for 2 mm, and one too far away."""
+    own = np.array(
+        [[(0, 0), (10, 0)], [(4, 0.5), (12, 0.5)], [(0, 5), (10, 5)], [(0, 0), (0, 9)]], dtype=float
+    )
+    others = np.array([[(8, 4.6), (14, 4.6)], [(0, 8), (9, 8.5)]], dtype=float)
+    found = sorted(crowded(own, others, 0.7, 1.5).tolist())
+    assert found == [[[4, 0], [10, 0]], [[4, 0.5], [10, 0.5]], [[8, 5], [10, 5]]]
+    assert len(crowded(own, others, 0.7, 2.5)) == 2
+    assert len(crowded(own, others, 0.45, 1.5)) == 1
+
+
+def test_specks():
+    """Two pieces in a corner are a speck; the same at a long line is none, and a lone piece neither."""
+    corner = np.array([[(0, 0), (1, 0)], [(1, 0), (1, 1)]], dtype=float)
+    longer = np.array([[(11, 1), (19, 1)]], dtype=float)
+    lone = np.array([[(5, 5), (6, 5)]], dtype=float)
+    segments = np.concatenate([corner, corner + (10.0, 0.0), longer, lone])
+    assert specks(segments, 1.5).tolist() == [True, True, False, False, False, False]

@@ -64,3 +64,22 @@ def _partners(node: NDArray[np.intp], away: Floats) -> NDArray[np.intp]:
         if partner[a] < 0 and partner[b] < 0:
             partner[a], partner[b] = b, a
     return partner
+
+
+def specks(segments: Floats, size: float) -> NDArray[np.bool_]:
+    """Which of (n, 2, 2) segments hang together with others, and with nothing more than `size` mm wide or high."""
+    node = _nodes(segments.reshape(-1, 2)).reshape(-1, 2)
+    group = np.arange(len(segments))
+    least = np.arange(int(node.max(initial=-1)) + 1)
+    while True:
+        # The least number of each group goes from end to end until all segments of it have it.
+        np.minimum.at(least, node.ravel(), np.repeat(group, 2))
+        reached = least[node].min(axis=1)
+        if (reached == group).all():
+            break
+        group = reached
+    low, high = np.full((len(segments), 2), np.inf), np.full((len(segments), 2), -np.inf)
+    np.minimum.at(low, group, segments.min(axis=1))
+    np.maximum.at(high, group, segments.max(axis=1))
+    several = np.bincount(group, minlength=len(segments)) > 1
+    return (several & np.all(high - low < size, axis=1))[group]

@@ -76,8 +76,8 @@ def draw_labels(
         for number, start, end in zip(part[mine].tolist(), spots[mine], ends, strict=True):
             leader(drawing, [end, start], "dot", _LINE)
             anchor = "start" if side > 0 else "end"
-            at = end + (side * 0.8, 0.0)
-            drawing.text(names[number], *at, LETTERS, anchor, vertical="middle", name="label")
+            at = float(end[0]) + side * 0.8
+            drawing.text(names[number], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label")
 
 
 def _spots(surface: Surface, lines: Floats, scale: float, place: Floats) -> tuple[Ints, Floats]:

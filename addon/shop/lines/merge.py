@@ -97,20 +97,23 @@ def _of_longest(values: Floats, group: Ints, length: Floats) -> Floats:
     return values[order[last]][group]
 
 
-def crowded(segments: Floats, nearer: float, longer: float) -> Floats:
-    """The stretches of (n, 2, 2) segments, merged, mm, that run beside another one: (m, 2, 2) float.
+def crowded(segments: Floats, others: Floats, nearer: float, longer: float) -> Floats:
+    """The stretches of (n, 2, 2) segments, mm, that run beside others of them or of (m, 2, 2): (k, 2, 2) float.
 
     Parameters
     ----------
+    segments, others : merged, so that no two of them lie on each other
     nearer : distance below which two parallel lines are too near to each other, mm
     longer : length above which that counts, mm
     """
-    line, along, _, low, high = _on_lines(segments)
-    offset = segments[:, 0, 1] * along[:, 0] - segments[:, 0, 0] * along[:, 1]
-    parallel = (np.abs(along[:, None] - along) < _TURN).all(axis=2) & (line[:, None] != line)
-    one, two = np.nonzero(parallel & (np.abs(offset[:, None] - offset) < nearer))
-    start, end = np.maximum(low[one], low[two]), np.minimum(high[one], high[two])
-    long = end - start > longer
-    one, start, end = one[long], start[long], end[long]
-    base = segments[one, 0] - np.einsum("ij,ij->i", segments[one, 0], along[one])[:, None] * along[one]
-    return base[:, None] + np.stack([start, end], axis=1)[:, :, None] * along[one][:, None]
+    line, along, _, low, high = _on_lines(np.concatenate([segments, others]))
+    start = np.concatenate([segments, others])[:, 0]
+    offset = start[:, 1] * along[:, 0] - start[:, 0] * along[:, 1]
+    count = len(segments)
+    parallel = np.all(np.abs(along[:count, None] - along) < _TURN, axis=2) & (line[:count, None] != line)
+    one, two = np.nonzero(parallel & (np.abs(offset[:count, None] - offset) < nearer))
+    first, last = np.maximum(low[one], low[two]), np.minimum(high[one], high[two])
+    long = last - first > longer
+    one, both = one[long], np.stack([first[long], last[long]], axis=1)
+    base = start[one] - np.einsum("ij,ij->i", start[one], along[one])[:, None] * along[one]
+    return base[:, None] + both[:, :, None] * along[one][:, None]

@@ -12,7 +12,7 @@ from ..drawing import Pen
 from ..drawing.dimensions import NARROW, WIDE
 from ..slides.sheet import A3, A4, BLOCK_HEIGHT
 from ..slides.words import scale_name
-from .chains import paths_of
+from .chains import paths_of, specks
 from .hidden import lines_of
 from .labels import COLUMN, draw_labels
 from .merge import crowded, merged
@@ -54,8 +54,9 @@ _SPACE: Final = 8.0
 
 _APART: Final = 0.7
 _LONG: Final = 2.0
-"""Outlines nearer to each other than the least distance of lines (ISO 128-2, from memory) are narrow over stretches
-longer than this, mm on the paper: wide ones would run into one."""
+"""Outlines nearer to other lines than the least distance (ISO 128-2, from memory) are narrow over stretches
+longer than this, mm on the paper: wide ones would run into one. What is
+left of them and smaller is narrow too."""
 
 _RISE: Final = 0.2
 """Slope of leaders where level ones would lie along the drawing's own lines."""
@@ -102,8 +103,7 @@ def line_picture(
         kinds.append(flat[~lines.visible])
     drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
     kinds = merged(kinds)
-    narrow = crowded(kinds[0], _APART / layout.scale, _LONG / layout.scale)
-    edges, outlines = merged([np.concatenate([kinds[1], narrow]), kinds[0]])
+    outlines, edges = _thinned(kinds[0], kinds[1], layout.scale)
     drawn = [
         (outlines, OUTLINE, "outlines"),
         (edges, EDGE, "edges"),
@@ -118,6 +118,14 @@ def line_picture(
         draw_labels(drawing, names, surface, flat, layout.scale, layout.place, box, rise)
     draw_title_block(drawing, layout.sheet, _titles(assembly.name, seen, leaves, layout.parts, date))
     return drawing
+
+
+def _thinned(outlines: Floats, edges: Floats, scale: float) -> tuple[Floats, Floats]:
+    """Outlines and edges, (n, 2, 2) float mm, with those outlines among the edges that would run into one on paper."""
+    narrow = crowded(outlines, edges, _APART / scale, _LONG / scale)
+    edges, outlines = merged([np.concatenate([edges, narrow]), outlines])
+    small = specks(outlines, _LONG / scale)
+    return outlines[~small], np.concatenate([edges, outlines[small]])
 
 
 def _above_block(sheet: Sheet) -> Rectangle:
