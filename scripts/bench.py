@@ -71,6 +71,7 @@ def measure(repeat: int) -> list:
     from addon.model.examples import EXAMPLES
     from addon.model.recipe import build
     from addon.model.table_changes import set_values
+    from addon.shop.lines import line_picture
 
     table = EXAMPLES["quilting"].table()
     assembly = build(table)
@@ -102,6 +103,7 @@ def measure(repeat: int) -> list:
     kernel_time = best(slide_all, repeat)
     proof_time = best(lambda: prove_leaves(prepared), repeat)
     matrix_time = best(lambda: leaf_matrix(table, prepared), max(3, repeat // 5))
+    drawing_time = best(lambda: line_picture(assembly, date=""), max(3, repeat // 5))
     sampled_time, sampled_hits = _sampled(assembly)
     verdict = check_prepared(table, prepared).verdict
     same = (verdict == "blocked") == (sampled_hits > 0)
@@ -113,6 +115,7 @@ def measure(repeat: int) -> list:
         ("kernel: four leaves slid home against all parts", milliseconds(kernel_time), "<= 0.5 ms"),
         ("slide proof: four leaves in both views, tilt included", milliseconds(proof_time), "<= 20 ms"),
         ("any leaf, any slot, any way round: 64 cells", milliseconds(matrix_time), "<= 200 ms"),
+        ("line drawing, isometric, hidden lines taken away", milliseconds(drawing_time), "<= 1000 ms"),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
