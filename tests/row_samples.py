@@ -165,3 +165,10 @@ def bounds(
 def before(leaf: Row, face: float) -> list[RowOpening]:
     """The openings that hold the leaf when its nose is at a face."""
     return [one for one in leaf.openings if one.face < face]
+
+
+def outline_x(opening: RowOpening) -> Floats:
+    """(4,) mm: where an opening's edges turn."""
+    return np.array(
+        [opening.face, opening.face + opening.entry.run, opening.end - opening.exit.run, opening.end]
+    )
