@@ -78,13 +78,24 @@ class RowProof:
 
 
 def prove(rows: Sequence[Row]) -> list[RowProof]:
-    """The verdicts of many rows at once."""
-    if not rows:
+    """The verdicts of many rows at once. Rows with the same numbers, as of mirrored leaves, are worked out once."""
+    numbers: dict[tuple[int | None, ...], int] = {}
+    own = [numbers.setdefault(_key(row), len(numbers)) for row in rows]
+    different = tuple(rows[own.index(number)] for number in range(len(numbers)))
+    if not different:
         return []
-    arrays = profiles(tuple(rows))
-    fits = _fits(arrays)
-    mouths = prove_mouths(arrays)
-    return [_together(row, fit, own) for row, fit, own in zip(rows, fits, mouths, strict=True)]
+    arrays = profiles(different)
+    fits, mouths = _fits(arrays), prove_mouths(arrays)
+    return [_together(row, fits[number], mouths[number]) for row, number in zip(rows, own, strict=True)]
+
+
+def _key(row: Row) -> tuple[int | None, ...]:
+    """All numbers of a row, to the last digit that means anything."""
+    values = [row.length, row.thickness, row.travel, row.lead.run, row.lead.rise, row.level, row.wide]
+    for one in row.openings:
+        values += [one.face, one.board, one.bottom, one.top, one.holds]
+        values += [one.entry.run, one.entry.rise, one.exit.run, one.exit.rise]
+    return tuple(value if value is None else round(value / WELD) for value in values)
 
 
 def _together(row: Row, fit: _Fit, mouths: tuple[MouthProof, ...]) -> RowProof:
