@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import pi
 
 import pytest
@@ -34,6 +35,8 @@ def volume_by_hand(shape: Shape) -> tuple[float, float]:
     length, width, thickness = shape.size
     mitred = bool(shape.bevels)
     volume = length * width * thickness - (thickness**2 * width if mitred else 0.0)
+    for (u, v), (u1, v1) in pairwise((*shape.outline, shape.outline[0])):
+        volume -= abs((u1 - u) * (v1 - v)) / 2 * thickness  # a corner of a strip cut off
     facets = 0.0
     for opening in shape.openings:
         volume -= opening_volume(opening, thickness)
