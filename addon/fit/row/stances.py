@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...model.tolerances import WELD
 from .slopes import most_room, outward
 
 if TYPE_CHECKING:
@@ -266,7 +267,9 @@ class Stances:
     def last(self, inside: Floats, side: int) -> Floats:
         """(n,) float: the last slope with room, from the slope `inside` on toward rising ones (side 1) or falling.
 
-        An infinite slope of that sign where even the steepest has room, nan where `inside` has none.
+        An infinite slope of that sign where even the steepest has room, `inside` where there is none to the rounding,
+        nan where there is less.
         """
+        room, _ = self.gap(inside)
         slope = outward(self.gap, inside, np.full(len(self), float(side)))
-        return np.where(self.gap(inside)[0] >= 0, slope, np.nan)
+        return np.where(room >= 0, slope, np.where(room >= -WELD, inside, np.nan))
