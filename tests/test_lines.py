@@ -18,6 +18,7 @@ from addon.shop.lines.hidden import hidden_lines, lines_of
 from addon.shop.lines.merge import crowded, merged
 from addon.shop.lines.surface import edges_of, surface_of
 from addon.shop.lines.views import VIEWS
+from random_tables import sound_table
 from tests.line_samples import box, free_way, triangles_of, turned
 
 ISOMETRIC = VIEWS["isometric"].axes
@@ -72,6 +73,16 @@ def test_tables_against_rays(assemblies, example, covered, view):
     bad, count = wrong(assembly.parts, VIEWS[view].axes, places, seed=len(view))
     assert bad == 0
     assert count >= 50
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_random_tables_against_rays(seed):
+    _, assembly = sound_table(f"lines {seed}")
+    bad, count = wrong(
+        assembly.parts, VIEWS[("isometric", "below", "top", "front")[seed]].axes, count=200, seed=seed
+    )
+    assert bad == 0
+    assert count >= 190
 
 
 @pytest.mark.parametrize("seed", range(6))

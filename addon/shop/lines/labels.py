@@ -40,8 +40,8 @@ _STEPS: Final = 8
 _SMALL: Final = 0.01
 """Share of a part's largest triangle below which another is not looked at."""
 
-_CLEAR: Final = 0.8
-"""Least distance of a leader's dot from any line, mm on the paper."""
+_CLEAR: Final = 0.7
+"""Least distance of a leader's dot from the middle of any line, mm on the paper: half of both widths together."""
 
 _AMPLE: Final = 2.5
 """Distance from lines beyond which more does not make a place better, mm on the paper."""
