@@ -54,7 +54,7 @@ def volume_by_hand(shape: Shape) -> tuple[float, float]:
     for edge in shape.edges:
         full = length if edge.edge in (0, 2) else width
         run = (full if edge.stop is None else edge.stop) - (edge.start or 0.0)
-        taken = (1 - pi / 4) * edge.size**2 * run
+        taken = (0.5 if edge.kind == "chamfer" else 1 - pi / 4) * edge.size**2 * run
         if mitred and edge.start is None:
             taken += 2 * ((5 / 6 - pi / 4) * edge.size**3 - (1 - pi / 4) * edge.size**2 * thickness)
         volume -= taken
