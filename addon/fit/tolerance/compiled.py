@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...model.tolerances import WELD
 from ..row.profile import profiles
 from ..row.proof import fit_stances
 from .holds import holds_of, lands_of
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..row.profile import Row
+    from ..row.stances import Stances
     from .holds import Holds, Lands, Station
     from .model import RowModel
 
@@ -25,6 +27,16 @@ if TYPE_CHECKING:
 
 _AT_ONCE: Final = 256
 """Rows that are proven together."""
+
+_LOOKS: Final = 41
+"""Slopes that are looked at for the higher of two summits."""
+
+_CLOSER: Final = 11
+_TIMES: Final = 6
+"""So many slopes, closer together each time, so many times."""
+
+_TILTED: Final = 0.25
+"""Share of the slope looked at beyond which a leaf as drawn is tilted."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,9 +118,7 @@ class Compiled:
     def margins_of(self, off: Floats, *, sizes: bool = False) -> Floats:
         """The same with the row's own deviations, (used, n) float mm; with `sizes` the sizes are settled as well."""
         thickness = self.thickness(off)
-        room, slope = np.full(off.shape[1], np.inf), np.zeros(off.shape[1])
-        for own in self.certain:
-            _tighten(own.edges(off, thickness), room, slope)
+        room, slope = self.least(off)
         doubtful = np.abs(slope) > self.holds.slope
         if self.holds.doubt:
             doubtful |= np.abs(room) < self.holds.doubt
@@ -119,8 +129,17 @@ class Compiled:
         margins = room / 2
         for first in range(0, len(which), _AT_ONCE):
             own = which[first : first + _AT_ONCE]
-            margins[own] = proven([self.model.row_of(column) for column in off[:, own].T])
+            own_rows = [self.model.row_of(column) for column in off[:, own].T]
+            margins[own] = proven(own_rows, margins[own], 1.5 * self.holds.slope)
         return margins
+
+    def least(self, off: Floats) -> tuple[Floats, Floats]:
+        """(n,) float each: the room, mm, that what holds a leaf for certain leaves it, and its slope there."""
+        thickness = self.thickness(off)
+        room, slope = np.full(off.shape[1], np.inf), np.zeros(off.shape[1])
+        for own in self.certain:
+            _tighten(own.edges(off, thickness), room, slope)
+        return room, slope
 
     def level(self, deviations: Floats) -> Floats:
         """(n,) float, mm: half the room of a leaf that slides home level, straight, at the best height."""
@@ -134,13 +153,38 @@ class Compiled:
         return (high.min(axis=0, initial=np.inf) - room - self.thickness(off)) / 2
 
 
-def proven(rows: Sequence[Row]) -> Floats:
-    """(rows,) float, mm: the fit margins that `prove` finds; inf where nothing holds the leaf."""
+def proven(rows: Sequence[Row], most: Floats, slope: float) -> Floats:
+    """(rows,) float, mm: fit margins by the depths and poses of `prove`; inf where nothing holds the leaf.
+
+    Where a corner of the leaf runs into a chamfer its room may have two summits; where the one that is found leaves
+    less than `most`, the higher one is looked for.
+
+    Parameters
+    ----------
+    most : (rows,) float, mm; margins that are known not to be exceeded
+    slope : up to which a higher summit is looked for
+    """
     stances, number = fit_stances(profiles(tuple(rows)))
     _, room = stances.best()
+    again = np.flatnonzero(room / 2 < most[number] - WELD)
+    if len(again):
+        room[again] = np.maximum(room[again], _highest(stances.take(again), slope))
     least = np.full(len(rows), np.inf)
     np.minimum.at(least, number, room)
     return least / 2
+
+
+def _highest(stances: Stances, slope: float) -> Floats:
+    """(n,) float, mm: greatest room within slopes on both sides of level, looked for closer and closer."""
+    middle, width = np.zeros(len(stances)), slope
+    best = np.full(len(stances), -np.inf)
+    for points in (_LOOKS, *[_CLOSER] * _TIMES):
+        around = middle
+        for step in np.linspace(-width, width, points).tolist():
+            room = stances.gap(around + step)[0]
+            middle, best = np.where(room > best, around + step, middle), np.maximum(room, best)
+        width *= 2 / (points - 1)
+    return best
 
 
 def _tighten(edges: Edges, room: Floats, slope: Floats) -> NDArray[np.bool_]:
@@ -163,9 +207,17 @@ def compiled(model: RowModel, tolerances: Floats) -> Compiled:
     """A row ready for variants whose deviations stay within their tolerances, (deviations,) float mm."""
     own = tolerances[model.used]
     lands = lands_of(model)
-    holds = holds_of(model, lands, own)
+    nothing = np.zeros((len(own), 1))
+    made = _with_holds(model, own, lands, holds_of(model, lands, own))
+    _, slope = made.least(nothing)
+    if abs(slope[0]) > _TILTED * made.holds.slope:
+        made = _with_holds(model, own, lands, holds_of(model, lands, own, float(slope[0])))
+    return made
+
+
+def _with_holds(model: RowModel, tolerances: Floats, lands: Lands, holds: Holds) -> Compiled:
     certain, possible = (
         tuple(places_of(model, lands, stations) for stations in sets)
         for sets in (holds.certain, holds.possible)
     )
-    return Compiled(model, own, lands, holds, certain, possible)
+    return Compiled(model, tolerances, lands, holds, certain, possible)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
 
 LEAST_SLOPE: Final = 0.004
-MOST_SLOPE: Final = 0.03
+MOST_SLOPE: Final = 0.06
 """Bounds of the slope up to which leaves are looked at here; those that lean more are left to the proof."""
 
 _SLOPES: Final = 4.0
@@ -117,13 +117,16 @@ def lands_of(model: RowModel) -> Lands:
     )
 
 
-def holds_of(model: RowModel, lands: Lands, tolerances: Floats) -> Holds:
-    """What can hold a leaf whose row's deviations stay within their tolerances, (used,) float mm."""
-    return _Search(model, lands, tolerances).run()
+def holds_of(model: RowModel, lands: Lands, tolerances: Floats, slope: float = 0.0) -> Holds:
+    """What can hold a leaf whose row's deviations stay within their tolerances, (used,) float mm.
+
+    slope : of the leaf as drawn where it has the most room, as far as that is known
+    """
+    return _Search(model, lands, tolerances, slope).run()
 
 
 class _Search:
-    def __init__(self, model: RowModel, lands: Lands, tolerances: Floats) -> None:
+    def __init__(self, model: RowModel, lands: Lands, tolerances: Floats, slope: float) -> None:
         row = model.row
         self.lands, self.row, self.tolerances, self.length_off = lands, row, tolerances, model.length
         self.off = np.abs(lands.height_off) @ tolerances
@@ -131,7 +134,7 @@ class _Search:
         self.x_off = np.stack([lands.start_off, lands.end_off], axis=1)
         self.shift = 2 * float((np.abs(self.x_off) @ tolerances).max(initial=0.0))
         reach = min(row.length, float(np.ptp(self.x)) if self.x.size else 0.0)
-        wanted = _SLOPES * float(self.off.max(initial=0.0)) / max(reach, 1.0)
+        wanted = 2 * abs(slope) + _SLOPES * float(self.off.max(initial=0.0)) / max(reach, 1.0)
         self.slope = min(max(wanted, LEAST_SLOPE), MOST_SLOPE, self._least_chamfer())
         self.lean = row.thickness * self.slope + row.length * self.slope**2
         self.doubt = self.lean * self.slope

@@ -2,7 +2,7 @@
 
 Two edges below and one above between them, or the other way round, hold a leaf at the slope of the two; so do two
 edges above each other, level. The room of a row is the least of all of these. Each is linear in heights and thickness,
-so its worst case is what is drawn less the sum of |a|·T, exactly; what the slope adds, t·(sqrt(1 + s²) - 1), and what
+so its worst case is what is drawn less the sum of |a|·T, exactly; what the slope takes, t·(sqrt(1 + s²) - 1), and what
 it makes of deviations along the travel are of second order and are given as the remainder of the case itself.
 """
 
@@ -83,9 +83,10 @@ def triples_of(row: Compiled) -> Triples:
     found, which, margins, changes = [], [], [], []
     for number, places in enumerate((*row.certain, *row.possible)):
         edges = np.array(list(_together(places)), dtype=np.intp).reshape(-1, 3)
+        edges = edges[~_steep(row, places, edges)]
         if not len(edges):
             continue
-        margin, change = _linear(row, places, edges)
+        margin, change = _at(row, places, edges, np.zeros(len(row.tolerances)))
         found.append(edges)
         which.append(np.full(len(edges), number))
         margins.append(margin)
@@ -123,8 +124,12 @@ def _weights(places: Places, edges: Ints, x: Floats, z: Floats) -> tuple[Floats,
     return np.stack([-sign * (1 - share), -sign * share, sign], axis=1), slope
 
 
-def _linear(row: Compiled, places: Places, edges: Ints) -> tuple[Floats, Floats]:
-    return _at(row, places, edges, np.zeros(len(row.tolerances)))
+def _steep(row: Compiled, places: Places, edges: Ints) -> NDArray[np.bool_]:
+    """(triples,) bool: the slope of the two edges is beyond what any variant of the row leans."""
+    first, last, _ = edges.T
+    off = np.abs(places.z_off) @ row.tolerances
+    apart, rise = np.abs(places.x[last] - places.x[first]), np.abs(places.z[last] - places.z[first])
+    return rise - off[first] - off[last] > row.holds.slope * apart
 
 
 def _at(row: Compiled, places: Places, edges: Ints, off: Floats) -> tuple[Floats, Floats]:
@@ -132,11 +137,10 @@ def _at(row: Compiled, places: Places, edges: Ints, off: Floats) -> tuple[Floats
     x, z = places.x + places.x_off @ off, places.z + places.z_off @ off
     thickness = row.model.row.thickness + float(row.model.thickness @ off)
     weights, slope = _weights(places, edges, x, z)
-    secant = np.sqrt(1 + slope**2)
-    room = (weights * z[edges]).sum(axis=1) - thickness * secant
+    room = (weights * z[edges]).sum(axis=1) - thickness
     heights = np.einsum("tk,tkd->td", weights, places.z_off[edges])
     along = np.einsum("tk,tkd->td", weights, places.x_off[edges])
-    change = heights - slope[:, None] * along - secant[:, None] * row.model.thickness
+    change = heights - slope[:, None] * along - row.model.thickness
     return room / 2, change / 2
 
 
@@ -166,10 +170,10 @@ def worst_of(row: Compiled, triples: Triples) -> Worst | None:
 
 def _case(row: Compiled, places: Places, edges: Ints, change: Floats) -> Floats:
     """(used,) float, mm: all deviations to the worse side of three edges."""
-    worse = -np.sign(change) * row.tolerances
+    worse = 0.0 - np.sign(change) * row.tolerances
     for _ in range(_TURNS):
         _, turned = _at(row, places, edges[None], worse)
-        new = -np.sign(turned[0]) * row.tolerances
+        new = 0.0 - np.sign(turned[0]) * row.tolerances
         if (new == worse).all():
             break
         worse = new
