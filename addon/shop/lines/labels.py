@@ -77,7 +77,9 @@ def draw_labels(
             leader(drawing, [end, start], "dot", _LINE)
             anchor = "start" if side > 0 else "end"
             at = float(end[0]) + side * 0.8
-            drawing.text(names[number], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label")
+            drawing.text(
+                names[int(number)], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label"
+            )
 
 
 def _spots(surface: Surface, lines: Floats, scale: float, place: Floats) -> tuple[Ints, Floats]:

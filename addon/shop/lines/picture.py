@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
     from ..slides.sheet import Sheet
+    from .hidden import Lines
     from .views import ViewFrom
 
     Floats = NDArray[np.float64]
@@ -96,28 +97,35 @@ def line_picture(
     places = assembly.cover if leaves == "covered" else {}
     surface = surface_of(assembly.parts, seen.axes, places)
     lines = lines_of(surface)
+    layout = _layout(
+        assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, COLUMN if labels else _SPACE
+    )
+    drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
+    drawn = _draw_lines(drawing, lines, layout, hidden)
+    if labels:
+        names = [part.label for part in assembly.parts]
+        box, rise = _above_block(layout.sheet), 0.0 if seen.isometric else _RISE
+        draw_labels(drawing, names, surface, drawn, layout.scale, layout.place, box, rise)
+    draw_title_block(drawing, layout.sheet, _titles(assembly.name, seen, leaves, layout.parts, date))
+    return drawing
+
+
+def _draw_lines(drawing: Drawing, lines: Lines, layout: _Layout, hidden: bool) -> Floats:
+    """Puts the lines on the sheet; returns those that are visible, (n, 2, 2) float mm on the paper."""
     flat = lines.ends[:, :, :2]
-    layout = _layout(assembly.name, flat.reshape(-1, 2), seen, sheet, COLUMN if labels else _SPACE)
     kinds = [flat[lines.outline], flat[lines.visible & ~lines.outline]]
     if hidden:
         kinds.append(flat[~lines.visible])
-    drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
     kinds = merged(kinds)
     outlines, edges = _thinned(kinds[0], kinds[1], layout.scale)
     drawn = [
-        (outlines, OUTLINE, "outlines"),
-        (edges, EDGE, "edges"),
         *((one, HIDDEN, "hidden edges") for one in kinds[2:]),
+        (edges, EDGE, "edges"),
+        (outlines, OUTLINE, "outlines"),
     ]
-    for segments, pen, name in reversed(drawn):
+    for segments, pen, name in drawn:
         drawing.strokes(paths_of(segments * layout.scale + layout.place), pen, name=name)
-    if labels:
-        names = [part.label for part in assembly.parts]
-        flat = np.concatenate([outlines, edges]) * layout.scale + layout.place
-        box, rise = _above_block(layout.sheet), 0.0 if seen.isometric else _RISE
-        draw_labels(drawing, names, surface, flat, layout.scale, layout.place, box, rise)
-    draw_title_block(drawing, layout.sheet, _titles(assembly.name, seen, leaves, layout.parts, date))
-    return drawing
+    return np.concatenate([outlines, edges]) * layout.scale + layout.place
 
 
 def _thinned(outlines: Floats, edges: Floats, scale: float) -> tuple[Floats, Floats]:
