@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan, cos, hypot, isfinite, sin
+from math import atan, cos, hypot, isfinite, isinf, sin
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -135,7 +135,7 @@ class _Misses:
     margin : how far that is above what the mouth catches; inf where it has no wood on this side
     slope, height : of the leaf, and of the corner, in the worst pose
     aim, begins : height of the corner, and slope nearest to a level leaf, with which it just misses; nan where it
-        cannot
+        cannot, infinite where the openings let go of the leaf before, so that the outer end does not decide it
     """
 
     reach: Floats
@@ -208,10 +208,12 @@ def _misses(stances: Stances, inside: Floats, aim: Floats, side: int, *, poses: 
     margin[catches] = side * (aim[catches] - reach[catches])
     slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
     begins = np.full(len(aim), np.nan)
-    if poses:
-        missed = np.flatnonzero(margin < -WELD)
-        begins[missed] = _where(stances.take(missed), side, aim[missed], inside[missed])
-        free = np.flatnonzero(catches & ~held)
+    if poses and len(missed := np.flatnonzero(margin < -WELD)):
+        own = stances.take(missed)
+        steep = _height(own, side)(np.full(len(missed), side * _FREE))[0]
+        first = _where(own, side, aim[missed], inside[missed])
+        begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
+    if poses and len(free := np.flatnonzero(catches & ~held)):
         at[free] = aim[free] + side * _MISS * stances.thickness[free]
         level = np.clip(inside[free], -_FREE, _FREE)
         slope[free] = _where(stances.take(free), side, at[free], level)
@@ -227,8 +229,6 @@ def _where(stances: Stances, side: int, aim: Floats, inside: Floats) -> Floats:
 
     `inside` where nothing bounds that height: then a leaf so inclined reaches any.
     """
-    if not len(aim):
-        return aim
     height = _height(stances, side)
     bounded = np.isfinite(height(inside)[0])
 
@@ -284,7 +284,7 @@ def _hand(
     row: Row, low: dict[str, float], high: dict[str, float]
 ) -> tuple[float | None, float | None] | None:
     """How far the outer end may be off level; None where no height of it alone makes the nose meet the mouth."""
-    if not isfinite(low["reach"]) and not isfinite(high["reach"]):
+    if isinf(low["begins"]) or isinf(high["begins"]):
         return None
     a, b = atan(low["begins"]), atan(high["begins"])
     thick = row.thickness * (cos(b) if row.wide else 1 / cos(b))
