@@ -5,6 +5,7 @@ The .blend files are saved by Blender 4.2, so that every later one opens them; i
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 
 import environment
@@ -31,7 +32,26 @@ def main() -> None:
             picture = PICTURES / ("%s%s.png" % (example.path.stem, ending))
             jobs.render(example.text(), picture, stowed=stowed)
             _say(picture)
+    _draw(EXAMPLES["quilting"], datetime.date.today().isoformat())
     environment.leave(0)
+
+
+def _draw(example, date: str) -> None:  # noqa: ANN001
+    """The drawing that the README shows: a leaf on its way, from the side."""
+    from addon.fit.prepared import prepare
+    from addon.fit.slide_proof import prove_leaves
+    from addon.model.recipe import build
+    from addon.shop.drawing.save import save
+    from addon.shop.slide_pictures import side_picture
+
+    table = example.table()
+    leaf = prove_leaves(prepare(build(table)))[0]
+    drawing = side_picture(
+        leaf.side.proof, table=table.name, leaf=leaf.leaf, view="side", units=table.units, date=date
+    )
+    picture = PICTURES / ("%s-slide.png" % example.path.stem)
+    save(drawing, picture, dpi=110)
+    _say(picture)
 
 
 def _say(path: Path) -> None:
