@@ -175,6 +175,22 @@ def test_facets_of_an_arc_have_no_lines_between_them(assemblies):
     assert lengths(around).sum() == pytest.approx(np.pi * hole.diameter, rel=2e-3)
 
 
+def test_a_round_hole_has_two_contours_along_its_axis(assemblies):
+    """Of all the facets' edges along a hole, the eye sees those two as lines where the wall turns away from it."""
+    leaf = assemblies["quilting"].by_label["L1"]
+    (hole,) = leaf.shape.holes
+    axes = ISOMETRIC @ leaf.placement.axes
+    edges = edges_of(surface_of([leaf], axes))
+    ends = leaf.placement.to_part(edges.ends @ axes)
+    near = (
+        np.hypot(*(ends[:, :, :2] - (hole.u, hole.v)).reshape(-1, 2).T).reshape(-1, 2).max(axis=1)
+        < hole.diameter
+    )
+    along = near & (np.abs(ends[:, 0, :2] - ends[:, 1, :2]).max(axis=1) < 1e-9)
+    assert along.sum() == 2
+    assert edges.contour[along].all()
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_merged_lines_cover_the_same_and_nothing_twice(seed):
     """Against shapely's unions of lines on a coarse grid, where many lie on each other; one direction at a time, as
