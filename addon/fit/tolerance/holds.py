@@ -164,12 +164,13 @@ class _Search:
         for land in range(len(self.x)):
             for end in (0, 1):
                 x, off = float(self.x[land, end]), self.x_off[land, end]
-                for corner, depth, its_off in (
-                    ("nose", x, off),
-                    ("rear", x + length, off + self.length_off),
-                ):
+                bases: list[tuple[Base, float, Floats]] = [
+                    ((land, _ENDS[end], "nose"), x, off),
+                    ((land, _ENDS[end], "rear"), x + length, off + self.length_off),
+                ]
+                for base, depth, its_off in bases:
                     if depth <= travel + sign * self._play(its_off):
-                        sets.append(self._over((land, _ENDS[end], corner), depth, its_off, sign, length))
+                        sets.append(self._over(base, depth, its_off, sign, length))
         return sets
 
     def _play(self, off: Floats) -> Floats:

@@ -101,16 +101,14 @@ def model_of_row(
     all_forms = [form for own in openings for form in own] + [length, thickness]
     used = sorted({number for form in all_forms for number in form})
     place = {number: column for column, number in enumerate(used)}
-    columns = [
-        as_matrix(
-            [{place[number]: value for number, value in own[kind].items()} for own in openings], len(used)
-        )
-        for kind in range(4)
-    ]
-    leaf_forms = as_matrix(
-        [{place[number]: value for number, value in form.items()} for form in (length, thickness)], len(used)
-    )
-    return RowModel(leaf, view, row, np.array(used, dtype=np.intp), *columns, leaf_forms[0], leaf_forms[1])
+
+    def matrix(forms: Sequence[Form]) -> Floats:
+        own = [{place[number]: value for number, value in form.items()} for form in forms]
+        return as_matrix(own, len(used))
+
+    face, board, bottom, top = (matrix([own[kind] for own in openings]) for kind in range(4))
+    long, thick = matrix([length, thickness])
+    return RowModel(leaf, view, row, np.array(used, dtype=np.intp), face, board, bottom, top, long, thick)
 
 
 @dataclass(frozen=True)
