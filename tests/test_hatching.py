@@ -8,7 +8,7 @@ import pytest
 from addon.model.examples import EXAMPLES
 from addon.model.mesh import mesh_of
 from addon.model.recipe import build
-from addon.scene.hatching import LIFT, PITCH, STRIPE, hatch, ribbon
+from addon.scene.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
 
 
 def crosses(positions, triangles):
@@ -55,3 +55,15 @@ def test_a_closed_ribbon_is_a_frame():
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     found = crosses(*ribbon(square, 0.2, closed=True))
     assert found[:, 2].sum() / 2 == pytest.approx(1.2**2 - 0.8**2, rel=1e-6)
+
+
+def test_the_edges_of_a_part_are_those_between_faces_that_meet_at_an_angle():
+    # A box has 12 edges, each as long as the box is on that axis (Euclid XI; the diagonals of its faces are no edges).
+    size = np.array([0.4, 0.03, 0.2])
+    corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)]) * size
+    faces = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    triangles = np.array([part for a, b, c, d in faces for part in ((a, b, c), (a, c, d))], dtype=np.int32)
+    edges = outline_edges(corners, triangles)
+    lengths = np.abs(corners[edges[:, 0]] - corners[edges[:, 1]])
+    assert len(edges) == 12
+    assert sorted(map(tuple, lengths)) == sorted(4 * [tuple(row) for row in np.diag(size)])

@@ -126,11 +126,21 @@ def render_video(scene: Scene) -> None:
 def start(scene: Scene) -> None:
     """Renders the scene into its file while the window goes on; a scene of several frames becomes a film.
 
-    Until that ends, the scene has to stay; the interface is locked so that nothing takes it away.
+    Until that ends, the scene has to stay: no undo. Esc stops it. No window opens for it: that would show the picture
+    of the scene in the window, which is another one.
     """
-    scene.render.use_lock_interface = True
-    film = scene.frame_end > scene.frame_start and scene.render.image_settings.file_format == "FFMPEG"
-    bpy.ops.render.render("INVOKE_DEFAULT", scene=scene.name, animation=film, write_still=not film)
+    film = is_film(scene)
+    view = bpy.context.preferences.view
+    before, view.render_display_type = view.render_display_type, "NONE"
+    try:
+        bpy.ops.render.render("INVOKE_DEFAULT", scene=scene.name, animation=film, write_still=not film)
+    finally:
+        view.render_display_type = before
+
+
+def is_film(scene: Scene) -> bool:
+    """Whether the scene goes into a video file."""
+    return scene.render.image_settings.file_format == "FFMPEG"
 
 
 def is_rendering() -> bool:

@@ -1,4 +1,4 @@
-"""Stripes across a part's surface, cut out of its triangles, and flat lines (no bpy here)."""
+"""Stripes across a part's surface, cut out of its triangles, its edges, and flat lines (no bpy here)."""
 
 from __future__ import annotations
 
@@ -17,6 +17,9 @@ STRIPE: Final = 0.45
 """Share of the pitch that a stripe takes."""
 LIFT: Final = 0.0006
 """How far the stripes stand off the surface, m, so that they cover it."""
+
+FLAT: Final = 0.999
+"""Cosine of the angle between two faces from which their edge is no edge to the eye: 2.6 degrees."""
 
 
 def hatch(
@@ -51,6 +54,23 @@ def hatch(
     found[turned] = found[turned][:, ::-1]
     found = (found + LIFT * normals[:, None])[np.linalg.norm(_crosses(found), axis=1) > 1e-12]
     return found.reshape(-1, 3).astype(np.float32), np.arange(3 * len(found), dtype=np.int32).reshape(-1, 3)
+
+
+def outline_edges(positions: Floats, triangles: NDArray[np.int32]) -> NDArray[np.int32]:
+    """(k, 2) int32: edges of a closed surface at which its faces meet at an angle.
+
+    Parameters
+    ----------
+    positions : (n, 3) float, m
+    triangles : (m, 3) int
+    """
+    normals = _normals(positions[triangles].astype(float))
+    edges = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    order = np.lexsort(edges.T)
+    edges, faces = edges[order], order // 3
+    first = np.flatnonzero((edges[:-1] == edges[1:]).all(axis=1))
+    level = np.einsum("ij,ij->i", normals[faces[first]], normals[faces[first + 1]])
+    return edges[first[level < FLAT]].astype(np.int32)
 
 
 def _between(corners: Floats, reach: Floats, low: Floats, high: Floats) -> Floats:

@@ -40,6 +40,8 @@ RING: Final = 0.035
 """Radius of a ring, m."""
 LETTERS: Final = 0.035
 """Height of a note's letters, m."""
+LINE: Final = 1 / 0.7
+"""From line to line, in heights of letters."""
 
 
 def contact_paint() -> Material:
@@ -139,21 +141,33 @@ def note(
     material: Material,
     facing: Facing = FACING,
     letters: float = LETTERS,
+    shift: tuple[float, float] | None = None,
 ) -> list[Object]:
-    """Words beside a place of the table, m, and the paper that they stand on."""
+    """Words beside a place of the table, m, and the paper that they stand on.
+
+    Parameters
+    ----------
+    shift : from the place to the left end of the first line's foot, m; by default to the right and up a little
+    """
     lettering = words("Note", text, letters, material)
     lines = text.split("\n")
-    width, step = max(map(len, lines)) * letters * 0.72, letters / 0.7
+    width, step = note_width(text, letters), letters * LINE
     middle, half = np.array([width / 2, (1.5 - len(lines) / 2) * step - letters]), (len(lines) + 0.4) * step
     ends = np.array([middle - [width / 2 + letters / 2, 0.0], middle + [width / 2 + letters / 2, 0.0]])
     paper = line("Note Paper", ends, half, plain("Note Paper", WHITE, glow=True))
-    offset = facing.to_matrix() @ Vector((letters * 1.5, letters * 1.5, 0.0))
+    right, up = shift or (letters * 1.5, letters * 1.5)
+    offset = facing.to_matrix() @ Vector((right, up, 0.0))
     for item, depth in ((lettering, 0.002), (paper, 0.0)):
         item.parent = root
         turn = facing.to_matrix().to_4x4() @ Matrix.Translation((0.0, 0.0, depth))
         item.matrix_local = Matrix.Translation((place + offset)[:]) @ turn
         item.show_in_front = True
     return [lettering, paper]
+
+
+def note_width(text: str, letters: float) -> float:
+    """How much room a note's longest line takes at most, m."""
+    return max(map(len, text.split("\n"))) * letters * 0.72
 
 
 def line(name: str, points: Floats, width: float, material: Material, closed: bool = False) -> Object:
@@ -169,7 +183,7 @@ def words(name: str, text: str, height: float, material: Material) -> Object:
     """Lettering with capitals about `height` m high, its first line's foot at the origin."""
     curve = bpy.data.curves.new(name, "FONT")
     curve.body = text
-    curve.size = height / 0.7
+    curve.size = height * LINE
     curve.materials.append(material)
     return bpy.data.objects.new(name, curve)
 

@@ -103,19 +103,35 @@ class Rendering:
         """Starts it. Raises DryAssemblyError where the table cannot be built, or there is no such folder."""
         self.path = path_of(state, KINDS[kind].ending)
         self.cancelled = False
+        self.done = 0
         self._stack = ExitStack()
         try:
             scratch = self._stack.enter_context(written(self.path))
-            self._scene = self._stack.enter_context(KINDS[kind].scene(access.table_in(state), scratch))
-            bpy.app.handlers.render_cancel.append(self._stopped)
-            self._stack.callback(bpy.app.handlers.render_cancel.remove, self._stopped)
-            engines.start(self._scene)
+            scene = self._stack.enter_context(KINDS[kind].scene(access.table_in(state), scratch))
+            film = engines.is_film(scene)
+            self.frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step)) if film else 1
+            self._listen(bpy.app.handlers.render_cancel, self._stopped)
+            self._listen(bpy.app.handlers.render_post, self._rendered)
+            engines.start(scene)
         except BaseException as error:
             self._stack.__exit__(type(error), error, error.__traceback__)
             raise
 
+    def _listen(self, handlers: list[Any], handler: Callable[..., None]) -> None:
+        handlers.append(handler)
+        self._stack.callback(handlers.remove, handler)
+
+    def _rendered(self, *_unused: Any) -> None:
+        self.done += 1
+
     def _stopped(self, *_unused: Any) -> None:
         self.cancelled = True
+
+    @property
+    def words(self) -> str:
+        """How far it is."""
+        frame = f", frame {min(self.done + 1, self.frames)} of {self.frames}" if self.frames > 1 else ""
+        return f"Rendering {self.path.name}{frame}: Esc stops it"
 
     @property
     def goes_on(self) -> bool:

@@ -129,7 +129,7 @@ def margin_text(mouth: MouthProof, units: Units) -> str:
     if mouth.margin is None:
         return "held by nothing"
     return (
-        f"{_amount(abs(mouth.margin), units)} {'to spare' if mouth.verdict == 'guides-itself' else 'missed'}"
+        f"{_amount(abs(mouth.margin), units)} {'to spare' if mouth.verdict == 'guides-itself' else 'short'}"
     )
 
 
@@ -137,7 +137,8 @@ def _band(low: float | None, high: float | None, lower: float, upper: float, vie
     """How far the leaf's lower edge may be off its place on one side, and its upper edge on the other."""
 
     def off(mm: float) -> str:
-        return f"{_amount(abs(mm), units)} {WAYS[view][1 if mm >= 0 else 0]}"
+        way = WAYS[view][1 if mm >= 0 else 0].removeprefix("to the ")
+        return f"{_amount(abs(mm), units)} {way}"
 
     if low is not None and high is not None:
         return f"{off(low - lower)} to {off(high - upper)}"

@@ -18,6 +18,7 @@ from ..fit.slide_advice import miss, worst_mouth
 from ..model.units import format_amount
 from . import access, built, findings, ids, marks, values
 from .description import METRES
+from .hatching import outline_edges
 from .materials import glass
 
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ class Snag:
     ----------
     opening : label of the part that the leaf meets
     corner : (x, z) of the leaf's corner that meets it, in the view, mm
+    below : whether it is the lower one
     text : the note
     """
 
@@ -57,6 +59,7 @@ class Snag:
     opening: str
     pose: Pose
     corner: tuple[float, float]
+    below: bool
     text: str
 
     @property
@@ -95,7 +98,7 @@ def _missing(view: ViewProof, number: int, pose: Pose, units: Units) -> Snag:
     amount = format_amount(miss(view, number), units)
     text = f"{view.of.leaf} snags at {label}\n"
     text += "nothing holds it before" if mouth.margin is None else f"misses the mouth by {amount}"
-    return Snag(view, label, pose, corner, text)
+    return Snag(view, label, pose, corner, below >= above, text)
 
 
 def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
@@ -112,7 +115,7 @@ def _held(view: ViewProof, units: Units) -> Snag | None:
     edge = proof.edges[-1]
     label = view.of.row.openings[edge.opening].label
     text = f"{view.of.leaf} does not pass {label}\nlacks {format_amount(-2 * proof.fit_margin, units)}"
-    return Snag(view, label, proof.fit, (edge.x, edge.z), text)
+    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", text)
 
 
 def home_to_pose(view: ViewProof, pose: Pose) -> Floats:
@@ -165,8 +168,8 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     parts = {part.label: part for part in built.objects_of(table).parts}
     ghost = _ghost(root, made[leaf], parts[leaf], found)
     items = [ghost, *_around(root, found)]
-    if found.opening in made:
-        items.append(_outlines(root, made[found.opening], parts[found.opening]))
+    if found.opening in parts:
+        items.append(_outlines(root, parts[found.opening]))
     group = _collection(scene, state.key)
     for item in items:
         item[ids.TABLE] = state.key
@@ -213,7 +216,6 @@ def _ghost(root: Object, leaf: Object, part: PartObject, found: Snag) -> Object:
     item = bpy.data.objects.new(f"{found.leaf} Snag", leaf.data)
     item.parent = root
     item.show_in_front = True
-    item.show_wire = True
     for slot in item.material_slots:
         slot.link = "OBJECT"
         slot.material = glass(MATERIAL, marks.VERMILION)
@@ -233,21 +235,27 @@ def _stand(item: Object, matrix: Floats, corner: Floats) -> None:
     item.location = wanted - np.array(turn.to_matrix()) @ corner
 
 
-def _outlines(root: Object, other: Object, part: PartObject) -> Object:
+def _outlines(root: Object, part: PartObject) -> Object:
     """The edges of the part that the leaf meets, seen through everything."""
-    item = bpy.data.objects.new(f"{part.label} Mouth", other.data)
+    mesh = bpy.data.meshes.new(f"{part.label} Mouth")
+    edges = outline_edges(part.mesh.positions.astype(float), part.mesh.triangles)
+    mesh.from_pydata(part.mesh.positions.tolist(), edges.tolist(), [])
+    item = bpy.data.objects.new(mesh.name, mesh)
     item.parent = root
-    item.display_type = "WIRE"
     item.show_in_front = True
-    item.hide_render = True
     item.matrix_local = Matrix(part.matrix.tolist())
     return item
 
 
 def _around(root: Object, found: Snag) -> list[Object]:
+    """A ring around the corner, and the note on the side of it where the leaf is not."""
     place, paint, facing = _corner(found), marks.contact_paint(), _facing(found)
+    lines = found.text.count("\n")
+    down = RING * 1.8 + LETTERS
+    up = RING * 1.8 + lines * LETTERS * marks.LINE + LETTERS / 2
+    shift = (-0.6 * marks.note_width(found.text, LETTERS), -down if found.below else up)
     ring = marks.ring(root, place, paint, facing, RING)
-    return [ring, *marks.note(root, place, found.text, paint, facing, LETTERS)]
+    return [ring, *marks.note(root, place, found.text, paint, facing, LETTERS, shift)]
 
 
 def _corner(found: Snag) -> Vector:

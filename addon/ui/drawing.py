@@ -10,6 +10,7 @@ from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
 if TYPE_CHECKING:
     from bpy.types import Context, PropertyGroup, UILayout
 
+    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
@@ -101,6 +102,13 @@ def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") 
     for index, line in enumerate(lines):
         blank = "BLANK1" if icon != "NONE" else "NONE"
         column.label(text=line, icon=icon if index == 0 else blank)  # type: ignore[arg-type]
+
+
+def message(finding: FindingState) -> str:
+    """What a finding says; of how a leaf is steered only that it has to be, since the slide's panel shows it."""
+    if finding.rule != "leaf-steer":
+        return finding.message
+    return f"{finding.message.partition('. ')[0]}. How, mouth by mouth, stands under Slide."
 
 
 def verdict(layout: UILayout, word: str, text: str) -> None:

@@ -62,12 +62,11 @@ class DRY_ASSEMBLY_UL_mouths(UIList):
     def draw_item(
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
-        """Part, view, travel, margin."""
-        split = layout.split(factor=0.24)
-        drawing.slide_verdict(split, item.verdict, item.name)
-        rest = split.split(factor=0.42)
-        rest.label(text=f"{item.at}")
-        rest.label(text=item.margin_text)
+        """Part, view, margin."""
+        split = layout.split(factor=0.48)
+        view = item.bl_rna.properties["view"].enum_items[item.view].name.lower()
+        drawing.slide_verdict(split, item.verdict, f"{item.name} {view}")
+        split.label(text=item.margin_text)
 
 
 class DRY_ASSEMBLY_UL_stock(UIList):

@@ -238,7 +238,7 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
             )
         if 0 <= state.finding_index < len(state.findings):
             finding = state.findings[state.finding_index]
-            drawing.sentence(column, context, finding.message)
+            drawing.sentence(column, context, drawing.message(finding))
             if finding.remedy:
                 drawing.sentence(column, context, finding.remedy, "TOOL_SETTINGS")
             row = column.row(align=True)

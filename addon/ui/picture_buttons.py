@@ -73,7 +73,8 @@ class RenderOperator(FileOperator):
             self._rendering = rendering.Rendering(self.table(context), kind)
         except DryAssemblyError as error:
             return self.refused(context, error)
-        return self.in_window(context, f"Rendering {self._rendering.path.name}: Esc stops it")
+        context.window.cursor_modal_set("WAIT")
+        return self.in_window(context, self._rendering.words)
 
     def wait(self, context: Context, kind: str) -> set[Any]:
         """Renders, and waits."""
@@ -84,9 +85,13 @@ class RenderOperator(FileOperator):
         return self.said(context, f"Saved {path}")
 
     def modal(self, context: Context, event: Event) -> set[Any]:
-        """Looks whether Blender is done."""
-        if event.type != "TIMER" or self._rendering.goes_on:
+        """Looks whether Blender is done. Until then nothing but Esc gets through: an undo would take the scene away."""
+        if event.type != "TIMER":
+            return {"PASS_THROUGH" if event.type == "ESC" else "RUNNING_MODAL"}
+        if self._rendering.goes_on:
+            context.workspace.status_text_set(self._rendering.words)
             return {"PASS_THROUGH"}
+        context.window.cursor_modal_restore()
         self.left_window(context)
         try:
             done = self._rendering.finish()

@@ -56,5 +56,5 @@ def _mouth(column: UILayout, context: Context, mouth: MouthState) -> None:
     drawing.slide_verdict(column, mouth.verdict, f"{mouth.name} at {mouth.at}, seen from {seen}")
     drawing.sentence(column, context, mouth.words)
     if mouth.verdict != "does-not-pass":
-        drawing.sentence(column, context, f"Nose: {mouth.nose}")
-        drawing.sentence(column, context, f"Mouth catches: {mouth.catch}")
+        where = f"Off its place as drawn the nose can be {mouth.nose}; the mouth catches {mouth.catch}."
+        drawing.sentence(column, context, where)

@@ -103,6 +103,7 @@ def test_a_rendering_that_is_done_takes_the_place_of_the_old_file(folder, monkey
     assert renders.scene in bpy.data.scenes
     assert path.read_bytes() == b"old"
     assert not made.goes_on
+    assert (made.done, made.frames) == (1, 1)
     assert made.finish()
     assert path.read_bytes().startswith(PNG)
     assert [item.name for item in folder.iterdir()] == [path.name]
@@ -117,6 +118,8 @@ def test_a_rendering_that_is_stopped_leaves_the_old_file(folder, monkeypatch, ki
     path = rendering.path_of(first(), rendering.KINDS[kind].ending)
     path.write_bytes(b"old")
     made = rendering.Rendering(first(), kind)
+    film = ", frame 1 of " if kind == "film" else ""
+    assert made.words.startswith(f"Rendering {path.name}{film}")
     assert not made.finish()
     assert path.read_bytes() == b"old"
     assert [item.name for item in folder.iterdir()] == [path.name]
