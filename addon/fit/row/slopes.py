@@ -103,7 +103,8 @@ def most_room(stances: Stances) -> tuple[Floats, Floats]:
             if 2 * np.count_nonzero(waiting) < len(own):
                 best[0][own], best[1][own] = now.slope, now.room
                 stances, own, now = stances.take(np.flatnonzero(waiting)), own[waiting], now.only(waiting)
-                crossing, most, met, waiting = (one[waiting] for one in (crossing, most, met, waiting))
+                crossing, most, met = crossing[waiting], most[waiting], met[waiting]
+                waiting = waiting[waiting]
             by_tangents = (now.up > 0) & (now.down < 0) & (crossing > now.left) & (crossing < now.right)
             by_tangents &= (most > now.room) & (step % 3 != 2)
             new = np.where(by_tangents, crossing, (now.left + now.right) / 2)
