@@ -86,7 +86,7 @@ def triples_of(row: Compiled) -> Triples:
         edges = edges[~_steep(row, places, edges)]
         if not len(edges):
             continue
-        margin, change = _at(row, places, edges, np.zeros(len(row.tolerances)))
+        margin, change = _at(row, places, edges, np.zeros((len(edges), len(row.tolerances))))
         found.append(edges)
         which.append(np.full(len(edges), number))
         margins.append(margin)
@@ -113,14 +113,13 @@ def _together(places: Places) -> Iterator[tuple[int, int, int]]:
 
 
 def _weights(places: Places, edges: Ints, x: Floats, z: Floats) -> tuple[Floats, Floats]:
-    """Weight (triples, 3) of each edge's height in the room, and the slopes (triples,)."""
-    first, last, middle = edges.T
-    apart = x[last] - x[first]
+    """Weight (triples, 3) of each edge's height in the room, and the slopes (triples,); x, z : (triples, 3) float"""
+    first, last, _ = edges.T
     same = first == last
     with np.errstate(all="ignore"):
-        share = np.where(same, 0.0, (x[middle] - x[first]) / apart)
-        slope = np.where(same, 0.0, (z[last] - z[first]) / apart)
-    sign = places.side[middle].astype(float)
+        share = np.where(same, 0.0, (x[:, 2] - x[:, 0]) / (x[:, 1] - x[:, 0]))
+        slope = np.where(same, 0.0, (z[:, 1] - z[:, 0]) / (x[:, 1] - x[:, 0]))
+    sign = places.side[edges[:, 2]].astype(float)
     return np.stack([-sign * (1 - share), -sign * share, sign], axis=1), slope
 
 
@@ -133,13 +132,17 @@ def _steep(row: Compiled, places: Places, edges: Ints) -> NDArray[np.bool_]:
 
 
 def _at(row: Compiled, places: Places, edges: Ints, off: Floats) -> tuple[Floats, Floats]:
-    """Margins of triples with deviations (used,), and how they change: (triples,) and (triples, used) float."""
-    x, z = places.x + places.x_off @ off, places.z + places.z_off @ off
-    thickness = row.model.row.thickness + float(row.model.thickness @ off)
+    """Margins of triples, each with its deviations (triples, used), and how they change.
+
+    (triples,) and (triples, used) float.
+    """
+    x_off, z_off = places.x_off[edges], places.z_off[edges]
+    x = places.x[edges] + np.einsum("tkd,td->tk", x_off, off)
+    z = places.z[edges] + np.einsum("tkd,td->tk", z_off, off)
     weights, slope = _weights(places, edges, x, z)
-    room = (weights * z[edges]).sum(axis=1) - thickness
-    heights = np.einsum("tk,tkd->td", weights, places.z_off[edges])
-    along = np.einsum("tk,tkd->td", weights, places.x_off[edges])
+    room = (weights * z).sum(axis=1) - row.model.row.thickness - off @ row.model.thickness
+    heights = np.einsum("tk,tkd->td", weights, z_off)
+    along = np.einsum("tk,tkd->td", weights, x_off)
     change = heights - slope[:, None] * along - row.model.thickness
     return room / 2, change / 2
 
@@ -149,17 +152,15 @@ def worst_of(row: Compiled, triples: Triples) -> Worst | None:
     if not len(triples.margin):
         return None
     least = triples.margin - np.abs(triples.change) @ row.tolerances
-    order = np.argsort(least)
-    sets = (*row.certain, *row.possible)
+    order = np.argsort(least, kind="stable")
     best: Worst | None = None
     for first in range(0, len(order), _TRIED):
         near = order[first : first + _TRIED]
         if best is not None and least[near[0]] > best.case + _NEARLY:
             break
-        cases = [
-            _case(row, sets[triples.which[one]], triples.edges[one], triples.change[one]) for one in near
-        ]
-        margins = row.margins_of(np.stack(cases, axis=1), sizes=True)
+        cases = _cases(row, triples, near)
+        different, number = np.unique(cases, axis=0, return_inverse=True)
+        margins = row.margins_of(different.T, sizes=True)[number.ravel()]
         # Of cases alike, that of the triple that makes it: the first, whose closed form is least.
         lowest = int(np.flatnonzero(margins <= margins.min() + _SAME_PLACE)[0])
         if best is None or margins[lowest] < best.case - _SAME_PLACE:
@@ -168,16 +169,18 @@ def worst_of(row: Compiled, triples: Triples) -> Worst | None:
     return best
 
 
-def _case(row: Compiled, places: Places, edges: Ints, change: Floats) -> Floats:
-    """(used,) float, mm: all deviations to the worse side of three edges."""
-    worse = 0.0 - np.sign(change) * row.tolerances
-    for _ in range(_TURNS):
-        _, turned = _at(row, places, edges[None], worse)
-        new = 0.0 - np.sign(turned[0]) * row.tolerances
-        if (new == worse).all():
-            break
-        worse = new
-    return worse
+def _cases(row: Compiled, triples: Triples, which: Ints) -> Floats:
+    """(n, used) float, mm: all deviations to the worse side of each of some triples."""
+    cases = 0.0 - np.sign(triples.change[which]) * row.tolerances
+    for number, places in enumerate((*row.certain, *row.possible)):
+        own = np.flatnonzero(triples.which[which] == number)
+        for _ in range(_TURNS if len(own) else 0):
+            _, change = _at(row, places, triples.edges[which[own]], cases[own])
+            new = 0.0 - np.sign(change) * row.tolerances
+            if (new == cases[own]).all():
+                break
+            cases[own] = new
+    return cases
 
 
 def level_worst(row: Compiled) -> float:
