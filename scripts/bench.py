@@ -120,6 +120,24 @@ def measure(repeat: int) -> list:
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
         ("ten times the parts: full check, as a multiple", "%.1f x" % (larger_time / check_time), "<= 12 x"),
+        *_toleranced(table),
+    ]
+
+
+def _toleranced(table) -> list:  # noqa: ANN001
+    """Rows of the tolerance analysis: time of ten thousand tables, memory of ten times as many."""
+    import tracemalloc
+
+    from addon.fit.tolerance import analyse
+
+    seconds = best(lambda: analyse(table, count=10_000, guided=0, wanted=None), 3)
+    tracemalloc.start()
+    analyse(table, count=100_000, guided=0, wanted=None)
+    megabytes = tracemalloc.get_traced_memory()[1] / 1e6
+    tracemalloc.stop()
+    return [
+        ("10,000 toleranced tables, tilt included", milliseconds(seconds), "<= 2000 ms"),
+        ("  ... and memory of 100,000", "%.0f MB" % megabytes, "<= 500 MB"),
     ]
 
 
