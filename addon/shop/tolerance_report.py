@@ -199,7 +199,8 @@ def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
             f"  {view}: margin {_length(row.nominal, units)} as drawn, {_length(row.governing.worst, units)} in the"
             f" worst case, held by {held}",
             f"     by root sum square {_length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
-            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight {_length(row.level_worst, units)} at worst",
+            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight"
+            f" {_length(row.level_worst, units)} at worst",
             *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
         ]
     lines.append(f"  {_thickness(leaf, units)}")
