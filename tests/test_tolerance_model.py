@@ -105,6 +105,15 @@ def test_parts_move_with_what_they_butt_on() -> None:
     starts = {joint.a: joint.b for joint in build(QUILTING).joints if joint.part_end == "start"}
     for label, off in moved.items():
         assert off == pytest.approx(-0.5 if starts.get(label) == "R1" or label == "R1" else 0.0), label
+    # Its middle stays where it was set out, so its faces move by half of what it is thicker.
+    thicker = drawn.row_at(one_off(REGISTER, "R1: thickness", 0.2))
+    butted = [
+        ((old.bottom or 0) - (new.bottom or 0))
+        for old, new in zip(drawn.row.openings, thicker.openings, strict=True)
+        if starts.get(old.label) == "R1" and old.bottom is not None
+    ]
+    assert len(butted) >= 3
+    assert butted == pytest.approx([0.1] * len(butted))
 
 
 def test_heights_count_from_the_floor() -> None:

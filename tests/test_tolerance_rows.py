@@ -228,6 +228,23 @@ def test_level_stack_by_hand() -> None:
     assert 2 * level_worst(made) == pytest.approx(2.0 - (0.3 + 0.1 + 0.4))
 
 
+def test_a_leaf_whose_rear_stands_on_a_runner() -> None:
+    """A runner to 250 mm, then a sill 0.8 higher; a top between them. The leaf is 200 long: with its nose at the sill's
+    start, x = 302, its rear is at 102, so the top at 168 meets it a share 66/200 of the way up from 0 to 0.8."""
+    openings = (
+        RowOpening(-300.0, 550.0, 0.0, None),
+        RowOpening(150.0, 18.0, None, 20.0),
+        RowOpening(302.0, 18.0, 0.8, None),
+    )
+    made = compiled(free_model(Row(200.0, 18.0, openings, 320.0)), np.full(14, 0.1))
+    assert any(one.at == "rear" for own in made.holds.certain for one in own)
+    found = float(made.margins_of(np.zeros((14, 1)))[0])
+    assert found == pytest.approx((20.0 - 0.8 * 66 / 200 - 18.0) / 2, abs=3e-4)
+    # A leaf longer by 0.1 has its rear 0.1 further back: the same top meets it higher.
+    longer = float(made.margins_of(np.eye(14)[:, [list(made.model.used).index(12)]] * 0.1)[0])
+    assert longer - found == pytest.approx(-0.8 * (66.1 / 200.1 - 66 / 200) / 2, abs=1e-6)
+
+
 def test_a_leaf_that_nothing_holds() -> None:
     own = Row(500.0, 18.0, (RowOpening(0.0, 18.0, 0.0, None), RowOpening(100.0, 18.0, 0.0, None)), 400.0)
     made = compiled(free_model(own), np.full(10, 0.2))
