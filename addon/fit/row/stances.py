@@ -81,8 +81,25 @@ class _Wood:
         part.columns = {name: value[rows] for name, value in self.columns.items()}
         return part
 
-    def bounds(self, slope: Floats) -> tuple[Floats, Floats, Floats]:
-        """(n, places) float each: bounds of c, where they are, mm, and how they change with the slope."""
+    def bounds(self, slope: Floats) -> tuple[Floats, Floats]:
+        """(n, places) float each: bounds of c, and where they are, mm."""
+        values, places, _ = zip(*self._found(slope), strict=True)
+        return np.concatenate(values, axis=1), np.concatenate(places, axis=1)
+
+    def highest(self, slope: Floats) -> tuple[Floats, Floats]:
+        """The tightest bound, (n,) float mm, and how it changes with the slope."""
+        each = np.arange(len(slope))
+        best, turn = np.full(len(slope), -np.inf), np.zeros(len(slope))
+        for values, places, turns in self._found(slope):
+            place = values.argmax(axis=1)
+            tightest = values[each, place]
+            tighter = tightest > best
+            own = -places[each, place] if turns is None else turns[each, place]
+            best, turn = np.where(tighter, tightest, best), np.where(tighter, own, turn)
+        return best, turn
+
+    def _found(self, slope: Floats) -> list[tuple[Floats, Floats, Floats | None]]:
+        """(n, places) float each: bounds of c, where they are, mm, and how they change with the slope; None: by -x."""
         s, column = slope[:, None], self.columns
         secant = np.sqrt(1 + s * s)
         cosine = 1 / secant
@@ -97,18 +114,15 @@ class _Wood:
         of_corners = at - (s * corners)[:, :, None]
         corner_turns = (along - s[:, :, None]) * turns[:, :, None] - corners[:, :, None]
         rows = (len(slope), -1)
-        found = [
-            (values, self.x, -self.x),
-            (
-                of_corners.reshape(rows),
-                np.broadcast_to(corners[:, :, None], at.shape).reshape(rows),
-                corner_turns.reshape(rows),
-            ),
+        at_corners = np.broadcast_to(corners[:, :, None], at.shape)
+        found: list[tuple[Floats, Floats, Floats | None]] = [
+            (values, self.x, None),
+            (of_corners.reshape(rows), at_corners.reshape(rows), corner_turns.reshape(rows)),
         ]
         if self.lead:
             nose_turn = column["lag"] * cosine**3 - column["reach"] * back
             found += self._under_lead(s, nose, nose_turn, corners[:, 1:], turns[:, 1:])
-        return tuple(np.concatenate(arrays, axis=1) for arrays in zip(*found, strict=True))  # type: ignore[return-value]
+        return found
 
     def _at(self, x: Floats) -> tuple[Floats, Floats]:
         """(n, k, openings) float each: the edges at x, (n, k, 1) mm, -inf outside the openings, and their slopes."""
@@ -119,7 +133,7 @@ class _Wood:
 
     def _under_lead(
         self, s: Floats, nose: Floats, nose_turn: Floats, front: Floats, front_turn: Floats
-    ) -> list[tuple[Floats, Floats, Floats]]:
+    ) -> list[tuple[Floats, Floats, Floats | None]]:
         """Bounds over the lead's chamfer: there the leaf's edge is another straight line, steeper by its angle."""
         run, rise = self.columns["run"], self.columns["rise"]
         steep = np.tan(np.arctan(s) + np.arctan2(rise, run))
@@ -140,12 +154,6 @@ class _Wood:
                 turn - steep_turn * (tip - front) + (along - steep) * tip_turn,
             ),
         ]
-
-    def highest(self, slope: Floats) -> tuple[Floats, Floats]:
-        """The tightest bound, (n,) float mm, and how it changes with the slope."""
-        values, _, turns = self.bounds(slope)
-        each, place = np.arange(len(values)), values.argmax(axis=1)
-        return values[each, place], turns[each, place]
 
 
 class Stances:
@@ -224,8 +232,8 @@ class Stances:
 
     def bounds(self, slope: Floats) -> Bounds:
         """All that bounds the lower edge at these slopes, (n,) float."""
-        low, low_x, _ = self._below.bounds(slope)
-        above, high_x, _ = self._above.bounds(-slope)
+        low, low_x = self._below.bounds(slope)
+        above, high_x = self._above.bounds(-slope)
         return Bounds(low, low_x, -above - (self.thickness * np.sqrt(1 + slope * slope))[:, None], high_x)
 
     def lowest_nose(self, slope: Floats) -> tuple[Floats, Floats]:
