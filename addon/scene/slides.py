@@ -43,9 +43,13 @@ def prove_now(state: TableState, remedies: bool = False) -> tuple[LeafProof, ...
     state.remedies_found = remedies or (state.remedies_found and not state.proof_out_of_date)
     units = values.units_of(table)
     of_leaf = {proof.leaf: proof for proof in proofs}
+    notes = built.advice_of(table, state.remedies_found)
     for leaf in state.leaves:
         _store(leaf, of_leaf.get(leaf.name), units)
-    findings.store_notes(state, built.advice_of(table, state.remedies_found), units)
+        leaf.held = next(
+            (one.message for one in notes if (one.rule, one.leaf) == ("leaf-held", leaf.name)), ""
+        )
+    findings.store_notes(state, notes, units)
     state.proof_out_of_date = False
     return proofs
 

@@ -43,6 +43,8 @@ class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
 
 
 def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
+    if leaf.held:
+        drawing.sentence(column, context, leaf.held, "CANCEL")
     if not leaf.mouths:
         return
     column.label(text=f"Mouths on the way of {leaf.name}:")

@@ -318,6 +318,11 @@ def test_a_leaf_that_does_not_pass_is_shown_where_it_is_held(scene):
     state = tables.create_table(scene, LOW_WINDOW.replace("deviation = -2.5", "deviation = -3.5"))
     held = [proof for proof in proofs(state) if proof.verdict == "does-not-pass"]
     assert {proof.leaf for proof in held} == {"L3", "L4"}
+    pending.flush()
+    assert {leaf.name for leaf in state.leaves if leaf.held} == {"L3", "L4"}
+    state.leaf_index = 2
+    assert state.leaves[2].held in " ".join(drawn(scene).words)
+    assert "it lacks 0.5 mm between the lower edge of R3" in state.leaves[2].held
     for proof in held:
         assert snag.show(state, proof.leaf) is not None
         assert state.snag == f"{proof.leaf} does not pass R3, lacks 0.5 mm"
