@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...model.tolerances import WELD
+from .profile import hidden
 from .slopes import outward
 from .stances import Stances
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .profile import Profiles, Row, RowOpening
+    from .profile import Profiles, Row
     from .slopes import Function
 
     Floats = NDArray[np.float64]
@@ -113,18 +114,6 @@ def _met(profiles: Profiles) -> Ints:
     ).reshape(-1, 2)
 
 
-def hidden(row: Row, mouth: RowOpening) -> bool:
-    """Whether a mouth lies behind the edges of other openings that reach past its face, so that no nose meets it."""
-    around = [one for one in row.openings if one is not mouth and one.face < mouth.face <= one.end]
-    below = [edge for one in around if (edge := one.edge_at(mouth.face, -1)) is not None]
-    above = [edge for one in around if (edge := one.edge_at(mouth.face, 1)) is not None]
-    low = None if mouth.bottom is None else mouth.bottom - mouth.entry.rise
-    high = None if mouth.top is None else mouth.top + mouth.entry.rise
-    return (low is None or any(edge >= low for edge in below)) and (
-        high is None or any(edge <= high for edge in above)
-    )
-
-
 @dataclass(frozen=True, eq=False)
 class _Misses:
     """How a leading corner may miss mouths on one side; (n,) float each, mm. The side is that of wood below.
@@ -150,6 +139,10 @@ class _Misses:
         for name, values in vars(some).items():
             getattr(self, name)[which] = values
 
+    def take(self, which: Ints) -> _Misses:
+        """Some of them, by number."""
+        return _Misses(*(values[which] for values in vars(self).values()))
+
     def turned(self) -> _Misses:
         """Those of the upper corner, found as those of the lower one with the leaf and its openings upside down."""
         return _Misses(-self.reach, self.margin, -self.slope, -self.height, -self.aim, -self.begins)
@@ -171,21 +164,21 @@ def _both_sides(
     profiles: Profiles, row: Ints, place: Ints, *, poses: bool
 ) -> tuple[_Misses, _Misses, Floats]:
     """How mouths may be missed below and above, and the room (n,) float mm that the openings before them leave."""
-    depth = profiles.x[row, place, 0]
-    before = profiles.holds[row] & (profiles.x[row, :, 0] < depth[:, None])
-    catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
     wide = np.array([profiles.rows[number].wide for number in row])
-    stances = Stances(profiles, row, depth, before)
+    thin, broad, count = np.flatnonzero(~wide), np.flatnonzero(wide), len(row)
+    # The upper corner of wide leaves is the lower one of the leaf turned upside down, worked out beside the others.
+    both = profiles.both_ways_up()
+    row, place = np.append(row, row[broad] + len(profiles.rows)), np.append(place, place[broad])
+    depth = both.x[row, place, 0]
+    stances = Stances(both, row, depth, both.holds[row] & (both.x[row, :, 0] < depth[:, None]))
     inside, room = stances.best()
-    low = _misses(stances, inside, catch_low, -1, poses=poses)
-    high = _Misses(*np.full((6, len(row)), np.nan))
-    thin, broad = np.flatnonzero(~wide), np.flatnonzero(wide)
+    lower = _misses(stances, inside, both.low[row, place, 0], -1, poses=poses)
+    high = _Misses(*np.full((6, count), np.nan))
+    high.put(broad, lower.take(np.arange(count, len(row))).turned())
     if len(thin):
-        high.put(thin, _misses(stances.take(thin), inside[thin], catch_high[thin], 1, poses=poses))
-    if len(broad):
-        turned = Stances(profiles.turned(), row[broad], depth[broad], before[broad])
-        high.put(broad, _misses(turned, turned.best()[0], -catch_high[broad], -1, poses=poses).turned())
-    return low, high, room
+        catch = both.high[row[thin], place[thin], 0]
+        high.put(thin, _misses(stances.take(thin), inside[thin], catch, 1, poses=poses))
+    return lower.take(np.arange(count)), high, room[:count]
 
 
 def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:

@@ -6,7 +6,7 @@ below the lower and above the upper edge of every opening.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -130,6 +130,18 @@ class Row:
         return min(sills)[1] if sills else 0.0
 
 
+def hidden(row: Row, mouth: RowOpening) -> bool:
+    """Whether a mouth lies behind the edges of other openings that reach past its face, so that no nose meets it."""
+    around = [one for one in row.openings if one is not mouth and one.face < mouth.face <= one.end]
+    below = [edge for one in around if (edge := one.edge_at(mouth.face, -1)) is not None]
+    above = [edge for one in around if (edge := one.edge_at(mouth.face, 1)) is not None]
+    low = None if mouth.bottom is None else mouth.bottom - mouth.entry.rise
+    high = None if mouth.top is None else mouth.top + mouth.entry.rise
+    return (low is None or any(edge >= low for edge in below)) and (
+        high is None or any(edge <= high for edge in above)
+    )
+
+
 @dataclass(frozen=True, eq=False)
 class Profiles:
     """Rows as arrays, padded to the longest one.
@@ -155,9 +167,18 @@ class Profiles:
     lead_rise: Floats
     rows: tuple[Row, ...] = field(default=(), repr=False)
 
-    def turned(self) -> Profiles:
-        """The same leaves and openings upside down."""
-        return replace(self, low=-self.high, high=-self.low)
+    def both_ways_up(self) -> Profiles:
+        """The rows, and after them the same leaves and openings upside down."""
+        twice = {
+            one.name: np.concatenate([value, value])
+            for one in fields(self)
+            if isinstance(value := getattr(self, one.name), np.ndarray)
+        }
+        heights = {
+            "low": np.concatenate([self.low, -self.high]),
+            "high": np.concatenate([self.high, -self.low]),
+        }
+        return Profiles(**{**twice, **heights}, rows=self.rows * 2)
 
 
 def profiles(rows: tuple[Row, ...]) -> Profiles:
