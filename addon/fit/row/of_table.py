@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...model.ragged import ragged_rows, reduce_ragged
 from ...model.tolerances import CONTACT, WELD
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...model.assembly import StowPath
+    from ...model.convex import Pieces
     from ...model.part import Opening, Part
     from ..prepared import Prepared
 
@@ -159,15 +161,10 @@ def _others(
     below = passes & (piece_high[:, 1] <= middle) & (piece_high[:, 1] > low[1] - _NEAR)
     above = passes & (piece_low[:, 1] >= middle) & (piece_low[:, 1] < high[1] + _NEAR)
     for side, sign in ((below, 1.0), (above, -1.0)):
+        outlines = _outlines(scene.pieces, np.flatnonzero(side), frame, mouth, sign)
         for number in np.unique(scene.owner[side]):
             own_pieces = np.flatnonzero(side & (scene.owner == number))
-            outlines = [
-                _box_outline(piece_low[piece], piece_high[piece], sign)
-                if scene.bounds.is_box[piece]
-                else _outline(scene.pieces.piece(piece) @ frame.T, mouth, sign)
-                for piece in own_pieces.tolist()
-            ]
-            for face, end, edge, entry, leave in _merged(outlines):
+            for face, end, edge, entry, leave in _merged([outlines[piece] for piece in own_pieces.tolist()]):
                 bottom, top = (edge, None) if sign > 0 else (None, -edge)
                 part = parts[number]
                 yield RowOpening(
@@ -192,21 +189,33 @@ _Outline = tuple[float, float, float, Chamfer, Chamfer]
 """Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
 
 
-def _box_outline(low: Floats, high: Floats, sign: float) -> _Outline:
-    edge = float(high[1]) if sign > 0 else -float(low[1])
-    return float(low[0]), float(high[0]), edge, ARRIS, ARRIS
-
-
-def _outline(points: Floats, mouth: float, sign: float) -> _Outline:
-    """The side of a convex piece that looks at the leaf, from its corners (n, 3) float in the view, mm."""
+def _outlines(
+    pieces: Pieces, which: NDArray[np.intp], frame: Floats, mouth: float, sign: float
+) -> dict[int, _Outline]:
+    """The sides of convex pieces that look at the leaf, by the pieces' numbers."""
+    if not len(which):
+        return {}
+    rows, starts = ragged_rows(pieces.starts, which)
+    points = pieces.vertices[rows] @ frame[:2].T
     x, z = points[:, 0] - mouth, sign * points[:, 1]
-    edge, face, end = float(z.max()), float(x.min()), float(x.max())
-    land = x[z > edge - WELD]
-    entry, leave = (
-        Chamfer(float(abs(turn - limit)), edge - float(z[np.abs(x - limit) < WELD].max()))
-        for limit, turn in ((face, land.min()), (end, land.max()))
+    each = np.repeat(np.arange(len(which)), np.diff(starts))
+    edge, face, end = (
+        reduce_ragged(pick, values, starts)
+        for pick, values in ((np.maximum, z), (np.minimum, x), (np.maximum, x))
     )
-    return face, end, edge, _eased_by(entry), _eased_by(leave)
+    on_land = z > edge[each] - WELD
+    land_start = reduce_ragged(np.minimum, np.where(on_land, x, np.inf), starts)
+    land_end = reduce_ragged(np.maximum, np.where(on_land, x, -np.inf), starts)
+    at_face = reduce_ragged(np.maximum, np.where(x < face[each] + WELD, z, -np.inf), starts)
+    at_end = reduce_ragged(np.maximum, np.where(x > end[each] - WELD, z, -np.inf), starts)
+    entries = np.stack([land_start - face, edge - at_face], axis=1).tolist()
+    exits = np.stack([end - land_end, edge - at_end], axis=1).tolist()
+    return {
+        piece: (*limits, _eased_by(Chamfer(*entry)), _eased_by(Chamfer(*leave)))
+        for piece, limits, entry, leave in zip(
+            which.tolist(), np.stack([face, end, edge], axis=1).tolist(), entries, exits, strict=True
+        )
+    }
 
 
 def _eased_by(chamfer: Chamfer) -> Chamfer:
