@@ -16,7 +16,7 @@ from .slide_advice import advise
 from .slide_proof import prove_leaves
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from ..model.parameters import Table
     from .cover import Cover, Lift
@@ -63,14 +63,17 @@ class SlideStudy:
     findings: tuple[Finding, ...]
 
 
-def study(table: Table, prepared: Prepared, *, remedies: bool = True) -> SlideStudy:
+def study(
+    table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None, *, remedies: bool = True
+) -> SlideStudy:
     """Look into everything.
 
     Parameters
     ----------
+    proofs : of the table's leaves, where they are there already
     remedies : look for what would make leaves guide themselves; that builds the table several times
     """
-    proofs = prove_leaves(prepared)
+    proofs = prove_leaves(prepared) if proofs is None else proofs
     sags = well_sags(prepared.assembly, table.limits.load, table.limits.sag)
     leaves = tuple(_leaf(table, prepared, proof, sags.get(proof.leaf)) for proof in proofs)
     cover = cover_of(prepared.assembly, table.tolerances.sawn_size)

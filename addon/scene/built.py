@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from ..fit.check import check_prepared
 from ..fit.prepared import prepare
-from ..fit.slide_advice import advise
 from ..fit.slide_proof import prove_leaves
+from ..fit.slide_study import study
 from ..model.recipe import build
 from ..model.table_changes import set_values
 from ..model.table_file import parse_table
@@ -72,5 +72,5 @@ def proofs_of(table: Table) -> tuple[LeafProof, ...]:
 
 @lru_cache(maxsize=_REMEMBERED)
 def advice_of(table: Table, remedies: bool) -> tuple[Finding, ...]:
-    """What the slide proof has to say; `remedies` take seconds. Raises DryAssemblyError."""
-    return tuple(advise(table, proofs_of(table), remedies=remedies))
+    """All advice on its leaves; `remedies` take seconds. Raises DryAssemblyError."""
+    return study(table, prepared_of(table), proofs_of(table), remedies=remedies).findings
