@@ -108,7 +108,8 @@ class _Wood:
         corners = np.concatenate([column["length"], column["run"]], axis=1)
         turns = column["lag"] * cosine**3 + (corners - column["reach"]) * back
         corners = nose - corners * cosine
-        over = (self.x >= corners[:, :1]) & (self.x <= corners[:, 1:])
+        # A corner that just comes to a station, to the rounding, is there.
+        over = (self.x >= corners[:, :1] - WELD) & (self.x <= corners[:, 1:] + WELD)
         values = np.where(over, self.edge - s * self.x, -np.inf)
         at, along = self._at(corners[:, :, None])
         of_corners = at - (s * corners)[:, :, None]
@@ -129,7 +130,7 @@ class _Wood:
         before, beyond = self.start - x, x - self.stop
         at = self.land - self.entry * np.maximum(before, 0.0) + self.exit * np.maximum(beyond, 0.0)
         along = self.entry * (before > 0) + self.exit * (beyond > 0)
-        return np.where((x >= self.first) & (x <= self.last), at, -np.inf), along
+        return np.where((x >= self.first - WELD) & (x <= self.last + WELD), at, -np.inf), along
 
     def _under_lead(
         self, s: Floats, nose: Floats, nose_turn: Floats, front: Floats, front_turn: Floats
