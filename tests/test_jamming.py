@@ -186,7 +186,7 @@ def test_friction_is_that_of_the_table():
     al. 2020: kinetic mean 0.33, static mean 0.46)."""
     assert Limits().friction == friction.FRICTION
     assert 0.33 < friction.FRICTION < 0.46
-    assert min(friction.FRICTION_BAND) < friction.FRICTION < max(friction.FRICTION_BAND)
+    assert 0.2 < friction.FRICTION < 0.6
 
 
 # -- a leaf in its row
@@ -234,8 +234,6 @@ def test_phases_of_a_leaf():
     assert own.seated == 18.0
     assert own.offset.plain == pytest.approx(18 / 0.8)
     assert own.offset.near == pytest.approx(18 / 0.96)  # 18 mm are less than 1.2 mu w
-    assert own.offset_from(390.0).plain == pytest.approx(390 / 0.8)
-    assert own.offset_from(390.0).near == own.offset_from(390.0).plain
 
 
 def test_a_narrower_hand_needs_less():

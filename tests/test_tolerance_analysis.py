@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import tracemalloc
 from dataclasses import fields, replace
 from pathlib import Path
@@ -21,7 +22,6 @@ from addon.fit.tolerance.deviations import Register
 from addon.fit.tolerance.guided import guide_themselves
 from addon.fit.tolerance.model import row_models
 from addon.fit.tolerance.report import RowTolerance, Stacked
-from addon.fit.tolerance.statistics import rss, worst_sum
 from addon.fit.tolerance.variants import deviations
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import Table
@@ -96,9 +96,9 @@ def sums(report: ToleranceReport) -> list[Stacked]:
 def test_sums_are_those_of_their_dimensions(coarse: ToleranceReport, bench: ToleranceReport) -> None:
     for own in (*sums(coarse), *sums(bench)):
         amounts = [one.change * one.tolerance for one in own.effects]
-        assert own.nominal - own.worst == pytest.approx(worst_sum(amounts))
-        assert own.nominal - own.rss == pytest.approx(rss(amounts))
-        assert own.cpk == pytest.approx(own.nominal / rss(amounts))
+        assert own.nominal - own.worst == pytest.approx(sum(map(abs, amounts)))
+        assert own.nominal - own.rss == pytest.approx(math.hypot(*amounts))
+        assert own.cpk == pytest.approx(own.nominal / math.hypot(*amounts))
         assert [one.amount for one in own.effects] == sorted(map(abs, amounts), reverse=True)
         assert sum(one.of_worst for one in own.effects) == pytest.approx(1.0)
         assert sum(one.of_variance for one in own.effects) == pytest.approx(1.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,48 +14,8 @@ if TYPE_CHECKING:
 
     from ..model.assembly import Assembly
     from ..model.part import Part
-    from .stack import Grain
 
     Floats = NDArray[np.float64]
-
-FINGER_TRAP: Final = (8.0, 25.0)
-"""Gaps from the first to the second of these can hold a finger, mm: moving parts are to leave less or more in every
-position (EN 527-2, EN 1335-2 and EN 14749, as a test house's note gives them). Other standards draw other lines."""
-
-
-MOVEMENT: Final[dict[Grain, float]] = {"along": 0.0018 / 13, "across": 0.0027 / 13, "through": 0.003}
-"""Growth of plywood per percent of moisture content. In its plane: mean of three-ply 5 mm of 22 species from 7 to 20 %
-(30 to 90 % relative humidity), Forest Products Research Laboratory. Through its thickness only the order of magnitude
-is known (common practice, no source)."""
-
-
-def movement(size: ArrayLike, coefficient: ArrayLike, change: ArrayLike) -> Floats:
-    """D·C·(M_F - M_I), mm, with a change of moisture content in percent between 6 and 14 %. USDA Wood Handbook
-    FPL-GTR-190, Eq. 13-2."""
-    return (
-        np.asarray(size, dtype=float) * np.asarray(coefficient, dtype=float) * np.asarray(change, dtype=float)
-    )
-
-
-def finger_trap(gap: float, limits: tuple[float, float] = FINGER_TRAP) -> bool:
-    """Whether a gap that stays as it is can hold a finger."""
-    return limits[0] <= gap <= limits[1]
-
-
-def opens_to_trap(play: float, limits: tuple[float, float] = FINGER_TRAP) -> bool:
-    """Whether loose leaves can leave a gap that holds a finger: each gap may be anything from nothing to the play."""
-    return play >= limits[0]
-
-
-def extent_when_tilted(
-    width: ArrayLike, thickness: ArrayLike, tilt: ArrayLike, radius: ArrayLike = 0.0
-) -> Floats:
-    """Level extent, mm, of a leaf lifted by one edge: w·cos(tilt) + t·sin(tilt) for a square one (rad; broadcasts).
-
-    Rounded edges of a radius leave the extent of the rectangle of their centres, and the radius at either end.
-    """
-    w, t, a, r = (np.asarray(value, dtype=float) for value in (width, thickness, tilt, radius))
-    return (w - 2 * r) * np.cos(a) + (t - 2 * r) * np.sin(a) + 2 * r
 
 
 def lift_room(width: ArrayLike, thickness: ArrayLike, radius: ArrayLike = 0.0) -> Floats:
@@ -138,18 +98,6 @@ class Cover:
         own = self.play.rss / (len(self.leaves) + 1)
         return self.gap - own, self.gap + own
 
-    def play_at(self, change: float) -> float:
-        """Play when the moisture content of all boards has changed by so many percent, mm; see `MOVEMENT`."""
-        return self.play.nominal + sum(
-            one.coefficient * float(movement(one.nominal, MOVEMENT[one.grain], change))
-            for one in self.play.dimensions
-        )
-
-    def traps_fingers(self, limits: tuple[float, float] = FINGER_TRAP) -> bool:
-        """Whether a gap may come to hold a finger, as drawn: beside the leaves or at their ends."""
-        plays = [self.play, *self.end_play.values()]
-        return any(opens_to_trap(play.nominal, limits) for play in plays)
-
 
 def cover_of(assembly: Assembly, sawn: float = 0.0) -> Cover | None:
     """The stacks of a table's covering leaves, from its parts as cut; None for a table without any.
@@ -160,7 +108,7 @@ def cover_of(assembly: Assembly, sawn: float = 0.0) -> Cover | None:
     Parameters
     ----------
     sawn : tolerance of every sawn length and width, mm, either way. Thicknesses vary by half of their stock's spreads:
-        within a sheet each by itself, between sheets all of one stock together. `Stack.toleranced` sets others.
+        within a sheet each by itself, between sheets all of one stock together.
     """
     if not assembly.cover:
         return None
@@ -228,13 +176,10 @@ def _butts_by_its_ends(assembly: Assembly, board: Part, standing: list[Part]) ->
 
 def _sawn(part: Part, name: str, coefficient: float, tolerance: float) -> Dimension:
     size = part.shape.size[("length", "width").index(name)]
-    along = (part.grain == "u") == (name == "length")
-    return Dimension(part.label, name, size, coefficient, tolerance, grain="along" if along else "across")
+    return Dimension(part.label, name, size, coefficient, tolerance)
 
 
 def _thickness(part: Part, coefficient: float) -> Dimension:
     stock = part.stock
     own, shared = stock.spread_within / 2, stock.spread_between / 2
-    return Dimension(
-        part.label, "thickness", part.shape.thickness, coefficient, own, shared, stock.name, "through"
-    )
+    return Dimension(part.label, "thickness", part.shape.thickness, coefficient, own, shared, stock.name)

@@ -32,9 +32,6 @@ Measured on solid wood: chestnut on chestnut static 0.36 to 0.55, mean 0.46, kin
 smooth surface, kinetic 0.3 to 0.5 (USDA Wood Handbook, from memory). Plywood on plywood: common practice, no source.
 """
 
-FRICTION_BAND: Final = (0.2, 0.3, 0.4, 0.5, 0.6)
-"""Bare plywood on plywood, the last as the case of stress (common practice, no source)."""
-
 NEAR_WEDGING: Final = 1.2
 """Factor on the guided length where it is near the wedging limit: there the plain rule was seen to promise too much, in
 a simulation with a rigid-body physics engine that agreed with it within 1 to 7 % elsewhere."""

@@ -115,10 +115,6 @@ class Jamming:
     wedging: tuple[Interval, ...]
     climbs: tuple[Climb, ...]
 
-    def offset_from(self, start: float, stop: float | None = None) -> Margins:
-        """How far from the middle one handle may be between two travels, by default to home, mm."""
-        return _offsets(self.guidance.least.least(start, stop), self.row.thickness, self.mu)
-
 
 def judge(row: Row, width: float | None = None, mu: float = FRICTION) -> Jamming:
     """All that friction does to a leaf in one view.

@@ -3,13 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-Grain = Literal["along", "across", "through"]
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
@@ -25,7 +19,6 @@ class Dimension:
     tolerance : how far it may be off, either way, by itself
     shared : how far it may be off, either way, together with all dimensions that have the same `source`
     source : what these have in common, such as the sheet that they are cut from
-    grain : how it lies to the part's face grain
     """
 
     part: str
@@ -35,7 +28,6 @@ class Dimension:
     tolerance: float = 0.0
     shared: float = 0.0
     source: str = ""
-    grain: Grain = "along"
 
 
 @dataclass(frozen=True)
@@ -75,11 +67,3 @@ class Stack:
     def plus(self, *dimensions: Dimension) -> Stack:
         """The stack with more dimensions in it."""
         return Stack(self.dimensions + dimensions)
-
-    def toleranced(self, tolerance: Callable[[Dimension], tuple[float, float]]) -> Stack:
-        """The same sum with other tolerances: `tolerance` gives a dimension's own and shared one, mm."""
-        changed = []
-        for one in self.dimensions:
-            own, shared = tolerance(one)
-            changed.append(replace(one, tolerance=own, shared=shared))
-        return Stack(tuple(changed))

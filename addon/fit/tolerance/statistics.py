@@ -1,4 +1,4 @@
-"""Shares with their bounds, sums of deviations, capability: the arithmetic of tolerances.
+"""Shares with their bounds, and capability: the arithmetic of tolerances.
 
 Bounds of a share are Wilson's (Newcombe, Statist. Med. 17 (1998) 857-872); of a share that was never seen, the exact
 one-sided bound. Capability: NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6.
@@ -9,10 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from typing import Final
 
 NORMAL: Final = NormalDist()
 
@@ -54,16 +51,6 @@ def wilson(count: int, of: int, confidence: float = CONFIDENCE) -> tuple[float, 
 def most_failures(of: int, confidence: float = CONFIDENCE) -> float:
     """Greatest share of failures that may hide where none was seen in `of`: one-sided, exact, about 3 / of."""
     return 1 - (1 - confidence) ** (1 / of)
-
-
-def worst_sum(parts: Iterable[float]) -> float:
-    """Worst case of a sum of deviations: all to the worse side."""
-    return math.fsum(abs(part) for part in parts)
-
-
-def rss(parts: Iterable[float]) -> float:
-    """Root of the sum of squares. Deviations have to be independent and normal, each tolerance as many sigmas."""
-    return math.sqrt(math.fsum(part * part for part in parts))
 
 
 @dataclass(frozen=True)
