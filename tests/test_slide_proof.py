@@ -14,10 +14,11 @@ from addon.fit.findings import Change
 from addon.fit.prepared import Prepared, prepare
 from addon.fit.row.mouths import least_margins
 from addon.fit.row.of_table import leaf_rows
-from addon.fit.row.profile import profiles
+from addon.fit.row.profile import Chamfer, profiles
+from addon.fit.row.proof import prove
 from addon.fit.slide_advice import advise
 from addon.fit.slide_proof import LeafProof, ViewProof, prove_leaves
-from addon.fit.slide_remedies import changed, options, smallest_chamfers
+from addon.fit.slide_remedies import bays_to_steer, changed, options, smallest_chamfers
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import Table
 from addon.model.recipe import build
@@ -185,3 +186,60 @@ def replace_as_cut(table: Table, label: str) -> Table:
     from addon.model.parameters import AsCut
 
     return replace(table, as_cut=(AsCut(part=label, dimension="window_sill", deviation=7.0),))
+
+
+def test_rows_proven_together_are_proven_as_each_alone() -> None:
+    """Rows that differ in one number are not taken for one another."""
+    row = prove_leaves(prepared_of(EXAMPLES["seed-bench"].table()))[0].side.of.row
+    first = row.openings[-1]
+    others = [
+        replace(row, length=row.length - 50),
+        replace(row, thickness=row.thickness - 1),
+        replace(row, travel=row.travel - 400),
+        replace(row, lead=Chamfer(4, 4)),
+        replace(row, level=(row.level or 0.0) + 1),
+        replace(row, wide=True),
+        *(
+            replace(row, openings=(*row.openings[:-1], replace(first, **change)))
+            for change in (
+                {"face": first.face - 9}, {"board": first.board + 9}, {"top": (first.top or 0.0) + 1},
+                {"entry": Chamfer(3, 2)}, {"exit": Chamfer(1, 1)}, {"holds": False},
+            )
+        ),
+    ]  # fmt: skip
+    rows = [row, *others]
+    for together, one in zip(prove([*rows, row]), [*rows, row], strict=True):
+        assert together == prove([one])[0]
+        assert together.row == one
+
+
+def test_strips_lead_in_on_the_side_of_the_leaf() -> None:
+    """Their chamfers are those of the windows, as far as a strip can hold them."""
+    table = changed(
+        EXAMPLES["seed-bench"].table(),
+        [Change(f"stowing.{flag}", True) for flag in ("runners", "kickers", "guides")],
+    )
+    prepared = prepared_of(table)
+    roles = {part.label: part.role for part in prepared.assembly.parts}
+    seen = set()
+    for row in leaf_rows(prepared):
+        for one in row.row.openings:
+            role = roles[one.label]
+            if role in ("runner", "kicker", "guide") and (role == "guide") == (row.view == "plan"):
+                seen.add(role)
+                assert one.entry.rise == pytest.approx(one.exit.rise)
+                assert one.entry.rise == pytest.approx(table.ribs.window_chamfer, rel=0.5)
+                assert one.entry.rise > 1.0
+    assert seen == {"runner", "kicker", "guide"}
+
+
+def test_strips_are_proposed_where_the_nose_misses() -> None:
+    """Below and above in the side view, beside in the plan view; not in bays where strips guide already."""
+    table = EXAMPLES["quilting"].table()
+    (leaf,) = (one for one in prove_leaves(prepared_of(table)) if one.leaf == "L3")
+    bays = bays_to_steer(leaf)
+    assert {("runner", "S4", "R4"), ("kicker", "S4", "R4"), ("guide", "S4", "R4")} <= set(bays)
+    carried = changed(table, [Change("stowing.runners", True), Change("stowing.kickers", True)])
+    (leaf,) = (one for one in prove_leaves(prepared_of(carried)) if one.leaf == "L3")
+    assert ("guide", "S4", "R4") in bays_to_steer(leaf)
+    assert not {("runner", "S4", "R4"), ("kicker", "S4", "R4")} & set(bays_to_steer(leaf))

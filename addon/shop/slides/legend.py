@@ -43,7 +43,7 @@ def entries(proof: RowProof) -> list[tuple[str, Sign]]:
         found.append(("nose can be here: caught", _caught))
         if any(one.verdict == "needs-steering" for one in judged):
             found.append(("nose can be here: misses", _missed))
-        found.append(("last height the mouth catches", _catch))
+        found.append(("the catch ends here", _catch))
     others = any(not one.holds for one in proof.row.openings)
     if proof.counterexample is not None:
         found.append(("leaf that misses, other leaves" if others else "leaf that misses by the most", _other))

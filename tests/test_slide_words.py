@@ -1,0 +1,58 @@
+"""What the hand is told: right words for the right side, against where the parts are."""
+
+from __future__ import annotations
+
+import pytest
+
+from addon.fit.prepared import prepare
+from addon.fit.row.mouths import MouthProof
+from addon.fit.row.of_table import leaf_rows
+from addon.fit.slide_words import hand_text, mouth_text
+from addon.fit.slides import opening_gaps
+from addon.model.examples import EXAMPLES
+from addon.model.recipe import build
+
+
+def steered(least: float | None, most: float | None) -> MouthProof:
+    return MouthProof("needs-steering", -1.0, 1.0, 0.0, 2.0, -1.0, None, (least, most))
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "view", "words"),
+    [
+        (-6.5, 9.5, "side", "keep the outer end between 6.5 mm low and 9.5 mm high"),
+        (None, 9.5, "side", "keep the outer end no more than 9.5 mm high"),
+        (None, -2.0, "side", "keep the outer end at least 2.0 mm low"),
+        (-6.5, None, "side", "keep the outer end no more than 6.5 mm low"),
+        (2.0, None, "side", "keep the outer end at least 2.0 mm high"),
+        (None, 3.5, "plan", "keep the outer end no more than 3.5 mm to the left"),
+        (-3.5, None, "plan", "keep the outer end no more than 3.5 mm to the right"),
+    ],
+)
+def test_windows_for_the_hand(least, most, view, words):
+    """A window from `least` to `most` above level, or to the left of it, in words: worked out by hand."""
+    assert hand_text(steered(least, most), view, "mm") == words
+
+
+def test_a_nose_that_nothing_holds_is_led_in():
+    free = MouthProof("needs-steering", None, None, 0.0, 2.0)
+    assert "lead the nose in by hand" in mouth_text(free, "side", "mm")
+    assert "lead the nose in by hand" in hand_text(free, "side", "mm")
+    assert mouth_text(MouthProof(), "side", "mm") == ""
+
+
+@pytest.mark.parametrize("example", ["quilting", "seed-bench"])
+def test_left_is_the_left_of_a_nose_that_looks_inward(example):
+    """The check's gaps tell left from right by themselves: a window that runs out there has no wood on that side."""
+    prepared = prepare(build(EXAMPLES[example].table()))
+    paths = {path.leaf: path for path in prepared.assembly.stow_paths}
+    found = 0
+    for row in leaf_rows(prepared):
+        if row.view == "plan":
+            gaps = {gap.part: gap for gap in opening_gaps(prepared, paths[row.leaf])}
+            for one in row.row.openings:
+                if one.window:
+                    gap = gaps[one.label]
+                    assert (one.bottom is None, one.top is None) == (gap.right is None, gap.left is None)
+                    found += one.bottom is None or one.top is None
+    assert found >= 2
