@@ -94,3 +94,44 @@ def test_a_floppy_leaf_bends_down_and_misses_a_window() -> None:
     assert spare is not None
     assert told["L3"].amount == pytest.approx(droop - spare, rel=0.05)
     assert met.label in told["L3"].parts
+
+
+def test_a_leaf_that_jams_even_at_home_is_told() -> None:
+    """Guided over L a push at an offset e moves it while e < L / (2 mu) (any text on statics); 1.2 near wedging."""
+    table = EXAMPLES["seed-bench"].table()
+    assert "leaf-jam" not in rules(study_of(table))
+    rough = replace(table, limits=replace(table.limits, friction=0.8))
+    found = study_of(rough)
+    told = {
+        finding.leaf or finding.parts[0]: finding for finding in found.findings if finding.rule == "leaf-jam"
+    }
+    assert set(told) == {"L1", "L2"}
+    jamming = found.leaves[0].plan
+    assert jamming.home_length < 1.2 * 0.8 * jamming.width
+    free = jamming.home_length / 1.2 / (2 * 0.8)
+    assert told["L1"].amount == pytest.approx(jamming.width / 2 - free, abs=1e-6)
+
+
+def test_leaves_that_no_edge_lifts_out_are_told_with_the_gap_that_lets_them() -> None:
+    """Tilted by an edge a leaf needs its diagonal (Pythagoras): more than its length by what its thickness adds."""
+    table = EXAMPLES["quilting"].table()
+    assert "cover-lift" not in rules(study_of(table))
+    table = replace(table, leaves=replace(table.leaves, gap=0.01, end_gap=0.02))
+    finding = only(study_of(table), "cover-lift")
+    needed = (924.56**2 + 17.7**2) ** 0.5 - 924.56
+    assert finding.amount == pytest.approx(needed - 0.04, abs=1e-6)
+    assert finding.remedy is not None
+    assert "cover-lift" not in rules(study_of(changed(table, finding.remedy.set)))
+
+
+def test_the_amount_to_steer_by_is_the_worst_miss() -> None:
+    found = study_of(EXAMPLES["quilting"].table())
+    for leaf in found.leaves:
+        margins = [
+            mouth.margin
+            for view in leaf.proof.views
+            for mouth in view.proof.mouths
+            if mouth.margin is not None
+        ]
+        (note,) = (one for one in found.findings if (one.rule, one.leaf) == ("leaf-steer", leaf.proof.leaf))
+        assert note.amount == pytest.approx(-min(margins))
