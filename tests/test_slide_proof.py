@@ -13,12 +13,13 @@ from addon.fit.check import check
 from addon.fit.findings import Change
 from addon.fit.prepared import Prepared, prepare
 from addon.fit.row.mouths import least_margins
-from addon.fit.row.of_table import leaf_rows
-from addon.fit.row.profile import Chamfer, profiles
+from addon.fit.row.of_table import LeafRow, leaf_rows
+from addon.fit.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.fit.row.proof import prove
 from addon.fit.slide_advice import advise
-from addon.fit.slide_proof import LeafProof, ViewProof, prove_leaves
-from addon.fit.slide_remedies import bays_to_steer, changed, options, smallest_chamfers
+from addon.fit.slide_proof import LeafProof, ViewProof, prove_leaves, together
+from addon.fit.slide_remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
+from addon.fit.slides import opening_gaps
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import Table
 from addon.model.recipe import build
@@ -208,9 +209,9 @@ def test_rows_proven_together_are_proven_as_each_alone() -> None:
         ),
     ]  # fmt: skip
     rows = [row, *others]
-    for together, one in zip(prove([*rows, row]), [*rows, row], strict=True):
-        assert together == prove([one])[0]
-        assert together.row == one
+    for found, one in zip(prove([*rows, row]), [*rows, row], strict=True):
+        assert found == prove([one])[0]
+        assert found.row == one
 
 
 def test_strips_lead_in_on_the_side_of_the_leaf() -> None:
@@ -243,3 +244,56 @@ def test_strips_are_proposed_where_the_nose_misses() -> None:
     (leaf,) = (one for one in prove_leaves(prepared_of(carried)) if one.leaf == "L3")
     assert ("guide", "S4", "R4") in bays_to_steer(leaf)
     assert not {("runner", "S4", "R4"), ("kicker", "S4", "R4")} & set(bays_to_steer(leaf))
+
+
+def test_chamfers_at_a_mouth_are_those_that_the_check_sees() -> None:
+    """The check's gaps tell the mouth that the nose meets first by themselves."""
+    assembly = build(EXAMPLES["quilting"].table())
+    parts = tuple(
+        replace(part, shape=replace(part.shape, openings=tuple(
+            replace(one, front_chamfer=1.0, back_chamfer=2.5) for one in part.shape.openings
+        )))
+        for part in assembly.parts
+    )  # fmt: skip
+    prepared = prepare(replace(assembly, parts=parts))
+    for path in prepared.assembly.stow_paths:
+        gaps = {gap.part: gap for gap in opening_gaps(prepared, path)}
+        for row in (one for one in leaf_rows(prepared) if one.leaf == path.leaf):
+            for one in row.row.openings:
+                if one.window:
+                    seen = gaps[one.label]
+                    assert (one.entry.rise, one.exit.rise) == (seen.entry_chamfer, seen.exit_chamfer)
+                    assert {one.entry.rise, one.exit.rise} == {1.0, 2.5}
+
+
+@pytest.mark.parametrize("turned_over", [False, True])
+def test_the_end_that_goes_in_first_is_the_chamfered_one(table: Table, turned_over: bool) -> None:
+    """Thinner by twice the leg at its nose, whole at its outer end: the corners of the real pieces."""
+    eased = replace(table, leaves=replace(table.leaves, lead_chamfer=5.0, turned_over=turned_over))
+    prepared = prepared_of(eased)
+    thickness = next(one.thickness for one in eased.stock if one.name == eased.leaves.stock)
+    for row in leaf_rows(prepared)[::2]:
+        assert row.row.lead == Chamfer(5.0, 5.0)
+        points = prepared.pieces[prepared.number[row.leaf]].vertices @ row.frame.T
+        for end, high in ((points[:, 0].max(), thickness - 10.0), (points[:, 0].min(), thickness)):
+            assert np.ptp(points[np.abs(points[:, 0] - end) < 1e-6, 1]) == pytest.approx(high)
+
+
+def test_smallest_chamfer_of_a_leading_end() -> None:
+    """What the nose misses the second opening by is what its chamfer has to make up for."""
+
+    def opening(face: float) -> RowOpening:
+        return RowOpening(face, 18.0, 0.0, 20.0)
+
+    side = Row(900.0, 18.0, (opening(0.0), opening(50.0)), 500.0)
+    plan = Row(900.0, 400.0, (RowOpening(0.0, 18.0, 0.0, 404.0),), 500.0, wide=True)
+    frame, origin = np.eye(3), np.zeros(3)
+    (leaf,) = together(
+        [LeafRow("L1", "side", side, frame, origin), LeafRow("L1", "plan", plan, frame, origin)]
+    )
+    margin = leaf.side.proof.mouths[1].margin
+    assert margin is not None
+    size = smallest_leads([leaf])["L1"]
+    assert size == pytest.approx(-margin, rel=0.02)
+    for leg, verdict in ((size, "guides-itself"), (size - 0.1, "needs-steering")):
+        assert prove([replace(side, lead=Chamfer(leg, leg))])[0].verdict == verdict

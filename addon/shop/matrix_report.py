@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..fit.ways_round import TURNS
 from ..model.units import format_amount, format_length
-from .report import DECIMALS
+from .report import number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,10 +34,10 @@ def matrix_text(matrix: Matrix) -> str:
     ]
     marks: set[str] = set()
     for leaf in matrix.leaves:
-        for number, (words, cells) in enumerate(_rows_of(matrix, leaf)):
+        for place, (words, cells) in enumerate(_rows_of(matrix, leaf)):
             shown = [_shown(cell, matrix.units) for cell in cells]
             marks |= {text[-1] for text in shown if not text[-1].isdigit()}
-            rows.append([leaf if number == 0 else "", words, *shown])
+            rows.append([leaf if place == 0 else "", words, *shown])
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     table = [
         "  ".join(
@@ -136,18 +136,14 @@ def _cell(cell: MatrixCell) -> dict[str, Any]:
         "slot": cell.side,
         "turn": cell.turn,
         "verdict": cell.verdict,
-        "clearance_mm": _number(cell.clearance),
+        "clearance_mm": number(cell.clearance),
         "against": cell.against,
         "near": cell.near,
-        "travel_mm": _number(cell.travel),
-        "at": [_number(value) for value in cell.at],
-        "proud_mm": _number(cell.proud),
-        "end_gap_mm": None if cell.end_gap is None else _number(cell.end_gap),
+        "travel_mm": number(cell.travel),
+        "at": [number(value) for value in cell.at],
+        "proud_mm": number(cell.proud),
+        "end_gap_mm": None if cell.end_gap is None else number(cell.end_gap),
         "stops_at": cell.stops_at,
-        "outer_end_mm": _number(cell.outer_end),
+        "outer_end_mm": number(cell.outer_end),
         "stops_home": cell.stops_home,
     }
-
-
-def _number(value: float) -> float:
-    return round(value, DECIMALS) + 0.0

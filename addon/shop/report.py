@@ -31,12 +31,13 @@ def report_document(report: Report) -> dict[str, Any]:
     }
 
 
-def _number(value: float | None) -> float | None:
+def number(value: float | None) -> float | None:
+    """A number for JSON; None where there is none."""
     return None if value is None or not math.isfinite(value) else round(value, DECIMALS) + 0.0
 
 
 def _point(at: tuple[float, float, float]) -> list[float | None]:
-    return [_number(value) for value in at]
+    return [number(value) for value in at]
 
 
 def _leaf(leaf: LeafResult) -> dict[str, Any]:
@@ -44,27 +45,27 @@ def _leaf(leaf: LeafResult) -> dict[str, Any]:
         "leaf": leaf.leaf,
         "slot": leaf.slot,
         "verdict": leaf.verdict,
-        "clearance_mm": _number(leaf.clearance),
+        "clearance_mm": number(leaf.clearance),
         "against": leaf.against,
-        "travel_mm": _number(leaf.travel),
+        "travel_mm": number(leaf.travel),
         "at": _point(leaf.at),
         "near": leaf.near,
         "gaps_mm": {gap.part: _gaps(gap) for gap in leaf.gaps},
-        "vertical_play_mm": _number(leaf.vertical_play),
-        "proud_mm": _number(leaf.proud),
-        "end_gap_mm": _number(leaf.end_gap),
+        "vertical_play_mm": number(leaf.vertical_play),
+        "proud_mm": number(leaf.proud),
+        "end_gap_mm": number(leaf.end_gap),
         "stops_at": leaf.stops_at,
     }
 
 
 def _gaps(gap: Gaps) -> dict[str, Any]:
     return {
-        "above": _number(gap.above),
-        "below": _number(gap.below),
-        "left": _number(gap.left),
-        "right": _number(gap.right),
-        "entry_chamfer": _number(gap.entry_chamfer),
-        "exit_chamfer": _number(gap.exit_chamfer),
+        "above": number(gap.above),
+        "below": number(gap.below),
+        "left": number(gap.left),
+        "right": number(gap.right),
+        "entry_chamfer": number(gap.entry_chamfer),
+        "exit_chamfer": number(gap.exit_chamfer),
     }
 
 
@@ -79,7 +80,7 @@ def finding_document(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "remedy": _remedy(finding.remedy),
         "leaf": finding.leaf or None,
-        "travel_mm": _number(finding.travel),
+        "travel_mm": number(finding.travel),
     }
 
 

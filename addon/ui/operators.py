@@ -30,11 +30,17 @@ class TableOperator:
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        """Whether there is a table."""
-        if access.active_table(context.scene) is not None:
-            return True
-        cls.poll_message_set("Add a demo table or open a table file first")  # type: ignore[attr-defined]
-        return False
+        """Whether there is a table, and all that the operator needs of it."""
+        state = access.active_table(context.scene)
+        lacks = "Add a demo table or open a table file first" if state is None else cls.lacks(state)
+        if lacks:
+            cls.poll_message_set(lacks)  # type: ignore[attr-defined]
+        return not lacks
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """What the operator needs of the table and is not there, in words; "" where nothing is wanting."""
+        return ""
 
     def table(self, context: Context) -> TableState:
         """The table that the panels show; `poll` has seen to it that there is one."""
@@ -141,15 +147,9 @@ class FindingOperator(TableOperator):
     """An operator on one finding."""
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether there is a finding."""
-        if not super().poll(context):
-            return False
-        state = access.active_table(context.scene)
-        if state is not None and state.findings:
-            return True
-        cls.poll_message_set("There are no findings")  # type: ignore[attr-defined]
-        return False
+    def lacks(cls, state: TableState) -> str:
+        """A finding."""
+        return "" if state.findings else "There are no findings"
 
     def chosen(self, state: TableState) -> int | None:
         """Number of the finding meant."""
@@ -243,15 +243,9 @@ class DRY_ASSEMBLY_OT_stop_animation(TableOperator, Operator):
     bl_options = CHANGES
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether there is an animation."""
-        if not super().poll(context):
-            return False
-        state = access.active_table(context.scene)
-        if state is not None and state.animation != "none":
-            return True
-        cls.poll_message_set("The leaves are not animated")
-        return False
+    def lacks(cls, state: TableState) -> str:
+        """An animation."""
+        return "" if state.animation != "none" else "The leaves are not animated"
 
     def execute(self, context: Context) -> set[Any]:
         """Removes it."""

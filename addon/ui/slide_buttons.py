@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import Operator
 
-from ..scene import access, slides, snag
+from ..scene import slides, snag
 from .operators import CHANGES, DONE, TableOperator, attempt
 
 if TYPE_CHECKING:
@@ -26,15 +26,11 @@ class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
     bl_options = CHANGES
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether the leaf selected snags anywhere."""
-        if not super().poll(context):
-            return False
-        leaf = _chosen(access.active_table(context.scene))
-        if leaf is None or leaf.slide not in ("needs-steering", "does-not-pass"):
-            cls.poll_message_set("The leaf selected snags nowhere")
-            return False
-        return True
+    def lacks(cls, state: TableState) -> str:
+        """A leaf selected that snags somewhere."""
+        leaf = _chosen(state)
+        snags = leaf is not None and leaf.slide in ("needs-steering", "does-not-pass")
+        return "" if snags else "The leaf selected snags nowhere"
 
     def execute(self, context: Context) -> set[Any]:
         """Shows it."""
@@ -53,15 +49,9 @@ class DRY_ASSEMBLY_OT_hide_snag(TableOperator, Operator):
     bl_options = CHANGES
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether one is shown."""
-        if not super().poll(context):
-            return False
-        state = access.active_table(context.scene)
-        if state is not None and state.snag:
-            return True
-        cls.poll_message_set("No snag is shown")
-        return False
+    def lacks(cls, state: TableState) -> str:
+        """One that is shown."""
+        return "" if state.snag else "No snag is shown"
 
     def execute(self, context: Context) -> set[Any]:
         """Hides it."""
@@ -78,18 +68,11 @@ class DRY_ASSEMBLY_OT_find_remedies(TableOperator, Operator):
     bl_options = CHANGES
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        """Whether there is a leaf to be helped, and it is not known how."""
-        if not super().poll(context):
-            return False
-        state = access.active_table(context.scene)
-        if state is not None and not any(leaf.slide == "needs-steering" for leaf in state.leaves):
-            cls.poll_message_set("No leaf has to be steered")
-            return False
-        if state is not None and state.remedies_found:
-            cls.poll_message_set("The remedies are listed among the findings")
-            return False
-        return True
+    def lacks(cls, state: TableState) -> str:
+        """A leaf to be helped, and not to know how."""
+        if not any(leaf.slide == "needs-steering" for leaf in state.leaves):
+            return "No leaf has to be steered"
+        return "The remedies are listed among the findings" if state.remedies_found else ""
 
     def execute(self, context: Context) -> set[Any]:
         """Finds them."""
@@ -101,9 +84,9 @@ class DRY_ASSEMBLY_OT_find_remedies(TableOperator, Operator):
             context.window_manager.progress_end()
 
 
-def _chosen(state: TableState | None) -> LeafState | None:
+def _chosen(state: TableState) -> LeafState | None:
     """The leaf selected in the list."""
-    if state is None or not 0 <= state.leaf_index < len(state.leaves):
+    if not 0 <= state.leaf_index < len(state.leaves):
         return None
     return state.leaves[state.leaf_index]
 

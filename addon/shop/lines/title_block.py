@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..drawing.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
-from ..drawing.lettering import shortened
-from ..slides.palette import GREY
-from ..slides.sheet import BLOCK_HEIGHT, BLOCK_WIDTH, CAUTION
+from ..drawing.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, THIN, TITLE_LETTERS
+from ..slides.sheet import BLOCK_HEIGHT, BLOCK_WIDTH, CAUTION, draw_cell
 
 if TYPE_CHECKING:
     from ..drawing import Drawing
@@ -42,18 +40,9 @@ def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
         drawing.line((left, y), (right, y), THIN)
     drawing.line((middle, low), (middle, top), THIN)
     drawing.line((second, low), (second, high), THIN)
-    _cell(drawing, (left, high, middle, top), "Table", titles.table, TITLE_LETTERS)
-    _cell(drawing, (middle, high, right, top), "View", f"{titles.view}, {titles.leaves}", LARGE_LETTERS)
-    _cell(drawing, (left, low, middle, high), "Scale", titles.scale, LARGE_LETTERS)
-    _cell(drawing, (middle, low, second, high), "Date", titles.date, LETTERS)
-    _cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
+    draw_cell(drawing, (left, high, middle, top), "Table", titles.table, TITLE_LETTERS)
+    draw_cell(drawing, (middle, high, right, top), "View", f"{titles.view}, {titles.leaves}", LARGE_LETTERS)
+    draw_cell(drawing, (left, low, middle, high), "Scale", titles.scale, LARGE_LETTERS)
+    draw_cell(drawing, (middle, low, second, high), "Date", titles.date, LETTERS)
+    draw_cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
     drawing.text(CAUTION, left + 2.0, (bottom + low) / 2, LETTERS, vertical="middle")
-
-
-def _cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
-    """A field with its caption in the upper left corner, and its words below as large as they may be."""
-    left, bottom, right, top = box
-    drawing.text(caption, left + 1.2, top - 0.9, SMALL_LETTERS * 0.9, vertical="top", colour=GREY)
-    room = right - left - 3.5
-    size = fitted(text, size, room)
-    drawing.text(shortened(text, size, room), left + 2.0, bottom + 2.6, size)

@@ -74,12 +74,12 @@ def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
         drawing.line((left, y), (right, y), THIN)
     drawing.line((first, bottom), (first, top), THIN)
     drawing.line((second, low), (second, top), THIN)
-    _cell(drawing, (left, high, first, top), "Table", titles.table, TITLE_LETTERS)
-    _cell(drawing, (first, high, second, top), "Leaf", titles.subject, TITLE_LETTERS)
-    _cell(drawing, (second, high, right, top), "View", titles.view, LARGE_LETTERS)
-    _cell(drawing, (left, low, first, high), "Scale", titles.scale, LETTERS)
-    _cell(drawing, (first, low, second, high), "Date", titles.date, LETTERS)
-    _cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
+    draw_cell(drawing, (left, high, first, top), "Table", titles.table, TITLE_LETTERS)
+    draw_cell(drawing, (first, high, second, top), "Leaf", titles.subject, TITLE_LETTERS)
+    draw_cell(drawing, (second, high, right, top), "View", titles.view, LARGE_LETTERS)
+    draw_cell(drawing, (left, low, first, high), "Scale", titles.scale, LETTERS)
+    draw_cell(drawing, (first, low, second, high), "Date", titles.date, LETTERS)
+    draw_cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
     _draw_verdict(drawing, (left, bottom, first, low), titles)
     lines = wrapped(CAUTION, LETTERS, right - first - 4.0)
     for place, line in enumerate(lines):
@@ -99,7 +99,7 @@ def _draw_verdict(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
     drawing.text(words, at, middle, size, vertical="middle", weight=0.14)
 
 
-def _cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
+def draw_cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
     """A field with its caption in the upper left corner, and its words below as large as they may be."""
     left, bottom, right, top = box
     drawing.text(caption, left + 1.2, top - 0.9, SMALL_LETTERS * 0.9, vertical="top", colour=GREY)
