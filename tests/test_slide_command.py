@@ -11,8 +11,13 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from addon.command_line import main
+from addon.fit.prepared import prepare
 from addon.fit.row.bare import read_rows
+from addon.fit.slide_proof import prove_leaves
 from addon.model.errors import RowError
+from addon.model.recipe import build
+from addon.model.table_file import read_table
+from addon.model.units import format_amount
 
 
 def row(**changes: Any) -> dict[str, Any]:
@@ -146,6 +151,15 @@ def test_pictures_are_written_for_every_leaf_and_view(tmp_path: Path) -> None:
     text = (tmp_path / "pictures" / "L1-side.svg").read_text(encoding="utf-8")
     assert "passes if steered" in text
     assert "R5" in text
+    leaf = prove_leaves(prepare(build(read_table(path))))[0]
+    for view in leaf.views:
+        margins = [
+            mouth.margin for mouth in view.proof.mouths if mouth.margin is not None and mouth.margin < 0
+        ]
+        words = format_amount(-min(margins), "in")
+        for other in leaf.views:
+            drawn = (tmp_path / "pictures" / f"L1-{other.of.view}.svg").read_text(encoding="utf-8")
+            assert (words in drawn) == (other is view)
 
 
 def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
