@@ -67,7 +67,7 @@ def measure(repeat: int) -> list:
     from addon.fit.check import check_prepared
     from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
-    from addon.fit.slide_proof import prove_leaves
+    from addon.fit.slide.proof import prove_leaves
     from addon.model.examples import EXAMPLES
     from addon.model.recipe import build
     from addon.model.table_changes import set_values

@@ -39,7 +39,7 @@ def main() -> None:
 def _draw(example, date: str) -> None:  # noqa: ANN001
     """The drawing that the README shows: a leaf on its way, from the side."""
     from addon.fit.prepared import prepare
-    from addon.fit.slide_proof import prove_leaves
+    from addon.fit.slide.proof import prove_leaves
     from addon.model.recipe import build
     from addon.shop.drawing.save import save
     from addon.shop.slide_pictures import side_picture

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from addon.fit.polytope import Polytope
+from addon.fit.clearance.polytope import Polytope
 from addon.model.convex import Edges, Pieces, from_planes
 
 Floats = NDArray[np.float64]

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from addon.fit.check import check_prepared
-from addon.fit.kernel import Mover, StaticScene, static_overlaps
-from addon.fit.polytope import Polytope, sweep
+from addon.fit.clearance.kernel import Mover, StaticScene, static_overlaps
+from addon.fit.clearance.polytope import Polytope, sweep
+from addon.fit.clearance.separation import signed_distance
 from addon.fit.prepared import prepare
-from addon.fit.separation import signed_distance
 from addon.model.assembly import Assembly
 from addon.model.convex import Pieces
 from addon.model.errors import DryAssemblyError

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.fit import droop
+from addon.fit.forces import droop
+from addon.fit.forces.sections import fields
 from addon.fit.row.profile import Chamfer, Row, RowOpening
-from addon.fit.sections import fields
 from addon.model.examples import EXAMPLES
 from addon.model.part import Groove, Shape, rectangle
 from addon.model.recipe import build

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from addon.fit.guidance import UNGUIDED, guidance, largest_tilt
-from addon.fit.piecewise import Piecewise, Straight, lesser, united
+from addon.fit.forces.guidance import UNGUIDED, guidance, largest_tilt
+from addon.fit.forces.piecewise import Piecewise, Straight, lesser, united
 from addon.fit.row.profile import Chamfer, Row, RowOpening
 
 STEEP = 1.2

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.fit import friction
-from addon.fit.jamming import climbs, judge
+from addon.fit.forces import friction
+from addon.fit.forces.jamming import climbs, judge
 from addon.fit.row.profile import Chamfer, Row, RowOpening
 from addon.model.parameters import Limits
 

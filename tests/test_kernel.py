@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.fit.broad import crossing_boxes
-from addon.fit.kernel import (
+from addon.fit.clearance.broad import crossing_boxes
+from addon.fit.clearance.kernel import (
     Mover,
     Run,
     Runs,

@@ -13,7 +13,7 @@ import fcl
 import numpy as np
 import pytest
 
-from addon.fit.kernel import Mover, Slide, StaticScene
+from addon.fit.clearance.kernel import Mover, Slide, StaticScene
 from addon.fit.prepared import prepare
 from addon.model.convex import Pieces, from_planes
 from addon.model.examples import EXAMPLES

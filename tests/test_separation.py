@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.fit.polytope import Polytope, sweep
-from addon.fit.separation import contact_interval, signed_distance
+from addon.fit.clearance.polytope import Polytope, sweep
+from addon.fit.clearance.separation import contact_interval, signed_distance
 from addon.model.convex import Pieces, from_planes
 from addon.model.tolerances import CONTACT
 from tests.convex_samples import as_pieces, body, corners, eased_board, hexagonal_prism, travel

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon, box
 from addon.command_line import main
 from addon.fit.prepared import prepare
 from addon.fit.row.bare import read_rows
-from addon.fit.slide_proof import prove_leaves
+from addon.fit.slide.proof import prove_leaves
 from addon.model.errors import RowError
 from addon.model.recipe import build
 from addon.model.table_file import read_table

@@ -19,7 +19,7 @@ import shapely
 from addon.fit.row.mouths import MouthProof, Pose
 from addon.fit.row.profile import Chamfer, Row, RowOpening
 from addon.fit.row.proof import RowProof, prove
-from addon.fit.slide_words import hand_text
+from addon.fit.slide.words import hand_text
 from addon.model.errors import ExportError
 from addon.model.units import format_amount
 from addon.shop.drawing import Drawing

@@ -16,9 +16,9 @@ from addon.fit.row.mouths import least_margins
 from addon.fit.row.of_table import LeafRow, leaf_rows
 from addon.fit.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.fit.row.proof import prove
-from addon.fit.slide_advice import advise
-from addon.fit.slide_proof import LeafProof, ViewProof, prove_leaves, together
-from addon.fit.slide_remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
+from addon.fit.slide.advice import advise
+from addon.fit.slide.proof import LeafProof, ViewProof, prove_leaves, together
+from addon.fit.slide.remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
 from addon.fit.slides import opening_gaps
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import Table

@@ -9,8 +9,8 @@ import pytest
 from addon.fit.check import check
 from addon.fit.findings import Finding
 from addon.fit.prepared import prepare
-from addon.fit.slide_remedies import changed
-from addon.fit.slide_study import SlideStudy, study
+from addon.fit.slide.remedies import changed
+from addon.fit.slide.study import SlideStudy, study
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import Table
 from addon.model.recipe import build

@@ -7,7 +7,7 @@ import pytest
 from addon.fit.prepared import prepare
 from addon.fit.row.mouths import MouthProof
 from addon.fit.row.of_table import leaf_rows
-from addon.fit.slide_words import hand_text, mouth_text
+from addon.fit.slide.words import hand_text, mouth_text
 from addon.fit.slides import opening_gaps
 from addon.model.examples import EXAMPLES
 from addon.model.recipe import build

@@ -73,7 +73,7 @@ def slide(options: Namespace) -> Outcome:
     if options.file.suffix.lower() == ".json" or text.lstrip().startswith(("{", "[{")):
         return _slide_rows(text, options)
     from ..fit.prepared import prepare
-    from ..fit.slide_study import study
+    from ..fit.slide.study import study
     from ..model.recipe import build as build_table
     from ..shop.slide_report import study_document, study_text
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from ..model.recipe import build
 from ..model.tolerances import CONTACT
 from ..model.units import format_amount
+from .clearance.kernel import static_overlaps
 from .findings import SEVERITIES, Finding, Report
-from .kernel import static_overlaps
 from .lengths import long_parts, short_parts
 from .more_room import for_meeting
 from .prepared import prepare
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from ..model.assembly import Assembly, StowPath
     from ..model.parameters import Table
+    from .clearance.kernel import Overlap
     from .findings import LeafResult, Verdict
-    from .kernel import Overlap
     from .lengths import LongPart, ShortPart, Stop
     from .prepared import Prepared
     from .slides import Meeting

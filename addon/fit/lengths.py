@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from ..model.assembly import Joint, StowPath
     from ..model.part import End, Part
-    from .kernel import Overlap
+    from .clearance.kernel import Overlap
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]

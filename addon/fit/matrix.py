@@ -30,8 +30,8 @@ from .ways_round import TURNS, Guest, Turn, same_turns, sliding_pieces
 if TYPE_CHECKING:
     from ..model.parameters import Table
     from ..model.units import Units
+    from .clearance.kernel import Contact, Slide
     from .findings import Gaps, Point, Verdict
-    from .kernel import Contact, Slide
     from .prepared import Prepared
 
 __all__ = ["TURNS", "Matrix", "MatrixCell", "Turn", "leaf_matrix"]

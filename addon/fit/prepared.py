@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..model.placed import placed
-from .kernel import Mover, Run, Runs, StaticScene
+from .clearance.kernel import Mover, Run, Runs, StaticScene
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..model.assembly import Assembly, StowPath
     from ..model.convex import Pieces
     from ..model.part import Part
-    from .kernel import Slide
+    from .clearance.kernel import Slide
 
     Floats = NDArray[np.float64]
 

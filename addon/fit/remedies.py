@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..model.assembly import Assembly
     from ..model.parameters import AsCut, Table
     from ..model.part import Part, Role
-    from .kernel import Overlap
+    from .clearance.kernel import Overlap
     from .lengths import LongPart
     from .prepared import Prepared
 

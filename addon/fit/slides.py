@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from ..model.assembly import StowPath
     from ..model.part import Opening, Part
+    from .clearance.kernel import Contact, Slide
     from .findings import Point, Verdict
-    from .kernel import Contact, Slide
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]

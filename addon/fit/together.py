@@ -9,8 +9,8 @@ import numpy as np
 
 from ..model.tolerances import CONTACT
 from ..model.units import format_amount
+from .clearance.kernel import Mover, StaticScene
 from .findings import Finding, Remedy
-from .kernel import Mover, StaticScene
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

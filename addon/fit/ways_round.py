@@ -9,7 +9,7 @@ import numpy as np
 
 from ..model.solids import shapes_as_pieces
 from ..model.tolerances import WELD
-from .kernel import Mover, Run
+from .clearance.kernel import Mover, Run
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..model.parameters import AsCut
 from ..model.recipe import build
-from .kernel import static_overlaps
+from .clearance.kernel import static_overlaps
 from .lengths import long_parts
 from .prepared import prepare
 from .slides import slide_leaves

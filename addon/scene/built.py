@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from ..fit.check import check_prepared
 from ..fit.prepared import prepare
-from ..fit.slide_proof import prove_leaves
-from ..fit.slide_study import study
+from ..fit.slide.proof import prove_leaves
+from ..fit.slide.study import study
 from ..model.recipe import build
 from ..model.table_changes import set_values
 from ..model.table_file import parse_table
@@ -20,7 +20,7 @@ from .description import TableObjects, describe
 if TYPE_CHECKING:
     from ..fit.findings import Finding, Report
     from ..fit.prepared import Prepared
-    from ..fit.slide_proof import LeafProof
+    from ..fit.slide.proof import LeafProof
     from ..model.assembly import Assembly
     from ..model.parameters import Table
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..fit.slide_advice import worst_mouth
-from ..fit.slide_words import WAYS, mouth_text
+from ..fit.slide.advice import worst_mouth
+from ..fit.slide.words import WAYS, mouth_text
 from ..model.errors import DryAssemblyError
 from ..model.units import format_amount
 from . import access, built, findings, values
@@ -16,7 +16,7 @@ from .description import METRES
 if TYPE_CHECKING:
     from ..fit.row.mouths import MouthProof
     from ..fit.row.of_table import View
-    from ..fit.slide_proof import LeafProof, ViewProof
+    from ..fit.slide.proof import LeafProof, ViewProof
     from ..model.units import Units
     from .proof_state import DRY_ASSEMBLY_PG_mouth as MouthState
     from .state import DRY_ASSEMBLY_PG_leaf as LeafState

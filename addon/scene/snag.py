@@ -14,7 +14,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from ..fit.slide_advice import miss, worst_mouth
+from ..fit.slide.advice import miss, worst_mouth
 from ..model.units import format_amount
 from . import access, built, findings, ids, marks, values
 from .description import METRES
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..fit.row.mouths import Pose
-    from ..fit.slide_proof import LeafProof, ViewProof
+    from ..fit.slide.proof import LeafProof, ViewProof
     from ..model.units import Units
     from .description import PartObject
     from .state import DRY_ASSEMBLY_PG_table as TableState

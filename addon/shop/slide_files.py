@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from ..fit.row.proof import RowProof
-    from ..fit.slide_proof import LeafProof
+    from ..fit.slide.proof import LeafProof
     from ..fit.tolerance.report import RowTolerance, ToleranceReport
     from ..model.parameters import Table
     from ..model.units import Units

@@ -12,6 +12,7 @@ from .drawing import Pen
 from .drawing.clip import clip_ring
 from .drawing.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
 from .drawing.lettering import text_width, wrapped
+from .drawing.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
 from .slides.bands import draw_heights, draw_strips, draw_travel
 from .slides.bars import Bar, ranked_bars
 from .slides.detail import draw_detail
@@ -19,7 +20,6 @@ from .slides.labels import LABELS_LEFT, draw_labels, draw_names, label_rows
 from .slides.legend import PITCH, WIDTH, draw_legend, entries
 from .slides.palette import VERMILION
 from .slides.panel import Panel, draw_leaf, draw_leaf_break, draw_wood
-from .slides.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
 from .slides.solids import leaf_ring, woods
 from .slides.strips import stretch_in, strips
 from .slides.words import ACROSS, VIEW_NAMES, heading, notes, result, scale_name

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from ..fit.slide_words import VERDICT_WORDS, held_text, mouth_text
+from ..fit.slide.words import VERDICT_WORDS, held_text, mouth_text
 from ..model.units import format_amount
 from .matrix_report import matrix_document, matrix_text
 from .report import finding_document
 
 if TYPE_CHECKING:
     from ..fit.cover import Cover
-    from ..fit.droop import Sag
-    from ..fit.jamming import Jamming
+    from ..fit.forces.droop import Sag
+    from ..fit.forces.jamming import Jamming
     from ..fit.row.mouths import MouthProof, Pose
     from ..fit.row.of_table import View
     from ..fit.row.proof import RowProof
-    from ..fit.slide_proof import ViewProof
-    from ..fit.slide_study import LeafStudy, SlideStudy
+    from ..fit.slide.proof import ViewProof
+    from ..fit.slide.study import LeafStudy, SlideStudy
     from ..model.parameters import Table
     from ..model.units import Units
 
@@ -116,7 +116,7 @@ def _view_document(view: ViewProof) -> dict[str, Any]:
 
 
 def _jamming_document(jamming: Jamming) -> dict[str, Any]:
-    """See `fit.jamming.Jamming`; three margins each: by the bare rule, near the wedging limit, with a clear margin."""
+    """See `fit.forces.jamming.Jamming`; three margins each: by the bare rule, near the wedging limit, with a clear margin."""
     return {
         "push_anywhere_from_mm": list(vars(jamming.anywhere_from).values()),
         "guided_at_home_mm": jamming.home_length,

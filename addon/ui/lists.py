@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import UIList
 
-from ..fit.slide_words import VERDICT_WORDS as SLIDE_WORDS
+from ..fit.slide.words import VERDICT_WORDS as SLIDE_WORDS
 from . import drawing
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from bpy.types import Context, Event, Timer, UILayout
 
-    from ..fit.slide_proof import LeafProof
+    from ..fit.slide.proof import LeafProof
     from ..model.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 

@@ -11,9 +11,9 @@ import pytest
 
 import addon
 from addon.fit.prepared import prepare
-from addon.fit.slide_advice import miss, worst_mouth
-from addon.fit.slide_proof import prove_leaves
-from addon.fit.slide_words import mouth_text
+from addon.fit.slide.advice import miss, worst_mouth
+from addon.fit.slide.proof import prove_leaves
+from addon.fit.slide.words import mouth_text
 from addon.model.recipe import build
 from addon.scene import access, built, ids, pending, slides, snag, tables
 from addon.ui import lists

@@ -10,7 +10,7 @@ import numpy as np
 from ...model.errors import ExportError
 from ..drawing import Pen
 from ..drawing.dimensions import NARROW, WIDE
-from ..slides.sheet import A3, A4, BLOCK_HEIGHT
+from ..drawing.sheet import A3, A4, BLOCK_HEIGHT
 from ..slides.words import scale_name
 from .chains import paths_of, specks
 from .hidden import lines_of
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from ...model.assembly import Assembly
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
-    from ..slides.sheet import Sheet
+    from ..drawing.sheet import Sheet
     from .hidden import Lines
     from .views import ViewFrom
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..drawing.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, THIN, TITLE_LETTERS
-from ..slides.sheet import BLOCK_HEIGHT, BLOCK_WIDTH, CAUTION, draw_cell
+from ..drawing.sheet import BLOCK_HEIGHT, BLOCK_WIDTH, CAUTION, draw_cell
 
 if TYPE_CHECKING:
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
-    from ..slides.sheet import Sheet
+    from ..drawing.sheet import Sheet
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,8 @@ from ..drawing.dimensions import (
     fitted,
 )
 from ..drawing.lettering import shortened, text_width, wrapped
+from ..drawing.sheet import A4, CAUTION
 from .palette import BLUE, GREY, ORANGE, PALE, SKY
-from .sheet import A4, CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...fit.slide_words import VERDICT_WORDS, hand_text
+from ...fit.slide.words import VERDICT_WORDS, hand_text
 from ...model.units import format_amount
 from .labels import beside
 

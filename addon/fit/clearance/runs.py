@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.convex import Pieces
-from ..model.ragged import joined_starts
+from ...model.convex import Pieces
+from ...model.ragged import joined_starts
 from .broad import DIAGONALS, Bounds, turned
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 import numpy as np
 
-from ..model.parameters import Limits
+from ...model.parameters import Limits
 from .beams import Overhang, deflection, second_moment
 from .sections import fields
 
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from ..model.assembly import Assembly
-    from ..model.part import Part
-    from ..model.stock import Stock
-    from .row.profile import Row
+    from ...model.assembly import Assembly
+    from ...model.part import Part
+    from ...model.stock import Stock
+    from ..row.profile import Row
 
     Floats = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.tolerances import ANGLE, CONTACT, WELD
+from ...model.tolerances import ANGLE, CONTACT, WELD
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..model.units import format_amount
+from ...model.units import format_amount
 
 if TYPE_CHECKING:
-    from ..model.units import Units
-    from .row.mouths import MouthProof, Verdict
-    from .row.of_table import View
-    from .row.proof import RowProof
+    from ...model.units import Units
+    from ..row.mouths import MouthProof, Verdict
+    from ..row.of_table import View
+    from ..row.proof import RowProof
 
 VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "guides-itself": "guides itself",

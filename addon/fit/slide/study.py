@@ -5,26 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .cover import cover_of
-from .droop import leaf_board, nose_droops, well_sags
-from .findings import Change, Finding, Remedy
-from .jamming import judge
-from .matrix import leaf_matrix
-from .misfits import matrix_findings
-from .remedies import MARGIN, in_words
-from .slide_advice import advise
-from .slide_proof import prove_leaves
+from ..cover import cover_of
+from ..findings import Change, Finding, Remedy
+from ..forces.droop import leaf_board, nose_droops, well_sags
+from ..forces.jamming import judge
+from ..matrix import leaf_matrix
+from ..misfits import matrix_findings
+from ..remedies import MARGIN, in_words
+from .advice import advise
+from .proof import prove_leaves
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from ..model.parameters import Table
-    from .cover import Cover, Lift
-    from .droop import NoseDroop, Sag
-    from .jamming import Jamming
-    from .matrix import Matrix
-    from .prepared import Prepared
-    from .slide_proof import LeafProof, ViewProof
+    from ...model.parameters import Table
+    from ..cover import Cover, Lift
+    from ..forces.droop import NoseDroop, Sag
+    from ..forces.jamming import Jamming
+    from ..matrix import Matrix
+    from ..prepared import Prepared
+    from .proof import LeafProof, ViewProof
 
 
 @dataclass(frozen=True, eq=False)

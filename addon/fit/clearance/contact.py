@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ..model.tolerances import CONTACT, WELD
+from ...model.tolerances import CONTACT, WELD
 from .separation import Separation, contact_interval, signed_distance
 
 if TYPE_CHECKING:

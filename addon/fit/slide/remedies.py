@@ -8,27 +8,27 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.declare import parameters
-from ..model.errors import DryAssemblyError
-from ..model.leaf_parameters import Leaves
-from ..model.parameters import Ribs
-from ..model.recipe import build
-from .findings import Change, Remedy
-from .prepared import prepare
-from .remedies import MARGIN, in_words
-from .row.mouths import least_margins
-from .row.profile import Chamfer, profiles
-from .slide_proof import prove_leaves
+from ...model.declare import parameters
+from ...model.errors import DryAssemblyError
+from ...model.leaf_parameters import Leaves
+from ...model.parameters import Ribs
+from ...model.recipe import build
+from ..findings import Change, Remedy
+from ..prepared import prepare
+from ..remedies import MARGIN, in_words
+from ..row.mouths import least_margins
+from ..row.profile import Chamfer, profiles
+from .proof import prove_leaves
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from ..model.parameters import Table
-    from .row.mouths import MouthProof
-    from .row.profile import Row
-    from .slide_proof import LeafProof, ViewProof
+    from ...model.parameters import Table
+    from ..row.mouths import MouthProof
+    from ..row.profile import Row
+    from .proof import LeafProof, ViewProof
 
     Floats = NDArray[np.float64]
 

@@ -17,8 +17,8 @@ from .guidance import UNGUIDED, Guidance, guidance
 from .piecewise import united
 
 if TYPE_CHECKING:
+    from ..row.profile import Row
     from .piecewise import Interval, Piecewise, Straight
-    from .row.profile import Row
 
 PhaseName = Literal["unguided", "entry", "held"]
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .row.mouths import VERDICTS
-from .row.of_table import leaf_rows
-from .row.proof import prove
+from ..row.mouths import VERDICTS
+from ..row.of_table import leaf_rows
+from ..row.proof import prove
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from .prepared import Prepared
-    from .row.mouths import Verdict
-    from .row.of_table import LeafRow
-    from .row.proof import RowProof
+    from ..prepared import Prepared
+    from ..row.mouths import Verdict
+    from ..row.of_table import LeafRow
+    from ..row.proof import RowProof
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.parameters import Limits
+from ...model.parameters import Limits
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.tolerances import ANGLE, WELD
+from ...model.tolerances import ANGLE, WELD
 from .piecewise import Piecewise, Straight, lesser
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from .row.profile import Row
+    from ..row.profile import Row
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

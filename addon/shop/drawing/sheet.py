@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..drawing import Drawing
-from ..drawing.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
-from ..drawing.lettering import shortened, wrapped
-from .palette import GREY, verdict_mark
+from ..slides.palette import GREY, verdict_mark
+from . import Drawing
+from .dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
+from .lettering import shortened, wrapped
 
 if TYPE_CHECKING:
     from ...fit.row.mouths import Verdict
-    from ..drawing.clip import Rectangle
+    from .clip import Rectangle
 
 CAUTION: Final = "Model result from your sizes. Measure and dry-fit before glue."
 """What every sheet says."""

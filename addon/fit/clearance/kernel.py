@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ..model.convex import Pieces
+    from ...model.convex import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ..model.ragged import ragged_rows
-from ..model.tolerances import WELD
+from ...model.ragged import ragged_rows
+from ...model.tolerances import WELD
 from .polytope import Polytope
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..model.convex import Pieces
+    from ...model.convex import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

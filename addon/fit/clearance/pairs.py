@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.tolerances import CONTACT, WELD
+from ...model.tolerances import CONTACT, WELD
 from .broad import axis_gaps, box_distance, facet_begin, facet_bound, points_within
 from .polytope import Polytope, sweep
 from .separation import Separation, signed_distance

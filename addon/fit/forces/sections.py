@@ -10,7 +10,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..model.part import Shape
+    from ...model.part import Shape
 
     Floats = NDArray[np.float64]
 

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .findings import Finding, Remedy
-from .remedies import in_words
-from .slide_remedies import bays_to_steer, options
-from .slide_words import held_text, steering_text
+from ..findings import Finding, Remedy
+from ..remedies import in_words
+from .remedies import bays_to_steer, options
+from .words import held_text, steering_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from ..model.parameters import Table
-    from .row.mouths import MouthProof
-    from .slide_proof import LeafProof, ViewProof
-    from .slide_remedies import Option
+    from ...model.parameters import Table
+    from ..row.mouths import MouthProof
+    from .proof import LeafProof, ViewProof
+    from .remedies import Option
 
 
 def advise(table: Table, proofs: Sequence[LeafProof], *, remedies: bool = True) -> list[Finding]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.tolerances import WELD
+from ...model.tolerances import WELD
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

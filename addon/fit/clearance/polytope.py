@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.tolerances import ANGLE
+from ...model.tolerances import ANGLE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..model.convex import Pieces
+    from ...model.convex import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

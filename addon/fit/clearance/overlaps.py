@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ..model.tolerances import CONTACT
+from ...model.tolerances import CONTACT
 from .broad import crossing_boxes, facet_bound, turned
 from .separation import Separation, signed_distance
 

@@ -1,0 +1,1 @@
+"""The exact kernel: the smallest clearance of a straight slide between convex pieces."""

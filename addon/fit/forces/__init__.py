@@ -1,0 +1,1 @@
+"""Friction, jamming and sag of a leaf among its openings."""

@@ -1,0 +1,1 @@
+"""The slide proof of a table's leaves: what is found, said and proposed."""
