@@ -32,7 +32,10 @@ told = {
     "enabled": name in bpy.context.preferences.addons,
     "operators": dir(bpy.ops.dry_assembly),
     "add_on": module.__file__,
-    "wheels": glob.glob(bpy.utils.user_resource("EXTENSIONS") + "/.local/**/tomlkit/__init__.py", recursive=True),
+    "wheels": [
+        sorted(glob.glob(bpy.utils.user_resource("EXTENSIONS") + "/.local/**/" + one + "/__init__.py", recursive=True))
+        for one in sys.argv[3:]
+    ],
 }
 bpy.ops.preferences.addon_disable(module=name)
 told["left"] = [c for c in dir(bpy.types) if c.startswith("DRY_ASSEMBLY_")] + [
@@ -77,23 +80,29 @@ def test_the_zip_holds_the_add_on_and_nothing_else(archive: Path) -> None:
         check=True,
     ).stdout.splitlines()
     wanted = {path.removeprefix("addon/") for path in tracked if (ROOT / path).exists()}
-    (wheel,) = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text())["wheels"]
-    wanted.add(wheel.removeprefix("./"))
+    wheels = [wheel.removeprefix("./") for wheel in carried()]
+    wanted.update(wheels)
     with zipfile.ZipFile(archive) as zipped:
         assert zipped.testzip() is None
         names = {name for name in zipped.namelist() if not name.endswith("/")}
         license_text = zipped.read("LICENSE").decode()
-        wheel_hash = hashlib.sha256(zipped.read(wheel.removeprefix("./"))).hexdigest()
+        hashes = [hashlib.sha256(zipped.read(wheel)).hexdigest() for wheel in wheels]
     assert names == wanted
     assert "GNU GENERAL PUBLIC LICENSE\n                       Version 3, 29 June 2007" in license_text
-    assert wheel_hash in (ROOT / "scripts" / "requirements" / "wheels.txt").read_text()
+    pinned = (ROOT / "scripts" / "requirements" / "wheels.txt").read_text()
+    assert all(one in pinned for one in hashes)
 
 
-def test_the_wheel_is_the_library_that_the_tests_use() -> None:
-    (name,) = environment.pins("wheels")
-    assert environment.pins("wheels")[name] == environment.pins("blender-needs")[name]
-    (wheel,) = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text())["wheels"]
-    assert wheel.startswith(f"./wheels/{name}-{environment.pins('wheels')[name]}-py3-none-any")
+def carried() -> list[str]:
+    """The wheels that the manifest names."""
+    return tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text(encoding="utf-8"))["wheels"]
+
+
+def test_the_wheels_are_the_libraries_that_the_tests_use() -> None:
+    pinned, used = environment.pins("wheels"), environment.pins("runtime", "blender-needs")
+    assert {name: used.get(name) for name in pinned} == pinned
+    files = [f"./wheels/{name}-{version}-py3-none-any.whl" for name, version in pinned.items()]
+    assert sorted(carried()) == sorted(files)
 
 
 def test_blender_refuses_a_broken_manifest(archive: Path, tmp_path: Path) -> None:
@@ -118,7 +127,8 @@ def test_blender_refuses_a_broken_manifest(archive: Path, tmp_path: Path) -> Non
 def test_the_zip_installs_registers_twice_and_leaves_nothing(archive: Path, tmp_path: Path) -> None:
     told = tmp_path / "told.json"
     environ = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path / "blender")}
-    command = [sys.executable, "-c", INSTALL, str(archive), str(told)]
+    names = list(environment.pins("wheels"))
+    command = [sys.executable, "-c", INSTALL, str(archive), str(told), *names]
     result = subprocess.run(command, cwd=tmp_path, env=environ, capture_output=True, text=True, check=False)
     assert result.returncode == 0, result.stdout + result.stderr
     found = json.loads(told.read_text())
@@ -127,6 +137,8 @@ def test_the_zip_installs_registers_twice_and_leaves_nothing(archive: Path, tmp_
     assert found["left"] == []
     extensions = tmp_path / "blender" / "extensions"
     assert Path(found["add_on"]) == extensions / "user_default" / "dry_assembly" / "__init__.py"
-    (wheel,) = found["wheels"]
-    assert Path(wheel).is_relative_to(extensions / ".local")
+    assert len(found["wheels"]) == len(names)
+    for paths in found["wheels"]:
+        (path,) = paths
+        assert Path(path).is_relative_to(extensions / ".local")
     assert "Traceback" not in result.stderr
