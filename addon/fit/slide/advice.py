@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from ..findings import Finding, Remedy
 from ..remedies import in_words
-from .remedies import bays_to_steer, options
+from ..steps import run_through
+from .remedies import bays_to_steer, option_steps
 from .words import held_text, steering_text
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from ...model.parameters import Table
     from ..row.mouths import MouthProof
+    from ..steps import Steps
     from .proof import LeafProof, ViewProof
     from .remedies import Option
 
@@ -25,8 +27,13 @@ def advise(table: Table, proofs: Sequence[LeafProof], *, remedies: bool = True) 
     ----------
     remedies : look for what would make leaves guide themselves; that builds the table several times
     """
-    found = options(table, proofs) if remedies else []
-    notes = []
+    return run_through(advice_steps(table, proofs, remedies=remedies))
+
+
+def advice_steps(table: Table, proofs: Sequence[LeafProof], *, remedies: bool = True) -> Steps[list[Finding]]:
+    """`advise`, step by step."""
+    found = (yield from option_steps(table, proofs)) if remedies else []
+    notes: list[Finding] = []
     for proof in proofs:
         if proof.verdict == "needs-steering":
             notes.append(_steer(table, proof, _remedy(proof, found) if remedies else None))

@@ -18,16 +18,18 @@ from ..prepared import prepare
 from ..remedies import MARGIN, in_words
 from ..row.mouths import least_margins
 from ..row.profile import Chamfer, profiles
+from ..steps import run_through, share_of
 from .proof import prove_leaves
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
     from ...model.parameters import Table
     from ..row.mouths import MouthProof
     from ..row.profile import Row
+    from ..steps import Steps
     from .proof import LeafProof, ViewProof
 
     Floats = NDArray[np.float64]
@@ -62,33 +64,57 @@ def options(table: Table, proofs: Sequence[LeafProof]) -> list[Option]:
 
     Each is tried out on the table built anew, so what it promises holds.
     """
-    waiting = {proof.leaf for proof in proofs if proof.verdict == "needs-steering"}
-    found: list[Option] = []
-    for changes, words in _candidates(table, proofs, waiting):
-        if not waiting:
+    return run_through(option_steps(table, proofs))
+
+
+def option_steps(table: Table, proofs: Sequence[LeafProof]) -> Steps[list[Option]]:
+    """`options`, step by step: each set of strips as it is, then with the chamfers that leaves still need there."""
+    search = _Search(table, {proof.leaf for proof in proofs if proof.verdict == "needs-steering"})
+    bases = list(_bases(table))
+    for number, (base, words) in enumerate(bases):
+        if not search.waiting:
             break
-        after = _proofs_with(table, changes)
-        helped = tuple(label for label in sorted(waiting) if after.get(label) == "guides-itself")
-        if helped:
-            found.append(Option(Remedy(words, changes), helped))
-            waiting -= set(helped)
-    return found
+        yield from share_of(search.steps(proofs, base, words), number / len(bases), (number + 1) / len(bases))
+    return search.found
 
 
-def _candidates(
-    table: Table, proofs: Sequence[LeafProof], waiting: set[str]
-) -> Iterator[tuple[tuple[Change, ...], str]]:
-    """Changes and their words: each set of strips as it is, then with the chamfers that leaves still need there."""
-    for base, words in _bases(table):
-        built = proofs if not base else _built(table, base)
-        steered = [proof for proof in built if proof.leaf in waiting and proof.verdict == "needs-steering"]
+class _Search:
+    """Options found, and the leaves that still have none."""
+
+    def __init__(self, table: Table, waiting: set[str]) -> None:
+        self.table, self.waiting = table, waiting
+        self.found: list[Option] = []
+
+    def steps(self, proofs: Sequence[LeafProof], base: tuple[Change, ...], words: str) -> Steps[None]:
+        """Tries a set of strips, which no longer are `proofs` of the table as it is, and chamfers on top of it."""
         if base:
-            yield base, words
-        for change, chamfered in _chamfers(table, steered):
-            yield (
-                (*base, change),
-                f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:],
-            )
+            proofs = _built(self.table, base)
+            self._helped(base, words, proofs)
+            yield 0.1
+        steered = [
+            proof for proof in proofs if proof.leaf in self.waiting and proof.verdict == "needs-steering"
+        ]
+        for number, (key, section, clause, search) in enumerate(_CHAMFERS):
+            if not self.waiting or not steered:
+                return
+            start = 0.1 + 0.45 * number
+            sizes = yield from share_of(search(steered), start, start + 0.35)
+            leg = _leg(key, section, sizes)
+            if leg is None:
+                continue
+            changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", leg))
+            chamfered = clause.format(in_words(self.table, leg))
+            said = f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:]
+            self._helped(changes, said, _built(self.table, changes))
+            yield start + 0.45
+
+    def _helped(self, changes: tuple[Change, ...], words: str, proofs: Sequence[LeafProof]) -> None:
+        """Keeps an option if it helps a leaf that waits."""
+        good = {proof.leaf for proof in proofs if proof.verdict == "guides-itself"}
+        helped = tuple(sorted(self.waiting & good))
+        if helped:
+            self.found.append(Option(Remedy(words, changes), helped))
+            self.waiting -= good
 
 
 _STRIPS: Final = {
@@ -127,10 +153,6 @@ def _built(table: Table, changes: tuple[Change, ...]) -> list[LeafProof]:
         return []
 
 
-def _proofs_with(table: Table, changes: tuple[Change, ...]) -> dict[str, str]:
-    return {proof.leaf: proof.verdict for proof in _built(table, changes)}
-
-
 def changed(table: Table, changes: Sequence[Change]) -> Table:
     """The table with new values for keys of its sections."""
     for change in changes:
@@ -143,19 +165,11 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _chamfers(table: Table, steered: Sequence[LeafProof]) -> Iterator[tuple[Change, str]]:
-    """Chamfers around all windows, or on the leading ends, as small as will do for the leaves that they can help."""
-    if not steered:
-        return
-    for key, sizes, section, words in (
-        ("window_chamfer", smallest_chamfers(steered), Ribs, "chamfer all windows by {}"),
-        ("lead_chamfer", smallest_leads(steered), Leaves, "chamfer the leaves' leading ends by {}"),
-    ):
-        limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
-        legs = [_rounded_up(size) for size in sizes.values() if size is not None]
-        prefix = "ribs" if section is Ribs else "leaves"
-        if legs and max(legs) <= limit:
-            yield Change(f"{prefix}.{key}", max(legs)), words.format(in_words(table, max(legs)))
+def _leg(key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None]) -> float | None:
+    """Leg of the chamfers that do for all leaves that they can help, mm; None where they help none."""
+    limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
+    legs = [_rounded_up(size) for size in sizes.values() if size is not None]
+    return max(legs) if legs and max(legs) <= limit else None
 
 
 def _rounded_up(size: float) -> float:
@@ -167,6 +181,10 @@ def smallest_chamfers(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
 
     None where no chamfer that the boards can hold suffices. Slots keep theirs.
     """
+    return run_through(_chamfer_steps(proofs))
+
+
+def _chamfer_steps(proofs: Sequence[LeafProof]) -> Steps[dict[str, float | None]]:
     now = np.array(
         [max((row.openings[one].entry.rise for row, one in _windows(proof)), default=0.0) for proof in proofs]
     )
@@ -178,9 +196,20 @@ def smallest_chamfers(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
 
 def smallest_leads(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
     """Leaf label → smallest leg of a chamfer on its leading end with which it guides itself, mm; None: none does."""
+    return run_through(_lead_steps(proofs))
+
+
+def _lead_steps(proofs: Sequence[LeafProof]) -> Steps[dict[str, float | None]]:
     now = np.array([proof.side.of.row.lead.rise for proof in proofs])
     most = np.array([(proof.side.of.row.thickness - LEAST_LAND) / 2 for proof in proofs])
     return _smallest(proofs, now, np.maximum(most, now), _with_lead)
+
+
+_CHAMFERS: Final = (
+    ("window_chamfer", Ribs, "chamfer all windows by {}", _chamfer_steps),
+    ("lead_chamfer", Leaves, "chamfer the leaves' leading ends by {}", _lead_steps),
+)
+"""Chamfers around all windows, or on the leading ends, as small as will do: key, section, words, search."""
 
 
 def _windows(proof: LeafProof) -> list[tuple[Row, int]]:
@@ -205,7 +234,7 @@ def _with_lead(view: ViewProof, leg: float) -> Row:
 
 def _smallest(
     proofs: Sequence[LeafProof], least: Floats, most: Floats, change: Callable[[ViewProof, float], Row]
-) -> dict[str, float | None]:
+) -> Steps[dict[str, float | None]]:
     """Between sizes that do not do and ones that do, where the line between their margins crosses zero."""
 
     def margins(sizes: Floats) -> Floats:
@@ -214,12 +243,15 @@ def _smallest(
         return np.minimum(worst[::2], worst[1::2])
 
     low, high = least, most
-    at_low, at_high = margins(low), margins(high)
+    at_low = margins(low)
+    yield 0.0
+    at_high = margins(high)
     possible = at_high >= 0
     for step in range(_STEPS):
         waiting = possible & (at_low < 0) & (high - low > _CLOSE)
         if not waiting.any():
             break
+        yield (step + 1) / (_STEPS + 1)
         with np.errstate(all="ignore"):
             line = low - at_low * (high - low) / (at_high - at_low)
         by_line = np.isfinite(line) & (step % 3 != 2)

@@ -12,7 +12,8 @@ from ..forces.jamming import judge
 from ..matrix import leaf_matrix
 from ..misfits import matrix_findings
 from ..remedies import MARGIN, in_words
-from .advice import advise
+from ..steps import run_through, share_of
+from .advice import advice_steps
 from .proof import prove_leaves
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from ..forces.jamming import Jamming
     from ..matrix import Matrix
     from ..prepared import Prepared
+    from ..steps import Steps
     from .proof import LeafProof, ViewProof
 
 
@@ -73,13 +75,24 @@ def study(
     proofs : of the table's leaves, where they are there already
     remedies : look for what would make leaves guide themselves; that builds the table several times
     """
+    return run_through(study_steps(table, prepared, proofs, remedies=remedies))
+
+
+def study_steps(
+    table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None, *, remedies: bool = True
+) -> Steps[SlideStudy]:
+    """`study`, step by step."""
     proofs = prove_leaves(prepared) if proofs is None else proofs
+    yield 0.02
     sags = well_sags(prepared.assembly, table.limits.load, table.limits.sag)
     leaves = tuple(_leaf(table, prepared, proof, sags.get(proof.leaf)) for proof in proofs)
     cover = cover_of(prepared.assembly, table.tolerances.sawn_size)
+    yield 0.05
     matrix = leaf_matrix(table, prepared)
+    yield 0.1
+    advice = yield from share_of(advice_steps(table, proofs, remedies=remedies), 0.1, 1.0)
     findings = [
-        *advise(table, proofs, remedies=remedies),
+        *advice,
         *(finding for leaf in leaves for finding in _of_leaf(table, leaf)),
         *(_of_cover(table, cover) if cover else ()),
         *matrix_findings(matrix),
