@@ -11,7 +11,8 @@ from ...model.recipe import build
 from ...model.tolerances import WELD
 from ..prepared import prepare
 from ..row.of_table import leaf_rows
-from .backwards import Wanted, router_tolerance, thickest, thickest_worst
+from ..steps import run_through, share_of
+from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .compiled import compiled
 from .covering import cover_sums, cover_tolerance
 from .deviations import Register
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from ...model.assembly import Assembly
     from ...model.parameters import Table
+    from ..steps import Steps
     from .compiled import Compiled
     from .deviations import Deviation
     from .triples import Triples
@@ -69,19 +71,41 @@ def analyse(
     ParameterError, AsCutError, PartError
         For what cannot be built.
     """
+    steps = analysis_steps(
+        table, assembly, count=count, seed=seed, guided=guided, wanted=wanted, at_once=at_once
+    )
+    return run_through(steps)
+
+
+def analysis_steps(
+    table: Table,
+    assembly: Assembly | None = None,
+    *,
+    count: int = COUNT,
+    seed: int = 1,
+    guided: int = GUIDED,
+    wanted: float | None = 0.99,
+    at_once: int = AT_ONCE,
+) -> Steps[ToleranceReport]:
+    """`analyse`, step by step: the fewer tables at once, the shorter the steps."""
     prepared = prepare(assembly or build(table))
     register = Register(table)
     models = row_models(table, prepared.assembly, leaf_rows(prepared), register)
     covering = cover_sums(prepared.assembly, register)
     tolerances = register.tolerances
-    rows = [compiled(model, tolerances) for model in models]
+    rows = []
+    for number, model in enumerate(models):
+        yield 0.1 * number / len(models)
+        rows.append(compiled(model, tolerances))
     kind = table.tolerances.distribution
     drawn = _Drawn.empty(len(rows), len(covering), count, guided)
     first = 0
     for own in deviations(tolerances, kind, count, seed, at_once):
+        yield 0.1 + 0.2 * first / count
         drawn.fill(first, own, rows, np.array([gap.at(own) for gap in covering]))
         first += own.shape[1]
     if drawn.asked:
+        yield 0.3
         few = np.concatenate(list(deviations(tolerances, kind, drawn.asked, seed, at_once)), axis=1)
         drawn.guides[:] = guide_themselves(models, few) & drawn.passes[:, : drawn.asked].all(axis=0)
     found = tuple(register.found)
@@ -89,9 +113,14 @@ def analyse(
     fits = drawn.fits.all(axis=0) if covering else np.ones(count, dtype=bool)
     router = None
     if wanted is not None and rows:
-        router = router_tolerance(
-            table, models, tolerances, register.routed, Wanted(wanted, kind, count, seed), rows
+        search = router_steps(
+            table, models, tolerances, register.routed, Wanted(wanted, kind, count, seed, at_once), rows
         )
+        router = yield from share_of(search, 0.4, 0.9)
+    leaves = []
+    for number in range(0, len(rows), 2):
+        yield 0.9 + 0.1 * number / len(rows)
+        leaves.append(_leaf(rows, found, drawn, number))
     return ToleranceReport(
         table.name,
         table.units,
@@ -99,7 +128,7 @@ def analyse(
         count,
         seed,
         found,
-        _leaves(rows, found, drawn, count),
+        tuple(leaves),
         share(int(passes.sum()), count),
         share(int(drawn.level.all(axis=0).sum()) if rows else count, count),
         share(int(drawn.guides.sum()), drawn.asked) if drawn.asked else None,
@@ -150,26 +179,19 @@ class _Drawn:
             self.fits[:, first:last] = gaps >= -WELD
 
 
-def _leaves(
-    rows: list[Compiled], found: tuple[Deviation, ...], drawn: _Drawn, count: int
-) -> tuple[LeafTolerance, ...]:
-    leaves = []
-    for number in range(0, len(rows), 2):
-        side, plan = rows[number], rows[number + 1]
-        triples = triples_of(side)
-        passes = drawn.passes[number] & drawn.passes[number + 1]
-        leaves.append(
-            LeafTolerance(
-                side.model.leaf,
-                _row(side, triples, found, drawn, number),
-                _row(plan, triples_of(plan), found, drawn, number + 1),
-                share(int(passes.sum()), count),
-                side.model.row.thickness,
-                thickest(side.model.row),
-                thickest_worst(side, triples),
-            )
-        )
-    return tuple(leaves)
+def _leaf(rows: list[Compiled], found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> LeafTolerance:
+    side, plan = rows[number], rows[number + 1]
+    triples = triples_of(side)
+    passes = drawn.passes[number] & drawn.passes[number + 1]
+    return LeafTolerance(
+        side.model.leaf,
+        _row(side, triples, found, drawn, number),
+        _row(plan, triples_of(plan), found, drawn, number + 1),
+        share(int(passes.sum()), len(passes)),
+        side.model.row.thickness,
+        thickest(side.model.row),
+        thickest_worst(side, triples),
+    )
 
 
 def _row(

@@ -14,7 +14,7 @@ from .compiled import compiled
 from .report import RouterTolerance
 from .statistics import NORMAL, SIGMAS, share
 from .triples import triples_of
-from .variants import deviations
+from .variants import AT_ONCE, deviations
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from ...model.parameters import Table
     from ..row.profile import Row
+    from ..steps import Steps
     from .compiled import Compiled
     from .model import RowModel
     from .triples import Triples
@@ -39,29 +40,34 @@ TABLES: Final = 5_000
 
 _HALVINGS: Final = 12
 
+_LOOKS: Final = 2 + math.ceil(math.log2(MOST_SCALE)) + _HALVINGS
+"""Scales that are looked at, at most."""
+
 _CLOSE: Final = 1e-9
 """mm; a thickness limit is found when the margin is so small."""
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """The share of tables that shall let their leaves in, and how the random ones are drawn; see `deviations`."""
+    """The share of tables that shall let their leaves in, how the random ones are drawn, and how many are worked
+    out together; see `deviations`."""
 
     share: float
     distribution: str
     count: int
     seed: int
+    at_once: int = AT_ONCE
 
 
-def router_tolerance(
+def router_steps(
     table: Table,
     models: Sequence[RowModel],
     tolerances: Floats,
     routed: Bools,
     wanted: Wanted,
     rows: Sequence[Compiled],
-) -> RouterTolerance:
-    """The greatest scale of all routed tolerances with which enough tables let all leaves in.
+) -> Steps[RouterTolerance]:
+    """Step by step, the greatest scale of all routed tolerances with which enough tables let all leaves in.
 
     A table's margin is concave in the scale, so one that works with none of the router's deviations works up to some
     scale of its own and no further; one that does not is counted as failing throughout. So the share of those that work
@@ -69,7 +75,7 @@ def router_tolerance(
     """
     count = min(wanted.count, TABLES)
     search = _Search(models, tolerances, routed, wanted, count)
-    scale = search.run()
+    scale = yield from search.run()
     own = table.tolerances
     kept = 0.0 if scale is None else scale
     return RouterTolerance(
@@ -93,31 +99,33 @@ class _Search:
             list(deviations(tolerances, wanted.distribution, count, wanted.seed)), axis=1
         )
         self.least = math.ceil(wanted.share * count - WELD)
+        self.at_once = wanted.at_once
         self.working = 0
+        self.done = 0
 
-    def run(self) -> float | None:
+    def run(self) -> Steps[float | None]:
         """The scale; `working` is how many tables work with it."""
         every = np.arange(self.drawn.shape[1])
-        at_none = self._working(every, 0.0, self._compiled(0.0))
+        at_none = yield from self._working(every, 0.0, (yield from self._compiled(0.0)))
         self.working = len(at_none)
         if len(at_none) < self.least:
             return None
         # Tables that are known to work at the scale `low` are `sure`; of the `open` ones, some do.
         low, high, sure, open_ones = 0.0, 1.0, 0, at_none
-        rows = self._compiled(high)
+        rows = yield from self._compiled(high)
         while True:
-            good = self._working(open_ones, high, rows)
+            good = yield from self._working(open_ones, high, rows)
             if len(good) < self.least:
                 break
             low, self.working = high, len(good)
             if high >= MOST_SCALE:
                 return high
             open_ones, high = good, min(2 * high, MOST_SCALE)
-            rows = self._compiled(high)
+            rows = yield from self._compiled(high)
         sure, open_ones = len(good), np.setdiff1d(open_ones, good, assume_unique=True)
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
-            good = self._working(open_ones, middle, rows)
+            good = yield from self._working(open_ones, middle, rows)
             if sure + len(good) >= self.least:
                 low, self.working, open_ones = middle, sure + len(good), good
             else:
@@ -125,17 +133,30 @@ class _Search:
                 open_ones = np.setdiff1d(open_ones, good, assume_unique=True)
         return low
 
-    def _compiled(self, scale: float) -> list[Compiled]:
+    def _compiled(self, scale: float) -> Steps[list[Compiled]]:
         scaled = np.where(self.routed, scale, 1.0) * self.tolerances
-        return [compiled(model, scaled) for model in self.models]
+        rows = []
+        for model in self.models:
+            rows.append(compiled(model, scaled))
+            yield self._share()
+        return rows
 
-    def _working(self, which: Ints, scale: float, rows: list[Compiled]) -> Ints:
+    def _working(self, which: Ints, scale: float, rows: list[Compiled]) -> Steps[Ints]:
         """Those of some tables whose leaves all go in."""
         factors = np.where(self.routed, scale, 1.0)[:, None]
+        self.done += 1
         for row in rows:
-            own = self.drawn[:, which] * factors
-            which = which[row.margins(own) >= -WELD]
+            good = []
+            for first in range(0, len(which), self.at_once):
+                some = which[first : first + self.at_once]
+                good.append(some[row.margins(self.drawn[:, some] * factors) >= -WELD])
+                yield self._share()
+            which = np.concatenate([which[:0], *good])
         return which
+
+    def _share(self) -> float:
+        """How much is done, of as many looks as it takes at most."""
+        return self.done / _LOOKS
 
 
 def _rss_scale(rows: Sequence[Compiled], routed: Bools, wanted: float) -> float | None:
