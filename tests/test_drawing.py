@@ -331,7 +331,7 @@ def test_a_file_is_replaced_whole(tmp_path: Path, suffix):
 
 
 def test_another_kind_or_no_folder_is_one_sentence(tmp_path: Path):
-    with pytest.raises(ExportError, match=re.escape("has to end in .svg or .png")):
+    with pytest.raises(ExportError, match=re.escape("has to end in .svg, .png or .pdf")):
         save(sheet(), tmp_path / "sheet.bmp")
     with pytest.raises(ExportError, match="choose a folder"):
         save(sheet(), tmp_path / "none" / "sheet.svg")

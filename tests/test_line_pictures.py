@@ -186,5 +186,5 @@ def test_command(tmp_path, capsys):
     image = Image.open(io.BytesIO(png.read_bytes()))
     assert image.size == (round(420 / 25.4 * 50), round(297 / 25.4 * 50))
     assert np.asarray(image.convert("L")).min() < 50
-    assert main(["draw", str(table), "--image", str(tmp_path / "table.pdf")]) == 2
+    assert main(["draw", str(table), "--image", str(tmp_path / "table.bmp")]) == 2
     assert main(["draw", str(table), "--image", str(svg), "--stowed", "--covered"]) == 2

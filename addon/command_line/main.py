@@ -78,7 +78,7 @@ def parser() -> argparse.ArgumentParser:
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 
     draw = _command(commands, "draw", tasks.draw, "draw the table's edges to scale on a sheet of paper")
-    draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG or PNG to write")
+    draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG, PNG or PDF to write")
     draw.add_argument("--view", choices=tasks.DRAWN_VIEWS, default="isometric", help="where it is seen from")
     leaves = draw.add_mutually_exclusive_group()
     leaves.add_argument("--stowed", action="store_true", help="leaves at home")

@@ -1,4 +1,4 @@
-"""The drawing: a sheet on which lines, areas and lettering are put."""
+"""The drawing: a sheet on which lines, areas, lettering and images are put."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from .clip import clip_path, clip_ring, hatch_lines
-from .items import BLACK, Fill, Stroke, Text
+from .items import BLACK, Fill, Image, Stroke, Text
 from .lettering import text_box
+from .pdf import pdf_bytes
 from .raster import picture
 from .svg import svg_text
 
@@ -138,6 +139,10 @@ class Drawing:
             self.items.append(item)
         return item
 
+    def image(self, pixels: NDArray[np.uint8], box: Rectangle, name: str = "") -> None:
+        """A picture of (rows, columns, 3) uint8 dots in a rectangle: left, bottom, right, top, mm."""
+        self.items.append(Image(pixels, box, name))
+
     def texts(self) -> list[tuple[Text, Rectangle]]:
         """All lettering with the box that it takes."""
         return [(item, text_box(item)) for item in self.items if isinstance(item, Text)]
@@ -149,6 +154,10 @@ class Drawing:
     def to_svg(self) -> str:
         """The text of an SVG file (SVG 1.1)."""
         return svg_text(self)
+
+    def to_pdf(self) -> bytes:
+        """The bytes of a PDF file of one page. Raises ExportError where the package that writes it is missing."""
+        return pdf_bytes([self])
 
     def to_png(self, dpi: float = 200.0) -> bytes:
         """The bytes of a PNG file at a number of dots an inch."""

@@ -1,4 +1,4 @@
-"""What a drawing consists of: strokes, filled areas and lettering, in paper mm, x to the right and y up.
+"""What a drawing consists of: strokes, filled areas, lettering and images, in paper mm, x to the right and y up.
 
 Items are flat and already clipped, so a writer needs no state: it goes through the list once.
 """
@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
+
+from ...model.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     import numpy as np
@@ -95,4 +97,24 @@ class Text:
     name: str = ""
 
 
-Item = Stroke | Fill | Text
+@dataclass(frozen=True, eq=False)
+class Image:
+    """A picture of dots in a rectangle of the sheet.
+
+    Parameters
+    ----------
+    pixels : (rows, columns, 3) uint8, red, green and blue, the upper left dot first
+    box : left, bottom, right, top, mm
+    """
+
+    pixels: NDArray[np.uint8]
+    box: tuple[float, float, float, float]
+    name: str = ""
+
+    @property
+    def dpi(self) -> float:
+        """Dots an inch, across."""
+        return self.pixels.shape[1] / (self.box[2] - self.box[0]) * float(MM_PER_INCH)
+
+
+Item = Stroke | Fill | Text | Image

@@ -1,18 +1,17 @@
-"""Drawings as pictures: how much of each dot an area covers, exactly, and the dots as a PNG file."""
+"""Drawings as dots: how much of each an area covers, exactly."""
 
 from __future__ import annotations
 
-import struct
-import zlib
 from itertools import groupby
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...model.units import MM_PER_INCH
-from .items import WHITE, Fill, Stroke
+from .items import WHITE, Fill, Image, Stroke
 from .lettering import text_strokes
 from .outline import dashes, fill_edges, stroke_edges
+from .png import png_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
     from .items import Item
 
     Floats = NDArray[np.float64]
+    Floats32 = NDArray[np.float32]
     Ints = NDArray[np.intp]
 
 _INCH: Final = float(MM_PER_INCH)
@@ -30,6 +30,9 @@ _INCH: Final = float(MM_PER_INCH)
 
 _NOTHING: Final = 1e-9
 """Share of a dot below which it is not covered."""
+
+_SAME: Final = 1e-4
+"""Share of a dot by which the dots of an image may lie beside those of the sheet and still be taken as they are."""
 
 
 def picture(drawing: Drawing, dpi: float) -> bytes:
@@ -48,6 +51,9 @@ def dots(drawing: Drawing, dpi: float) -> NDArray[np.uint8]:
     image = np.full((rows * columns, 3), 255.0, dtype=np.float32)
     layers = (layer for item in drawing.items for layer in _layers(item))
     for colour, group in groupby(layers, key=lambda layer: layer[0]):
+        if isinstance(colour, Image):
+            _put(image.reshape(rows, columns, 3), colour, drawing.height, scale)
+            continue
         edges = np.concatenate([edges for _, edges in group]) * scale
         edges[:, [1, 3]] = drawing.height * scale - edges[:, [1, 3]]
         covered, top, left = coverage(edges, columns, rows)
@@ -66,9 +72,49 @@ def rgb(colour: str) -> Floats:
     return np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)], dtype=float)
 
 
-def _layers(item: Item) -> Iterator[tuple[str, Floats]]:
-    """Colours and edges, (m, 4) float mm, of an item, the lowest first."""
-    if isinstance(item, Fill):
+def _put(sheet: NDArray[np.float32], image: Image, height: float, scale: float) -> None:
+    """Puts an image on (rows, columns, 3) float32 dots: each gets the mean of what it covers of the image."""
+    left, bottom, right, top = image.box
+    picture, row, high = _resampled(
+        image.pixels, (height - top) * scale, (height - bottom) * scale, len(sheet)
+    )
+    picture, column, wide = _resampled(picture.swapaxes(0, 1), left * scale, right * scale, sheet.shape[1])
+    part = sheet[row : row + len(high), column : column + len(wide)]
+    part *= 1 - high[:, None, None] * wide[None, :, None]
+    part += picture.swapaxes(0, 1)
+
+
+def _resampled(image: NDArray[Any], start: float, end: float, count: int) -> tuple[Floats32, int, Floats32]:
+    """The sums of an image's rows over the dots of a line of `count` that it lies on from `start` to `end`.
+
+    Rows are even bands, so the integral up to a place is known exactly: the sum of the rows before it and a share of
+    its own.
+
+    Returns
+    -------
+    (h, columns, 3) float32, the number of the first dot, (h,) float32 how much of each dot lies on the image
+    """
+    rows = len(image)
+    first, last = max(int(np.floor(start + _NOTHING)), 0), min(int(np.ceil(end - _NOTHING)), count)
+    borders = np.clip((np.arange(first, last + 1) - start) * rows / (end - start), 0.0, rows)
+    whole = np.rint(borders)
+    if len(borders) == rows + 1 and np.abs(borders - whole).max() < _SAME:
+        return image.astype(np.float32), first, np.ones(rows, dtype=np.float32)
+    number = np.minimum(borders.astype(np.intp), rows - 1)
+    sums = np.concatenate(
+        [np.zeros_like(image[:1], dtype=np.float64), np.cumsum(image, axis=0, dtype=np.float64)]
+    )
+    integral = sums[number] + (borders - number)[:, None, None] * image[number]
+    share = np.diff(borders) * (end - start) / rows
+    dots = np.diff(integral, axis=0) * ((end - start) / rows)
+    return dots.astype(np.float32), first, share.astype(np.float32)
+
+
+def _layers(item: Item) -> Iterator[tuple[str | Image, Floats]]:
+    """Colours and edges, (m, 4) float mm, of an item, the lowest first; an image has no edges."""
+    if isinstance(item, Image):
+        yield item, np.empty((0, 4))
+    elif isinstance(item, Fill):
         yield item.colour, fill_edges(item.rings)
     elif isinstance(item, Stroke):
         if item.pen.dash:
@@ -162,25 +208,3 @@ def _cut(x: Floats, y: Floats, sign: Floats) -> tuple[Floats, Floats, Floats]:
     at_low = np.where(place == 0, x[edge, 0], x[edge, 0] + (low - y[edge, 0]) * steep)
     at_high = np.where(place == count[edge] - 1, x[edge, 1], x[edge, 0] + (high - y[edge, 0]) * steep)
     return np.stack([at_low, at_high], axis=1), np.stack([low, high], axis=1), sign[edge]
-
-
-def png_bytes(image: NDArray[np.uint8], dpi: float) -> bytes:
-    """A PNG file (ISO/IEC 15948) of (rows, columns, 3) uint8 that carries its number of dots an inch."""
-    rows, columns = image.shape[:2]
-    above = np.concatenate([np.zeros_like(image[:1]), image[:-1]])
-    filtered = np.full((rows, 1 + 3 * columns), 2, dtype=np.uint8)  # 2: each row less the one above
-    filtered[:, 1:] = (image - above).reshape(rows, -1)
-    metre = round(dpi * 1000 / _INCH)
-    return b"".join(
-        [
-            b"\x89PNG\r\n\x1a\n",
-            _chunk(b"IHDR", struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)),
-            _chunk(b"pHYs", struct.pack(">IIB", metre, metre, 1)),
-            _chunk(b"IDAT", zlib.compress(filtered.tobytes(), 6)),
-            _chunk(b"IEND", b""),
-        ]
-    )
-
-
-def _chunk(kind: bytes, data: bytes) -> bytes:
-    return struct.pack(">I4s", len(data), kind) + data + struct.pack(">I", zlib.crc32(kind + data))

@@ -1,39 +1,53 @@
-"""A drawing into a file whose suffix says its kind."""
+"""A drawing, or several, into a file whose suffix says its kind."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from ...model.errors import ExportError
 from ...model.table_writer import save_bytes
+from .drawing import Drawing
+from .pdf import pdf_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from .drawing import Drawing
-
 WRITERS: Final[dict[str, Callable[[Drawing, float], bytes]]] = {
     ".svg": lambda drawing, dpi: drawing.to_svg().encode("utf-8"),  # noqa: ARG005
     ".png": lambda drawing, dpi: drawing.to_png(dpi),
+    ".pdf": lambda drawing, dpi: drawing.to_pdf(),  # noqa: ARG005
 }
 """Suffix to what writes such a file, for a drawing and a number of dots an inch."""
 
 
-def save(drawing: Drawing, path: Path | str, dpi: float = 200.0) -> None:
+def save(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 200.0) -> None:
     """Save a drawing such that the file holds the old or the new one, whole, whatever happens.
 
     Parameters
     ----------
-    path : ends in .svg or .png
+    drawing : one, or several for the pages of a PDF
+    path : ends in .svg, .png or .pdf
     dpi : dots an inch of a PNG
 
     Raises
     ------
     ExportError
-        For another suffix, or where the file cannot be written; it is as it was.
+        For another suffix, for several drawings but a PDF, or where the file cannot be written; it is as it was.
     """
-    writer = WRITERS.get(Path(path).suffix.lower())
+    save_bytes(path, drawing_bytes(drawing, path, dpi))
+
+
+def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 200.0) -> bytes:
+    """What `save` writes. Raises ExportError for another suffix, and for several drawings but a PDF."""
+    suffix = Path(path).suffix.lower()
+    writer = WRITERS.get(suffix)
     if writer is None:
-        raise ExportError(f"{path} cannot be saved: a drawing's name has to end in {' or '.join(WRITERS)}.")
-    save_bytes(path, writer(drawing, dpi))
+        kinds = ", ".join(list(WRITERS)[:-1]) + f" or {list(WRITERS)[-1]}"
+        raise ExportError(f"{path} cannot be saved: a drawing's name has to end in {kinds}.")
+    if isinstance(drawing, Drawing):
+        return writer(drawing, dpi)
+    if suffix != ".pdf":
+        raise ExportError(f"{path} cannot be saved: several sheets go into one file only as .pdf.")
+    return pdf_bytes(drawing)

@@ -1,12 +1,15 @@
-"""Drawings as SVG 1.1 in millimetres, with real text."""
+"""Drawings as SVG 1.1 in millimetres, with real text and images within."""
 
 from __future__ import annotations
 
+from base64 import b64encode
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
-from .items import MITRE_LIMIT, WHITE, Fill, Stroke
+from .helvetica import BOLD
+from .items import MITRE_LIMIT, WHITE, Fill, Image, Stroke
 from .lettering import text_width
+from .png import png_bytes
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,16 +25,14 @@ FONT: Final = "sans-serif"
 CAPITAL_OF_EM: Final = 0.72
 """Height of a capital in usual sans-serif fonts, as a share of their size (common practice, no source)."""
 
-_BOLD: Final = 0.13
-"""Weight from which lettering is bold."""
-
 
 def svg_text(drawing: Drawing) -> str:
     """A drawing as the text of an SVG file."""
     width, height = _number(drawing.width), _number(drawing.height)
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" version="1.1" '
+        f'width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}" font-family="{FONT}" fill="none" stroke-miterlimit="{MITRE_LIMIT:g}">',
     ]
     if drawing.title:
@@ -51,6 +52,8 @@ def _element(item: Item, height: float) -> str:
         if item.pen.dash:
             pen += f' stroke-dasharray="{" ".join(map(_number, item.pen.dash))}"'
         return _tag("path", f'd="{data}" {pen}', item.name)
+    if isinstance(item, Image):
+        return _image(item, height)
     return _text(item, height)
 
 
@@ -65,7 +68,7 @@ def _text(item: Text, height: float) -> str:
         how += f' text-anchor="{item.anchor}"'
     if item.angle:
         how += f' transform="rotate({_number(-item.angle)} {x} {y})"'
-    if item.weight >= _BOLD:
+    if item.weight >= BOLD:
         how += ' font-weight="bold"'
     if item.halo:
         # Drawn before the letters; a reader that does not know the order would hide them, hence twice.
@@ -73,6 +76,14 @@ def _text(item: Text, height: float) -> str:
         words = escape(item.text)
         return f'<text {how} {border} aria-hidden="true">{words}</text>\n<text {how}>{words}</text>'
     return f"<text {how}>{escape(item.text)}</text>"
+
+
+def _image(item: Image, height: float) -> str:
+    left, bottom, right, top = item.box
+    place = f'x="{_number(left)}" y="{_number(height - top)}"'
+    size = f'width="{_number(right - left)}" height="{_number(top - bottom)}" preserveAspectRatio="none"'
+    data = b64encode(png_bytes(item.pixels, item.dpi)).decode("ascii")
+    return _tag("image", f'{place} {size} xlink:href="data:image/png;base64,{data}"', item.name)
 
 
 def _tag(kind: str, how: str, name: str) -> str:
