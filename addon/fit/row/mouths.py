@@ -11,13 +11,12 @@ import numpy as np
 from ...model.tolerances import WELD
 from .profile import hidden
 from .slopes import outward
-from .stances import Stances
+from .stances import LeadingCorners, Stances
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .profile import Profiles, Row
-    from .slopes import Function
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -172,13 +171,15 @@ def _both_sides(
     depth = both.x[row, place, 0]
     stances = Stances(both, row, depth, both.holds[row] & (both.x[row, :, 0] < depth[:, None]))
     inside, room = stances.best()
-    lower = _misses(stances, inside, both.low[row, place, 0], -1, poses=poses)
+    asked = np.append(np.arange(len(row)), thin)
+    side = np.repeat([-1.0, 1.0], [len(row), len(thin)])
+    aim = np.append(both.low[row, place, 0], both.high[row[thin], place[thin], 0])
+    corners = LeadingCorners(stances.take(asked) if len(thin) else stances, side)
+    misses = _misses(corners, inside[asked], room[asked], aim, poses=poses)
     high = _Misses(*np.full((6, count), np.nan))
-    high.put(broad, lower.take(np.arange(count, len(row))).turned())
-    if len(thin):
-        catch = both.high[row[thin], place[thin], 0]
-        high.put(thin, _misses(stances.take(thin), inside[thin], catch, 1, poses=poses))
-    return lower.take(np.arange(count)), high, room[:count]
+    high.put(broad, misses.take(np.arange(count, len(row))).turned())
+    high.put(thin, misses.take(np.arange(len(row), len(asked))))
+    return misses.take(np.arange(count)), high, room[:count]
 
 
 def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
@@ -186,51 +187,50 @@ def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
     return ["does-not-pass" if space < -WELD else one for space, one in zip(room, best, strict=True)]
 
 
-def _misses(stances: Stances, inside: Floats, aim: Floats, side: int, *, poses: bool) -> _Misses:
-    """How the nose (side -1) or the upper edge above it (side 1) may come past `aim`, (n,) float mm.
+def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, *, poses: bool) -> _Misses:
+    """How leading corners may come past `aim`, (n,) float mm, from slopes `inside` at which there is `room`, mm.
 
     A nose that is too low comes from an outer end held too high: the least such height is that of the steepest slope
     at which the nose can be as low as that. Where nothing limits the nose, a pose that plainly misses stands for the
     worst. Without `poses` only reach and margin are worked out.
     """
-    catches = np.isfinite(aim)
-    extreme = stances.last(inside, side)
+    side, catches = corners.side, np.isfinite(aim)
+    extreme = corners.stances.last(inside, side, room)
     held = np.isfinite(extreme)
-    reach = np.where(held, _height(stances, side)(np.where(held, extreme, 0.0))[0], side * np.inf)
-    margin = np.full(len(aim), np.inf)
-    margin[catches] = side * (aim[catches] - reach[catches])
+    reach = np.where(held, corners.farthest(np.where(held, extreme, 0.0))[0], side * np.inf)
+    margin = np.where(catches, side * (np.where(catches, aim, 0.0) - reach), np.inf)
     slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
     begins = np.full(len(aim), np.nan)
-    if poses and len(missed := np.flatnonzero(margin < -WELD)):
-        own = stances.take(missed)
-        steep = _height(own, side)(np.full(len(missed), side * _FREE))[0]
-        first = _where(own, side, aim[missed], inside[missed])
+    if not poses:
+        return _Misses(reach, margin, slope, at, aim, begins)
+    free = np.flatnonzero(catches & ~held)
+    at[free] = (aim + side * _MISS * corners.stances.thickness)[free]
+    missed = np.flatnonzero(margin < -WELD)
+    asked = np.concatenate([missed, free])
+    if len(asked):
+        own = corners.take(asked)
+        start = np.append(inside[missed], np.clip(inside[free], -_FREE, _FREE))
+        first, slope[free] = np.split(_where(own, np.append(aim[missed], at[free]), start), [len(missed)])
+        steep = own.farthest(own.side * _FREE)[0][: len(missed)]
         begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
-    if poses and len(free := np.flatnonzero(catches & ~held)):
-        at[free] = aim[free] + side * _MISS * stances.thickness[free]
-        level = np.clip(inside[free], -_FREE, _FREE)
-        slope[free] = _where(stances.take(free), side, at[free], level)
     return _Misses(reach, margin, slope, at, aim, begins)
 
 
-def _height(stances: Stances, side: int) -> Function:
-    return stances.lowest_nose if side < 0 else stances.highest_top
-
-
-def _where(stances: Stances, side: int, aim: Floats, inside: Floats) -> Floats:
-    """(n,) float: the slope nearest to `inside` at which the height on a side, which grows with it, is `aim`, mm.
+def _where(corners: LeadingCorners, aim: Floats, inside: Floats) -> Floats:
+    """(n,) float: the slope nearest to `inside` at which the farthest height, which grows with it, is `aim`, mm.
 
     `inside` where nothing bounds that height: then a leaf so inclined reaches any.
     """
-    height = _height(stances, side)
-    bounded = np.isfinite(height(inside)[0])
 
     def missing(slope: Floats) -> tuple[Floats, Floats]:
-        value, turn = height(slope)
+        height, turn = corners.farthest(slope)
         # Where nothing bounds it, it is as far beyond the aim as one likes.
-        return np.where(bounded & np.isfinite(value), value - aim, float(side)), turn
+        return np.where(bounded & np.isfinite(height), height - aim, corners.side), turn
 
-    slope = outward(missing, inside, np.where(missing(inside)[0] > 0, -1.0, 1.0))
+    height = corners.farthest(inside)[0]
+    bounded = np.isfinite(height)
+    off = np.where(bounded, height - aim, corners.side)
+    slope = outward(missing, inside, np.where(off > 0, -1.0, 1.0), off)
     return np.where(bounded & np.isfinite(slope), slope, inside)
 
 

@@ -26,11 +26,14 @@ if TYPE_CHECKING:
     from ..prepared import Prepared
 
     Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
+    Ints = NDArray[np.intp]
 
 View = Literal["side", "plan"]
 
-VIEWS: Final[tuple[View, ...]] = ("side", "plan")
+_ORDERS: Final[dict[View, list[int]]] = {"side": [0, 1, 2], "plan": [0, 2, 1]}
+"""Which of a way's directions (along it, up, to its left) are x and z of a view, and which one it looks along."""
+
+VIEWS: Final = tuple(_ORDERS)
 
 _NEAR: Final = 60.0
 """mm; wood farther from a leaf than this is out of reach of a nose that its openings hold."""
@@ -66,107 +69,98 @@ def leaf_rows(prepared: Prepared) -> list[LeafRow]:
 
     Ways are taken to be straight, as the recipe makes them: the last move counts.
     """
-    return [_row(prepared, path, view) for path in prepared.assembly.stow_paths for view in VIEWS]
+    return [row for path in prepared.assembly.stow_paths for row in _Way(prepared, path).rows()]
 
 
-def _row(prepared: Prepared, path: StowPath, view: View) -> LeafRow:
-    inward = -path.outward
-    up = np.array([0.0, 0.0, 1.0])
-    left = np.cross(up, inward)
-    frame = np.array([inward, up, left] if view == "side" else [inward, left, up])
-    part = prepared.assembly.by_label[path.side]
-    mouth = float((part.placement.to_table(_faces(part)) @ inward).min())
-    low, high = _along(frame, *prepared.bounds(path.leaf))
-    low[0], high[0] = low[0] - mouth, high[0] - mouth
-    leaf = prepared.assembly.by_label[path.leaf]
-    openings = [*_own(prepared, path, frame, mouth), *_others(prepared, path, frame, mouth, low, high)]
-    row = Row(
-        length=float(high[0] - low[0]),
-        thickness=float(high[1] - low[1]),
-        openings=tuple(sorted(_exposed(openings), key=lambda one: one.face)),
-        travel=float(high[0]),
-        lead=_lead(leaf, inward) if view == "side" else SQUARE,
-        level=float(low[1]),
-        wide=view == "plan",
-    )
-    origin = mouth * frame[0] + (low[2] + high[2]) / 2 * frame[2]
-    return LeafRow(path.leaf, view, row, frame, origin)
+class _Way:
+    """A leaf's way and what is beside it; boxes are along the travel, up, and to the left of the travel, mm."""
 
+    def __init__(self, prepared: Prepared, path: StowPath) -> None:
+        self.prepared, self.path = prepared, path
+        parts = prepared.assembly.by_label
+        self.leaf = parts[path.leaf]
+        up = np.array([0.0, 0.0, 1.0])
+        self.axes = np.array([-path.outward, up, np.cross(up, -path.outward)])
+        side = parts[path.side]
+        faces = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, side.shape.thickness]])
+        self.mouth = float((side.placement.to_table(faces) @ self.axes[0]).min())
+        self.low, self.high = self._along(*prepared.bounds(path.leaf))
+        self.cuts = [
+            (part, opening)
+            for part in prepared.assembly.parts
+            for opening in part.shape.openings
+            if opening.leaf == path.leaf
+        ]
+        self.cut_low, self.cut_high = self._along(*_corners(self.cuts))
+        self.near, self.piece_low, self.piece_high = self._beside()
 
-def _faces(part: Part) -> Floats:
-    return np.array([[0.0, 0.0, 0.0], [0.0, 0.0, part.shape.thickness]])
+    def rows(self) -> Iterator[LeafRow]:
+        """The leaf's rows in both views."""
+        for view, order in _ORDERS.items():
+            low, high = self.low[order], self.high[order]
+            openings = sorted(_exposed([*self._own(order), *self._others(order)]), key=lambda one: one.face)
+            row = Row(
+                length=float(high[0] - low[0]),
+                thickness=float(high[1] - low[1]),
+                openings=tuple(openings),
+                travel=float(high[0]),
+                lead=_lead(self.leaf, self.axes[0]) if view == "side" else SQUARE,
+                level=float(low[1]),
+                wide=view == "plan",
+            )
+            frame = self.axes[order]
+            origin = self.mouth * frame[0] + (low[2] + high[2]) / 2 * frame[2]
+            yield LeafRow(self.path.leaf, view, row, frame, origin)
 
+    def _along(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+        """Corners of boxes in the table, (3,) or (n, 3) float mm, along the way's directions."""
+        a, b = low @ self.axes.T, high @ self.axes.T
+        a[..., 0] -= self.mouth
+        b[..., 0] -= self.mouth
+        return np.minimum(a, b), np.maximum(a, b)
 
-def _along(frame: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
-    """Corners of a box, (3,) or (n, 3) float mm, in the view's directions."""
-    a, b = low @ frame.T, high @ frame.T
-    return np.minimum(a, b), np.maximum(a, b)
+    def _beside(self) -> tuple[Ints, Floats, Floats]:
+        """Numbers and boxes, (n, 3) float mm, of the pieces of other parts that the leaf may come near to."""
+        scene, parts = self.prepared.scene, self.prepared.assembly.parts
+        own = {self.path.leaf, self.path.end_stop} | {part.label for part, _ in self.cuts}
+        low, high = self._along(scene.pieces.low, scene.pieces.high)
+        reach = np.array([-CONTACT, _NEAR, _NEAR])
+        near = ((low < self.high + reach) & (high > np.array([0.0, *self.low[1:]]) - reach)).all(axis=1)
+        near &= np.array([part.label not in own for part in parts])[scene.owner]
+        numbers = np.flatnonzero(near)
+        return numbers, low[numbers], high[numbers]
 
+    def _own(self, order: list[int]) -> Iterator[RowOpening]:
+        """The leaf's slot and windows."""
+        lows, highs = self.cut_low[:, order].tolist(), self.cut_high[:, order].tolist()
+        for (part, opening), low, high in zip(self.cuts, lows, highs, strict=True):
+            yield _opening(part, opening, self.axes[order], (low[0], low[1], high[1]))
 
-def _lead(leaf: Part, inward: Floats) -> Chamfer:
-    """The chamfer of the leaf's leading end that both faces have."""
-    u, v = (float(inward @ leaf.placement.axes[axis]) for axis in (0, 1))
-    edge = (1 if u > 0 else 3) if abs(u) > abs(v) else (2 if v > 0 else 0)
-    sizes = {one.face: one.size for one in leaf.shape.edges if one.edge == edge and one.kind == "chamfer"}
-    size = min(sizes.get("front", 0.0), sizes.get("back", 0.0))
-    return Chamfer(size, size)
+    def _others(self, order: list[int]) -> Iterator[RowOpening]:
+        """Wood on one side of the leaf's way: the floor, strips, ribs beside it, leaves that lie at home.
 
-
-def _own(prepared: Prepared, path: StowPath, frame: Floats, mouth: float) -> Iterator[RowOpening]:
-    """The leaf's slot and windows."""
-    for part in prepared.assembly.parts:
-        for opening in part.shape.openings:
-            if opening.leaf == path.leaf:
-                yield _opening(part, opening, frame, mouth)
-
-
-def _opening(part: Part, opening: Opening, frame: Floats, mouth: float) -> RowOpening:
-    corners = part.placement.to_table(
-        np.array([[opening.u0, opening.v0, 0.0], [opening.u1, opening.v1, part.shape.thickness]])
-    )
-    low, high = _along(frame, *corners)
-    bottom: float | None = float(min(low[1], high[1]))
-    top: float | None = float(max(low[1], high[1]))
-    if opening.open_end is not None and abs(float(frame[1] @ part.placement.axes[0])) > 0.5:
-        rising = float(frame[1] @ part.placement.axes[0]) > 0
-        if (opening.open_end == "start") == rising:
-            bottom = None
-        else:
-            top = None
-    enters_front = float(frame[0] @ part.placement.axes[2]) > 0
-    legs = (opening.front_chamfer, opening.back_chamfer)
-    entry, leave = (Chamfer(leg, leg) for leg in (legs if enters_front else legs[::-1]))
-    face = float(min(low[0], high[0])) - mouth
-    return RowOpening(face, part.shape.thickness, bottom, top, entry, leave, part.label)
-
-
-def _others(
-    prepared: Prepared, path: StowPath, frame: Floats, mouth: float, low: Floats, high: Floats
-) -> Iterator[RowOpening]:
-    """Wood on one side of the leaf's way: the floor, strips, ribs beside it, leaves that lie at home.
-
-    A piece counts where the flat of the leaf passes it; round corners meet only its eased edges.
-    """
-    scene, parts = prepared.scene, prepared.assembly.parts
-    own = {path.leaf, path.end_stop}
-    own |= {part.label for part in parts if any(one.leaf == path.leaf for one in part.shape.openings)}
-    numbers = np.array([number for number, part in enumerate(parts) if part.label not in own], dtype=np.intp)
-    piece_low, piece_high = _along(frame, scene.pieces.low, scene.pieces.high)
-    piece_low, piece_high = piece_low - [mouth, 0, 0], piece_high - [mouth, 0, 0]
-    eased = _eased(prepared.assembly.by_label[path.leaf])
-    passes = np.isin(scene.owner, numbers)
-    passes &= (piece_low[:, 2] < high[2] - eased - CONTACT) & (piece_high[:, 2] > low[2] + eased + CONTACT)
-    passes &= (piece_low[:, 0] < high[0] - CONTACT) & (piece_high[:, 0] > CONTACT)
-    middle = (low[1] + high[1]) / 2
-    below = passes & (piece_high[:, 1] <= middle) & (piece_high[:, 1] > low[1] - _NEAR)
-    above = passes & (piece_low[:, 1] >= middle) & (piece_low[:, 1] < high[1] + _NEAR)
-    for side, sign in ((below, 1.0), (above, -1.0)):
-        outlines = _outlines(scene.pieces, np.flatnonzero(side), frame, mouth, sign)
-        for number in np.unique(scene.owner[side]):
-            own_pieces = np.flatnonzero(side & (scene.owner == number))
-            for face, end, edge, entry, leave in _merged([outlines[piece] for piece in own_pieces.tolist()]):
-                bottom, top = (edge, None) if sign > 0 else (None, -edge)
-                part = parts[number]
+        A piece counts where the flat of the leaf passes it; round corners meet only its eased edges.
+        """
+        (_, low, first), (_, high, last) = self.low[order], self.high[order]
+        piece_low, piece_high = self.piece_low[:, order].T, self.piece_high[:, order].T
+        eased = _eased(self.leaf)
+        passes = (piece_low[2] < last - eased - CONTACT) & (piece_high[2] > first + eased + CONTACT)
+        middle = (low + high) / 2
+        below = passes & (piece_high[1] <= middle)
+        beside = np.flatnonzero(below | (passes & (piece_low[1] >= middle)))
+        scene, parts = self.prepared.scene, self.prepared.assembly.parts
+        sign = np.where(below[beside], 1.0, -1.0)
+        pieces = self.near[beside]
+        outlines = _outlines(scene.pieces, pieces, self.axes[order], self.mouth, sign)
+        groups: dict[tuple[float, int], list[_Outline]] = {}
+        for key, outline in zip(
+            zip((-sign).tolist(), scene.owner[pieces].tolist(), strict=True), outlines, strict=True
+        ):
+            groups.setdefault(key, []).append(outline)
+        for side, number in sorted(groups):
+            part = parts[number]
+            for face, end, edge, entry, leave in _merged(groups[side, number]):
+                bottom, top = (edge, None) if side < 0 else (None, -edge)
                 yield RowOpening(
                     face,
                     end - face,
@@ -180,6 +174,43 @@ def _others(
                 )
 
 
+def _corners(cuts: list[tuple[Part, Opening]]) -> tuple[Floats, Floats]:
+    """(n, 3) float, mm: opposite corners of openings in the table, on both faces of their boards."""
+    ends = np.array(
+        [[[one.u0, one.v0, 0.0], [one.u1, one.v1, part.shape.thickness]] for part, one in cuts]
+    ).reshape(-1, 2, 3)
+    axes = np.array([part.placement.axes for part, _ in cuts]).reshape(-1, 3, 3)
+    origins = np.array([part.placement.origin for part, _ in cuts]).reshape(-1, 1, 3)
+    low, high = np.moveaxis(origins + ends @ axes, 1, 0)
+    return low, high
+
+
+def _lead(leaf: Part, inward: Floats) -> Chamfer:
+    """The chamfer of the leaf's leading end that both faces have."""
+    u, v = (float(inward @ leaf.placement.axes[axis]) for axis in (0, 1))
+    edge = (1 if u > 0 else 3) if abs(u) > abs(v) else (2 if v > 0 else 0)
+    sizes = {one.face: one.size for one in leaf.shape.edges if one.edge == edge and one.kind == "chamfer"}
+    size = min(sizes.get("front", 0.0), sizes.get("back", 0.0))
+    return Chamfer(size, size)
+
+
+def _opening(part: Part, opening: Opening, frame: Floats, limits: tuple[float, float, float]) -> RowOpening:
+    """A slot or window; its entry face, lower and upper edge in the view, mm, are given."""
+    face, bottom, top = limits
+    lower: float | None = bottom
+    upper: float | None = top
+    if opening.open_end is not None and abs(float(frame[1] @ part.placement.axes[0])) > 0.5:
+        rising = float(frame[1] @ part.placement.axes[0]) > 0
+        if (opening.open_end == "start") == rising:
+            lower = None
+        else:
+            upper = None
+    enters_front = float(frame[0] @ part.placement.axes[2]) > 0
+    legs = (opening.front_chamfer, opening.back_chamfer)
+    entry, leave = (Chamfer(leg, leg) for leg in (legs if enters_front else legs[::-1]))
+    return RowOpening(face, part.shape.thickness, lower, upper, entry, leave, part.label)
+
+
 def _eased(leaf: Part) -> float:
     """Width of the leaf's edges that is not flat, mm."""
     return max((one.size for one in leaf.shape.edges), default=0.0)
@@ -189,16 +220,14 @@ _Outline = tuple[float, float, float, Chamfer, Chamfer]
 """Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
 
 
-def _outlines(
-    pieces: Pieces, which: NDArray[np.intp], frame: Floats, mouth: float, sign: float
-) -> dict[int, _Outline]:
-    """The sides of convex pieces that look at the leaf, by the pieces' numbers."""
+def _outlines(pieces: Pieces, which: Ints, frame: Floats, mouth: float, sign: Floats) -> list[_Outline]:
+    """The sides of convex pieces that look at the leaf; sign, (n,) float, is 1 for pieces below it, -1 above."""
     if not len(which):
-        return {}
+        return []
     rows, starts = ragged_rows(pieces.starts, which)
     points = pieces.vertices[rows] @ frame[:2].T
-    x, z = points[:, 0] - mouth, sign * points[:, 1]
     each = np.repeat(np.arange(len(which)), np.diff(starts))
+    x, z = points[:, 0] - mouth, sign[each] * points[:, 1]
     edge, face, end = (
         reduce_ragged(pick, values, starts)
         for pick, values in ((np.maximum, z), (np.minimum, x), (np.maximum, x))
@@ -208,14 +237,12 @@ def _outlines(
     land_end = reduce_ragged(np.maximum, np.where(on_land, x, -np.inf), starts)
     at_face = reduce_ragged(np.maximum, np.where(x < face[each] + WELD, z, -np.inf), starts)
     at_end = reduce_ragged(np.maximum, np.where(x > end[each] - WELD, z, -np.inf), starts)
-    entries = np.stack([land_start - face, edge - at_face], axis=1).tolist()
-    exits = np.stack([end - land_end, edge - at_end], axis=1).tolist()
-    return {
-        piece: (*limits, _eased_by(Chamfer(*entry)), _eased_by(Chamfer(*leave)))
-        for piece, limits, entry, leave in zip(
-            which.tolist(), np.stack([face, end, edge], axis=1).tolist(), entries, exits, strict=True
-        )
-    }
+    found = np.array([face, end, edge, land_start - face, edge - at_face, end - land_end, edge - at_end])
+    return [
+        (face, end, edge, _eased_by(Chamfer(*entry)), _eased_by(Chamfer(*leave)))
+        for face, end, edge, *chamfers in found.T.tolist()
+        for entry, leave in [(chamfers[:2], chamfers[2:])]
+    ]
 
 
 def _eased_by(chamfer: Chamfer) -> Chamfer:

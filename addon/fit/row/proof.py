@@ -154,7 +154,7 @@ def fit_stances(arrays: Profiles) -> tuple[Stances, Ints]:
 def _fits(arrays: Profiles) -> list[_Fit]:
     """The tightest place of each row."""
     stances, row = fit_stances(arrays)
-    slope, room = stances.best()
+    slope, room = stances.best(row)
     depth = stances.nose(slope)
     bounds = stances.bounds(slope)
     fits = []

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...model.tolerances import CONTACT
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from .stances import Stances
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
     Function = Callable[[Floats], tuple[Floats, Floats]]
     """Slopes (n,) to values and derivatives (n,)."""
@@ -84,8 +87,13 @@ class _Search:
                 setattr(self, name, np.where(found, value, getattr(self, name)))
 
 
-def most_room(stances: Stances) -> tuple[Floats, Floats]:
-    """Slope with the most room, and that room: (n,) float each, mm; inf room where one side has no wood."""
+def most_room(stances: Stances, group: Ints | None = None) -> tuple[Floats, Floats]:
+    """Slope with the most room, and that room: (n,) float each, mm; inf room where one side has no wood.
+
+    Parameters
+    ----------
+    group : (n,) int, from 0 on; where only the least room of each group is wanted, see `Stances.best`
+    """
     now = _around(stances)
     best = now.slope.copy(), now.room.copy()
     own = np.arange(len(stances))
@@ -98,6 +106,8 @@ def most_room(stances: Stances) -> tuple[Floats, Floats]:
             # Where they cross at it, the next step looks whether it falls on both sides.
             met = (np.abs(most - now.room) <= _EXACT) & (now.slope >= now.left) & (now.slope <= now.right)
             waiting = waiting & (now.right - now.left > np.where(met, 2 * _NEAR, _SAME_SLOPE))
+            if group is not None:
+                waiting &= ~_beaten(now.room, group[own], waiting)
             if not waiting.any():
                 break
             if 2 * np.count_nonzero(waiting) < len(own):
@@ -107,17 +117,26 @@ def most_room(stances: Stances) -> tuple[Floats, Floats]:
                 waiting = waiting[waiting]
             by_tangents = (now.up > 0) & (now.down < 0) & (crossing > now.left) & (crossing < now.right)
             by_tangents &= (most > now.room) & (step % 3 != 2)
+            # A bend at the best slope shows the turn of either side: where tangents make no sense, look beside it.
+            bent = (most < now.room) & ((now.slope == now.left) | (now.slope == now.right)) & (step % 2 == 0)
+            beyond = met | (bent & (now.right - now.left > 2 * _NEAR))
             new = np.where(by_tangents, crossing, (now.left + now.right) / 2)
             beside = np.where(now.right - now.slope > now.slope - now.left, _NEAR, -_NEAR)
-            new = np.where(waiting, np.where(met, now.slope + beside, new), now.slope)
-            now.put(new, *_held(stances, new), waiting)
+            new = np.where(waiting, np.where(beyond, now.slope + beside, new), now.slope)
+            now.put(new, *_held(*stances.gap(new)), waiting)
     best[0][own], best[1][own] = now.slope, now.room
     return best
 
 
-def _held(stances: Stances, slope: Floats) -> tuple[Floats, Floats]:
-    """The room at these slopes and how it turns; none where a leaf that leans so much is held by nothing any more."""
-    room, turn = stances.gap(slope)
+def _beaten(room: Floats, group: Ints, waiting: Bools) -> Bools:
+    """(n,) bool: which have more room already than the least that is settled in their group."""
+    least = np.full(int(group.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(least, group[~waiting], room[~waiting])
+    return room > least[group] + CONTACT
+
+
+def _held(room: Floats, turn: Floats) -> tuple[Floats, Floats]:
+    """The room and how it turns; none where a leaf that leans so much is held by nothing any more."""
     return np.where(np.isfinite(room), room, -np.inf), turn
 
 
@@ -125,51 +144,68 @@ def _around(stances: Stances) -> _Search:
     """Slopes on either side of the one with the most room, from a level leaf outward."""
     near = np.zeros(len(stances))
     level, turn = stances.gap(near)
-    at_near = level
+    at_near, turn_near = _held(level, turn)
     side = np.where(turn > 0, 1.0, -1.0)
     far = side * _FIRST_STEP
     while True:
-        at_far, turn = _held(stances, far)
+        at_far, turn_far = _held(*stances.gap(far))
         # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
-        further = (side * turn > 0) & (at_far >= at_near) & (np.abs(far) < _STEEPEST)
+        further = (side * turn_far > 0) & (at_far >= at_near) & (np.abs(far) < _STEEPEST) & np.isfinite(level)
         if not further.any():
             break
-        near, at_near, far = (
+        near, at_near, turn_near, far = (
             np.where(further, far, near),
             np.where(further, at_far, at_near),
+            np.where(further, turn_far, turn_near),
             np.where(further, np.clip(2 * far, -_STEEPEST, _STEEPEST), far),
         )
+    rising = side > 0
+    at_left, up, at_right, down = (
+        np.where(rising, one, other)
+        for one, other in ((at_near, at_far), (turn_near, turn_far), (at_far, at_near), (turn_far, turn_near))
+    )
     left, right = np.minimum(near, far), np.maximum(near, far)
-    (at_left, up), (at_right, down) = _held(stances, left), _held(stances, right)
     room = np.where(np.isfinite(level), np.maximum(at_left, at_right), np.inf)
     slope = np.where(np.isfinite(room), np.where(at_left > at_right, left, right), 0.0)
     return _Search(left, at_left, up, right, at_right, down, slope, room, side)
 
 
-def outward(function: Function, start: Floats, side: Floats) -> Floats:
-    """(n,) float: the first slope from `start` toward `side` at which a function changes its sign; else side·inf."""
-    positive = function(start)[0] >= 0
-    near, far = start, start + side * _FIRST_STEP
+def outward(function: Function, start: Floats, side: Floats, at_start: Floats) -> Floats:
+    """(n,) float: the first slope from `start` toward `side` at which a function changes its sign; else side·inf.
+
+    Parameters
+    ----------
+    at_start : (n,) float; the function's values there
+    """
+    positive = at_start >= 0
+    near, at_near, far = start, at_start, start + side * _FIRST_STEP
     while True:
-        same = (function(far)[0] >= 0) == positive
+        at_far, turn = function(far)
+        same = (at_far >= 0) == positive
         further = same & (np.abs(far) < _STEEPEST)
         if not further.any():
             break
         step = 2 * (far - start)
-        near, far = (
+        near, at_near, far = (
             np.where(further, far, near),
+            np.where(further, at_far, at_near),
             np.where(further, np.clip(start + step, -_STEEPEST, _STEEPEST), far),
         )
-    return np.where(same, side * np.inf, root(function, far, near))
+    return np.where(same, side * np.inf, _root(function, (far, at_far, turn), (near, at_near)))
 
 
-def root(function: Function, a: Floats, b: Floats) -> Floats:
-    """(n,) float: where functions that return value and derivative cross zero between a and b.
+def _root(function: Function, first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats]) -> Floats:
+    """(n,) float: where functions that return value and derivative cross zero between two places.
 
-    Newton's steps from the last place, halvings where they leave what encloses the root; `a` where both ends have the
-    same sign.
+    Newton's steps from the last place, halvings where they leave what encloses the root; the first place where both
+    have the same sign.
+
+    Parameters
+    ----------
+    first : a place, the value there and the derivative
+    second : another one and the value there
     """
-    (at_a, turn), (at_b, _) = function(a), function(b)
+    (a, at_a, turn), (b, at_b) = first, second
     apart = np.sign(at_a) * np.sign(at_b) < 0
     now, at = a, at_a
     for step in range(_STEPS):

@@ -23,6 +23,7 @@ import numpy as np
 
 from ...model.tolerances import WELD
 from .slopes import most_room, outward
+from .wood import Wood
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -48,113 +49,6 @@ class Bounds:
     low_x: Floats
     high: Floats
     high_x: Floats
-
-
-class _Wood:
-    """Wood below leaves, whose noses are at `depth + lag·sin(tilt) + reach·cos(tilt)`.
-
-    Wood above a leaf is wood below the leaf turned upside down: its heights and slopes change their signs, and its
-    nose, the upper leading corner, lags behind the lower one by the thickness.
-    """
-
-    def __init__(self, x: Floats, edge: Floats, columns: dict[str, Floats]) -> None:
-        """x, edge : (n, openings, 4) float mm; -inf where there is no wood. columns : (n, 1) float, mm."""
-        self.x, self.edge = x.reshape(len(x), -1), edge.reshape(len(x), -1)
-        self.columns = columns
-        self.first, self.start, self.stop, self.last = np.moveaxis(x, 2, 0)[:, :, None, :]
-        self.land = edge[:, None, :, 1]
-        with np.errstate(all="ignore"):
-            rises = (edge[:, :, 1] - edge[:, :, 0], edge[:, :, 3] - edge[:, :, 2])
-            runs = (x[:, :, 1] - x[:, :, 0], x[:, :, 3] - x[:, :, 2])
-            self.entry, self.exit = (
-                np.where((run > 0) & np.isfinite(rise), rise / run, 0.0)[:, None, :]
-                for rise, run in zip(rises, runs, strict=True)
-            )
-        self.lead = bool(columns["rise"].any())
-
-    def part(self, rows: slice | Ints) -> _Wood:
-        """Some of the leaves."""
-        part = copy(self)
-        for name, value in vars(self).items():
-            if isinstance(value, np.ndarray):
-                setattr(part, name, value[rows])
-        part.columns = {name: value[rows] for name, value in self.columns.items()}
-        return part
-
-    def bounds(self, slope: Floats) -> tuple[Floats, Floats]:
-        """(n, places) float each: bounds of c, and where they are, mm."""
-        values, places, _ = zip(*self._found(slope), strict=True)
-        return np.concatenate(values, axis=1), np.concatenate(places, axis=1)
-
-    def highest(self, slope: Floats) -> tuple[Floats, Floats]:
-        """The tightest bound, (n,) float mm, and how it changes with the slope."""
-        each = np.arange(len(slope))
-        best, turn = np.full(len(slope), -np.inf), np.zeros(len(slope))
-        for values, places, turns in self._found(slope):
-            place = values.argmax(axis=1)
-            tightest = values[each, place]
-            tighter = tightest > best
-            own = -places[each, place] if turns is None else turns[each, place]
-            best, turn = np.where(tighter, tightest, best), np.where(tighter, own, turn)
-        return best, turn
-
-    def _found(self, slope: Floats) -> list[tuple[Floats, Floats, Floats | None]]:
-        """(n, places) float each: bounds of c, where they are, mm, and how they change with the slope; None: by -x."""
-        s, column = slope[:, None], self.columns
-        secant = np.sqrt(1 + s * s)
-        cosine = 1 / secant
-        back = s * cosine**3
-        nose = column["depth"] + column["lag"] * s * cosine + column["reach"] * cosine
-        corners = np.concatenate([column["length"], column["run"]], axis=1)
-        turns = column["lag"] * cosine**3 + (corners - column["reach"]) * back
-        corners = nose - corners * cosine
-        # A corner that just comes to a station, to the rounding, is there.
-        over = (self.x >= corners[:, :1] - WELD) & (self.x <= corners[:, 1:] + WELD)
-        values = np.where(over, self.edge - s * self.x, -np.inf)
-        at, along = self._at(corners[:, :, None])
-        of_corners = at - (s * corners)[:, :, None]
-        corner_turns = (along - s[:, :, None]) * turns[:, :, None] - corners[:, :, None]
-        rows = (len(slope), -1)
-        at_corners = np.broadcast_to(corners[:, :, None], at.shape)
-        found: list[tuple[Floats, Floats, Floats | None]] = [
-            (values, self.x, None),
-            (of_corners.reshape(rows), at_corners.reshape(rows), corner_turns.reshape(rows)),
-        ]
-        if self.lead:
-            nose_turn = column["lag"] * cosine**3 - column["reach"] * back
-            found += self._under_lead(s, nose, nose_turn, corners[:, 1:], turns[:, 1:])
-        return found
-
-    def _at(self, x: Floats) -> tuple[Floats, Floats]:
-        """(n, k, openings) float each: the edges at x, (n, k, 1) mm, -inf outside the openings, and their slopes."""
-        before, beyond = self.start - x, x - self.stop
-        at = self.land - self.entry * np.maximum(before, 0.0) + self.exit * np.maximum(beyond, 0.0)
-        along = self.entry * (before > 0) + self.exit * (beyond > 0)
-        return np.where((x >= self.first - WELD) & (x <= self.last + WELD), at, -np.inf), along
-
-    def _under_lead(
-        self, s: Floats, nose: Floats, nose_turn: Floats, front: Floats, front_turn: Floats
-    ) -> list[tuple[Floats, Floats, Floats | None]]:
-        """Bounds over the lead's chamfer: there the leaf's edge is another straight line, steeper by its angle."""
-        run, rise = self.columns["run"], self.columns["rise"]
-        steep = np.tan(np.arctan(s) + np.arctan2(rise, run))
-        steep_turn = (1 + steep * steep) / (1 + s * s)
-        tip, tip_turn = nose - rise * s / np.sqrt(1 + s * s), nose_turn - rise / (1 + s * s) ** 1.5
-        turn = (steep - s) * front_turn - front
-        over = (self.x > front) & (self.x <= tip)
-        at, along = (values[:, 0, :] for values in self._at(tip[:, :, None]))
-        return [
-            (
-                np.where(over, self.edge - s * front - steep * (self.x - front), -np.inf),
-                self.x,
-                turn - steep_turn * (self.x - front),
-            ),
-            (
-                at - s * front - steep * (tip - front),
-                np.broadcast_to(tip, at.shape),
-                turn - steep_turn * (tip - front) + (along - steep) * tip_turn,
-            ),
-        ]
 
 
 class Stances:
@@ -194,17 +88,12 @@ class Stances:
         self.depth, self.thickness, self.rise = depth, profiles.thickness[row], profiles.lead_rise[row]
         self.point = np.zeros((len(depth), 2)) if point is None else point
         behind, above = self.point.T
-        columns = {
-            "depth": (depth, depth),
-            # The nose is at depth + behind·cos(tilt) + above·sin(tilt); upside down the tilt is the opposite one.
-            "lag": (above, self.thickness - above),
-            "reach": (behind, behind),
-            "length": (profiles.length[row],) * 2,
-            "run": (profiles.lead_run[row],) * 2,
-            "rise": (self.rise,) * 2,
-        }
-        stacked = {name: np.concatenate(pair)[:, None] for name, pair in columns.items()}
-        self._wood = _Wood(np.concatenate([x, x]), np.concatenate([low, -high]), stacked)
+        # The nose is at depth + behind·cos(tilt) + above·sin(tilt); upside down the tilt is the opposite one.
+        lag = np.concatenate([above, self.thickness - above])
+        same = (depth, behind, profiles.length[row], profiles.lead_run[row], self.rise)
+        depths, reach, length, run, rise = (np.concatenate([one, one]) for one in same)
+        columns = (depths, lag, reach, length, run, rise)
+        self._wood = Wood(np.concatenate([x, x]), np.concatenate([low, -high]), columns)
 
     def __len__(self) -> int:
         return len(self.depth)
@@ -219,12 +108,16 @@ class Stances:
         some._wood = self._wood.part(np.concatenate([which, which + len(self)]))
         return some
 
+    def wood(self, rows: Ints) -> Wood:
+        """Wood below some of the leaves, (n,) int; above the leaves by number less the count of all, upside down."""
+        return self._wood.part(rows)
+
     @cached_property
-    def _below(self) -> _Wood:
+    def _below(self) -> Wood:
         return self._wood.part(slice(0, len(self)))
 
     @cached_property
-    def _above(self) -> _Wood:
+    def _above(self) -> Wood:
         return self._wood.part(slice(len(self), None))
 
     def nose(self, slope: Floats) -> Floats:
@@ -237,27 +130,12 @@ class Stances:
         above, high_x = self._above.bounds(-slope)
         return Bounds(low, low_x, -above - (self.thickness * np.sqrt(1 + slope * slope))[:, None], high_x)
 
-    def lowest_nose(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Lowest height at these slopes, (n,) float mm, and its derivative, of the line along the travel on which the
-        lower leading corner is, for an eased lead the lower end of its blunt face: where that line is at the depth.
-        """
-        low, turn = self._below.highest(slope)
-        secant = np.sqrt(1 + slope * slope)
-        return low + slope * self.depth + self.rise * secant, turn + self.depth + self.rise * slope / secant
-
-    def highest_top(self, slope: Floats) -> tuple[Floats, Floats]:
-        """Greatest height of the line of the upper leading corner, or blunt face's end, likewise."""
-        above, turn = self._above.highest(-slope)
-        secant = np.sqrt(1 + slope * slope)
-        return slope * self.depth - above - self.rise * secant, turn + self.depth - self.rise * slope / secant
-
     def gap(self, slope: Floats) -> tuple[Floats, Floats]:
         """g(s) and its derivative, (n,) float each, mm."""
         values, turns = self._wood.highest(np.concatenate([slope, -slope]))
         low, above, low_turn, above_turn = (*np.split(values, 2), *np.split(turns, 2))
         secant = np.sqrt(1 + slope * slope)
-        room = -above - self.thickness * secant - low
-        return room, above_turn - self.thickness * slope / secant - low_turn
+        return -above - self.thickness * secant - low, above_turn - self.thickness * slope / secant - low_turn
 
     def room(self, slope: Floats) -> tuple[Floats, Floats]:
         """Lowest and highest c at these slopes, (n,) float mm; -inf and inf where nothing bounds it."""
@@ -266,19 +144,66 @@ class Stances:
             -self._above.highest(-slope)[0] - self.thickness * np.sqrt(1 + slope * slope),
         )
 
-    def best(self) -> tuple[Floats, Floats]:
+    def best(self, group: Ints | None = None) -> tuple[Floats, Floats]:
         """Slope with the most room, and that room: (n,) float each, mm; inf room where one side has no wood.
 
         The greatest room that can be reached from a level leaf: one turned on end would have more, but not here.
-        """
-        return most_room(self)
 
-    def last(self, inside: Floats, side: int) -> Floats:
+        Parameters
+        ----------
+        group : (n,) int, from 0 on; where only the least room of each group is wanted. A leaf that is known to have
+            more is given up on, with some slope and room beyond that.
+        """
+        return most_room(self, group)
+
+    def last(self, inside: Floats, side: int | Floats, room: Floats | None = None) -> Floats:
         """(n,) float: the last slope with room, from the slope `inside` on toward rising ones (side 1) or falling.
 
         An infinite slope of that sign where even the steepest has room, `inside` where there is none to the rounding,
         nan where there is less.
+
+        Parameters
+        ----------
+        side : 1 or -1, for all or (n,) one each
+        room : (n,) float, mm; the room at `inside`, where it is known
         """
-        room, _ = self.gap(inside)
-        slope = outward(self.gap, inside, np.full(len(self), float(side)))
+        room = self.gap(inside)[0] if room is None else room
+        slope = outward(self.gap, inside, np.broadcast_to(np.asarray(side, dtype=float), inside.shape), room)
         return np.where(room >= 0, slope, np.where(room >= -WELD, inside, np.nan))
+
+
+class LeadingCorners:
+    """The lower leading corners of leaves (side -1) or their upper ones (side 1), as far as the wood lets them.
+
+    For an eased lead they are the ends of its blunt face. Where one of them is, a line along the travel goes through
+    it: its height counts where that line is at the leaf's depth.
+
+    Parameters
+    ----------
+    side : (n,) float, 1 or -1 each
+    """
+
+    def __init__(self, stances: Stances, side: Floats) -> None:
+        rows = np.arange(len(stances)) + np.where(side < 0, 0, len(stances))
+        self.stances, self.side, self._wood = stances, side, stances.wood(rows)
+
+    def take(self, which: Ints) -> LeadingCorners:
+        """Some of them, by number."""
+        some = copy(self)
+        some.stances, some.side, some._wood = (
+            self.stances.take(which),
+            self.side[which],
+            self._wood.part(which),
+        )
+        return some
+
+    def farthest(self, slope: Floats) -> tuple[Floats, Floats]:
+        """The lowest height of lower corners, the greatest of upper ones at these slopes, (n,) float mm, and its
+        derivative; infinite where nothing bounds it.
+        """
+        upright = -self.side
+        bound, turn = self._wood.highest(upright * slope)
+        depth, rise = self.stances.depth, self.stances.rise
+        secant = np.sqrt(1 + slope * slope)
+        height = slope * depth + upright * (bound + rise * secant)
+        return height, turn + depth + upright * rise * slope / secant
