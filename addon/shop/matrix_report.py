@@ -81,7 +81,7 @@ def _amiss(matrix: Matrix) -> list[str]:
         for place in matrix.leaves:
             groups: dict[str, list[str]] = {}
             for cell in matrix.ways_round(leaf, place):
-                what = _what(cell, matrix.units)
+                what = cell_clause(cell, matrix.units)
                 if what:
                     groups.setdefault(what, []).append(TURN_WORDS[cell.turn])
             lines += [
@@ -94,8 +94,8 @@ def _ways(words: Sequence[str]) -> str:
     return ANY if len(words) == len(TURNS) else " or ".join(words)
 
 
-def _what(cell: MatrixCell, units: Units) -> str:
-    """What is wrong in a cell; empty for nothing."""
+def cell_clause(cell: MatrixCell, units: Units) -> str:
+    """What is wrong in a cell, as a clause; empty for nothing."""
     amount = format_amount(abs(cell.clearance), units)
     travel = format_amount(round(cell.travel, 4) + 0.0, units)
     if cell.verdict == "blocked":

@@ -8,6 +8,7 @@ from ..fit.slide.words import VERDICT_WORDS, held_text, mouth_text
 from ..model.units import format_amount
 from .matrix_report import matrix_document, matrix_text
 from .report import finding_document
+from .study_words import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 
 if TYPE_CHECKING:
     from ..fit.cover import Cover
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from ..fit.row.proof import RowProof
     from ..fit.slide.proof import ViewProof
     from ..fit.slide.study import LeafStudy, SlideStudy
-    from ..model.parameters import Table
     from ..model.units import Units
 
 CAUTION: Final = (
@@ -116,7 +116,7 @@ def _view_document(view: ViewProof) -> dict[str, Any]:
 
 
 def _jamming_document(jamming: Jamming) -> dict[str, Any]:
-    """See `fit.forces.jamming.Jamming`; three margins each: by the bare rule, near the wedging limit, with a clear margin."""
+    """See `fit.forces.jamming.Jamming`; three margins each: the bare rule's, near the wedging limit, a clear margin."""
     return {
         "push_anywhere_from_mm": list(vars(jamming.anywhere_from).values()),
         "guided_at_home_mm": jamming.home_length,
@@ -159,50 +159,15 @@ def study_text(study: SlideStudy) -> str:
         for view, jamming in zip(leaf.proof.views, (leaf.side, leaf.plan), strict=True):
             lines.append(f"  seen {'from the side' if view.of.view == 'side' else 'from above'}:")
             lines += [f"    {line}" for line in row_text(view.proof, view.of.view, units).splitlines()[1:]]
-            lines += [f"    {line}" for line in _jamming_lines(jamming, units)]
+            lines += [f"    {line}" for line in jamming_sentences(jamming, units)]
+        lines.append(f"  {droop_sentence(leaf, units)}")
         if leaf.sag is not None:
-            lines.append(f"  {_sag_line(leaf.sag, study.table)}")
+            lines.append(f"  {sag_sentence(leaf.sag, study.table)}")
     if study.cover is not None:
-        lines += ["", *_cover_lines(study.cover, units)]
+        lines += ["", *cover_sentences(study.cover, units)]
     lines += ["", matrix_text(study.matrix), ""]
     for finding in study.findings:
         if finding.remedy is not None:
             lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")
     lines.append(CAUTION)
     return "\n".join(lines)
-
-
-def _jamming_lines(jamming: Jamming, units: Units) -> list[str]:
-    start, offset = jamming.anywhere_from.near, jamming.home_offset.near
-    if start is None:
-        at_most = format_amount(round(max(offset or 0.0, 0.0), 2), units)
-        return [f"Push it at most {at_most} off its middle, or it may jam (friction {jamming.mu:g})."]
-    where = format_amount(round(start, 2), units)
-    return [f"From {where} on it may be pushed anywhere on its outer edge (friction {jamming.mu:g})."]
-
-
-def _sag_line(sag: Sag, table: Table) -> str:
-    own, total = (format_amount(round(value, 2), table.units) for value in (sag.own, sag.total))
-    return (
-        f"Across the well it sags by {own} under its own weight, by {total} after years with"
-        f" {table.limits.load:g} N at its middle."
-    )
-
-
-def _cover_lines(cover: Cover, units: Units) -> list[str]:
-    def length(mm: float) -> str:
-        return format_amount(round(mm, 2) + 0.0, units)
-
-    low, high = cover.gap_worst
-    likely = " to ".join(length(value) for value in cover.gap_rss)
-    lines = [
-        f"Side by side in the well: gaps of {length(cover.gap)}; {length(low)} to {length(high)} in the worst case"
-        f" of the tolerances, {likely} by the root of the sum of squares."
-    ]
-    best = max((*cover.by_side, *cover.by_end), key=lambda one: one.room, default=None)
-    if best is not None:
-        does = "can be lifted out by an edge" if best.room >= 0 else "cannot be lifted out by an edge"
-        lines.append(
-            f"The first leaf {does}: {length(abs(best.room))} to {'spare' if best.room >= 0 else 'little'}."
-        )
-    return lines

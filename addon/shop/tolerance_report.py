@@ -161,22 +161,22 @@ def _router(router: RouterTolerance) -> dict[str, Any]:
 def tolerance_text(report: ToleranceReport) -> str:
     """The analysis as lines for the screen, in the user's unit."""
     lines = [
-        f"{report.table}: {_tables(report.passes)} let all leaves in,"
-        f" {_tables(report.passes_level)} even level and straight",
+        f"{report.table}: {share_words(report.passes)} let all leaves in,"
+        f" {share_words(report.passes_level)} even level and straight",
         f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; bounds at 95 %",
     ]
     if report.guides is not None:
-        lines.append(f"  All leaves find home by themselves in {_tables(report.guides)}.")
+        lines.append(f"  All leaves find home by themselves in {share_words(report.guides)}.")
     for leaf in report.leaves:
         lines += ["", *_leaf_lines(leaf, report.units)]
     if report.cover is not None:
         lines += ["", *_cover_lines(report.cover, report.units)]
     if report.router is not None:
-        lines += ["", *_router_lines(report.router, report.units)]
+        lines += ["", *router_lines(report.router, report.units)]
     return "\n".join([*lines, "", CAUTION])
 
 
-def _tables(share: Share) -> str:
+def share_words(share: Share) -> str:
     if share.count == share.of:
         least = f"{100 * (1 - most_failures(share.of)):.4g}"
         return f"all of {share.of} tables (at least {least} %)"
@@ -184,62 +184,62 @@ def _tables(share: Share) -> str:
     return f"{share.count} of {share.of} tables ({value} %, {low} to {high} %)"
 
 
-def _length(mm: float, units: Units) -> str:
+def length(mm: float, units: Units) -> str:
     return format_amount(round(mm, 3) + 0.0, units)
 
 
 def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
-    lines = [f"{leaf.leaf}: goes in in {_tables(leaf.passes)}"]
+    lines = [f"{leaf.leaf}: goes in in {share_words(leaf.passes)}"]
     for row, view in ((leaf.side, "from the side"), (leaf.plan, "from above")):
         if row.governing is None or row.likeliest is None:
             lines.append(f"  {view}: nothing holds it")
             continue
-        held = ", ".join(f"{one.part} at {_length(one.x, units)}" for one in row.held_by)
+        held = ", ".join(f"{one.part} at {length(one.x, units)}" for one in row.held_by)
         lines += [
-            f"  {view}: margin {_length(row.nominal, units)} as drawn, {_length(row.governing.worst, units)} in the"
+            f"  {view}: margin {length(row.nominal, units)} as drawn, {length(row.governing.worst, units)} in the"
             f" worst case, held by {held}",
-            f"     by root sum square {_length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
+            f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
             f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight"
-            f" {_length(row.level_worst, units)} at worst",
+            f" {length(row.level_worst, units)} at worst",
             *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
         ]
-    lines.append(f"  {_thickness(leaf, units)}")
+    lines.append(f"  {thickness_clause(leaf, units)}")
     return lines
 
 
 def _effect_line(one: Effect, units: Units) -> str:
     return (
-        f"     {_length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case,"
-        f" {100 * one.of_variance:3.0f} % of the variance: {one.name}, ±{_length(one.tolerance, units)}"
+        f"     {length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case,"
+        f" {100 * one.of_variance:3.0f} % of the variance: {one.name}, ±{length(one.tolerance, units)}"
     )
 
 
-def _thickness(leaf: LeafTolerance, units: Units) -> str:
+def thickness_clause(leaf: LeafTolerance, units: Units) -> str:
     if not math.isfinite(leaf.thickest):
         return "no thickness stops it"
     return (
-        f"no longer goes in from {_length(leaf.thickest, units)} thick on, in the worst case from"
-        f" {_length(leaf.thickest_worst, units)}; it is {_length(leaf.thickness, units)}"
+        f"no longer goes in from {length(leaf.thickest, units)} thick on, in the worst case from"
+        f" {length(leaf.thickest_worst, units)}; it is {length(leaf.thickness, units)}"
     )
 
 
 def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
-    lines = [f"Cover: the leaves lie in the well in {_tables(cover.fits)}"]
+    lines = [f"Cover: the leaves lie in the well in {share_words(cover.fits)}"]
     for gap in cover.gaps:
         own = gap.sum
         lines.append(
-            f"  {gap.name}: {_length(own.nominal, units)} as drawn, {_length(own.worst, units)} in the worst case,"
-            f" {_length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
+            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case,"
+            f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
         )
     return lines
 
 
-def _router_lines(router: RouterTolerance, units: Units) -> list[str]:
+def router_lines(router: RouterTolerance, units: Units) -> list[str]:
     wanted = f"{100 * router.wanted:g} % of the tables"
     if router.scale is None:
         return [f"Router: however well it works, fewer than {wanted} let all leaves in."]
     values = (router.opening_size, router.opening_place, router.groove_place)
-    size, place, groove = (f"±{_length(value, units)}" for value in values)
+    size, place, groove = (f"±{length(value, units)}" for value in values)
     more = " or more" if router.scale >= router.most else ""
     return [
         f"Router: for {wanted} it has to hold {size} in size, {place} in place, {groove} at the groove{more}",
