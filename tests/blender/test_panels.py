@@ -11,6 +11,7 @@ from addon.model.parameters import LISTS, SECTIONS
 from addon.scene import access, built, tables
 from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
 from addon.ui import panels
+from addon.ui.panel import TablePanel
 
 from .conftest import LOW_WINDOW, QUILTING
 
@@ -61,7 +62,7 @@ def drawn(scene) -> SimpleNamespace:
     layout = Layout()
     for kind in panels.CLASSES:
         panel = SimpleNamespace(layout=layout)
-        if issubclass(kind, panels.TablePanel):
+        if issubclass(kind, TablePanel):
             if kind.poll(context):
                 kind.draw_table(panel, context, layout, access.active_table(scene))
             if hasattr(kind, "draw_header"):

@@ -1,0 +1,102 @@
+"""The panels of sizes, stock and dimensions as cut."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bpy.types import Panel
+
+from ..scene import access
+from . import drawing
+from .panel import SubPanel, TablePanel
+
+if TYPE_CHECKING:
+    from bpy.types import Context, UILayout
+
+    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+
+class DRY_ASSEMBLY_PT_sizes(TablePanel, Panel):
+    """Outside sizes."""
+
+    bl_label = "Sizes"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """Length, width, height, well."""
+        group = state.parameters
+        drawing.parameters(layout, group.table, "table", "length", "width", "height")
+        drawing.parameter(drawing.fields(layout), group.well, "well", "depth", "Well Depth")
+        drawing.parameters(layout, group.table, "table", "corner_joint")
+
+
+class DRY_ASSEMBLY_PT_sides(SubPanel, Panel):
+    """The four sides and their slots."""
+
+    bl_label = "Sides and Slots"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sizes"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The section."""
+        drawing.section(layout, state, "sides")
+
+
+class DRY_ASSEMBLY_PT_floor(SubPanel, Panel):
+    """The floor and its ledgers."""
+
+    bl_label = "Floor and Ledgers"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sizes"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The sections."""
+        drawing.section(layout, state, "floor")
+        drawing.parameters(layout, state.parameters.well, "well", *drawing.others("well", "depth"))
+
+
+class DRY_ASSEMBLY_PT_ribs(SubPanel, Panel):
+    """The grid below the floor."""
+
+    bl_label = "Ribs"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sizes"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The section."""
+        drawing.section(layout, state, "ribs")
+
+
+class DRY_ASSEMBLY_PT_legs(SubPanel, Panel):
+    """Legs; the switch is in the header."""
+
+    bl_label = "Legs"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sizes"
+
+    def draw_header(self, context: Context) -> None:
+        """The switch."""
+        state = access.active_table(context.scene)
+        if state is not None:
+            self.layout.prop(state.parameters.legs, "fitted", text="")
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The section without the switch."""
+        column = layout.column()
+        column.active = state.parameters.legs.fitted
+        drawing.parameters(column, state.parameters.legs, "legs", *drawing.others("legs", "fitted"))
+
+
+class DRY_ASSEMBLY_PT_stock(SubPanel, Panel):
+    """Sheets as bought and as measured."""
+
+    bl_label = "Stock"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The list and its selected entry."""
+        drawing.entries(layout, state, "stock")
+
+
+class DRY_ASSEMBLY_PT_as_cut(SubPanel, Panel):
+    """Dimensions of parts that are cut already, or might be."""
+
+    bl_label = "As Cut"
+
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
+        """The list and its selected entry."""
+        drawing.entries(layout, state, "as_cut")
