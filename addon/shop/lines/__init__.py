@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from .hidden import Lines, hidden_lines
-from .picture import SHEETS, line_picture
+from .layout import SHEETS
+from .picture import line_picture
 from .views import VIEWS
 
 __all__ = ["SHEETS", "VIEWS", "Lines", "hidden_lines", "line_picture"]

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
-from ...model.errors import ExportError
 from ..drawing import Pen
 from ..drawing.dimensions import NARROW, WIDE
-from ..drawing.sheet import A3, A4, BLOCK_HEIGHT
 from ..slides.words import scale_name
 from .chains import paths_of, specks
 from .hidden import lines_of
 from .labels import COLUMN, draw_labels
+from .layout import SPACE, layout_of
 from .merge import crowded, merged
 from .surface import surface_of
 from .title_block import Titles, draw_title_block
@@ -25,9 +23,9 @@ if TYPE_CHECKING:
 
     from ...model.assembly import Assembly
     from ..drawing import Drawing
-    from ..drawing.clip import Rectangle
     from ..drawing.sheet import Sheet
     from .hidden import Lines
+    from .layout import Layout
     from .views import ViewFrom
 
     Floats = NDArray[np.float64]
@@ -37,21 +35,10 @@ Leaves = Literal["covered", "stowed"]
 LEAVES: Final[dict[Leaves, str]] = {"covered": "leaves as the top", "stowed": "leaves stowed"}
 """Where the leaves are → what the title block says."""
 
-SHEETS: Final = {"A4": A4, "A3": A3}
-
 OUTLINE: Final = Pen(WIDE)
 EDGE: Final = Pen(NARROW)
 HIDDEN: Final = Pen(NARROW, dash=(12 * NARROW, 3 * NARROW))
 """Lines 01.2, 01.1 and 02.1 of ISO 128-2 (from memory): continuous wide, continuous narrow, dashed narrow."""
-
-_PARTS: Final = (1, 2, 5, 10, 20, 50, 100)
-"""Reductions of ISO 5455 (from memory)."""
-
-_PLAIN: Final = 10
-"""Reduction from which a larger sheet is worth its while: 18 mm of plywood are then 1.8 mm."""
-
-_SPACE: Final = 8.0
-"""Between the drawing and the frame or the title block, at least, mm."""
 
 _APART: Final = 0.7
 _LONG: Final = 2.0
@@ -59,18 +46,8 @@ _LONG: Final = 2.0
 longer than this, mm on the paper: wide ones would run into one. What is
 left of them and smaller is narrow too."""
 
-_RISE: Final = 0.2
+RISE: Final = 0.2
 """Slope of leaders where level ones would lie along the drawing's own lines."""
-
-
-@dataclass(frozen=True)
-class _Layout:
-    """Where the drawing stands on its sheet: paper = place + points · scale."""
-
-    sheet: Sheet
-    parts: int
-    scale: float
-    place: Floats
 
 
 def line_picture(
@@ -97,20 +74,23 @@ def line_picture(
     places = assembly.cover if leaves == "covered" else {}
     surface = surface_of(assembly.parts, seen.axes, places)
     lines = lines_of(surface)
-    layout = _layout(
-        assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, COLUMN if labels else _SPACE
+    layout = layout_of(
+        assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, COLUMN if labels else SPACE
     )
     drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
-    drawn = _draw_lines(drawing, lines, layout, hidden)
+    drawn = draw_lines(drawing, lines, layout, hidden)
     if labels:
         names = [part.label for part in assembly.parts]
-        box, rise = _above_block(layout.sheet), 0.0 if seen.isometric else _RISE
-        draw_labels(drawing, names, surface, drawn, layout.scale, layout.place, box, rise)
-    draw_title_block(drawing, layout.sheet, _titles(assembly.name, seen, leaves, layout.parts, date))
+        rise = 0.0 if seen.isometric else RISE
+        draw_labels(drawing, names, surface, drawn, layout.scale, layout.place, layout.room, rise)
+    titles = Titles(assembly.name, seen.name, LEAVES[leaves], scale_words(seen, layout.parts), date)
+    draw_title_block(drawing, layout.sheet, titles)
     return drawing
 
 
-def _draw_lines(drawing: Drawing, lines: Lines, layout: _Layout, hidden: bool) -> Floats:
+def draw_lines(
+    drawing: Drawing, lines: Lines, layout: Layout, hidden: bool = False, outline: Pen = OUTLINE, edge: Pen = EDGE
+) -> Floats:  # fmt: skip
     """Puts the lines on the sheet; returns those that are visible, (n, 2, 2) float mm on the paper."""
     flat = lines.ends[:, :, :2]
     kinds = [flat[lines.outline], flat[lines.visible & ~lines.outline]]
@@ -120,8 +100,8 @@ def _draw_lines(drawing: Drawing, lines: Lines, layout: _Layout, hidden: bool) -
     outlines, edges = _thinned(kinds[0], kinds[1], layout.scale)
     drawn = [
         *((one, HIDDEN, "hidden edges") for one in kinds[2:]),
-        (edges, EDGE, "edges"),
-        (outlines, OUTLINE, "outlines"),
+        (edges, edge, "edges"),
+        (outlines, outline, "outlines"),
     ]
     for segments, pen, name in drawn:
         drawing.strokes(paths_of(segments * layout.scale + layout.place), pen, name=name)
@@ -136,32 +116,7 @@ def _thinned(outlines: Floats, edges: Floats, scale: float) -> tuple[Floats, Flo
     return outlines[~small], np.concatenate([edges, outlines[small]])
 
 
-def _above_block(sheet: Sheet) -> Rectangle:
-    left, bottom, right, top = sheet.frame
-    return left, bottom + BLOCK_HEIGHT + 2.0, right, top - 2.0
-
-
-def _titles(table: str, view: ViewFrom, leaves: Leaves, parts: int, date: str) -> Titles:
+def scale_words(view: ViewFrom, parts: int) -> str:
+    """The scale, and along what it holds."""
     scale = scale_name(1 / parts)
-    if view.isometric:
-        scale = f"{scale} along length, width and height"
-    return Titles(table, view.name, LEAVES[leaves], scale, date)
-
-
-def _layout(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, beside: float) -> _Layout:
-    """The largest standard scale at which (n, 2) points, mm, fit, in the middle of what the title block leaves."""
-    low, high = points.min(axis=0), points.max(axis=0)
-    fits: list[_Layout] = []
-    for paper in (A4, A3) if sheet is None else (sheet,):
-        left, bottom, right, top = paper.frame
-        room = np.array([right - left - 2 * beside, top - bottom - BLOCK_HEIGHT - 2 * _SPACE])
-        for parts in _PARTS:
-            scale = view.enlarged / parts
-            if ((high - low) * scale <= room).all():
-                middle = np.array([left + right, bottom + BLOCK_HEIGHT + top]) / 2
-                fits.append(_Layout(paper, parts, scale, middle - (low + high) / 2 * scale))
-                break
-    if not fits:
-        raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{_PARTS[-1]}.")
-    plain = [one for one in fits if one.parts <= _PLAIN]
-    return plain[0] if plain else min(fits, key=lambda one: one.parts)
+    return f"{scale} along length, width and height" if view.isometric else scale

@@ -1,0 +1,134 @@
+"""Where a table's picture stands on its sheet of paper, and what a camera has to see to fill it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...model.errors import ExportError
+from ...model.units import MM_PER_INCH
+from ..drawing.sheet import A3, A4, BLOCK_HEIGHT
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..drawing.clip import Rectangle
+    from ..drawing.sheet import Sheet
+    from .views import ViewFrom
+
+    Floats = NDArray[np.float64]
+
+SHEETS: Final = {"A4": A4, "A3": A3}
+
+SPACE: Final = 8.0
+"""Between the drawing and the frame or the title block, at least, mm."""
+
+_PARTS: Final = (1, 2, 5, 10, 20, 50, 100)
+"""Reductions of ISO 5455 (from memory)."""
+
+_PLAIN: Final = 10
+"""Reduction from which a larger sheet is worth its while: 18 mm of plywood are then 1.8 mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """Where the drawing stands on its sheet: paper = place + points · scale."""
+
+    sheet: Sheet
+    parts: int
+    scale: float
+    place: Floats
+    box: Rectangle
+    """Left, bottom, right, top of the drawing, mm on the paper."""
+
+    @property
+    def room(self) -> Rectangle:
+        """What is free for the drawing and its labels, mm on the paper: left, bottom, right, top."""
+        left, bottom, right, top = self.sheet.frame
+        return left, bottom + BLOCK_HEIGHT + 2.0, right, top - 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """What a camera without perspective sees, and where its picture stands on the sheet."""
+
+    axes: Floats
+    """(3, 3) float, orthonormal; rows: to the right and up in the picture, and toward the eye, in the table's axes."""
+    middle: Floats
+    """(3,) float: a point of the table that is seen in the middle of the picture, mm."""
+    width: float
+    height: float
+    """Of what is seen, mm at the table."""
+    columns: int
+    rows: int
+    """Dots of the picture."""
+    box: Rectangle
+    """Left, bottom, right, top on the paper, mm."""
+
+
+def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, beside: float) -> Layout:
+    """The largest standard scale at which (n, 2) points, mm, fit, in the middle of what the title block leaves.
+
+    Parameters
+    ----------
+    table : its name, for the error
+    sheet : where it must be that one; by default A4, or A3 where only that shows the thickness of boards well
+    beside : room to be kept free at the left and the right, mm on the paper
+
+    Raises
+    ------
+    ExportError : where they are too large for the sheet
+    """
+    low, high = points.min(axis=0), points.max(axis=0)
+    fits: list[Layout] = []
+    for paper in (A4, A3) if sheet is None else (sheet,):
+        left, bottom, right, top = paper.frame
+        room = np.array([right - left - 2 * beside, top - bottom - BLOCK_HEIGHT - 2 * SPACE])
+        for parts in _PARTS:
+            scale = view.enlarged / parts
+            if ((high - low) * scale <= room).all():
+                middle = np.array([left + right, bottom + BLOCK_HEIGHT + top]) / 2
+                place = middle - (low + high) / 2 * scale
+                x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
+                fits.append(Layout(paper, parts, scale, place, (x0, y0, x1, y1)))
+                break
+    if not fits:
+        raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{_PARTS[-1]}.")
+    plain = [one for one in fits if one.parts <= _PLAIN]
+    return plain[0] if plain else min(fits, key=lambda one: one.parts)
+
+
+def frame_of(layout: Layout, axes: Floats, depth: float, dpi: float, around: float) -> Frame:
+    """A frame around the drawing whose dots are those of the sheet at a number of dots an inch.
+
+    Parameters
+    ----------
+    axes : (3, 3) float of the view
+    depth : of the table's middle toward the eye, mm
+    around : how far the picture goes beyond the drawing, mm on the paper, where the sheet has room
+    """
+    pitch = float(MM_PER_INCH) / dpi
+    left, bottom, right, top = layout.box
+    free_left, free_bottom, free_right, free_top = layout.room
+    first, last = (
+        int(np.floor(max(left - around, free_left + 1.0) / pitch)),
+        int(np.ceil(min(right + around, free_right - 1.0) / pitch)),
+    )
+    height = layout.sheet.height
+    upper, lower = (
+        int(np.floor((height - min(top + around, free_top)) / pitch)),
+        int(np.ceil((height - max(bottom - around, free_bottom)) / pitch)),
+    )
+    box = first * pitch, height - lower * pitch, last * pitch, height - upper * pitch
+    middle = (np.array([box[0] + box[2], box[1] + box[3]]) / 2 - layout.place) / layout.scale
+    return Frame(
+        axes,
+        np.array([*middle, depth]) @ axes,
+        (box[2] - box[0]) / layout.scale,
+        (box[3] - box[1]) / layout.scale,
+        last - first,
+        lower - upper,
+        box,
+    )
