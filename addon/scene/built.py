@@ -5,22 +5,26 @@ All of it follows from its input alone, so nothing here needs to be undone or sa
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from ..fit.check import check_prepared
 from ..fit.prepared import prepare
+from ..fit.slide import study
 from ..fit.slide.proof import prove_leaves
-from ..fit.slide.study import study
+from ..fit.steps import share_of
 from ..model.recipe import build
 from ..model.table_changes import set_values
 from ..model.table_file import parse_table
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:
-    from ..fit.findings import Finding, Report
+    from ..fit.findings import Report
     from ..fit.prepared import Prepared
     from ..fit.slide.proof import LeafProof
+    from ..fit.slide.study import SlideStudy
+    from ..fit.steps import Steps
     from ..model.assembly import Assembly
     from ..model.parameters import Table
 
@@ -70,7 +74,19 @@ def proofs_of(table: Table) -> tuple[LeafProof, ...]:
     return tuple(prove_leaves(prepared_of(table)))
 
 
-@lru_cache(maxsize=_REMEMBERED)
-def advice_of(table: Table, remedies: bool) -> tuple[Finding, ...]:
-    """All advice on its leaves; `remedies` take seconds. Raises DryAssemblyError."""
-    return study(table, prepared_of(table), proofs_of(table), remedies=remedies).findings
+_studies: OrderedDict[tuple[Table, bool], SlideStudy] = OrderedDict()
+
+
+def study_steps(table: Table, remedies: bool) -> Steps[SlideStudy]:
+    """All that is known of its leaves on their way, step by step; `remedies` take seconds. Raises DryAssemblyError."""
+    known = _studies.get((table, remedies))
+    if known is None:
+        proofs = proofs_of(table)
+        yield 0.05
+        steps = study.study_steps(table, prepared_of(table), proofs, remedies=remedies)
+        known = yield from share_of(steps, 0.05, 1.0)
+    _studies[table, remedies] = known
+    _studies.move_to_end((table, remedies))
+    if len(_studies) > _REMEMBERED:
+        _studies.popitem(last=False)
+    return known

@@ -1,4 +1,4 @@
-"""What a scene keeps of the slide proof: one entry for each mouth that the proof judges."""
+"""What a scene keeps of the slide proof, and of what friction, weight and changed places do to the leaves."""
 
 from __future__ import annotations
 
@@ -29,3 +29,60 @@ class DRY_ASSEMBLY_PG_mouth(PropertyGroup):
     catch: StringProperty(description="What the mouth catches, off the leaf's place as drawn")
     words: StringProperty(description="What can happen here, and what the hand has to do")
     has_snag: BoolProperty(description="Whether there is a pose that misses this mouth")
+
+
+class DRY_ASSEMBLY_PG_leaf_study(PropertyGroup):
+    """What friction and weight do to a leaf: short words for a row of a list, and sentences, one a line."""
+
+    side_start: StringProperty(
+        description="From which travel on it may be pushed anywhere, seen from the side"
+    )
+    side_jams: BoolProperty(description="Whether it may jam even at home, seen from the side")
+    side_words: StringProperty()
+    plan_start: StringProperty(description="The same, seen from above")
+    plan_jams: BoolProperty()
+    plan_words: StringProperty()
+    droop: StringProperty(description="By how much its free nose bends down at most")
+    droops: BoolProperty(description="Whether it misses a mouth for that")
+    droop_words: StringProperty()
+    sag: StringProperty(description="By how much it sags across the well after years")
+    sags: BoolProperty(description="Whether that is too much")
+    sag_words: StringProperty()
+
+
+class DRY_ASSEMBLY_PG_cover(PropertyGroup):
+    """The covering leaves side by side in the well, in short words; all empty for a table without any."""
+
+    gap: StringProperty(description="Each gap as drawn")
+    gap_worst: StringProperty(description="Least and greatest gap in the worst case of the tolerances")
+    gap_likely: StringProperty(description="The same by the root of the sum of squares")
+    tight: BoolProperty(description="Whether the leaves may not all lie down")
+    lift: StringProperty(description="Room to lift the first leaf out")
+    held: BoolProperty(description="Whether none can be lifted out by an edge")
+    words: StringProperty()
+
+
+TURN_ITEMS: Final = (
+    ("as drawn", "As Drawn", "Upper face up, outer end out"),
+    ("turned over", "Turned Over", "Turned about its length: upper face down, outer end out"),
+    ("end for end", "End for End", "Turned flat: upper face up, outer end in"),
+    ("both", "Both", "Turned over and end for end"),
+)
+
+
+class DRY_ASSEMBLY_PG_place(PropertyGroup):
+    """A leaf in the place of a leaf, one way round. `name` is the label of the leaf that is moved."""
+
+    place: StringProperty(description="Label of the leaf whose place it is")
+    turn: EnumProperty(items=TURN_ITEMS)
+    verdict: StringProperty(description="clear, tight, blocked; stray where it does not come to rest at home")
+    clearance: StringProperty(description="Smallest clearance on its way")
+    words: StringProperty()
+
+
+CLASSES: Final = (
+    DRY_ASSEMBLY_PG_mouth,
+    DRY_ASSEMBLY_PG_leaf_study,
+    DRY_ASSEMBLY_PG_cover,
+    DRY_ASSEMBLY_PG_place,
+)

@@ -1,4 +1,5 @@
-"""The slide proof of a table's leaves: kept with the table, brought up to date when the user pauses."""
+"""The slide proof of a table's leaves and what goes with it: kept with the table, brought up to date when the user
+pauses."""
 
 from __future__ import annotations
 
@@ -8,15 +9,19 @@ import bpy
 
 from ..fit.slide.advice import worst_mouth
 from ..fit.slide.words import WAYS, mouth_text
+from ..fit.steps import run_through
 from ..model.errors import DryAssemblyError
 from ..model.units import format_amount
-from . import access, built, findings, values
+from . import access, built, findings, studied, values
 from .description import METRES
 
 if TYPE_CHECKING:
     from ..fit.row.mouths import MouthProof
     from ..fit.row.of_table import View
     from ..fit.slide.proof import LeafProof, ViewProof
+    from ..fit.slide.study import SlideStudy
+    from ..fit.steps import Steps
+    from ..model.parameters import Table
     from ..model.units import Units
     from .proof_state import DRY_ASSEMBLY_PG_mouth as MouthState
     from .state import DRY_ASSEMBLY_PG_leaf as LeafState
@@ -25,8 +30,13 @@ if TYPE_CHECKING:
 PAUSE: Final = 0.4
 """Pause after the check before the proof is made, s."""
 
+BREATH: Final = 0.01
+"""Pause between the steps of a proof, in which the window goes on, s."""
 
-def prove_now(state: TableState, remedies: bool = False) -> tuple[LeafProof, ...]:
+_under_way: tuple[Table, Steps[SlideStudy]] | None = None
+
+
+def prove_now(state: TableState, remedies: bool = False) -> SlideStudy:
     """Makes a table's slide proof, keeps it, and lists its notes after the findings of the check.
 
     Parameters
@@ -38,26 +48,37 @@ def prove_now(state: TableState, remedies: bool = False) -> tuple[LeafProof, ...
     DryAssemblyError
         Where the table cannot be built; the proof stays as it was, out of date.
     """
-    table = access.table_in(state)
-    proofs = built.proofs_of(table)
-    state.remedies_found = remedies or (state.remedies_found and not state.proof_out_of_date)
-    units = values.units_of(table)
-    of_leaf = {proof.leaf: proof for proof in proofs}
-    notes = built.advice_of(table, state.remedies_found)
+    remedies = remedies or (state.remedies_found and not state.proof_out_of_date)
+    study = run_through(built.study_steps(access.table_in(state), remedies))
+    store(state, study, remedies)
+    return study
+
+
+def store(state: TableState, study: SlideStudy, remedies: bool) -> None:
+    """Keeps a study of a table as it is now; `remedies`: whether its notes say what would help."""
+    units = values.units_of(study.table)
+    of_leaf = {leaf.proof.leaf: leaf for leaf in study.leaves}
     for leaf in state.leaves:
-        _store(leaf, of_leaf.get(leaf.name), units)
-        leaf.held = next(
-            (one.message for one in notes if (one.rule, one.leaf) == ("leaf-held", leaf.name)), ""
-        )
-    findings.store_notes(state, notes, units)
+        own = of_leaf.get(leaf.name)
+        _store(leaf, None if own is None else own.proof, units)
+        leaf.held = _said(study, "leaf-held", leaf.name)
+        studied.store_leaf(leaf.study, own, study.table, bool(_said(study, "leaf-droop", leaf.name)))
+    studied.store_cover(state.cover, study.cover, units)
+    studied.store_places(state, study.matrix)
+    findings.store_notes(state, study.findings, units)
+    state.remedies_found = remedies
     state.proof_out_of_date = False
-    return proofs
+
+
+def _said(study: SlideStudy, rule: str, leaf: str) -> str:
+    return next((one.message for one in study.findings if (one.rule, one.leaf) == (rule, leaf)), "")
 
 
 def outdate(state: TableState) -> None:
     """Notes that the parameters changed."""
     state.proof_out_of_date = True
     state.remedies_found = False
+    state.analysis.out_of_date = True
 
 
 def is_waiting() -> bool:
@@ -65,13 +86,22 @@ def is_waiting() -> bool:
     return bool(_waiting())
 
 
-def prove_waiting() -> None:
-    """Makes the proofs that are out of date."""
-    for state in _waiting():
+def prove_next() -> bool:
+    """Makes one step, of some hundredths of a second, of the proofs that are out of date; whether there are more."""
+    global _under_way
+    for state in _waiting()[:1]:
         try:
-            prove_now(state)
+            table = access.table_in(state)
+            if _under_way is None or _under_way[0] != table:
+                _under_way = table, built.study_steps(table, remedies=False)
+            next(_under_way[1])
+        except StopIteration as end:
+            _under_way = None
+            store(state, end.value, remedies=False)
         except DryAssemblyError as error:
+            _under_way = None
             state.error = str(error)
+    return is_waiting()
 
 
 def _waiting() -> list[TableState]:
@@ -79,7 +109,7 @@ def _waiting() -> list[TableState]:
         state
         for scene in bpy.data.scenes
         for state in scene.dry_assembly.tables
-        if state.proof_out_of_date and not state.out_of_date
+        if state.proof_out_of_date and not state.out_of_date and not state.error
     ]
 
 

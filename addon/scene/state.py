@@ -21,9 +21,16 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import motion, tables
+from . import motion, proof_state, tables, tolerance_state
 from .engines import RELATIVE_PATHS
-from .proof_state import DRY_ASSEMBLY_PG_mouth
+from .proof_state import (
+    TURN_ITEMS,
+    DRY_ASSEMBLY_PG_cover,
+    DRY_ASSEMBLY_PG_leaf_study,
+    DRY_ASSEMBLY_PG_mouth,
+    DRY_ASSEMBLY_PG_place,
+)
+from .tolerance_state import DRY_ASSEMBLY_PG_analysis
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
 if TYPE_CHECKING:
@@ -159,6 +166,7 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     held: StringProperty(description="What stops it, where it does not pass")
     mouths: CollectionProperty(type=DRY_ASSEMBLY_PG_mouth)
     mouth_index: IntProperty(name="Mouth")
+    study: PointerProperty(type=DRY_ASSEMBLY_PG_leaf_study)
 
 
 class DRY_ASSEMBLY_PG_table(PropertyGroup):
@@ -181,6 +189,14 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     snag: StringProperty(description="What the snag shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
+    cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)
+    places: CollectionProperty(type=DRY_ASSEMBLY_PG_place)
+    turn: EnumProperty(
+        name="Way Round", description="Way round in which the leaf is put in", items=TURN_ITEMS
+    )
+    guest: StringProperty(description="Label of the leaf selected among the places")
+    place: StringProperty(description="Label of the leaf in whose place it is put")
+    analysis: PointerProperty(type=DRY_ASSEMBLY_PG_analysis)
     animation: EnumProperty(
         name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS
     )
@@ -202,6 +218,17 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
         " in your home folder",
     )
     picture_saved: StringProperty(description="What was saved last, in a sentence")
+    show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
+    show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
+    show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
+    tolerance_count: IntProperty(
+        name="Random Tables",
+        default=10_000,
+        min=100,
+        max=1_000_000,
+        soft_max=100_000,
+        description="How many tables with random deviations the tolerance analysis makes",
+    )
 
 
 CLASSES: Final = (
@@ -209,7 +236,8 @@ CLASSES: Final = (
     *LIST_GROUPS.values(),
     PARAMETERS,
     DRY_ASSEMBLY_PG_finding,
-    DRY_ASSEMBLY_PG_mouth,
+    *proof_state.CLASSES,
+    *tolerance_state.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,

@@ -185,7 +185,8 @@ def _settle_all() -> None:
 
 
 def _prove_all() -> None:
-    slides.prove_waiting()
+    if slides.prove_next():
+        pending.schedule(_prove_all, slides.BREATH)
     redraw()
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from ..fit.matrix_words import TURN_WORDS, cell_clause
 from ..fit.ways_round import TURNS
-from ..model.units import format_amount, format_length
+from ..model.units import format_length
 from .report import number
 
 if TYPE_CHECKING:
@@ -14,12 +15,6 @@ if TYPE_CHECKING:
     from ..fit.matrix import Matrix, MatrixCell
     from ..model.units import Units
 
-TURN_WORDS: Final = {
-    "as drawn": "as drawn",
-    "turned over": "turned over",
-    "end for end": "end for end",
-    "both": "turned both ways",
-}
 ANY: Final = "any way round"
 MARKS: Final = {"clear": "", "tight": "~", "blocked": "x"}
 STRAY: Final = "!"
@@ -92,29 +87,6 @@ def _amiss(matrix: Matrix) -> list[str]:
 
 def _ways(words: Sequence[str]) -> str:
     return ANY if len(words) == len(TURNS) else " or ".join(words)
-
-
-def cell_clause(cell: MatrixCell, units: Units) -> str:
-    """What is wrong in a cell, as a clause; empty for nothing."""
-    amount = format_amount(abs(cell.clearance), units)
-    travel = format_amount(round(cell.travel, 4) + 0.0, units)
-    if cell.verdict == "blocked":
-        return f"{cell.against} ({cell.near}) stands {amount} in the way at {travel} of its travel"
-    said = []
-    if cell.verdict == "tight":
-        said.append(f"passes {cell.against} ({cell.near}) with {amount} at {travel} of its travel")
-    if not cell.stops_home:
-        said.append(_rest(cell, units))
-    return ", ".join(said)
-
-
-def _rest(cell: MatrixCell, units: Units) -> str:
-    if cell.end_gap is None:
-        return "nothing stops it at home"
-    where = format_amount(abs(cell.outer_end), units)
-    if cell.outer_end > 0:
-        return f"comes to rest with its outer end {where} out of {cell.side}"
-    return f"slides {format_amount(cell.end_gap, units)} past home until {cell.stops_at}"
 
 
 def matrix_document(matrix: Matrix) -> dict[str, Any]:

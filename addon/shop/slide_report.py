@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from ..fit.slide.study_words import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..fit.slide.words import VERDICT_WORDS, held_text, mouth_text
 from ..model.units import format_amount
 from .matrix_report import matrix_document, matrix_text
 from .report import finding_document
-from .study_words import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 
 if TYPE_CHECKING:
     from ..fit.cover import Cover

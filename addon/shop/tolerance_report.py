@@ -6,8 +6,8 @@ import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
-from ..fit.tolerance.statistics import capability_word, most_failures
-from ..model.units import format_amount
+from ..fit.tolerance.statistics import capability_word
+from ..fit.tolerance.words import length, router_lines, share_words, thickness_clause
 
 if TYPE_CHECKING:
     from ..fit.tolerance.report import (
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
         Stacked,
         ToleranceReport,
     )
-    from ..fit.tolerance.statistics import Share
     from ..model.units import Units
 
 CAUTION: Final = (
@@ -176,18 +175,6 @@ def tolerance_text(report: ToleranceReport) -> str:
     return "\n".join([*lines, "", CAUTION])
 
 
-def share_words(share: Share) -> str:
-    if share.count == share.of:
-        least = f"{100 * (1 - most_failures(share.of)):.4g}"
-        return f"all of {share.of} tables (at least {least} %)"
-    value, low, high = (f"{100 * one:.4g}" for one in (share.value, share.low, share.high))
-    return f"{share.count} of {share.of} tables ({value} %, {low} to {high} %)"
-
-
-def length(mm: float, units: Units) -> str:
-    return format_amount(round(mm, 3) + 0.0, units)
-
-
 def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
     lines = [f"{leaf.leaf}: goes in in {share_words(leaf.passes)}"]
     for row, view in ((leaf.side, "from the side"), (leaf.plan, "from above")):
@@ -214,15 +201,6 @@ def _effect_line(one: Effect, units: Units) -> str:
     )
 
 
-def thickness_clause(leaf: LeafTolerance, units: Units) -> str:
-    if not math.isfinite(leaf.thickest):
-        return "no thickness stops it"
-    return (
-        f"no longer goes in from {length(leaf.thickest, units)} thick on, in the worst case from"
-        f" {length(leaf.thickest_worst, units)}; it is {length(leaf.thickness, units)}"
-    )
-
-
 def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
     lines = [f"Cover: the leaves lie in the well in {share_words(cover.fits)}"]
     for gap in cover.gaps:
@@ -232,22 +210,3 @@ def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
             f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
         )
     return lines
-
-
-def router_lines(router: RouterTolerance, units: Units) -> list[str]:
-    wanted = f"{100 * router.wanted:g} % of the tables"
-    if router.scale is None:
-        return [f"Router: however well it works, fewer than {wanted} let all leaves in."]
-    values = (router.opening_size, router.opening_place, router.groove_place)
-    size, place, groove = (f"±{length(value, units)}" for value in values)
-    more = " or more" if router.scale >= router.most else ""
-    return [
-        f"Router: for {wanted} it has to hold {size} in size, {place} in place, {groove} at the groove{more}",
-        f"  ({router.scale:.3g} times what is given{more}; by root sum square {_scale(router.rss_scale)})",
-    ]
-
-
-def _scale(scale: float | None) -> str:
-    if scale is None:
-        return "never"
-    return f"{scale:.3g} times" if math.isfinite(scale) else "any"

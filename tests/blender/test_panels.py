@@ -144,7 +144,7 @@ def test_drawing_computes_nothing(scene, monkeypatch):
         "prepared_of",
         "report_of",
         "proofs_of",
-        "advice_of",
+        "study_steps",
     ):
         monkeypatch.setattr(built, name, refuse)
     assert drawn(scene).fields

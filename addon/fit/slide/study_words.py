@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..fit.slide.study import droop_at
-from ..model.units import format_amount
+from ...model.units import format_amount
+from .study import droop_at
 
 if TYPE_CHECKING:
-    from ..fit.cover import Cover, Lift
-    from ..fit.forces.droop import Sag
-    from ..fit.forces.jamming import Jamming, Phase, PhaseName
-    from ..fit.slide.study import LeafStudy
-    from ..model.parameters import Table
-    from ..model.units import Units
+    from ...model.parameters import Table
+    from ...model.units import Units
+    from ..cover import Cover, Lift
+    from ..forces.droop import Sag
+    from ..forces.jamming import Jamming, Phase, PhaseName
+    from .study import LeafStudy
 
 PHASE_WORDS: Final[dict[PhaseName, str]] = {
     "unguided": "Before anything holds it",
@@ -129,8 +129,12 @@ def best_lift(cover: Cover) -> Lift | None:
 def lift_sentence(lift: Lift, units: Units) -> str:
     """Whether the first leaf can be lifted out by an edge."""
     does = "can be lifted out by an edge" if lift.room >= 0 else "cannot be lifted out by an edge"
-    spare = "spare" if lift.room >= 0 else "little"
-    return f"The first leaf {does}: {amount(abs(lift.room), units)} to {spare}."
+    return f"The first leaf {does}: {lift_words(lift, units)}."
+
+
+def lift_words(lift: Lift, units: Units) -> str:
+    """How much room there is to lift it out, or how much there lacks."""
+    return f"{amount(abs(lift.room), units)} {'to spare' if lift.room >= 0 else 'too little'}"
 
 
 def cover_sentences(cover: Cover, units: Units) -> list[str]:
