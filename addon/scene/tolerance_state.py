@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from bpy.props import BoolProperty, CollectionProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
@@ -25,9 +27,7 @@ class DRY_ASSEMBLY_PG_margin(PropertyGroup):
 class DRY_ASSEMBLY_PG_effect(PropertyGroup):
     """A dimension that may be off. `name` is its name."""
 
-    tolerance: StringProperty()
-    amount: StringProperty(description="What it takes off the margin at most")
-    of_worst: StringProperty(description="Its share of the worst case")
+    words: StringProperty(description="What it takes off the margin at most, and its tolerance")
 
 
 class DRY_ASSEMBLY_PG_analysis(PropertyGroup):
@@ -41,10 +41,10 @@ class DRY_ASSEMBLY_PG_analysis(PropertyGroup):
     tightest: StringProperty(description="The leaf and the view with the least margin in the worst case")
     effects: CollectionProperty(type=DRY_ASSEMBLY_PG_effect)
     router: StringProperty(description="How well the router has to work, in sentences, one a line")
-    thickest: StringProperty(description="From which thickness on a leaf no longer goes in")
+    thickest: StringProperty(description="From which thickness on the first leaf no longer goes in")
 
 
-CLASSES = (
+CLASSES: Final = (
     DRY_ASSEMBLY_PG_share,
     DRY_ASSEMBLY_PG_margin,
     DRY_ASSEMBLY_PG_effect,

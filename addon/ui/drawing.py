@@ -17,6 +17,8 @@ SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}
 VERDICT_WORDS: Final = {"blocked": "Blocked", "tight": "Tight", "clear": "Clear"}
 SLIDE_ICONS: Final = {"guides-itself": "CHECKMARK", "needs-steering": "VIEW_PAN", "does-not-pass": "CANCEL"}
+PLACE_ICONS: Final = {"clear": "CHECKMARK", "tight": "ERROR", "blocked": "CANCEL", "stray": "FORWARD"}
+"""Of a leaf in a place; ``stray`` passes but does not come to rest where it should."""
 NARROWEST: Final = 24
 """Letters on a line at least."""
 LETTER: Final = 6.6
@@ -102,6 +104,12 @@ def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") 
     for index, line in enumerate(lines):
         blank = "BLANK1" if icon != "NONE" else "NONE"
         column.label(text=line, icon=icon if index == 0 else blank)  # type: ignore[arg-type]
+
+
+def sentences(layout: UILayout, context: Context, text: str) -> None:
+    """Sentences, one a line of the text."""
+    for line in text.splitlines():
+        sentence(layout, context, line, "DOT")
 
 
 def message(finding: FindingState) -> str:

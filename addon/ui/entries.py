@@ -10,7 +10,7 @@ from bpy.types import Operator
 
 from ..model.recipe.layout import lay_out
 from ..scene import access, ids, tables
-from .operators import CHANGES, TableOperator, attempt
+from .operators import CHANGES, OWN, TableOperator, attempt
 
 if TYPE_CHECKING:
     from bpy.types import Context
@@ -26,7 +26,7 @@ class DRY_ASSEMBLY_OT_add_entry(TableOperator, Operator):
     bl_description = "Add an entry to this list"
     bl_options = CHANGES
 
-    section: EnumProperty(items=LISTS)
+    section: EnumProperty(items=LISTS, options=OWN)
 
     def execute(self, context: Context) -> set[Any]:
         """Adds it."""
@@ -40,7 +40,7 @@ class DRY_ASSEMBLY_OT_remove_entry(TableOperator, Operator):
     bl_description = "Remove the selected entry of this list"
     bl_options = CHANGES
 
-    section: EnumProperty(items=LISTS)
+    section: EnumProperty(items=LISTS, options=OWN)
 
     def execute(self, context: Context) -> set[Any]:
         """Removes it."""

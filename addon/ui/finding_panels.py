@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from bpy.types import Panel
 
-from . import drawing
+from . import drawing, lists
 from .panel import SubPanel, TablePanel
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
+    from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -28,11 +29,14 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
             layout.label(text="No findings")
         column = layout.column()
         column.active = not state.out_of_date
+        group = context.scene.dry_assembly
         if state.findings:
+            _filter(column, group, state)
             column.template_list(
                 "DRY_ASSEMBLY_UL_findings", "", state, "findings", state, "finding_index", rows=4
             )
-        if 0 <= state.finding_index < len(state.findings):
+        chosen = 0 <= state.finding_index < len(state.findings)
+        if chosen and lists.is_shown(group, state.findings[state.finding_index]):
             finding = state.findings[state.finding_index]
             drawing.sentence(column, context, drawing.message(finding))
             if finding.remedy:
@@ -42,6 +46,14 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
             if finding.remedy_changes:
                 row.operator("dry_assembly.apply_remedy", icon="CHECKMARK")
         layout.operator("dry_assembly.check_now", icon="FILE_REFRESH")
+
+
+def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
+    """One switch for each severity, with how many there are of it."""
+    row = column.row(align=True)
+    for severity, name in (("error", "show_errors"), ("warning", "show_warnings"), ("note", "show_notes")):
+        count = sum(finding.severity == severity for finding in state.findings)
+        row.prop(group, name, text=str(count), icon=drawing.SEVERITY_ICONS[severity], toggle=True)  # type: ignore[arg-type]
 
 
 class DRY_ASSEMBLY_PT_limits(SubPanel, Panel):

@@ -13,6 +13,9 @@ from . import drawing
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
+    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
+    from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
+
 
 class DRY_ASSEMBLY_UL_tables(UIList):
     """Tables of the scene."""
@@ -44,6 +47,26 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         row.label(text=item.parts)
         row.label(text=item.amount)
 
+    def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
+        """Severities that are shown, and the text typed below the list, in parts or message."""
+        items, group = getattr(data, name), context.scene.dry_assembly
+        flags = [self.bitflag_filter_item if is_shown(group, item) else 0 for item in items]
+        if self.filter_name:
+            found = [
+                bpy.types.UI_UL_list.filter_items_by_name(
+                    self.filter_name, self.bitflag_filter_item, items, one
+                )
+                for one in ("parts", "message")
+            ]
+            flags = [flag & (parts | message) for flag, parts, message in zip(flags, *found, strict=True)]
+        return flags, []
+
+
+def is_shown(group: SceneState, finding: FindingState) -> bool:
+    """Whether findings of this severity are listed."""
+    shown = {"error": group.show_errors, "warning": group.show_warnings, "note": group.show_notes}
+    return shown[finding.severity]
+
 
 class DRY_ASSEMBLY_UL_slides(UIList):
     """Leaves, and whether they guide themselves."""
@@ -67,6 +90,36 @@ class DRY_ASSEMBLY_UL_mouths(UIList):
         view = item.bl_rna.properties["view"].enum_items[item.view].name.lower()
         drawing.slide_verdict(split, item.verdict, f"{item.name} {view}")
         split.label(text=item.margin_text)
+
+
+class DRY_ASSEMBLY_UL_jamming(UIList):
+    """Leaves, and from where on they may be pushed anywhere."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Leaf, side view, plan view."""
+        row = layout.row()
+        row.label(text=item.name)
+        for start, jams in (
+            (item.study.side_start, item.study.side_jams),
+            (item.study.plan_start, item.study.plan_jams),
+        ):
+            text = f"from {start}" if start else "nowhere" if jams else ""
+            row.label(text=text, icon="ERROR" if jams else "NONE")
+
+
+class DRY_ASSEMBLY_UL_droop(UIList):
+    """Leaves, and how far they bend."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Leaf, nose, middle."""
+        row = layout.row()
+        row.label(text=item.name)
+        row.label(text=item.study.droop, icon="ERROR" if item.study.droops else "NONE")
+        row.label(text=item.study.sag, icon="ERROR" if item.study.sags else "NONE")
 
 
 class DRY_ASSEMBLY_UL_stock(UIList):
@@ -123,6 +176,8 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_findings,
     DRY_ASSEMBLY_UL_slides,
     DRY_ASSEMBLY_UL_mouths,
+    DRY_ASSEMBLY_UL_jamming,
+    DRY_ASSEMBLY_UL_droop,
     DRY_ASSEMBLY_UL_stock,
     DRY_ASSEMBLY_UL_stow,
     DRY_ASSEMBLY_UL_as_cut,

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 CHANGES: Final = {"REGISTER", "UNDO"}
 DONE: Final = {"FINISHED"}
 NOTHING: Final = {"CANCELLED"}
+OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}
+"""Options of a property that a button sets and nobody else: not to be seen, nor remembered for the next time."""
 
 
 class TableOperator:
@@ -85,7 +87,7 @@ class DRY_ASSEMBLY_OT_open_table(Operator):
     bl_description = "Add the table of a table file to the scene"
     bl_options = CHANGES
 
-    filepath: StringProperty(subtype="FILE_PATH")
+    filepath: StringProperty(subtype="FILE_PATH", options=OWN)
     filter_glob: StringProperty(default="*.toml", options={"HIDDEN"})
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
@@ -103,7 +105,7 @@ class DRY_ASSEMBLY_OT_save_table(TableOperator, Operator):
     bl_label = "Save Table File"
     bl_description = "Write the table's parameters to a table file; comments and spelling are kept"
 
-    filepath: StringProperty(subtype="FILE_PATH")
+    filepath: StringProperty(subtype="FILE_PATH", options=OWN)
     filter_glob: StringProperty(default="*.toml", options={"HIDDEN"})
     check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
@@ -163,7 +165,9 @@ class DRY_ASSEMBLY_OT_show_finding(FindingOperator, Operator):
     bl_description = "Select the parts, turn the view to the place and go to the frame at which it happens"
     bl_options = CHANGES
 
-    index: IntProperty(default=-1, description="Number of the finding; -1 is the one selected in the list")
+    index: IntProperty(
+        default=-1, description="Number of the finding; -1 is the one selected in the list", options=OWN
+    )
 
     def execute(self, context: Context) -> set[Any]:
         """Shows it."""
@@ -180,7 +184,9 @@ class DRY_ASSEMBLY_OT_apply_remedy(FindingOperator, Operator):
     bl_description = "Change the parameters so that this finding goes away"
     bl_options = CHANGES
 
-    index: IntProperty(default=-1, description="Number of the finding; -1 is the one selected in the list")
+    index: IntProperty(
+        default=-1, description="Number of the finding; -1 is the one selected in the list", options=OWN
+    )
 
     def execute(self, context: Context) -> set[Any]:
         """Applies it."""

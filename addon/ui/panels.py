@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import bpy
 
-from . import lists
+from . import lists, study_panels
 from .finding_panels import (
     DRY_ASSEMBLY_PT_findings,
     DRY_ASSEMBLY_PT_limits,
@@ -53,6 +53,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_limits,
     DRY_ASSEMBLY_PT_tolerances,
     DRY_ASSEMBLY_PT_slide,
+    *study_panels.CLASSES,
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_pictures,
     DRY_ASSEMBLY_PT_files,

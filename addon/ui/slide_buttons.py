@@ -1,18 +1,24 @@
-"""The buttons of the slide proof."""
+"""The buttons of the slide proof and of the tolerance analysis."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
 import bpy
+from bpy.props import StringProperty
 from bpy.types import Operator
 
-from ..scene import slides, snag
-from .operators import CHANGES, DONE, TableOperator, attempt
+from ..scene import built, slides, snag, tolerances
+from .operators import CHANGES, DONE, OWN, TableOperator, attempt
+from .step_operator import StepOperator
 
 if TYPE_CHECKING:
     from bpy.types import Context
 
+    from ..fit.slide.study import SlideStudy
+    from ..fit.steps import Steps
+    from ..fit.tolerance.report import ToleranceReport
+    from ..model.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -59,13 +65,15 @@ class DRY_ASSEMBLY_OT_hide_snag(TableOperator, Operator):
         return DONE
 
 
-class DRY_ASSEMBLY_OT_find_remedies(TableOperator, Operator):
+class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
     bl_idname = "dry_assembly.find_remedies"
     bl_label = "Find Remedies"
     bl_description = (
-        "Try out what makes the leaves guide themselves: chamfers, strips, less room. Takes some seconds"
+        "Try out what makes the leaves guide themselves: chamfers, strips, less room."
+        " Takes some seconds; Esc stops it"
     )
-    bl_options = CHANGES
+    bl_options: Final = {"UNDO"}
+    what = "Trying out remedies"
 
     @classmethod
     def lacks(cls, state: TableState) -> str:
@@ -74,14 +82,52 @@ class DRY_ASSEMBLY_OT_find_remedies(TableOperator, Operator):
             return "No leaf has to be steered"
         return "The remedies are listed among the findings" if state.remedies_found else ""
 
+    def steps(self, _context: Context, table: Table) -> Steps[SlideStudy]:
+        """Tries them out."""
+        return built.study_steps(table, remedies=True)
+
+    def keep(self, state: TableState, result: SlideStudy) -> None:
+        """Lists them."""
+        slides.store(state, result, remedies=True)
+
+
+class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
+    bl_idname = "dry_assembly.analyse_tolerances"
+    bl_label = "Analyse Tolerances"
+    bl_description = (
+        "Make many tables with random deviations, and work out the worst case."
+        " Takes some seconds; Esc stops it"
+    )
+    bl_options: Final = {"UNDO"}
+    what = "Analysing tolerances"
+
+    def steps(self, context: Context, table: Table) -> Steps[ToleranceReport]:
+        """Analyses them."""
+        return tolerances.steps(table, context.scene.dry_assembly.tolerance_count)
+
+    def keep(self, state: TableState, result: ToleranceReport) -> None:
+        """Keeps the analysis."""
+        tolerances.store(state, result)
+
+
+class DRY_ASSEMBLY_OT_choose_place(TableOperator, Operator):
+    bl_idname = "dry_assembly.choose_place"
+    bl_label = "Choose Place"
+    bl_options: Final = {"INTERNAL"}
+
+    leaf: StringProperty(options=OWN)
+    place: StringProperty(options=OWN)
+
+    @classmethod
+    def description(cls, _context: Context, properties: Any) -> str:
+        """Which leaf in which place."""
+        return f"Say how {properties.leaf} goes into the place of {properties.place}"
+
     def execute(self, context: Context) -> set[Any]:
-        """Finds them."""
+        """Chooses it."""
         state = self.table(context)
-        context.window_manager.progress_begin(0, 1)
-        try:
-            return attempt(self, lambda: slides.prove_now(state, remedies=True))
-        finally:
-            context.window_manager.progress_end()
+        state.guest, state.place = self.leaf, self.place
+        return DONE
 
 
 def _chosen(state: TableState) -> LeafState | None:
@@ -91,6 +137,12 @@ def _chosen(state: TableState) -> LeafState | None:
     return state.leaves[state.leaf_index]
 
 
-CLASSES: Final = (DRY_ASSEMBLY_OT_show_snag, DRY_ASSEMBLY_OT_hide_snag, DRY_ASSEMBLY_OT_find_remedies)
+CLASSES: Final = (
+    DRY_ASSEMBLY_OT_show_snag,
+    DRY_ASSEMBLY_OT_hide_snag,
+    DRY_ASSEMBLY_OT_find_remedies,
+    DRY_ASSEMBLY_OT_analyse_tolerances,
+    DRY_ASSEMBLY_OT_choose_place,
+)
 
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -25,7 +25,7 @@ class Layout:
     def _part(self, *_args, **_settings):
         return Layout(self.notes)
 
-    row = column = split = box = _part
+    row = column = split = box = grid_flow = _part
 
     def prop(self, group, name, **_settings):
         assert name in group.bl_rna.properties, (group, name)
@@ -36,7 +36,7 @@ class Layout:
         assert icon in icons
         self.notes.words.append(text)
 
-    def operator(self, name, text="", icon="NONE"):
+    def operator(self, name, text="", icon="NONE", depress=False):
         group, _, verb = name.partition(".")
         assert verb in dir(getattr(bpy.ops, group)), name
         self.notes.buttons.append(name)

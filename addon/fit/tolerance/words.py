@@ -10,7 +10,7 @@ from .statistics import most_failures
 
 if TYPE_CHECKING:
     from ...model.units import Units
-    from .report import LeafTolerance, RouterTolerance
+    from .report import Effect, LeafTolerance, RouterTolerance
     from .statistics import Share
 
 
@@ -52,3 +52,9 @@ def _scale(scale: float | None) -> str:
     if scale is None:
         return "never"
     return f"{scale:.3g} times" if math.isfinite(scale) else "any"
+
+
+def effect_words(one: Effect, units: Units) -> str:
+    """What the deviation of one dimension takes off a margin."""
+    share = f"{100 * one.of_worst:.0f} % of the worst case"
+    return f"{length(one.amount, units)}, {share}: {one.name}, ±{length(one.tolerance, units)}"

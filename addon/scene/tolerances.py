@@ -1,0 +1,89 @@
+"""The tolerance analysis of a table: made at a button, kept with the table until the next one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..fit.steps import run_through
+from ..fit.tolerance.analysis import analysis_steps
+from ..fit.tolerance.words import effect_words, length, router_lines, share_words, thickness_clause
+from . import access, built, values
+
+if TYPE_CHECKING:
+    from ..fit.steps import Steps
+    from ..fit.tolerance.report import RowTolerance, ToleranceReport
+    from ..fit.tolerance.statistics import Share
+    from ..model.parameters import Table
+    from ..model.units import Units
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+    from .tolerance_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
+
+AT_ONCE: Final = 500
+"""Random tables worked out together: few enough for a window to go on in between."""
+
+RANKED: Final = 5
+"""Dimensions that are named."""
+
+_VIEWS: Final = {"side": "side", "plan": "above"}
+
+
+def steps(table: Table, count: int) -> Steps[ToleranceReport]:
+    """The analysis of a table, step by step. Raises DryAssemblyError where it cannot be built."""
+    return analysis_steps(table, built.assembly_of(table), count=count, at_once=AT_ONCE)
+
+
+def analyse_now(state: TableState) -> ToleranceReport:
+    """Makes the analysis of a table and keeps it. Raises DryAssemblyError where the table cannot be built."""
+    count = access.scene_of(state).dry_assembly.tolerance_count
+    table = access.table_in(state)
+    report = run_through(steps(table, count))
+    store(state, report)
+    return report
+
+
+def store(state: TableState, report: ToleranceReport) -> None:
+    """Keeps an analysis of a table as it is now."""
+    analysis, units = state.analysis, values.units_of(access.table_in(state))
+    analysis.made, analysis.out_of_date, analysis.count = True, False, report.count
+    _store_shares(analysis, report)
+    analysis.margins.clear()
+    for row in report.rows:
+        _store_margin(analysis, row, units)
+    analysis.effects.clear()
+    tightest = report.tightest
+    analysis.tightest = ""
+    if tightest is not None and tightest.governing is not None:
+        analysis.tightest = f"{tightest.leaf} {_VIEWS[tightest.view]}"
+        for effect in tightest.governing.effects[:RANKED]:
+            item = analysis.effects.add()
+            item.name, item.words = effect.name, effect_words(effect, units)
+    analysis.router = "" if report.router is None else "\n".join(router_lines(report.router, units))
+    thinnest = min(report.leaves, key=lambda leaf: leaf.thickest_worst - leaf.thickness, default=None)
+    analysis.thickest = "" if thinnest is None else f"{thinnest.leaf} {thickness_clause(thinnest, units)}."
+
+
+def _store_shares(analysis: AnalysisState, report: ToleranceReport) -> None:
+    shares: list[tuple[str, Share | None]] = [
+        ("All leaves go in", report.passes),
+        ("Even level and straight", report.passes_level),
+        ("All find home by themselves", report.guides),
+        ("All lie in the well", None if report.cover is None else report.cover.fits),
+        ("All works", report.works),
+    ]
+    analysis.shares.clear()
+    for name, share in shares:
+        if share is not None:
+            item = analysis.shares.add()
+            item.name, item.words, item.every = name, share_words(share), share.count == share.of
+
+
+def _store_margin(analysis: AnalysisState, row: RowTolerance, units: Units) -> None:
+    item = analysis.margins.add()
+    item.name = f"{row.leaf} {_VIEWS[row.view]}"
+    if row.governing is None or row.likeliest is None:
+        item.nominal = item.worst = item.likely = "free"
+        return
+    item.nominal = length(row.nominal, units)
+    item.worst = length(row.governing.worst, units)
+    item.likely = length(row.likeliest.rss, units)
+    item.fails = row.governing.worst < 0

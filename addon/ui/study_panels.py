@@ -1,0 +1,173 @@
+"""The panels of what friction, weight, cover and changed places do to the leaves, and of the tolerance analysis."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from bpy.types import Panel
+
+from ..shop.tolerance_report import CAUTION as TOLERANCE_CAUTION
+from . import drawing
+from .panel import SubPanel
+
+if TYPE_CHECKING:
+    from bpy.types import Context, UILayout
+
+    from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
+    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+    from ..scene.tolerance_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
+
+
+class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
+    """Where a hand may push without a leaf jamming."""
+
+    bl_label = "Jamming"
+    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """From where on each leaf may be pushed anywhere; the one selected in full."""
+        layout.active = not state.proof_out_of_date
+        heads = layout.row()
+        for text in ("May be pushed anywhere", "seen from side", "from above"):
+            heads.label(text=text)
+        layout.template_list("DRY_ASSEMBLY_UL_jamming", "", state, "leaves", state, "leaf_index", rows=2)
+        leaf = _chosen(state)
+        if leaf is None or not leaf.study.side_words:
+            return
+        for head, words in (("the side", leaf.study.side_words), ("above", leaf.study.plan_words)):
+            layout.label(text=f"{leaf.name} seen from {head}:")
+            drawing.sentences(layout, context, words)
+
+
+class DRY_ASSEMBLY_PT_droop(SubPanel, Panel):
+    """What weight does to a leaf."""
+
+    bl_label = "Droop"
+    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """Nose and middle of each leaf; the one selected in full."""
+        layout.active = not state.proof_out_of_date
+        heads = layout.row()
+        for text in ("Bends by", "nose on its way", "middle as cover"):
+            heads.label(text=text)
+        layout.template_list("DRY_ASSEMBLY_UL_droop", "", state, "leaves", state, "leaf_index", rows=2)
+        leaf = _chosen(state)
+        if leaf is not None:
+            for words in (leaf.study.droop_words, leaf.study.sag_words):
+                drawing.sentences(layout, context, words)
+
+
+class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
+    """The leaves side by side in the well."""
+
+    bl_label = "Cover"
+    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """Gaps and room to lift."""
+        layout.active = not state.proof_out_of_date
+        cover = state.cover
+        if not cover.gap:
+            layout.label(text="No leaves lie in the well")
+            return
+        column = layout.column(align=True)
+        for name, words, wrong in (
+            ("Gaps as drawn", cover.gap, False),
+            ("Worst case", cover.gap_worst, cover.tight),
+            ("Root sum square", cover.gap_likely, False),
+            ("To lift one out", cover.lift, cover.held),
+        ):
+            split = column.split(factor=0.45)
+            split.label(text=name)
+            split.label(text=words, icon="ERROR" if wrong else "NONE")
+        drawing.sentences(layout, context, cover.words)
+
+
+class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
+    """Any leaf in any place, any way round."""
+
+    bl_label = "Any Leaf, Any Place"
+    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """One row a leaf, one column a place, for the way round chosen; the cell selected in full."""
+        layout.active = not state.proof_out_of_date
+        if not state.places:
+            layout.label(text="No leaf has a stow place")
+            return
+        ways = layout.grid_flow(columns=2, align=True, even_columns=True)
+        ways.prop(state, "turn", expand=True)
+        cells = [cell for cell in state.places if cell.turn == state.turn]
+        across = len({cell.place for cell in cells})
+        grid = layout.grid_flow(row_major=True, columns=across + 1, even_columns=True, align=True)
+        grid.label(text="In place of")
+        for cell in cells[:across]:
+            grid.label(text=cell.place)
+        for number, cell in enumerate(cells):
+            if number % across == 0:
+                grid.label(text=cell.name)
+            button = grid.operator(
+                "dry_assembly.choose_place",
+                text=cell.clearance,
+                icon=drawing.PLACE_ICONS[cell.verdict],  # type: ignore[arg-type]
+                depress=(cell.name, cell.place) == (state.guest, state.place),
+            )
+            button.leaf, button.place = cell.name, cell.place
+        for cell in cells:
+            if (cell.name, cell.place) == (state.guest, state.place):
+                drawing.sentence(layout, context, cell.words)
+
+
+class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
+    """What deviations do."""
+
+    bl_label = "Tolerance Analysis"
+    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """Button, shares, margins, dimensions that matter, router, sheet."""
+        drawing.fields(layout).prop(context.scene.dry_assembly, "tolerance_count")
+        layout.operator("dry_assembly.analyse_tolerances", icon="OUTLINER_DATA_POINTCLOUD")
+        analysis = state.analysis
+        if not analysis.made:
+            return
+        if analysis.out_of_date:
+            layout.label(text="Out of date: analyse anew", icon="TIME")
+        column = layout.column()
+        column.active = not analysis.out_of_date
+        for share in analysis.shares:
+            icon = "CHECKMARK" if share.every else "ERROR"
+            drawing.sentence(column, context, f"{share.name}: {share.words}", icon)
+        _margins(column, analysis)
+        if analysis.effects:
+            column.label(text=f"What matters most, {analysis.tightest}:")
+            for number, effect in enumerate(analysis.effects, 1):
+                drawing.sentence(column, context, f"{number}. {effect.words}")
+        drawing.sentences(column, context, analysis.router)
+        drawing.sentences(column, context, analysis.thickest)
+        drawing.sentence(column, context, TOLERANCE_CAUTION, "INFO")
+
+
+def _margins(column: UILayout, analysis: AnalysisState) -> None:
+    grid = column.grid_flow(row_major=True, columns=4, even_columns=True, align=True)
+    for text in ("Margin", "As drawn", "Worst", "Root sum sq."):
+        grid.label(text=text)
+    for margin in analysis.margins:
+        grid.label(text=margin.name)
+        grid.label(text=margin.nominal)
+        grid.label(text=margin.worst, icon="ERROR" if margin.fails else "NONE")
+        grid.label(text=margin.likely)
+
+
+def _chosen(state: TableState) -> LeafState | None:
+    return state.leaves[state.leaf_index] if 0 <= state.leaf_index < len(state.leaves) else None
+
+
+CLASSES: Final = (
+    DRY_ASSEMBLY_PT_jamming,
+    DRY_ASSEMBLY_PT_droop,
+    DRY_ASSEMBLY_PT_cover,
+    DRY_ASSEMBLY_PT_places,
+    DRY_ASSEMBLY_PT_tolerance_analysis,
+)
