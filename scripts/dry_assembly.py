@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 import environment
+import standard_output
 
 BLENDER_SUBCOMMANDS = ("build", "render", "animate")
 
@@ -14,6 +16,8 @@ def main() -> None:
     arguments = [word for word in sys.argv[1:] if not word.startswith("-")]
     wants_blender = bool(arguments) and arguments[0] in BLENDER_SUBCOMMANDS
     environment.enter("blender" if wants_blender else "light")
+    if wants_blender:
+        standard_output.send_chatter_to(os.devnull)
     from addon.command_line import main as run
 
     environment.leave(run(sys.argv[1:]))

@@ -44,5 +44,6 @@ class PureOutput(io.TextIOWrapper):
     def write(self, text: str) -> int:
         """Write, or pass on."""
         if text.startswith(self.REPORTS) and text.endswith("\n"):
-            return sys.stderr.write(text)
+            os.write(2, text.encode())  # where Blender's own words go
+            return len(text)
         return super().write(text)

@@ -96,8 +96,39 @@ def parser() -> argparse.ArgumentParser:
     build.add_argument("--blend", type=Path, required=True, metavar="OUT", help="the .blend to write")
 
     render = _command(commands, "render", tasks.render, "draw the table")
-    render.add_argument("--image", type=Path, required=True, metavar="OUT", help="the PNG to write")
-    render.add_argument("--stowed", action="store_true", help="leaves at home, tightest place marked")
+    render.add_argument(
+        "--image",
+        type=Path,
+        required=True,
+        metavar="OUT",
+        help="the PNG to write; with --style also SVG or PDF",
+    )
+    render.add_argument(
+        "--style", choices=tasks.RENDER_STYLES, help="on a sheet of paper, to scale: shaded under the lines, with the "
+        "body transparent, or rendered without lines; without this, a view of the table alone"
+    )  # fmt: skip
+    render.add_argument(
+        "--engine",
+        choices=tasks.RENDER_ENGINES,
+        help="what renders, workbench if not given; cycles takes longer",
+    )
+    render.add_argument(
+        "--view", choices=tasks.DRAWN_VIEWS, help="where it is seen from, isometric if not given"
+    )
+    leaves = render.add_mutually_exclusive_group()
+    leaves.add_argument(
+        "--stowed", action="store_true", help="leaves at home; without --style, tightest place marked"
+    )
+    leaves.add_argument(
+        "--covered", action="store_true", help="leaves as the table's top under a transparent body"
+    )
+    render.add_argument("--labels", action="store_true", help="labels of the parts that are seen")
+    render.add_argument(
+        "--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well"
+    )
+    render.add_argument(
+        "--dpi", type=_dots, metavar="N", help=f"dots an inch of the picture, {tasks.RENDER_DPI} if not given"
+    )
 
     animate = _command(commands, "animate", tasks.animate, "film the leaves sliding home")
     animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 __all__ = [
     "DRAWN_VIEWS",
     "EXAMPLES",
+    "RENDER_DPI",
+    "RENDER_ENGINES",
+    "RENDER_STYLES",
     "Outcome",
     "animate",
     "build",
@@ -34,6 +37,14 @@ __all__ = [
 
 DRAWN_VIEWS = ("isometric", "below", "front", "right", "top")
 """Keys of `shop.lines.VIEWS`, which takes numpy to look at."""
+
+RENDER_STYLES = ("shaded", "transparent", "rendered")
+"""Keys of `shop.lines.styled.STYLES`."""
+
+RENDER_ENGINES = ("workbench", "cycles")
+"""Keys of `scene.styles.LOOKS`, which takes Blender to look at."""
+
+RENDER_DPI = 150
 
 
 @dataclass(frozen=True)
@@ -164,10 +175,35 @@ def build(options: Namespace) -> Outcome:
 
 def render(options: Namespace) -> Outcome:
     """Draw a table."""
-    from ..scene import jobs
+    if options.style is None:
+        _refuse_without_style(options)
+        from ..scene import jobs
 
-    jobs.render(read_text(options.file), options.image, stowed=options.stowed)
+        jobs.render(read_text(options.file), options.image, stowed=options.stowed)
+    else:
+        if options.engine is not None and options.style != "rendered":
+            raise ExportError(f"--engine is for --style rendered: a {options.style} picture has but one.")
+        from ..scene import styles
+
+        stowed = options.stowed or (options.style == "transparent" and not options.covered)
+        choice = styles.Choice(
+            options.style,
+            engine=options.engine or "workbench",
+            view=options.view or "isometric",
+            leaves="stowed" if stowed else "covered",
+            labels=options.labels,
+            sheet=options.size,
+            dpi=options.dpi or RENDER_DPI,
+        )
+        styles.save_picture(read_table(options.file), options.image, choice, _today())
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _refuse_without_style(options: Namespace) -> None:
+    asked = ("engine", "view", "covered", "labels", "size", "dpi")
+    for name in asked:
+        if getattr(options, name):
+            raise ExportError(f"--{name} needs --style: name one of {', '.join(RENDER_STYLES)}.")
 
 
 def animate(options: Namespace) -> Outcome:

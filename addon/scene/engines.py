@@ -14,6 +14,8 @@ SAMPLES: Final = 4
 """Rays for each pixel of a photograph; the denoiser smooths the rest."""
 SAMPLES_ALONE: Final = 16
 """The same in a Blender built without the denoiser."""
+SAMPLES_FINER: Final = 12
+"""The same where edges stand against nothing."""
 
 RELATIVE_PATHS: Final[set[Any]] = {"PATH_SUPPORTS_BLEND_RELATIVE"} if bpy.app.version >= (4, 5, 0) else set()
 """Options of a property whose path may start with //, the folder of the .blend file."""
@@ -75,6 +77,42 @@ def _has_denoiser() -> bool:
     except ImportError:
         return False
     return bool(getattr(_cycles, "with_openimagedenoise", False))
+
+
+def under_lines(scene: Scene, painted: bool) -> None:
+    """Has a drawing without outlines of its own, in the colours painted on the meshes or in those of the objects.
+
+    Objects whose colour is not opaque are seen through; what is painted is shown as it is, in no light.
+    """
+    shading = scene.display.shading
+    shading.light = "FLAT" if painted else "STUDIO"
+    shading.color_type = "VERTEX" if painted else "OBJECT"
+    shading.show_object_outline = False
+    shading.show_cavity = False
+
+
+def with_shadows(scene: Scene) -> None:
+    """Has a drawing like a photograph: without lines, dark where parts meet, the light from the upper left."""
+    shading = scene.display.shading
+    shading.show_object_outline = False
+    shading.cavity_type = "WORLD"
+    shading.cavity_ridge_factor = 0.0
+    shading.cavity_valley_factor = 1.6
+    shading.show_shadows = True
+    shading.shadow_intensity = 0.35
+    scene.display.light_direction = (-0.35, 0.55, 0.75)
+    scene.view_settings.exposure = 0.4
+
+
+def finer(scene: Scene) -> None:
+    """Has a photograph's edges clean where nothing lies behind them: the denoiser leaves these as they are."""
+    scene.cycles.samples = max(scene.cycles.samples, SAMPLES_FINER)
+
+
+def without_background(scene: Scene) -> None:
+    """Has the next picture transparent where there is nothing."""
+    scene.render.film_transparent = True
+    scene.render.image_settings.color_mode = "RGBA"
 
 
 def picture_file(scene: Scene, path: str | Path) -> None:

@@ -153,3 +153,8 @@ def ground(studio: Studio, reach: float) -> Object:
     fill_mesh(mesh, corners, np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
     mesh.materials.append(plain("Room Floor", FLOOR_PAINT))
     return studio.add(bpy.data.objects.new("Room Floor", mesh))
+
+
+def catch_shadows(item: Object) -> None:
+    """Has nothing seen of an object in a photograph but the shadows on it."""
+    item.is_shadow_catcher = True

@@ -41,13 +41,18 @@ def save(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 20
 
 def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 200.0) -> bytes:
     """What `save` writes. Raises ExportError for another suffix, and for several drawings but a PDF."""
-    suffix = Path(path).suffix.lower()
-    writer = WRITERS.get(suffix)
-    if writer is None:
-        kinds = ", ".join(list(WRITERS)[:-1]) + f" or {list(WRITERS)[-1]}"
-        raise ExportError(f"{path} cannot be saved: a drawing's name has to end in {kinds}.")
+    suffix = suffix_of(path)
     if isinstance(drawing, Drawing):
-        return writer(drawing, dpi)
+        return WRITERS[suffix](drawing, dpi)
     if suffix != ".pdf":
         raise ExportError(f"{path} cannot be saved: several sheets go into one file only as .pdf.")
     return pdf_bytes(drawing)
+
+
+def suffix_of(path: Path | str) -> str:
+    """A file's suffix. Raises ExportError where there is no writer for it."""
+    suffix = Path(path).suffix.lower()
+    if suffix not in WRITERS:
+        kinds = ", ".join(list(WRITERS)[:-1]) + f" or {list(WRITERS)[-1]}"
+        raise ExportError(f"{path} cannot be saved: a drawing's name has to end in {kinds}.")
+    return suffix

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ...model.assembly import Assembly
     from ...model.part import Part
     from ..drawing import Drawing
+    from ..drawing.clip import Rectangle
     from ..drawing.sheet import Sheet
     from .layout import Frame, Layout
     from .picture import Leaves
@@ -73,11 +74,14 @@ class StyledPage:
         ----------
         date : as it is to stand in the title block
         frame : that the picture was made for
-        pixels : (rows, columns, 3) uint8
+        pixels : (rows, columns, 4) uint8, straight alpha
         """
         assembly, layout, words = self.assembly, self.layout, LEAVES[self.leaves] + STYLES[self.style]
         drawing = layout.sheet.drawing(f"{assembly.name}: {self.view.name.lower()}, {words}")
-        drawing.image(pixels, frame.box, name="picture")
+        share = pixels[:, :, 3] / np.float32(255)
+        if self.style == "rendered":
+            share *= _fading(frame, self.layout.box)
+        drawing.image(_on_white(pixels, share), frame.box, name="picture")
         if self.style == "transparent":
             self._draw_through(drawing)
         elif self.style == "shaded" or self.labels:
@@ -92,12 +96,15 @@ class StyledPage:
         """Leaves as if nothing stood before them, over the thin lines of the body."""
         leaves = [part for part in self.assembly.parts if part.role == "leaf"]
         body = [part for part in self.assembly.parts if part.role != "leaf"]
+        drawn = []
         if body:
-            draw_lines(drawing, lines_of(self._surface(body)), self.layout, outline=BODY, edge=BODY)
+            drawn.append(
+                draw_lines(drawing, lines_of(self._surface(body)), self.layout, outline=BODY, edge=BODY)
+            )
         if leaves:
             surface = self._surface(leaves)
-            drawn = draw_lines(drawing, lines_of(surface), self.layout)
-            self._label(drawing, leaves, surface, drawn)
+            drawn.append(draw_lines(drawing, lines_of(surface), self.layout))
+            self._label(drawing, leaves, surface, np.concatenate(drawn))
 
     def _surface(self, parts: list[Part]) -> Surface:
         return surface_of(parts, self.view.axes, _places(self.assembly, self.leaves))
@@ -139,7 +146,21 @@ def _places(assembly: Assembly, leaves: Leaves) -> dict:
     return assembly.cover if leaves == "covered" else {}
 
 
-def on_white(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """(rows, columns, 4) uint8 with straight alpha, laid on white paper: (rows, columns, 3)."""
-    share = pixels[:, :, 3:].astype(np.float32) / 255
-    return (255.5 - share * (255 - pixels[:, :, :3].astype(np.float32))).astype(np.uint8)
+def _fading(frame: Frame, box: Rectangle) -> NDArray[np.float32]:
+    """(rows, columns) float32: 1 where the drawing is, falling to 0 at the borders of its picture: for shadows."""
+    left, bottom, right, top = frame.box
+    across = _bell(left, box[0], box[2], right, frame.columns)
+    down = _bell(bottom, box[1], box[3], top, frame.rows)[::-1]
+    return down[:, None] * across
+
+
+def _bell(start: float, first: float, last: float, end: float, count: int) -> NDArray[np.float32]:
+    """(count,) float32: 1 from `first` to `last`, smoothly 0 at `start` and `end`."""
+    at = start + (np.arange(count) + 0.5) * (end - start) / count
+    share = np.interp(at, (start, first, last, end), (0.0, 1.0, 1.0, 0.0))
+    return (share * share * (3 - 2 * share)).astype(np.float32)
+
+
+def _on_white(pixels: NDArray[np.uint8], share: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """(rows, columns, 3) uint8: colours that cover white paper by a share, (rows, columns) float32."""
+    return (255.5 - share[:, :, None] * (255 - pixels[:, :, :3].astype(np.float32))).astype(np.uint8)

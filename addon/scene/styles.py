@@ -1,0 +1,174 @@
+"""Rendered pictures on a sheet of paper: the camera of the line drawing, and its page around what it sees."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Final
+
+import bpy
+import numpy as np
+
+from ..shop.drawing import save
+from ..shop.drawing.save import suffix_of
+from ..shop.lines import SHEETS
+from ..shop.lines.styled import styled_page
+from . import engines, leaves
+from .built import assembly_of, objects_of
+from .description import METRES
+from .framing import View
+from .materials import TONES
+from .studio import catch_shadows, flat_camera, ground, lights, studio
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bpy.types import Object, Scene
+    from numpy.typing import NDArray
+
+    from ..model.parameters import Table
+    from ..shop.lines.layout import Frame
+    from ..shop.lines.picture import Leaves
+    from ..shop.lines.styled import Style, StyledPage
+    from .description import PartObject
+
+    Dots = NDArray[np.uint8]
+
+GLASS: Final = (0.62, 0.66, 0.70)
+"""Colour of a body that is seen through, linear RGB."""
+SHARE: Final = 0.12
+"""How much each of its surfaces covers."""
+
+LIGHT: Final = np.array([-0.35, 0.6, 0.72])
+"""Where the light comes from: the upper left, before the table. Right, up, toward the eye."""
+DARKEST: Final = 0.4
+"""Brightness of a face that is turned away from it, linear."""
+PALER: Final = 0.12
+"""How much white is in the colours of the wood, so that lines stand out."""
+
+LOOKS: Final[dict[str, engines.Look]] = {"workbench": "drawing", "cycles": "photograph"}
+"""Engine, by its name in Blender → look."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """How a table is to be shown.
+
+    Parameters
+    ----------
+    engine : one of `LOOKS`; what is shaded or transparent is always drawn by Workbench
+    view : one of `shop.lines.VIEWS`
+    labels : whether parts have their labels
+    sheet : one of `shop.lines.SHEETS`; None for the one that shows the table well
+    dpi : dots an inch of the picture
+    """
+
+    style: Style
+    engine: str = "workbench"
+    view: str = "isometric"
+    leaves: Leaves = "covered"
+    labels: bool = False
+    sheet: str | None = None
+    dpi: float = 150.0
+
+
+def save_picture(table: Table, path: str | Path, choice: Choice, date: str) -> None:
+    """Renders a table onto a sheet of paper, an SVG, PNG or PDF file.
+
+    Raises
+    ------
+    DryAssemblyError : where the table cannot be built or drawn, or the file not written; it is as it was
+    """
+    suffix_of(path)
+    page = page_of(table, choice)
+    frame = page.frame(choice.dpi)
+    pixels = raster(table, page, frame, choice.engine)
+    save(page.drawing(date, frame, pixels), path, choice.dpi)
+
+
+def page_of(table: Table, choice: Choice) -> StyledPage:
+    """The page that a choice asks for. Raises DryAssemblyError where the table cannot be built or drawn."""
+    sheet = None if choice.sheet is None else SHEETS[choice.sheet]
+    return styled_page(
+        assembly_of(table),
+        choice.style,
+        view=choice.view,
+        leaves=choice.leaves,
+        labels=choice.labels,
+        sheet=sheet,
+    )
+
+
+def raster(table: Table, page: StyledPage, frame: Frame, engine: str) -> Dots:
+    """What a frame shows: (rows, columns, 4) uint8, transparent where there is nothing.
+
+    Raises
+    ------
+    DryAssemblyError : where the table cannot be built
+    """
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "picture.png"
+        with raster_scene(table, page, frame, engine, path) as scene:
+            engines.render_picture(scene)
+        return read_dots(path)
+
+
+@contextmanager
+def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path: Path) -> Iterator[Scene]:
+    """What `raster` renders, into a file."""
+    made = objects_of(table)
+    view = View(frame.axes, frame.middle * METRES, frame.width * METRES, frame.height * METRES)
+    look = LOOKS[engine] if page.style == "rendered" else "drawing"
+    with studio(made, look, (frame.columns, frame.rows)) as room:
+        flat_camera(room, view)
+        for part in made.parts:
+            if part.role == "leaf" and page.leaves == "stowed":
+                leaves.stow(room.parts[part.label], part)
+        if page.style != "rendered":
+            engines.under_lines(room.scene, page.style == "shaded")
+            for part in made.parts:
+                _colour(room.parts[part.label], part, page)
+        elif engine == "cycles":
+            reach = float(np.ptp(made.extent()[:, :2], axis=0).max())
+            lights(room.scene.collection, reach)
+            if page.view.axes[2, 2] >= 0:  # seen from below, the ground would lie before the table
+                catch_shadows(ground(room, reach))
+            engines.finer(room.scene)
+        else:
+            engines.with_shadows(room.scene)
+        engines.picture_file(room.scene, path)
+        engines.without_background(room.scene)
+        yield room.scene
+
+
+def _colour(item: Object, part: PartObject, page: StyledPage) -> None:
+    """The colours under the lines: faces shaded, or glass but for the leaves where the body is to be seen through."""
+    tone = np.array(TONES[part.role].screen)
+    if page.style == "transparent":
+        item.color = (*tone, 1.0) if part.role == "leaf" else (*GLASS, SHARE)
+        return
+    stands = part.matrix if part.cover is None or page.leaves == "stowed" else part.cover
+    corners = part.mesh.positions[part.mesh.triangles].astype(float)
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), np.finfo(float).tiny)
+    light = LIGHT / np.linalg.norm(LIGHT)
+    facing = (normals @ stands[:3, :3].T @ page.view.axes.T @ light + 1) / 2
+    shade = DARKEST + (1 - DARKEST) * facing**2
+    painted = np.ones((len(shade), 3, 4), dtype=np.float32)
+    painted[:, :, :3] = (shade[:, None] * (PALER + (1 - PALER) * tone))[:, None]
+    colours = item.data.color_attributes.new("Shade", "FLOAT_COLOR", "CORNER")
+    colours.data.foreach_set("color", painted.ravel())
+
+
+def read_dots(path: Path) -> Dots:
+    """(rows, columns, 4) uint8, straight alpha, the upper left dot first, of a PNG file."""
+    image = bpy.data.images.load(str(path))
+    try:
+        columns, rows = image.size
+        values = np.empty(columns * rows * 4, dtype=np.float32)
+        image.pixels.foreach_get(values)
+    finally:
+        bpy.data.images.remove(image)
+    return np.rint(values.reshape(rows, columns, 4)[::-1] * 255).astype(np.uint8)
