@@ -29,18 +29,18 @@ class Kind:
     Parameters
     ----------
     ending : of the file's name, after the table's
-    scene : what sets up the scene that is rendered, for a table and a path
+    scene : what sets up the scene that is rendered, for a table and a path; None where nothing is rendered
     render : what makes the file at once
     """
 
     label: str
     meaning: str
     ending: str
-    scene: Callable[[Table, Path], AbstractContextManager[Scene]]
+    scene: Callable[[Table, Path], AbstractContextManager[Scene]] | None
     render: Callable[[Table, Path], object]
 
 
-KINDS: Final = {
+KINDS: Final[dict[str, Kind]] = {
     "assembled": Kind(
         "Covered",
         "A photograph of the table with its cover on",
@@ -82,7 +82,7 @@ def path_of(state: TableState, ending: str) -> Path:
     return folder_of(state) / f"{name}-{ending}"
 
 
-def render_now(state: TableState, kind: str) -> Path:
+def render_now(state: TableState, kind: Kind) -> Path:
     """Makes a picture or film, and waits for it; the file's path.
 
     Raises
@@ -90,24 +90,29 @@ def render_now(state: TableState, kind: str) -> Path:
     DryAssemblyError
         Where the table cannot be built, or the file not written.
     """
-    chosen, path = KINDS[kind], path_of(state, KINDS[kind].ending)
+    path = path_of(state, kind.ending)
     with written(path) as scratch:
-        chosen.render(access.table_in(state), scratch)
+        kind.render(access.table_in(state), scratch)
     return path
 
 
 class Rendering:
     """A picture or film in the making, in a scene of its own that has to be tidied away: call `finish` in any case."""
 
-    def __init__(self, state: TableState, kind: str) -> None:
-        """Starts it. Raises DryAssemblyError where the table cannot be built, or there is no such folder."""
-        self.path = path_of(state, KINDS[kind].ending)
+    def __init__(self, state: TableState, kind: Kind) -> None:
+        """Starts it, of a kind that is rendered.
+
+        Raises DryAssemblyError where the table cannot be built, or there is no such folder.
+        """
+        if kind.scene is None:
+            raise ValueError(f"{kind.label} is not rendered")
+        self.path = path_of(state, kind.ending)
         self.cancelled = False
         self.done = 0
         self._stack = ExitStack()
         try:
             scratch = self._stack.enter_context(written(self.path))
-            scene = self._stack.enter_context(KINDS[kind].scene(access.table_in(state), scratch))
+            scene = self._stack.enter_context(kind.scene(access.table_in(state), scratch))
             film = engines.is_film(scene)
             self.frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step)) if film else 1
             self._listen(bpy.app.handlers.render_cancel, self._stopped)

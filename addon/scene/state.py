@@ -21,7 +21,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import motion, proof_state, tables, tolerance_state
+from . import motion, proof_state, sheet_state, tables, tolerance_state
 from .engines import RELATIVE_PATHS
 from .proof_state import (
     TURN_ITEMS,
@@ -218,6 +218,7 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
         " in your home folder",
     )
     picture_saved: StringProperty(description="What was saved last, in a sentence")
+    sheet: PointerProperty(type=sheet_state.DRY_ASSEMBLY_PG_sheet)
     show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
     show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
     show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
@@ -238,6 +239,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_PG_finding,
     *proof_state.CLASSES,
     *tolerance_state.CLASSES,
+    *sheet_state.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,

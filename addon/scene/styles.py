@@ -81,10 +81,24 @@ def save_picture(table: Table, path: str | Path, choice: Choice, date: str) -> N
     ------
     DryAssemblyError : where the table cannot be built or drawn, or the file not written; it is as it was
     """
+    with picture_scene(table, path, choice, date) as scene:
+        engines.render_picture(scene)
+
+
+@contextmanager
+def picture_scene(table: Table, path: str | Path, choice: Choice, date: str) -> Iterator[Scene]:
+    """What `save_picture` renders; the file is written at the end, where nothing went wrong until then.
+
+    Raises DryAssemblyError as `save_picture` does.
+    """
     suffix_of(path)
     page = page_of(table, choice)
     frame = page.frame(choice.dpi)
-    pixels = raster(table, page, frame, choice.engine)
+    with TemporaryDirectory() as folder:
+        picture = Path(folder) / "picture.png"
+        with raster_scene(table, page, frame, choice.engine, picture) as scene:
+            yield scene
+        pixels = read_dots(picture)
     save(page.drawing(date, frame, pixels), path, choice.dpi)
 
 

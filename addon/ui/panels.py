@@ -22,6 +22,7 @@ from .leaf_panels import (
     DRY_ASSEMBLY_PT_strips,
 )
 from .picture_buttons import DRY_ASSEMBLY_PT_pictures
+from .sheet_buttons import DRY_ASSEMBLY_PT_sheet
 from .size_panels import (
     DRY_ASSEMBLY_PT_as_cut,
     DRY_ASSEMBLY_PT_floor,
@@ -56,6 +57,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     *study_panels.CLASSES,
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_pictures,
+    DRY_ASSEMBLY_PT_sheet,
     DRY_ASSEMBLY_PT_files,
 )
 

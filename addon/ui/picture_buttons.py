@@ -62,9 +62,9 @@ class FileOperator(TableOperator):
 class RenderOperator(FileOperator):
     """An operator that renders."""
 
-    def start(self, context: Context, kind: str) -> set[Any]:
-        """Renders while the window goes on; without one it waits."""
-        if context.window is None or bpy.app.background:
+    def start(self, context: Context, kind: rendering.Kind) -> set[Any]:
+        """Renders while the window goes on; without one, or where nothing is rendered, it waits."""
+        if context.window is None or bpy.app.background or kind.scene is None:
             return self.wait(context, kind)
         if rendering.engines.is_rendering():
             self.report({"ERROR"}, "Blender is rendering already: wait, or stop it with Esc")  # type: ignore[attr-defined]
@@ -76,7 +76,7 @@ class RenderOperator(FileOperator):
         context.window.cursor_modal_set("WAIT")
         return self.in_window(context, self._rendering.words)
 
-    def wait(self, context: Context, kind: str) -> set[Any]:
+    def wait(self, context: Context, kind: rendering.Kind) -> set[Any]:
         """Renders, and waits."""
         try:
             path = rendering.render_now(self.table(context), kind)
@@ -119,11 +119,11 @@ class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""
-        return self.start(context, self.kind)
+        return self.start(context, rendering.KINDS[self.kind])
 
     def execute(self, context: Context) -> set[Any]:
         """Renders, and waits."""
-        return self.wait(context, self.kind)
+        return self.wait(context, rendering.KINDS[self.kind])
 
 
 class DRY_ASSEMBLY_OT_render_film(RenderOperator, Operator):
@@ -135,11 +135,11 @@ class DRY_ASSEMBLY_OT_render_film(RenderOperator, Operator):
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""
-        return self.start(context, "film")
+        return self.start(context, rendering.KINDS["film"])
 
     def execute(self, context: Context) -> set[Any]:
         """Renders, and waits."""
-        return self.wait(context, "film")
+        return self.wait(context, rendering.KINDS["film"])
 
 
 class DRY_ASSEMBLY_OT_save_slide_pictures(FileOperator, Operator):

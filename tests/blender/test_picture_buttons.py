@@ -60,7 +60,7 @@ def test_a_folder_that_is_not_there_is_said_in_a_sentence(folder):
         bpy.ops.dry_assembly.render_picture(kind="stowed")
     assert bpy.context.scene.dry_assembly.picture_saved == ""
     with pytest.raises(ExportError, match="make it first"):
-        rendering.Rendering(first(), "stowed")
+        rendering.Rendering(first(), rendering.KINDS["stowed"])
     assert census() == before
 
 
@@ -99,7 +99,7 @@ def test_a_rendering_that_is_done_takes_the_place_of_the_old_file(folder, monkey
     renders = Renders(monkeypatch, stopped=False)
     path = rendering.path_of(first(), "leaves-at-home.png")
     path.write_bytes(b"old")
-    made = rendering.Rendering(first(), "stowed")
+    made = rendering.Rendering(first(), rendering.KINDS["stowed"])
     assert renders.scene in bpy.data.scenes
     assert path.read_bytes() == b"old"
     assert not made.goes_on
@@ -117,7 +117,7 @@ def test_a_rendering_that_is_stopped_leaves_the_old_file(folder, monkeypatch, ki
     Renders(monkeypatch, stopped=True)
     path = rendering.path_of(first(), rendering.KINDS[kind].ending)
     path.write_bytes(b"old")
-    made = rendering.Rendering(first(), kind)
+    made = rendering.Rendering(first(), rendering.KINDS[kind])
     film = ", frame 1 of " if kind == "film" else ""
     assert made.words.startswith(f"Rendering {path.name}{film}")
     assert not made.finish()
