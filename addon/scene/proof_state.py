@@ -59,7 +59,6 @@ class DRY_ASSEMBLY_PG_cover(PropertyGroup):
     tight: BoolProperty(description="Whether the leaves may not all lie down")
     lift: StringProperty(description="Room to lift the first leaf out")
     held: BoolProperty(description="Whether none can be lifted out by an edge")
-    words: StringProperty()
 
 
 TURN_ITEMS: Final = (

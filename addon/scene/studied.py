@@ -60,7 +60,6 @@ def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
     item.tight = cover is not None and cover.gap_worst[0] < 0
     item.lift = "" if lift is None else study_words.lift_words(lift, units)
     item.held = lift is not None and lift.room < 0
-    item.words = "" if cover is None else "\n".join(study_words.cover_sentences(cover, units))
 
 
 def store_places(state: TableState, matrix: Matrix) -> None:

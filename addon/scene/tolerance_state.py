@@ -13,6 +13,7 @@ class DRY_ASSEMBLY_PG_share(PropertyGroup):
 
     words: StringProperty(description="How many, and the bounds of their share at 95 %")
     every: BoolProperty(description="Whether all of them do")
+    steered: BoolProperty(description="Whether a hand that steers makes up for those that do not")
 
 
 class DRY_ASSEMBLY_PG_margin(PropertyGroup):
@@ -40,7 +41,7 @@ class DRY_ASSEMBLY_PG_analysis(PropertyGroup):
     margins: CollectionProperty(type=DRY_ASSEMBLY_PG_margin)
     tightest: StringProperty(description="The leaf and the view with the least margin in the worst case")
     effects: CollectionProperty(type=DRY_ASSEMBLY_PG_effect)
-    router: StringProperty(description="How well the router has to work, in sentences, one a line")
+    router: StringProperty(description="How well the router has to work")
     thickest: StringProperty(description="From which thickness on the first leaf no longer goes in")
 
 

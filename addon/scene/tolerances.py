@@ -57,7 +57,8 @@ def store(state: TableState, report: ToleranceReport) -> None:
         for effect in tightest.governing.effects[:RANKED]:
             item = analysis.effects.add()
             item.name, item.words = effect.name, effect_words(effect, units)
-    analysis.router = "" if report.router is None else "\n".join(router_lines(report.router, units))
+    router = [] if report.router is None else router_lines(report.router, units)
+    analysis.router = " ".join(line.strip() for line in router)
     thinnest = min(report.leaves, key=lambda leaf: leaf.thickest_worst - leaf.thickness, default=None)
     analysis.thickest = "" if thinnest is None else f"{thinnest.leaf} {thickness_clause(thinnest, units)}."
 
@@ -75,6 +76,7 @@ def _store_shares(analysis: AnalysisState, report: ToleranceReport) -> None:
         if share is not None:
             item = analysis.shares.add()
             item.name, item.words, item.every = name, share_words(share), share.count == share.of
+            item.steered = share is report.guides
 
 
 def _store_margin(analysis: AnalysisState, row: RowTolerance, units: Units) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from typing import TYPE_CHECKING, Any, Final
 
@@ -21,6 +22,8 @@ PLACE_ICONS: Final = {"clear": "CHECKMARK", "tight": "ERROR", "blocked": "CANCEL
 """Of a leaf in a place; ``stray`` passes but does not come to rest where it should."""
 NARROWEST: Final = 24
 """Letters on a line at least."""
+_KEPT: Final = re.compile(r"(?<=[\d±]) (?=\d|mm\b|in\b|%)")
+"""Blanks inside of an amount, where no line ends."""
 LETTER: Final = 6.6
 """Width of a letter, in pixels at a resolution scale of 1."""
 
@@ -100,16 +103,31 @@ def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") 
     width = context.region.width / context.preferences.system.ui_scale
     column = layout.column(align=True)
     column.scale_y = 0.8
-    lines = textwrap.wrap(text, max(NARROWEST, int((width - 60) / LETTER)))
+    joined = _KEPT.sub("\u00a0", text)
+    lines = textwrap.wrap(joined, max(NARROWEST, int((width - 60) / LETTER)))
     for index, line in enumerate(lines):
         blank = "BLANK1" if icon != "NONE" else "NONE"
-        column.label(text=line, icon=icon if index == 0 else blank)  # type: ignore[arg-type]
+        column.label(text=line.replace("\u00a0", " "), icon=icon if index == 0 else blank)  # type: ignore[arg-type]
 
 
 def sentences(layout: UILayout, context: Context, text: str) -> None:
     """Sentences, one a line of the text."""
     for line in text.splitlines():
         sentence(layout, context, line, "DOT")
+
+
+def cells(layout: UILayout, name: str) -> UILayout:
+    """A row of a table: a short name, and the row for the cells after it."""
+    split = layout.split(factor=0.26)
+    split.label(text=name)
+    return split.row()
+
+
+def heads(layout: UILayout, name: str, *texts: str) -> None:
+    """The heads of such rows."""
+    row = cells(layout, name)
+    for text in texts:
+        row.label(text=text)
 
 
 def message(finding: FindingState) -> str:

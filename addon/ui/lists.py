@@ -99,13 +99,12 @@ class DRY_ASSEMBLY_UL_jamming(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Leaf, side view, plan view."""
-        row = layout.row()
-        row.label(text=item.name)
+        row = drawing.cells(layout, item.name)
         for start, jams in (
             (item.study.side_start, item.study.side_jams),
             (item.study.plan_start, item.study.plan_jams),
         ):
-            text = f"from {start}" if start else "nowhere" if jams else ""
+            text = "nowhere" if jams else start
             row.label(text=text, icon="ERROR" if jams else "NONE")
 
 
@@ -116,8 +115,7 @@ class DRY_ASSEMBLY_UL_droop(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Leaf, nose, middle."""
-        row = layout.row()
-        row.label(text=item.name)
+        row = drawing.cells(layout, item.name)
         row.label(text=item.study.droop, icon="ERROR" if item.study.droops else "NONE")
         row.label(text=item.study.sag, icon="ERROR" if item.study.sags else "NONE")
 

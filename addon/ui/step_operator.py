@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 TICK: Final = 0.02
 """Pause between two spells of work, s."""
 
-SPELL: Final = 0.1
+SPELL: Final = 0.15
 """How long to work before the window has its turn, s; a step that was begun is finished."""
 
 

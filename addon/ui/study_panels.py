@@ -27,9 +27,8 @@ class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """From where on each leaf may be pushed anywhere; the one selected in full."""
         layout.active = not state.proof_out_of_date
-        heads = layout.row()
-        for text in ("May be pushed anywhere", "seen from side", "from above"):
-            heads.label(text=text)
+        layout.label(text="May be pushed anywhere from this travel on:")
+        drawing.heads(layout, "Seen from", "the side", "above")
         layout.template_list("DRY_ASSEMBLY_UL_jamming", "", state, "leaves", state, "leaf_index", rows=2)
         leaf = _chosen(state)
         if leaf is None or not leaf.study.side_words:
@@ -48,9 +47,7 @@ class DRY_ASSEMBLY_PT_droop(SubPanel, Panel):
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Nose and middle of each leaf; the one selected in full."""
         layout.active = not state.proof_out_of_date
-        heads = layout.row()
-        for text in ("Bends by", "nose on its way", "middle as cover"):
-            heads.label(text=text)
+        drawing.heads(layout, "Bends", "Free nose", "As cover")
         layout.template_list("DRY_ASSEMBLY_UL_droop", "", state, "leaves", state, "leaf_index", rows=2)
         leaf = _chosen(state)
         if leaf is not None:
@@ -64,7 +61,7 @@ class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
     bl_label = "Cover"
     bl_parent_id = "DRY_ASSEMBLY_PT_slide"
 
-    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+    def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """Gaps and room to lift."""
         layout.active = not state.proof_out_of_date
         cover = state.cover
@@ -81,7 +78,6 @@ class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
             split = column.split(factor=0.45)
             split.label(text=name)
             split.label(text=words, icon="ERROR" if wrong else "NONE")
-        drawing.sentences(layout, context, cover.words)
 
 
 class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
@@ -100,8 +96,9 @@ class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
         ways.prop(state, "turn", expand=True)
         cells = [cell for cell in state.places if cell.turn == state.turn]
         across = len({cell.place for cell in cells})
+        layout.label(text=f"Smallest clearance, {state.parameters.units}, in the place of")
         grid = layout.grid_flow(row_major=True, columns=across + 1, even_columns=True, align=True)
-        grid.label(text="In place of")
+        grid.label(text="")
         for cell in cells[:across]:
             grid.label(text=cell.place)
         for number, cell in enumerate(cells):
@@ -137,7 +134,7 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
         column = layout.column()
         column.active = not analysis.out_of_date
         for share in analysis.shares:
-            icon = "CHECKMARK" if share.every else "ERROR"
+            icon = "CHECKMARK" if share.every else "VIEW_PAN" if share.steered else "ERROR"
             drawing.sentence(column, context, f"{share.name}: {share.words}", icon)
         _margins(column, analysis)
         if analysis.effects:
@@ -151,7 +148,7 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
 
 def _margins(column: UILayout, analysis: AnalysisState) -> None:
     grid = column.grid_flow(row_major=True, columns=4, even_columns=True, align=True)
-    for text in ("Margin", "As drawn", "Worst", "Root sum sq."):
+    for text in ("Margin", "As drawn", "Worst", "RSS"):
         grid.label(text=text)
     for margin in analysis.margins:
         grid.label(text=margin.name)

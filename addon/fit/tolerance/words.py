@@ -55,6 +55,6 @@ def _scale(scale: float | None) -> str:
 
 
 def effect_words(one: Effect, units: Units) -> str:
-    """What the deviation of one dimension takes off a margin."""
-    share = f"{100 * one.of_worst:.0f} % of the worst case"
-    return f"{length(one.amount, units)}, {share}: {one.name}, ±{length(one.tolerance, units)}"
+    """What the deviation of one dimension takes off a margin, and its share of the worst case."""
+    share = f"{100 * one.of_worst:.0f} %"
+    return f"{length(one.amount, units)} ({share}): {one.name}, ±{length(one.tolerance, units)}"
