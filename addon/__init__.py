@@ -25,7 +25,7 @@ def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
     from .scene import handlers, snag, state
-    from .ui import entries, operators, panels, picture_buttons, sheet_buttons, slide_buttons
+    from .ui import entries, menus, operators, panels, picture_buttons, sheet_buttons, slide_buttons
 
-    buttons = (operators, entries, slide_buttons, picture_buttons, sheet_buttons)
+    buttons = (operators, entries, slide_buttons, picture_buttons, sheet_buttons, menus)
     return state, handlers, snag, *buttons, panels, blender

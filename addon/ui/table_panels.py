@@ -34,11 +34,7 @@ class DRY_ASSEMBLY_PT_table(Panel):
             layout.template_list("DRY_ASSEMBLY_UL_tables", "", group, "tables", group, "active", rows=2)
         state = access.active_table(context.scene)
         if state is None:
-            for name, example in EXAMPLES.items():
-                drawing.button(
-                    layout, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name
-                )
-            layout.operator("dry_assembly.open_table", icon="FILE_FOLDER")
+            _first_table(layout, context)
             return
         drawing.parameters_of_table(layout, state.parameters)
         if state.error:
@@ -48,6 +44,16 @@ class DRY_ASSEMBLY_PT_table(Panel):
         row.active = not state.out_of_date
         word = drawing.VERDICT_WORDS.get(state.verdict, "Not checked")
         drawing.verdict(row, state.verdict, f"{word} (out of date)" if state.out_of_date else word)
+
+
+def _first_table(layout: UILayout, context: Context) -> None:
+    """Where to begin: one great button, and what else there is."""
+    drawing.sentence(layout, context, "Begin with a table that comes with the extension, then change it.")
+    for number, (name, example) in enumerate(EXAMPLES.items()):
+        row = layout.row()
+        row.scale_y = 1.8 if number == 0 else 1.0
+        drawing.button(row, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
+    layout.operator("dry_assembly.open_table", icon="FILE_FOLDER")
 
 
 class DRY_ASSEMBLY_PT_place(SubPanel, Panel):
