@@ -69,7 +69,7 @@ def test_the_rendered_silhouette_is_that_of_the_exact_outline(empty, style, leav
     at = np.clip(spots.astype(int), 0, (frame.columns - 1, frame.rows - 1))
     assert off[at[:, 1], at[:, 0]].mean() < 1.0
     if style == "shaded":
-        assert abs(share.sum() - covered.area) < 0.1 * covered.boundary.length
+        assert abs(share.sum() - covered.area) < 0.2 * covered.boundary.length
 
 
 def test_faces_are_the_lighter_the_more_they_look_at_the_light(empty):

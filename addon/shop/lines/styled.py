@@ -78,7 +78,7 @@ class StyledPage:
         """
         assembly, layout, words = self.assembly, self.layout, LEAVES[self.leaves] + STYLES[self.style]
         drawing = layout.sheet.drawing(f"{assembly.name}: {self.view.name.lower()}, {words}")
-        share = pixels[:, :, 3] / np.float32(255)
+        share: NDArray[np.float32] = pixels[:, :, 3].astype(np.float32) / np.float32(255)
         if self.style == "rendered":
             share *= _fading(frame, self.layout.box)
         drawing.image(_on_white(pixels, share), frame.box, name="picture")
