@@ -65,6 +65,7 @@ class StepOperator(TableOperator):
             return {"RUNNING_MODAL"}
         until = perf_counter() + SPELL
         try:
+            done = next(self._steps)
             while perf_counter() < until:
                 done = next(self._steps)
         except StopIteration as end:
