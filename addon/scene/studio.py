@@ -31,6 +31,7 @@ NEAR: Final = 1.0
 """Distance of lettering from such a camera, m: before everything else."""
 PAPER: Final = (0.87, 0.87, 0.85)
 FLOOR_PAINT: Final = (0.50, 0.49, 0.47)
+WHITE: Final = (0.9, 0.9, 0.9)
 
 
 @dataclass(eq=False)
@@ -144,17 +145,12 @@ def lights(group: Collection, reach: float) -> list[Object]:
     return made
 
 
-def ground(studio: Studio, reach: float) -> Object:
+def ground(studio: Studio, reach: float, paint: tuple[float, float, float] = FLOOR_PAINT) -> Object:
     """The room's floor."""
     mesh = bpy.data.meshes.new("Room Floor")
     corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]], dtype=np.float32) * np.float32(
         30.0 * reach
     )
     fill_mesh(mesh, corners, np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
-    mesh.materials.append(plain("Room Floor", FLOOR_PAINT))
+    mesh.materials.append(plain("Room Floor" if paint == FLOOR_PAINT else "White Floor", paint))
     return studio.add(bpy.data.objects.new("Room Floor", mesh))
-
-
-def catch_shadows(item: Object) -> None:
-    """Has nothing seen of an object in a photograph but the shadows on it."""
-    item.is_shadow_catcher = True

@@ -20,7 +20,7 @@ from .built import assembly_of, objects_of
 from .description import METRES
 from .framing import View
 from .materials import TONES
-from .studio import catch_shadows, flat_camera, ground, lights, studio
+from .studio import WHITE, flat_camera, ground, lights, studio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -147,9 +147,10 @@ def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path
         elif engine == "cycles":
             reach = float(np.ptp(made.extent()[:, :2], axis=0).max())
             lights(room.scene.collection, reach)
-            if page.view.axes[2, 2] >= 0:  # seen from below, the ground would lie before the table
-                catch_shadows(ground(room, reach))
-            engines.finer(room.scene)
+            if page.view.axes[2, 2] > 0:  # seen from above: a floor as white as the paper
+                ground(room, reach, WHITE)
+            else:
+                engines.finer(room.scene)
         else:
             engines.with_shadows(room.scene)
         engines.picture_file(room.scene, path)
