@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
 
-_LEAN: Final = 0.02
-"""Share of its length by which a tilted leaf may be shorter along its way, where that decides what is looked at."""
-
 _SAME: Final = 1e-7
 """mm; edges that bound a pose within this of the tightest one hold it together with that."""
 
@@ -122,7 +119,7 @@ def fit_events(row: Row) -> tuple[Floats, Floats]:
 
     Between two depths at which a corner of the leaf comes to a station, every triple of edges that holds the leaf gets
     steadily tighter or wider, so the tightest depth is one of these; the corners of a tilted leaf come there one after
-    the other. What comes under the nose only makes it tighter, so that counts only before the rear leaves wood.
+    the other.
     """
     places = np.unique([x for one in row.openings for x in stations(one)])
     t, run, rise = row.thickness, row.lead.run, row.lead.rise
@@ -133,13 +130,7 @@ def fit_events(row: Row) -> tuple[Floats, Floats]:
     nose = depth + point[:, 0]
     kept = (nose >= row.first) & (nose <= row.travel)
     depth, point, nose = depth[kept], point[kept], nose[kept]
-    following = np.append(np.unique(nose), row.travel)
-    following = following[np.searchsorted(following[:-1], nose, side="right")]
-    spare = t + _LEAN * row.length
-    faces, ends = (np.array([getattr(one, name) for one in row.openings]) for name in ("face", "end"))
-    rear = np.stack([nose, following], axis=1) - row.length + np.array([-spare, spare])
-    matters = ((rear[:, :1] <= ends) & (rear[:, 1:] >= faces)).any(axis=1) | (point[:, 0] == row.length)
-    order = np.flatnonzero(matters)[np.argsort(nose[matters], kind="stable")]
+    order = np.argsort(nose, kind="stable")
     return np.append(depth[order], row.travel), np.append(point[order], [[0.0, 0.0]], axis=0)
 
 
