@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
 
+_FIRST: Final = 12
+"""How many of a row's tightest stances are looked at first: mostly the first of them is what is looked for."""
+
 _SAME: Final = 1e-7
 """mm; edges that bound a pose within this of the tightest one hold it together with that."""
 
@@ -144,32 +147,51 @@ def fit_stances(arrays: Profiles) -> tuple[Stances, Ints]:
 
 def _fits(arrays: Profiles) -> list[_Fit]:
     """The tightest place of each row."""
-    stances, row = fit_stances(arrays)
-    slope, room = stances.best(row)
-    depth = stances.nose(slope)
-    bounds = stances.bounds(slope)
-    fits = []
-    for number in range(len(arrays.rows)):
-        own = np.flatnonzero((row == number) & np.isfinite(room))
-        if not len(own):
-            fits.append(_Fit(None, None, ()))
-            continue
-        place = int(own[room[own] <= room[own].min() + WELD][0])
-        incline = float(slope[place])
+    every, row = fit_stances(arrays)
+    chosen, slope, room = _tightest(every, row, len(arrays.rows))
+    if not len(chosen):
+        return [_Fit(None, None, ())] * len(arrays.rows)
+    stances = every.take(chosen)
+    depth, bounds = stances.nose(slope), stances.bounds(slope)
+    fits = {}
+    for one, number in enumerate(row[chosen].tolist()):
+        incline = float(slope[one])
         lean = arrays.thickness[number] * np.sin(np.arctan(incline))
-        edges = _edges(
-            arrays.rows[number],
-            lean,
-            bounds.low[place],
-            bounds.low_x[place],
-            bounds.high[place],
-            bounds.high_x[place],
-        )
-        at = max(one.x + (lean if one.side == "upper" else 0.0) for one in edges)
-        at = float(min(max(at, arrays.rows[number].first), depth[place]))
-        height = float(bounds.low[place].max() + bounds.high[place].min()) / 2 + incline * at
-        fits.append(_Fit(float(room[place]) / 2, Pose(at, height, float(np.arctan(incline))), edges))
-    return fits
+        found = (bounds.low[one], bounds.low_x[one], bounds.high[one], bounds.high_x[one])
+        edges = _edges(arrays.rows[number], lean, *found)
+        at = max(edge.x + (lean if edge.side == "upper" else 0.0) for edge in edges)
+        at = float(min(max(at, arrays.rows[number].first), depth[one]))
+        height = float(bounds.low[one].max() + bounds.high[one].min()) / 2 + incline * at
+        fits[number] = _Fit(float(room[one]) / 2, Pose(at, height, float(np.arctan(incline))), edges)
+    return [fits.get(number, _Fit(None, None, ())) for number in range(len(arrays.rows))]
+
+
+def _tightest(stances: Stances, row: Ints, rows: int) -> tuple[Ints, Floats, Floats]:
+    """The first stance of each row with the least room, the slope that gives it the most, and that room, mm.
+
+    (k,) each; rows without wood on both sides have none. A level leaf has no more room than one at its best slope: what
+    has just the least level room is the tightest place, and the others need not be looked at.
+    """
+    level = stances.gap(np.zeros(len(stances)))[0]
+    least = np.full(rows, np.inf)
+    np.minimum.at(least, row, level)
+    held = np.isfinite(level)
+    tightest = np.flatnonzero(held & (level <= least[row] + WELD))
+    begins = np.searchsorted(row[tightest], np.arange(rows))
+    asked = tightest[np.arange(len(tightest)) < begins[row[tightest]] + _FIRST]
+    slope, room = stances.take(asked).best(row[asked])
+    settled = np.zeros(rows, dtype=bool)
+    settled[row[asked[room <= least[row[asked]] + WELD]]] = True
+    if len(more := np.flatnonzero(held & ~settled[row])):
+        kept = settled[row[asked]]
+        others, rooms = stances.take(more).best(row[more])
+        asked = np.concatenate([asked[kept], more])
+        slope, room = np.concatenate([slope[kept], others]), np.concatenate([room[kept], rooms])
+    least[:] = np.inf
+    np.minimum.at(least, row[asked], room)
+    chosen = np.flatnonzero(room <= least[row[asked]] + WELD)
+    chosen = chosen[np.unique(row[asked[chosen]], return_index=True)[1]]
+    return asked[chosen], slope[chosen], room[chosen]
 
 
 def _edges(
