@@ -91,9 +91,8 @@ class Wood:
         s, rear, front = pose.slope[:, None], pose.corners[:, :1], pose.corners[:, 1:]
         over = (late >= rear) & (early <= front)
         values[:, : ends[0]] = np.where(over, edge - s * x, -np.inf)
-        values[:, ends[0] : ends[2]] = (self._at(pose.corners) - (s * pose.corners)[:, :, None]).reshape(
-            len(x), -1
-        )
+        at = self._at(pose.corners) - (s * pose.corners)[:, :, None]
+        values[:, ends[0] : ends[2]] = at.reshape(len(x), 2 * openings)
         if self._lead:
             tip, steep = pose.tip[:, None], pose.steep[:, None]
             over = (x > front) & (x <= tip)
