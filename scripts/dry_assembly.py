@@ -15,7 +15,8 @@ def main() -> None:
     """Find the environment that the subcommand needs and run it there."""
     arguments = [word for word in sys.argv[1:] if not word.startswith("-")]
     wants_blender = bool(arguments) and arguments[0] in BLENDER_SUBCOMMANDS
-    environment.enter("blender" if wants_blender else "light")
+    wants_pdf = any(word.lower().endswith(".pdf") for word in arguments)
+    environment.enter("blender" if wants_blender else "paper" if wants_pdf else "light")
     if wants_blender:
         standard_output.send_chatter_to(os.devnull)
     from addon.command_line import main as run

@@ -33,14 +33,17 @@ DEFAULT_BLENDER = {(3, 11): "4.5", (3, 13): "5.2"}
 #: The oldest numpy accepted from a Python that is not of our making (Blender 4.2 carries it).
 OLDEST_NUMPY = (1, 24)
 
-NEEDS = ("light", "blender", "test", "lint")
+NEEDS = ("light", "paper", "blender", "test", "lint")
+#: The needs that do without Blender.
+BARE = ("light", "paper")
 UNFINISHED = "unfinished"
 
 
 def enter(needs: str = "light", blender: str | None = None) -> None:
     """Return in an environment that has what is needed, with the project's root on ``sys.path``.
 
-    needs: ``light`` (numpy), ``blender`` (also ``bpy``), ``test`` (also the test libraries) or ``lint``.
+    needs: ``light`` (numpy), ``paper`` (also what writes PDF), ``blender`` (also ``bpy``), ``test`` (also the
+    test libraries) or ``lint``.
     blender: a series such as ``"4.2"``; by default 4.5 on Python 3.11 and 5.2 on Python 3.13.
     Exits with status 2 and one sentence on standard error where that cannot be had.
     """
@@ -66,7 +69,7 @@ def enter(needs: str = "light", blender: str | None = None) -> None:
         importlib.invalidate_caches()  # the packages came after this process started
     if needs == "blender":
         _load_blender()
-    elif needs == "light":
+    elif needs in BARE:
         _keep_bytecode()
 
 
@@ -158,7 +161,7 @@ class Environment:
 
 def environment_for(needs: str, version: tuple[int, int], blender: str | None = None) -> Environment:
     """The environment that serves a need on a Python version (installed or not)."""
-    if needs == "light":
+    if needs in BARE:
         return Environment("light-%d.%d" % version, version, {"light": ["runtime"]})
     if needs == "lint":
         return Environment("lint-%d.%d" % version, version, {"lint": ["lint"]})
@@ -195,7 +198,7 @@ def _versions(blender: str | None) -> list[tuple[int, int]]:
 def _choices(needs: str, versions: list[tuple[int, int]], blender: str | None) -> list[Environment]:
     """The environments that serve a need, if they are there, in order of preference."""
     choices = [environment_for(needs, v, blender) for v in versions]
-    if needs == "light":
+    if needs in BARE:
         return choices + [environment_for("blender", v) for v in versions]
     return choices[:1] if sys.version_info[:2] in versions else choices
 
@@ -204,9 +207,12 @@ def _runs_here(needs: str, blender: str | None) -> bool:
     """Whether the running Python has what is needed."""
     if sys.version_info < (3, 11):
         return False
-    if needs == "light":
+    if needs in BARE:
         try:
             import numpy
+
+            if needs == "paper":
+                import pydyf  # noqa: F401
         except ImportError:
             return False
         return tuple(int(n) for n in numpy.__version__.split(".")[:2]) >= OLDEST_NUMPY

@@ -181,7 +181,7 @@ def read_dots(path: Path) -> Dots:
     """(rows, columns, 4) uint8, straight alpha, the upper left dot first, of a PNG file."""
     image = bpy.data.images.load(str(path))
     try:
-        columns, rows = image.size[0], image.size[1]
+        columns, rows = (int(count) for count in tuple(image.size))
         values = np.empty(columns * rows * 4, dtype=np.float32)
         image.pixels.foreach_get(values)
     finally:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 CHANGES: Final = {"REGISTER", "UNDO"}
+ONE_STEP: Final = {"UNDO"}
+"""Of an operator that can be undone, but has nothing to be adjusted afterwards."""
+UNLISTED: Final = {"INTERNAL"}
 DONE: Final = {"FINISHED"}
 NOTHING: Final = {"CANCELLED"}
 OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}

@@ -9,7 +9,7 @@ from bpy.props import StringProperty
 from bpy.types import Operator
 
 from ..scene import built, slides, snag, tolerances
-from .operators import CHANGES, DONE, OWN, TableOperator, attempt
+from .operators import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
 from .step_operator import StepOperator
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
         "Try out what makes the leaves guide themselves: chamfers, strips, less room."
         " Takes some seconds; Esc stops it"
     )
-    bl_options: Final = {"UNDO"}
+    bl_options = ONE_STEP
     what = "Trying out remedies"
 
     @classmethod
@@ -98,7 +98,7 @@ class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
         "Make many tables with random deviations, and work out the worst case."
         " Takes some seconds; Esc stops it"
     )
-    bl_options: Final = {"UNDO"}
+    bl_options = ONE_STEP
     what = "Analysing tolerances"
 
     def steps(self, context: Context, table: Table) -> Steps[ToleranceReport]:
@@ -113,7 +113,7 @@ class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
 class DRY_ASSEMBLY_OT_choose_place(TableOperator, Operator):
     bl_idname = "dry_assembly.choose_place"
     bl_label = "Choose Place"
-    bl_options: Final = {"INTERNAL"}
+    bl_options = UNLISTED
 
     leaf: StringProperty(options=OWN)
     place: StringProperty(options=OWN)
