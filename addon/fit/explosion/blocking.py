@@ -84,7 +84,7 @@ class Blocking:
     @cached_property
     def touching(self) -> Bools:
         """(n, n) bool; whether a face of one part lies on the other."""
-        return (self.room <= _TOUCH).any(axis=0)
+        return np.asarray((self.room <= _TOUCH).any(axis=0))
 
     def numbers(self, labels: Iterable[str]) -> Ints:
         """Numbers of parts. Raises KeyError for labels that there are not."""
@@ -184,7 +184,7 @@ def _in_line(pieces: Pieces, starts: Ints, axis: int) -> tuple[Ints, Ints]:
     box_high = np.maximum.reduceat(high, starts[:-1], axis=0)
 
     def meet(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Bools:
-        return ((low_a < high_b - CONTACT) & (low_b < high_a - CONTACT)).all(axis=-1)
+        return np.asarray(((low_a < high_b - CONTACT) & (low_b < high_a - CONTACT)).all(axis=-1))
 
     a, b = np.triu(meet(box_low[:, None], box_high[:, None], box_low, box_high), 1).nonzero()
     i, at = ragged_rows(starts, a)
