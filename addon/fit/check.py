@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..model.recipe import build
@@ -14,6 +15,7 @@ from .more_room import for_meeting
 from .prepared import prepare
 from .remedies import as_drawn, for_long_part, for_overlap
 from .slides import slide_leaves
+from .spans import span_of_overlap
 from .stowed import stowed_findings
 from .together import meetings_at_once
 
@@ -91,23 +93,25 @@ def _meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting)
             remedy,
             meeting.leaf,
             meeting.travel,
+            meeting.span,
         )
     message = f"{meeting.leaf} passes {of_part} with {amount} at {travel} of its travel."
     if meeting.clearance <= CONTACT:
         message = f"{meeting.leaf} is touching {of_part} from {travel} of its travel."
     return Finding(
         "leaf-tight", "warning", parts, meeting.at, max(meeting.clearance, 0.0), message, remedy, meeting.leaf,
-        meeting.travel,
+        meeting.travel, meeting.span,
     )  # fmt: skip
 
 
 def _overlap_findings(table: Table, prepared: Prepared, overlaps: list[Overlap]) -> Iterator[Finding]:
     """Ends that are too long are explained as such, all other overlaps as they are."""
     explained = set()
+    parts = prepared.assembly.parts
+    spans = {frozenset((parts[one.a].label, parts[one.b].label)): span_of_overlap(one) for one in overlaps}
     for long in long_parts(prepared, overlaps):
         explained |= {(long.part, long.neighbour), (long.neighbour, long.part)}
-        yield _long(table, prepared, long)
-    parts = prepared.assembly.parts
+        yield replace(_long(table, prepared, long), span=spans[frozenset((long.part, long.neighbour))])
     for found in overlaps:
         a, b = parts[found.a], parts[found.b]
         if (a.label, b.label) in explained:
@@ -116,7 +120,16 @@ def _overlap_findings(table: Table, prepared: Prepared, overlaps: list[Overlap])
         depth = format_amount(found.depth, table.units)
         message = f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {depth}."
         remedy = for_overlap(table, prepared, found)
-        yield Finding("overlap", "error", (a.label, b.label), place, found.depth, message, remedy)
+        yield Finding(
+            "overlap",
+            "error",
+            (a.label, b.label),
+            place,
+            found.depth,
+            message,
+            remedy,
+            span=span_of_overlap(found),
+        )
 
 
 def _long(table: Table, prepared: Prepared, long: LongPart) -> Finding:

@@ -16,6 +16,9 @@ SEVERITIES: tuple[Severity, ...] = ("note", "warning", "error")
 
 Point = tuple[float, float, float]
 
+Span = tuple[Point, Point]
+"""The two points between which an amount is measured, in table coordinates, mm."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -52,6 +55,8 @@ class Finding:
     """Leaf whose way is concerned, if any."""
     travel: float | None = None
     """Travel of that leaf at which it happens, mm."""
+    span: Span | None = None
+    """Where the amount is measured, if between two faces: on the leaf (the first part), then on the other."""
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,8 @@ class LeafResult:
     """Label of that part."""
     contact: tuple[float, float] | None = None
     """Travel over which it collides, mm; None where it does not."""
+    span: Span | None = None
+    """Nearest points of the leaf and of that part; where they overlap, those that would part last."""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..model.tolerances import CONTACT, WELD
 from .findings import Gaps, LeafResult
+from .spans import span_of_way
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from ..model.assembly import StowPath
     from ..model.part import Opening, Part
     from .clearance.kernel import Contact, Slide
-    from .findings import Point, Verdict
+    from .findings import Point, Span, Verdict
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
@@ -39,6 +40,8 @@ class Meeting:
     """What the leaf is near to, in words."""
     room: Gaps | None
     """Around the leaf in its own opening in that part, if it has one there."""
+    span: Span | None = None
+    """Where the clearance is measured; None where the leaf rests on its sill and another side is judged."""
 
 
 def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Meeting]]]:
@@ -62,8 +65,9 @@ def _judge(
         judged = judged_clearance(each, rooms.get(label))
         if judged < least:
             near = what_is_near(prepared, path.leaf, each)
+            span = span_of_way(slides, other, each) if judged == each.clearance else None
             meetings.append(
-                Meeting(path.leaf, label, judged, when, _point(each.place), near, rooms.get(label))
+                Meeting(path.leaf, label, judged, when, _point(each.place), near, rooms.get(label), span)
             )
     worst = min((meeting.clearance for meeting in meetings), default=np.inf)
     blocked = [meeting.travel for meeting in meetings if meeting.clearance < -CONTACT]
@@ -83,6 +87,7 @@ def _judge(
         end_gap=end_gap,
         stops_at=stops_at,
         contact=(min(blocked), path.length - path.zero) if blocked else None,
+        span=span_of_way(slides, number, contact),
     )
     return result, meetings
 

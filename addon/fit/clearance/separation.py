@@ -93,9 +93,7 @@ def contact_interval(
     travel : (3,) float, mm
     deeper_than : mm; by default bodies that only touch do not overlap. Negative for "nearer than".
     """
-    facet_axes, facet_gaps = _facet_gaps(a, b)
-    edge_axes, edge_gaps = _edge_gaps(a, b)
-    axes, gaps = np.concatenate([facet_axes, edge_axes]), np.concatenate([facet_gaps, edge_gaps])
+    axes, gaps = every_gap(a, b)
     closing = axes @ travel
     rest = gaps + deeper_than
     still = np.abs(closing) <= ANGLE * float(np.sqrt(travel @ travel))
@@ -106,6 +104,12 @@ def contact_interval(
     start = max(0.0, float(when[closing > 0].max(initial=0.0)))
     end = min(1.0, float(when[closing < 0].min(initial=1.0)))
     return (start, end) if start < end else None
+
+
+def every_gap(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
+    """All directions (K, 3) of `signed_distance` for bodies that overlap, and the gap (K,) mm along each."""
+    (facet_axes, facet_gaps), (edge_axes, edge_gaps) = _facet_gaps(a, b), _edge_gaps(a, b)
+    return np.concatenate([facet_axes, edge_axes]), np.concatenate([facet_gaps, edge_gaps])
 
 
 def _facet_gaps(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
