@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 import bpy
 import numpy as np
@@ -181,7 +181,7 @@ def read_dots(path: Path) -> Dots:
     """(rows, columns, 4) uint8, straight alpha, the upper left dot first, of a PNG file."""
     image = bpy.data.images.load(str(path))
     try:
-        columns, rows = (int(count) for count in tuple(image.size))
+        columns, rows = cast("tuple[int, int]", image.size)
         values = np.empty(columns * rows * 4, dtype=np.float32)
         image.pixels.foreach_get(values)
     finally:
