@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..fit.steps import run_through
 from ..fit.tolerance.analysis import analysis_steps
-from ..fit.tolerance.words import effect_words, length, router_lines, share_words, thickness_clause
+from ..fit.tolerance.words import effect_words, length, router_words, share_words, thickness_clause
 from . import access, built, values
 
 if TYPE_CHECKING:
@@ -57,8 +57,7 @@ def store(state: TableState, report: ToleranceReport) -> None:
         for effect in tightest.governing.effects[:RANKED]:
             item = analysis.effects.add()
             item.name, item.words = effect.name, effect_words(effect, units)
-    router = [] if report.router is None else router_lines(report.router, units)
-    analysis.router = " ".join(line.strip() for line in router)
+    analysis.router = "" if report.router is None else router_words(report.router, units)
     thinnest = min(report.leaves, key=lambda leaf: leaf.thickest_worst - leaf.thickness, default=None)
     analysis.thickest = "" if thinnest is None else f"{thinnest.leaf} {thickness_clause(thinnest, units)}."
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from ..fit.tolerance.statistics import capability_word
-from ..fit.tolerance.words import length, router_lines, share_words, thickness_clause
+from ..fit.tolerance.words import length, router_words, share_words, thickness_clause
 
 if TYPE_CHECKING:
     from ..fit.tolerance.report import (
@@ -171,7 +171,7 @@ def tolerance_text(report: ToleranceReport) -> str:
     if report.cover is not None:
         lines += ["", *_cover_lines(report.cover, report.units)]
     if report.router is not None:
-        lines += ["", *router_lines(report.router, report.units)]
+        lines += ["", router_words(report.router, report.units)]
     return "\n".join([*lines, "", CAUTION])
 
 
