@@ -110,8 +110,12 @@ def test_labels_point_at_their_parts(assemblies, example, leaves, view):
     labels = [(item.text, shapely.box(*box)) for item, box in drawing.texts() if item.name == "label"]
     leaders = [one.paths[0] for one in drawing.items if isinstance(one, Stroke) and one.pen == LEADER]
     assert len(labels) == len(leaders) >= 3
-    names = [name for name, _ in labels]
+    names = [name.split()[0] for name, _ in labels]
     assert len(set(names)) == len(names)
+    for text, _ in labels:
+        code, _, name = text.partition(" ")
+        assert name
+        assert table.by_label[code].name.startswith(name)
     lines = [shapely.LineString(path) for path in leaders]
     words = [box for _, box in labels]
     outside = shapely.box(*drawn_points(drawing).min(axis=0), *drawn_points(drawing).max(axis=0))

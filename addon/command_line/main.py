@@ -84,7 +84,7 @@ def parser() -> argparse.ArgumentParser:
     leaves.add_argument("--stowed", action="store_true", help="leaves at home")
     leaves.add_argument("--covered", action="store_true", help="leaves as the table's top, as without this")
     draw.add_argument("--hidden", action="store_true", help="hidden edges too, dashed")
-    draw.add_argument("--labels", action="store_true", help="labels of the parts that are seen")
+    draw.add_argument("--labels", action="store_true", help="codes and names of the parts that are seen")
     draw.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well")
     draw.add_argument(
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
@@ -122,7 +122,7 @@ def parser() -> argparse.ArgumentParser:
     leaves.add_argument(
         "--covered", action="store_true", help="leaves as the table's top under a transparent body"
     )
-    render.add_argument("--labels", action="store_true", help="labels of the parts that are seen")
+    render.add_argument("--labels", action="store_true", help="codes and names of the parts that are seen")
     render.add_argument(
         "--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well"
     )

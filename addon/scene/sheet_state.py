@@ -58,7 +58,7 @@ class DRY_ASSEMBLY_PG_sheet(PropertyGroup):
     leaves: EnumProperty(name="Leaves", description="Where the leaves are", items=LEAVES_ITEMS)
     labels: BoolProperty(
         name="Labels",
-        description="With the labels of the parts that are seen; of the leaves alone where the body is transparent",
+        description="With codes and names of the parts seen; of the leaves alone where the body is transparent",
     )
     size: EnumProperty(name="Size", description="Of the sheet", items=SHEET_ITEMS)
     format: EnumProperty(name="Format", description="Kind of file", items=FORMAT_ITEMS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from ...model.tolerances import CONTACT
 from ..drawing import Pen
 from ..drawing.dimensions import LETTERS, leader, spread
+from ..drawing.lettering import text_width
 from .cells import Grid, Sorted
 from .seen import Seen
 
@@ -17,15 +19,20 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from ...model.part import Part
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
     from .surface import Surface
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
+    Bools = NDArray[np.bool_]
 
-COLUMN: Final = 14.0
-"""Width of a column with its distance from the drawing, mm."""
+_BESIDE: Final = 7.0
+"""From the drawing to where the leaders end, mm."""
+
+_BEFORE: Final = 0.8
+"""From a leader's end to the lettering, mm."""
 
 _PITCH: Final = 5.0
 """From label to label, mm."""
@@ -46,12 +53,25 @@ _CLEAR: Final = 0.7
 _AMPLE: Final = 2.5
 """Distance from lines beyond which more does not make a place better, mm on the paper."""
 
+_CROWDED: Final = 2.0
+"""How much worse a place at the very height of another dot is, mm."""
+
 _PULL: Final = 0.01
 """How much a place gains by being nearer to its column, mm for a mm."""
 
 
+def label_texts(parts: Sequence[Part]) -> list[str]:
+    """What the labels of parts say: the code, and the name without which one of its kind it is."""
+    return [f"{part.label} {part.name.partition(',')[0]}" for part in parts]
+
+
+def column_width(texts: Sequence[str]) -> float:
+    """Room beside the drawing for a column of labels, with its distance from the drawing, mm."""
+    return _BESIDE + _BEFORE + max((text_width(text, LETTERS) for text in texts), default=0.0)
+
+
 def draw_labels(
-    drawing: Drawing, names: Sequence[str], surface: Surface, lines: Floats, scale: float, place: Floats,
+    drawing: Drawing, texts: Sequence[str], surface: Surface, lines: Floats, scale: float, place: Floats,
     box: Rectangle, rise: float,
 ) -> None:  # fmt: skip
     """Puts a label with a leader beside the drawing for each part that has a clear place.
@@ -60,7 +80,7 @@ def draw_labels(
 
     Parameters
     ----------
-    names : of the parts by number
+    texts : of the labels, by number of the part
     lines : (n, 2, 2) float, all lines drawn, mm on the paper
     scale, place : paper = place + points · scale
     box : left, bottom, right, top of the area for drawing and labels, mm on the paper
@@ -68,7 +88,7 @@ def draw_labels(
     """
     part, spots = _spots(surface, lines, scale, place)
     low, high = lines[:, :, 0].min(), lines[:, :, 0].max()
-    for side, x in ((-1, low - COLUMN / 2), (1, high + COLUMN / 2)):
+    for side, x in ((-1, low - _BESIDE), (1, high + _BESIDE)):
         mine = np.flatnonzero((spots[:, 0] > (low + high) / 2) == (side > 0))[
             : int((box[3] - box[1]) / _PITCH)
         ]
@@ -76,9 +96,9 @@ def draw_labels(
         for number, start, end in zip(part[mine].tolist(), spots[mine], ends, strict=True):
             leader(drawing, [end, start], "dot", _LINE)
             anchor = "start" if side > 0 else "end"
-            at = float(end[0]) + side * 0.8
+            at = float(end[0]) + side * _BEFORE
             drawing.text(
-                names[int(number)], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label"
+                texts[int(number)], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label"
             )
 
 
@@ -92,11 +112,31 @@ def _spots(surface: Surface, lines: Floats, scale: float, place: Floats) -> tupl
     middle = (lines[:, :, 0].min() + lines[:, :, 0].max()) / 2
     gain = _PULL * np.abs(flat[:, 0] - middle)
     clear = _clearance(flat, lines)
-    good = clear >= _CLEAR
+    good = np.flatnonzero(clear >= _CLEAR)
+    good = good[np.argsort(owner[good], kind="stable")]
     owner, flat, worth = owner[good], flat[good], (clear + gain)[good]
-    order = np.lexsort((worth, owner))
-    best = order[np.flatnonzero(np.diff(owner[order], append=-1))]
-    return owner[best], flat[best]
+    chosen = _apart(owner, flat, worth, flat[:, 0] > middle)
+    return owner[chosen], flat[chosen]
+
+
+def _apart(owner: Ints, spots: Floats, worth: Floats, right: Bools) -> Ints:
+    """The best spot for each part, numbers rising.
+
+    Where there is a choice, it is not at the height of another one on the same side: leaders run nearly level, so that
+    one from there would pass close to the other's dot. Parts with the least choice come first.
+    """
+    parts, first = np.unique(owner, return_index=True)
+    bounds = np.append(first, len(owner))
+    best = [float(worth[start:end].max()) for start, end in itertools.pairwise(bounds.tolist())]
+    chosen: dict[int, int] = {}
+    for number in np.argsort(best, kind="stable").tolist():
+        mine = np.arange(bounds[number], bounds[number + 1])
+        taken = np.array(list(chosen.values()), dtype=np.intp)
+        beside = np.abs(spots[mine, 1][:, None] - spots[taken, 1]) / _PITCH
+        beside[right[mine][:, None] != right[taken]] = 1.0
+        crowded = _CROWDED * (1.0 - beside.min(axis=1, initial=1.0))
+        chosen[number] = int(mine[(worth[mine] - crowded).argmax()])
+    return np.array([chosen[number] for number in range(len(parts))], dtype=np.intp)
 
 
 def _candidates(surface: Surface) -> tuple[Ints, Floats]:

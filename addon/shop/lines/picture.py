@@ -11,7 +11,7 @@ from ..drawing.dimensions import NARROW, WIDE
 from ..slides.words import scale_name
 from .chains import paths_of, specks
 from .hidden import lines_of
-from .labels import COLUMN, draw_labels
+from .labels import column_width, draw_labels, label_texts
 from .layout import SPACE, layout_of
 from .merge import crowded, merged
 from .surface import surface_of
@@ -74,15 +74,14 @@ def line_picture(
     places = assembly.cover if leaves == "covered" else {}
     surface = surface_of(assembly.parts, seen.axes, places)
     lines = lines_of(surface)
-    layout = layout_of(
-        assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, COLUMN if labels else SPACE
-    )
+    texts = label_texts(assembly.parts)
+    beside = column_width(texts) if labels else SPACE
+    layout = layout_of(assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, beside)
     drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
     drawn = draw_lines(drawing, lines, layout, hidden)
     if labels:
-        names = [part.label for part in assembly.parts]
         rise = 0.0 if seen.isometric else RISE
-        draw_labels(drawing, names, surface, drawn, layout.scale, layout.place, layout.room, rise)
+        draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
     titles = Titles(assembly.name, seen.name, LEAVES[leaves], scale_words(seen, layout.parts), date)
     draw_title_block(drawing, layout.sheet, titles)
     return drawing

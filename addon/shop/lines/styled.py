@@ -10,7 +10,7 @@ import numpy as np
 from ..drawing import Pen
 from ..drawing.dimensions import NARROW
 from .hidden import lines_of
-from .labels import COLUMN, draw_labels
+from .labels import column_width, draw_labels, label_texts
 from .layout import SPACE, frame_of, layout_of
 from .picture import LEAVES, RISE, draw_lines, scale_words
 from .surface import surface_of
@@ -113,9 +113,9 @@ class StyledPage:
         self, drawing: Drawing, parts: list[Part] | tuple[Part, ...], surface: Surface, drawn: Floats
     ) -> None:
         if self.labels:
-            layout, names = self.layout, [part.label for part in parts]
+            layout, texts = self.layout, label_texts(parts)
             rise = 0.0 if self.view.isometric else RISE
-            draw_labels(drawing, names, surface, drawn, layout.scale, layout.place, layout.room, rise)
+            draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
 
 
 def styled_page(
@@ -138,7 +138,8 @@ def styled_page(
     """
     seen = VIEWS[view]
     surface = surface_of(assembly.parts, seen.axes, _places(assembly, leaves))
-    layout = layout_of(assembly.name, surface.points[:, :2], seen, sheet, COLUMN if labels else SPACE)
+    beside = column_width(label_texts(assembly.parts)) if labels else SPACE
+    layout = layout_of(assembly.name, surface.points[:, :2], seen, sheet, beside)
     return StyledPage(assembly, style, seen, leaves, labels, surface, layout)
 
 
