@@ -9,6 +9,8 @@ import xml.etree.ElementTree as ElementTree
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from addon.command_line.main import main
@@ -18,7 +20,7 @@ from addon.model.examples import EXAMPLES
 from addon.model.recipe import build
 from addon.model.table_file import parse_table
 from addon.shop.drawing.items import Pen, Stroke
-from addon.shop.lines import SHEETS, VIEWS, line_picture
+from addon.shop.lines import SHEETS, VIEWS, line_picture, view_from
 from addon.shop.lines.chains import paths_of
 from addon.shop.lines.title_block import block_of
 from tests.line_samples import triangles_of
@@ -100,12 +102,12 @@ def test_what_the_title_block_says(assemblies):
         assert part in words
 
 
-@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("view", [*VIEWS, "20,30", "205,-40"])
 @pytest.mark.parametrize("leaves", ["covered", "stowed"])
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_labels_point_at_their_parts(assemblies, example, leaves, view):
     """By rays from the eye through the leaders' dots, and by shapely: nothing that is put beside the drawing meets."""
-    table, axes = assemblies[example], VIEWS[view].axes
+    table, axes = assemblies[example], view_from(view).axes
     drawing = line_picture(table, date="2031-05-17", view=view, leaves=leaves, labels=True)
     labels = [(item.text, shapely.box(*box)) for item, box in drawing.texts() if item.name == "label"]
     leaders = [one.paths[0] for one in drawing.items if isinstance(one, Stroke) and one.pen == LEADER]
@@ -173,6 +175,38 @@ def test_too_large_a_table_is_refused(assemblies):
 
 def test_command_names_the_views_there_are():
     assert tuple(VIEWS) == DRAWN_VIEWS
+
+
+def test_directions_in_degrees_are_the_named_views():
+    """The isometric view looks along a cube's diagonal, 35.26 degrees above level (ISO 5456-3, from memory)."""
+    elevation = np.degrees(np.arctan(1 / np.sqrt(2)))
+    named = {"0,0": "front", "90,0": "right", "0,90": "top", f"45,{elevation!r}": "isometric"}
+    for direction, name in named.items():
+        assert np.allclose(view_from(direction).axes, VIEWS[name].axes, atol=1e-12)
+
+
+@given(azimuth=st.floats(-720, 720), elevation=st.floats(-90, 90))
+@settings(derandomize=True, max_examples=100)
+def test_any_direction_stands_upright(azimuth, elevation):
+    axes = view_from(f"{azimuth!r},{elevation!r}").axes
+    assert np.allclose(axes @ axes.T, np.eye(3), atol=1e-12)
+    assert np.linalg.det(axes) == pytest.approx(1.0)
+    assert axes[0, 2] == pytest.approx(0.0, abs=1e-9)
+    assert axes[1, 2] >= -1e-9
+    assert axes[2, 2] == pytest.approx(np.sin(np.radians(elevation)))
+
+
+def test_an_oblique_view_says_that_it_is_not_to_scale(assemblies):
+    drawing = line_picture(assemblies["quilting"], date="2031-05-17", view="20,30")
+    words = [item.text for item, _ in drawing.texts()]
+    assert "not to scale" in words
+    assert not any(word.startswith("1:") for word in words)
+
+
+@pytest.mark.parametrize("view", ["behind", "30", "30,91", "30,20,10", "nan,0", "x,y"])
+def test_views_that_there_are_not(assemblies, view):
+    with pytest.raises(ExportError, match=f"'{view}' is no view"):
+        line_picture(assemblies["quilting"], date="2031-05-17", view=view)
 
 
 def test_command(tmp_path, capsys):

@@ -16,6 +16,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
+_VIEW_HELP = (
+    f"where it is seen from: {', '.join(tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in --view=30,20;"
+    " isometric if not given"
+)
+
+
 def main(argv: Sequence[str]) -> int:
     """Run one subcommand with its arguments, without the program's name."""
     try:
@@ -79,7 +85,7 @@ def parser() -> argparse.ArgumentParser:
 
     draw = _command(commands, "draw", tasks.draw, "draw the table's edges to scale on a sheet of paper")
     draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG, PNG or PDF to write")
-    draw.add_argument("--view", choices=tasks.DRAWN_VIEWS, default="isometric", help="where it is seen from")
+    draw.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
     leaves = draw.add_mutually_exclusive_group()
     leaves.add_argument("--stowed", action="store_true", help="leaves at home")
     leaves.add_argument("--covered", action="store_true", help="leaves as the table's top, as without this")
@@ -112,9 +118,7 @@ def parser() -> argparse.ArgumentParser:
         choices=tasks.RENDER_ENGINES,
         help="what renders, workbench if not given; cycles takes longer",
     )
-    render.add_argument(
-        "--view", choices=tasks.DRAWN_VIEWS, help="where it is seen from, isometric if not given"
-    )
+    render.add_argument("--view", metavar="V", help=_VIEW_HELP)
     leaves = render.add_mutually_exclusive_group()
     leaves.add_argument(
         "--stowed", action="store_true", help="leaves at home; without --style, tightest place marked"

@@ -59,7 +59,7 @@ class Choice:
     Parameters
     ----------
     engine : one of `LOOKS`; what is shaded or transparent is always drawn by Workbench
-    view : one of `shop.lines.VIEWS`
+    view : as of `shop.lines.view_from`
     labels : whether parts have their labels
     sheet : one of `shop.lines.SHEETS`; None for the one that shows the table well
     dpi : dots an inch of the picture

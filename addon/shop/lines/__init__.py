@@ -5,6 +5,6 @@ from __future__ import annotations
 from .hidden import Lines, hidden_lines
 from .layout import SHEETS
 from .picture import line_picture
-from .views import VIEWS
+from .views import VIEWS, view_from
 
-__all__ = ["SHEETS", "VIEWS", "Lines", "hidden_lines", "line_picture"]
+__all__ = ["SHEETS", "VIEWS", "Lines", "hidden_lines", "line_picture", "view_from"]

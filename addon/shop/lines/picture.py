@@ -16,7 +16,7 @@ from .layout import SPACE, layout_of
 from .merge import crowded, merged
 from .surface import surface_of
 from .title_block import Titles, draw_title_block
-from .views import VIEWS
+from .views import view_from
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -59,7 +59,7 @@ def line_picture(
     Parameters
     ----------
     date : as it is to stand in the title block
-    view : one of `VIEWS`
+    view : as of `view_from`
     leaves : whether they lie as the table's top or in their slots
     hidden : with the hidden edges, dashed
     labels : with the labels of the parts that are seen
@@ -68,9 +68,9 @@ def line_picture(
     Raises
     ------
     PartError : where a part has no sound section
-    ExportError : where the table is too large for the sheet
+    ExportError : where the table is too large for the sheet, or there is no such view
     """
-    seen = VIEWS[view]
+    seen = view_from(view)
     places = assembly.cover if leaves == "covered" else {}
     surface = surface_of(assembly.parts, seen.axes, places)
     lines = lines_of(surface)
@@ -117,5 +117,7 @@ def _thinned(outlines: Floats, edges: Floats, scale: float) -> tuple[Floats, Flo
 
 def scale_words(view: ViewFrom, parts: int) -> str:
     """The scale, and along what it holds."""
+    if not view.true:
+        return "not to scale"
     scale = scale_name(1 / parts)
     return f"{scale} along length, width and height" if view.isometric else scale

@@ -15,7 +15,7 @@ from .layout import SPACE, frame_of, layout_of
 from .picture import LEAVES, RISE, draw_lines, scale_words
 from .surface import surface_of
 from .title_block import Titles, draw_title_block
-from .views import VIEWS
+from .views import view_from
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -126,7 +126,7 @@ def styled_page(
 
     Parameters
     ----------
-    view : one of `VIEWS`
+    view : as of `view_from`
     leaves : whether they lie as the table's top or in their slots
     labels : with the labels of the parts that are seen; those of the leaves where the body is transparent
     sheet : A4 or A3 where it must be that
@@ -134,9 +134,9 @@ def styled_page(
     Raises
     ------
     PartError : where a part has no sound section
-    ExportError : where the table is too large for the sheet
+    ExportError : where the table is too large for the sheet, or there is no such view
     """
-    seen = VIEWS[view]
+    seen = view_from(view)
     surface = surface_of(assembly.parts, seen.axes, _places(assembly, leaves))
     beside = column_width(label_texts(assembly.parts)) if labels else SPACE
     layout = layout_of(assembly.name, surface.points[:, :2], seen, sheet, beside)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...model.errors import ExportError
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -22,6 +24,8 @@ class ViewFrom:
     """(3, 3) float, orthonormal; rows: to the right and up on the paper, and toward the eye, in the table's axes."""
     isometric: bool = False
     """Whether all three axes of the table are shortened alike, so that one scale holds along each of them."""
+    true: bool = True
+    """Whether lengths along those axes of the table that are seen can be taken off the paper."""
 
     @property
     def enlarged(self) -> float:
@@ -29,7 +33,13 @@ class ViewFrom:
         return float(np.sqrt(1.5)) if self.isometric else 1.0
 
 
-def _from(name: str, toward: tuple[int, int, int], up: tuple[int, int, int], isometric: bool) -> ViewFrom:
+def _from(
+    name: str,
+    toward: tuple[float, float, float],
+    up: tuple[float, float, float],
+    isometric: bool,
+    true: bool = True,
+) -> ViewFrom:
     z = np.array(toward, dtype=float)
     z /= np.linalg.norm(z)
     y = np.array(up, dtype=float)
@@ -38,7 +48,7 @@ def _from(name: str, toward: tuple[int, int, int], up: tuple[int, int, int], iso
     axes = np.array([np.cross(y, z), y, z])
     axes[np.abs(axes) < np.finfo(float).eps] = 0.0
     axes.flags.writeable = False
-    return ViewFrom(name, axes, isometric)
+    return ViewFrom(name, axes, isometric, true)
 
 
 VIEWS: Final[dict[str, ViewFrom]] = {
@@ -50,3 +60,29 @@ VIEWS: Final[dict[str, ViewFrom]] = {
 }
 """Name on the command line → view. The front is where y is least. A table is glued up with its feet in the air, and
 `below` shows it like that."""
+
+
+def view_from(text: str) -> ViewFrom:
+    """A view by its name, or by its direction in degrees: azimuth from the front to the right, elevation above level.
+
+    Raises
+    ------
+    ExportError : where the text is neither
+    """
+    if text in VIEWS:
+        return VIEWS[text]
+    try:
+        azimuth, elevation = (float(word) for word in text.split(","))
+    except ValueError:
+        azimuth = elevation = np.nan
+    if not (np.isfinite(azimuth) and abs(elevation) <= 90):
+        raise ExportError(
+            f"'{text}' is no view: give {', '.join(VIEWS)}, or azimuth and elevation in degrees such as 30,20"
+            " (from the front to the right, and above level, at most 90)."
+        )
+    a, e = np.radians([azimuth, elevation])
+    toward = float(np.sin(a) * np.cos(e)), float(-np.cos(a) * np.cos(e)), float(np.sin(e))
+    up = float(-np.sin(a) * np.sin(e)), float(np.cos(a) * np.sin(e)), float(np.cos(e))
+    return _from(
+        f"View from {azimuth % 360:g}° right, {elevation:g}° up", toward, up, isometric=False, true=False
+    )
