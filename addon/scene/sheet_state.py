@@ -10,6 +10,9 @@ from bpy.types import PropertyGroup
 if TYPE_CHECKING:
     from bpy.types import Context
 
+VIEW_3D: Final = "view-3d"
+"""The view whose direction is looked up when the picture is made."""
+
 STYLE_ITEMS: Final = (
     ("lines", "Lines", "Outlines and edges, as in a shop drawing"),
     ("shaded", "Shaded", "Faces in their colours, under the lines"),
@@ -26,6 +29,7 @@ VIEW_ITEMS: Final = (
     ("front", "Front", "From the front"),
     ("right", "Right", "From the right"),
     ("top", "Top", "From above"),
+    (VIEW_3D, "As in the 3D View", "From where the 3D view looks, without perspective; not to scale"),
 )
 LEAVES_ITEMS: Final = (
     ("covered", "As the Top", "The leaves lie on the well"),

@@ -3,40 +3,56 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from math import asin, atan2, degrees
+from typing import TYPE_CHECKING, Final
 
+from mathutils import Vector
+
+from ..model.errors import ExportError
 from ..shop.drawing import save
 from ..shop.lines import SHEETS, line_picture
 from . import access, styles
 from .built import assembly_of
 from .rendering import Kind
-from .sheet_state import STYLE_ITEMS
+from .sheet_state import STYLE_ITEMS, VIEW_3D
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from mathutils import Quaternion
 
     from ..model.parameters import Table
     from .sheet_state import DRY_ASSEMBLY_PG_sheet as SheetState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
-def kind_of(state: TableState, date: str) -> Kind:
+STEEP: Final = 89.9
+"""Elevation from which a view counts as straight from above, degrees."""
+
+
+def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> Kind:
     """The picture that the table's scene asks for.
 
     Parameters
     ----------
     date : as it is to stand in the title block
+    looking : turn of the 3D view, should the picture be seen as there
+
+    Raises
+    ------
+    ExportError : where it should, and there is no 3D view
     """
     sheet = access.scene_of(state).dry_assembly.sheet
+    view = sheet.view if sheet.view != VIEW_3D else direction_of(state, looking)
     stowed = "-stowed" if sheet.leaves == "stowed" else ""
     ending = f"{sheet.style}-{sheet.view}{stowed}.{sheet.format}"
     label, meaning = next((name, words) for style, name, words in STYLE_ITEMS if style == sheet.style)
     if sheet.style == "lines":
-        return Kind(label, meaning, ending, None, partial(_save_lines, sheet=sheet, date=date))
+        return Kind(label, meaning, ending, None, partial(_save_lines, sheet=sheet, view=view, date=date))
     choice = styles.Choice(
         sheet.style,
         engine=sheet.engine,
-        view=sheet.view,
+        view=view,
         leaves=sheet.leaves,
         labels=sheet.labels,
         sheet=None if sheet.size == "fit" else sheet.size,
@@ -51,11 +67,28 @@ def kind_of(state: TableState, date: str) -> Kind:
     )
 
 
-def _save_lines(table: Table, path: Path, sheet: SheetState, date: str) -> None:
+def direction_of(state: TableState, looking: Quaternion | None) -> str:
+    """Azimuth and elevation, degrees, from which the 3D view looks at the table, as `view_from` takes them.
+
+    Raises
+    ------
+    ExportError : where there is no 3D view
+    """
+    if looking is None or state.root is None:
+        raise ExportError("No 3D view to look from: choose another view, or press the button in a 3D view.")
+    turn = state.root.matrix_world.to_quaternion().inverted() @ looking
+    toward, up = turn @ Vector((0.0, 0.0, 1.0)), turn @ Vector((0.0, 1.0, 0.0))
+    elevation = degrees(asin(min(max(toward.z, -1.0), 1.0)))
+    # Straight from above or below, what is up on the screen tells the azimuth.
+    side = toward if abs(elevation) < STEEP else up * (-1 if elevation > 0 else 1)
+    return f"{round(degrees(atan2(side.x, -side.y)), 1) + 0.0:g},{round(elevation, 1) + 0.0:g}"
+
+
+def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: str) -> None:
     drawing = line_picture(
         assembly_of(table),
         date=date,
-        view=sheet.view,
+        view=view,
         leaves=sheet.leaves,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),

@@ -6,14 +6,17 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 import bpy
-from bpy.types import Operator, Panel
+from bpy.types import Operator, Panel, SpaceView3D
 
+from ..model.errors import DryAssemblyError
 from ..scene import sheets
 from . import drawing
 from .panel import TablePanel
 from .picture_buttons import RenderOperator
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bpy.types import Context, Event, UILayout
 
     from ..scene.rendering import Kind
@@ -30,14 +33,22 @@ class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""
-        return self.start(context, self._kind(context))
+        return self._made(context, self.start)
 
     def execute(self, context: Context) -> set[Any]:
         """Renders, and waits."""
-        return self.wait(context, self._kind(context))
+        return self._made(context, self.wait)
 
-    def _kind(self, context: Context) -> Kind:
-        return sheets.kind_of(self.table(context), date.today().isoformat())
+    def _made(self, context: Context, make: Callable[[Context, Kind], set[Any]]) -> set[Any]:
+        space = context.space_data
+        looking = (
+            space.region_3d.view_rotation if isinstance(space, SpaceView3D) and space.region_3d else None
+        )
+        try:
+            kind = sheets.kind_of(self.table(context), date.today().isoformat(), looking)
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        return make(context, kind)
 
 
 class DRY_ASSEMBLY_PT_sheet(TablePanel, Panel):

@@ -13,6 +13,7 @@ import numpy as np
 import pypdf
 import pytest
 import shapely
+from mathutils import Matrix
 from PIL import Image as Pillow
 from scipy import ndimage
 
@@ -21,7 +22,7 @@ from addon.model.errors import ExportError
 from addon.model.examples import EXAMPLES
 from addon.scene import built, engines, rendering, sheets, styles
 from addon.shop.drawing.raster import dots
-from addon.shop.lines import VIEWS, line_picture
+from addon.shop.lines import VIEWS, line_picture, view_from
 
 from ..line_samples import triangles_of
 from .conftest import QUILTING, first
@@ -213,6 +214,31 @@ def test_lines_from_the_button_are_those_of_the_command(folder):
     wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view="front", labels=True)
     lines = [line for line in wanted.to_svg().splitlines() if "<path" in line]
     assert [line for line in path.read_text(encoding="utf-8").splitlines() if "<path" in line] == lines
+
+
+@pytest.mark.parametrize(
+    "named", ["isometric", "front", "right", "top", "below"], ids=lambda name: f"as {name}"
+)
+def test_as_in_the_3d_view(folder, named):
+    """The view's axes put together from the direction that is passed on are those that the 3D view has."""
+    sheet = bpy.context.scene.dry_assembly.sheet
+    sheet.view, sheet.format = "view-3d", "svg"
+    first().root.rotation_euler.z = 0.7
+    bpy.context.view_layer.update()
+    axes = VIEWS[named].axes if named != "below" else view_from("-45,-40").axes
+    looking = Matrix.Rotation(0.7, 3, "Z") @ Matrix(axes.T.tolist())
+    direction = sheets.direction_of(first(), looking.to_quaternion())
+    assert np.allclose(view_from(direction).axes, axes, atol=np.radians(0.06))
+    sheets.kind_of(first(), "X", looking.to_quaternion()).render(built.table_of(QUILTING), folder / "one.svg")
+    wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view=direction)
+    assert (folder / "one.svg").read_text(encoding="utf-8") == wanted.to_svg()
+
+
+def test_without_a_3d_view_there_is_no_direction(folder):
+    bpy.context.scene.dry_assembly.sheet.view = "view-3d"
+    with pytest.raises(RuntimeError, match="No 3D view to look from"):
+        bpy.ops.dry_assembly.save_picture()
+    assert not list(folder.iterdir())
 
 
 @pytest.mark.parametrize("stopped", [False, True])

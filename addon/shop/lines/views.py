@@ -83,6 +83,5 @@ def view_from(text: str) -> ViewFrom:
     a, e = np.radians([azimuth, elevation])
     toward = float(np.sin(a) * np.cos(e)), float(-np.cos(a) * np.cos(e)), float(np.sin(e))
     up = float(-np.sin(a) * np.sin(e)), float(np.cos(a) * np.sin(e)), float(np.cos(e))
-    return _from(
-        f"View from {azimuth % 360:g}° right, {elevation:g}° up", toward, up, isometric=False, true=False
-    )
+    height = f"{abs(elevation):g}° {'up' if elevation >= 0 else 'down'}"
+    return _from(f"View from {azimuth % 360:g}° right, {height}", toward, up, isometric=False, true=False)
