@@ -6,6 +6,8 @@ import re
 import textwrap
 from typing import TYPE_CHECKING, Any, Final
 
+import bpy
+
 from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
 
 if TYPE_CHECKING:
@@ -30,6 +32,11 @@ LETTER: Final = 6.6
 _DECLARED: Final = {
     (section, item.name): item for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items() for item in items
 }
+
+
+def filled(layout: UILayout, label: str, **values: object) -> None:
+    """A label with values put into its braces; the label is translated before that, as Blender does with plain ones."""
+    layout.label(text=bpy.app.translations.pgettext_iface(label).format(**values), translate=False)
 
 
 def fields(layout: UILayout) -> UILayout:

@@ -47,7 +47,7 @@ def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
         drawing.sentence(column, context, leaf.held, "CANCEL")
     if not leaf.mouths:
         return
-    column.label(text=f"Mouths on the way of {leaf.name}:")
+    drawing.filled(column, "Mouths on the way of {leaf}:", leaf=leaf.name)
     column.template_list("DRY_ASSEMBLY_UL_mouths", "", leaf, "mouths", leaf, "mouth_index", rows=4)
     if 0 <= leaf.mouth_index < len(leaf.mouths):
         _mouth(column, context, leaf.mouths[leaf.mouth_index])

@@ -33,8 +33,11 @@ class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
         leaf = _chosen(state)
         if leaf is None or not leaf.study.side_words:
             return
-        for head, words in (("the side", leaf.study.side_words), ("above", leaf.study.plan_words)):
-            layout.label(text=f"{leaf.name} seen from {head}:")
+        for label, words in (
+            ("{leaf} seen from the side:", leaf.study.side_words),
+            ("{leaf} seen from above:", leaf.study.plan_words),
+        ):
+            drawing.filled(layout, label, leaf=leaf.name)
             drawing.sentences(layout, context, words)
 
 
@@ -96,7 +99,7 @@ class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
         ways.prop(state, "turn", expand=True)
         cells = [cell for cell in state.places if cell.turn == state.turn]
         across = len({cell.place for cell in cells})
-        layout.label(text=f"Smallest clearance, {state.parameters.units}, in the place of")
+        drawing.filled(layout, "Smallest clearance, {unit}, in the place of", unit=state.parameters.units)
         grid = layout.grid_flow(row_major=True, columns=across + 1, even_columns=True, align=True)
         grid.label(text="")
         for cell in cells[:across]:
@@ -138,7 +141,7 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
             drawing.sentence(column, context, f"{share.name}: {share.words}", icon)
         _margins(column, analysis)
         if analysis.effects:
-            column.label(text=f"What matters most, {analysis.tightest}:")
+            drawing.filled(column, "What matters most, {place}:", place=analysis.tightest)
             for number, effect in enumerate(analysis.effects, 1):
                 drawing.sentence(column, context, f"{number}. {effect.words}")
         drawing.sentences(column, context, analysis.router)
