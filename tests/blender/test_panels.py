@@ -31,7 +31,7 @@ class Layout:
         assert name in group.bl_rna.properties, (group, name)
         self.notes.fields.add(("" if isinstance(group, bpy.types.ID) else group.path_from_id(), name))
 
-    def label(self, text="", icon="NONE"):
+    def label(self, text="", icon="NONE", translate=True):
         icons = bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items
         assert icon in icons
         self.notes.words.append(text)
