@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from .blocking import blocking_of
+from .clearing import clearing
 from .collisions import Collision, Movements
 from .graph import explosion_graph
-from .offsets import least_distances
+from .offsets import ContradictionError, least_distances
 from .places import places_of
 from .units import glued_up, units_of
 
@@ -30,6 +32,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
+
+
+_ROUNDS: Final = 8
+"""How often demands are added where parts run into each other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,10 +146,35 @@ def explode(layout: Layout, gaps: Floats, show: Show | None = None) -> Explosion
     ----------
     gaps, show : as of `places_of`
     """
-    places = places_of(layout.units, layout.graph, gaps, show)
+    found = None
+    for beside in (True, False):
+        places = places_of(layout.units, layout.graph, gaps, show, beside=beside)
+        with suppress(ContradictionError):
+            found = _without_collisions(layout, places, gaps)
+            if found.proven:
+                break
+    assert found is not None
+    return found
+
+
+def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosion:
+    """The least distances, and more where parts would run into each other.
+
+    Raises
+    ------
+    ContradictionError : where no distances meet the demands of the places
+    """
     distances = least_distances(len(places.layers), places.demands)
-    waves, proven = _waves(layout, places.offsets(distances))
-    return Explosion(layout, places, distances, waves, proven)
+    found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    with suppress(ContradictionError):
+        for _ in range(_ROUNDS):
+            if found.proven:
+                break
+            more = clearing(layout.units, layout.graph, places, gaps, found.collisions())
+            places = replace(places, demands=(*places.demands, *more))
+            distances = least_distances(len(places.layers), places.demands)
+            found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    return found
 
 
 def _unit_offsets(graph: Graph, offsets: Floats, waves: Ints, when: float) -> Floats:

@@ -10,7 +10,7 @@ cannot be taken apart by straight moves along the axes.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from .units import Units
 
     Bools = NDArray[np.bool_]
+
+
+_NEAR: Final = 2.0
+"""How many times as far a way may be if more units of the kind can go that way."""
 
 
 @dataclass(frozen=True)
@@ -117,12 +121,19 @@ def _take_apart(
     outside: frozenset[int],
     taken: list[_Taken],
     together: list[tuple[int, ...]],
+    beside: frozenset[int] = frozenset(),
 ) -> int:
-    """Take members apart and return the one that stays; `outside` are the units that it all hangs on."""
+    """Take members apart and return the one that stays.
+
+    Parameters
+    ----------
+    outside : the units that it all hangs on
+    beside : others beside which it all may come to stand
+    """
     base = _base(units, members, outside)
     rest = set(members)
     while len(rest) > 1:
-        found = _next(units, rest, base)
+        found = _next(units, rest, base, beside, members - rest)
         if found is None:
             together.append((base, *sorted(rest - {base})))
             break
@@ -130,24 +141,35 @@ def _take_apart(
         moving = _with_followers(units, moving, rest, base, way)
         rest -= moving
         at = len(taken)
-        head = _take_apart(units, moving, frozenset(rest), taken, together)
+        gone = {unit for one in taken if one.direction == DIRECTIONS[way] for unit in one.moving}
+        head = _take_apart(units, moving, frozenset(rest), taken, together, frozenset(rest | gone) - moving)
         taken.insert(at, _Taken(head, moving, DIRECTIONS[way], escape, frozenset(rest), base))
     return base
 
 
 def _base(units: Units, members: Collection[int], outside: Collection[int]) -> int:
-    """The unit that touches most of the others, above all of those that it hangs on."""
+    """The unit that stays: of all that hangs on others, the one that touches most of those; else the largest.
+
+    The largest is the one with the largest face, of those that touch at least half as many others as any.
+    """
     here, there = sorted(members), sorted(outside)
-    volume = np.prod(units.high - units.low, axis=1)
+    extents = np.sort(units.high - units.low, axis=1)
+    face = extents[:, 1] * extents[:, 2]
+    touching = units.touching[:, here].sum(axis=1)
+    most = touching[here].max()
 
     def worth(unit: int) -> tuple[int, int, float]:
-        touching = units.touching[unit]
-        return int(touching[there].sum()), int(touching[here].sum()), float(volume[unit])
+        count = int(touching[unit])
+        if not there:
+            return int(2 * count >= most), 0, float(face[unit])
+        return int(units.touching[unit, there].sum()), count, float(face[unit])
 
     return max(here, key=worth)
 
 
-def _next(units: Units, rest: set[int], base: int) -> tuple[frozenset[int], int, float] | None:
+def _next(
+    units: Units, rest: set[int], base: int, beside: frozenset[int], gone: frozenset[int]
+) -> tuple[frozenset[int], int, float] | None:
     """The set that leaves next, its direction and how far it has to go: the smallest set, then the nearest way."""
     here = np.array(sorted(rest))
     pushed = np.isfinite(units.room[:, here[:, None], here])
@@ -167,18 +189,21 @@ def _next(units: Units, rest: set[int], base: int) -> tuple[frozenset[int], int,
     if not sets:
         return None
 
-    def cost(candidate: tuple[frozenset[int], int]) -> tuple[int, int, float, int, int, int]:
+    def cost(candidate: tuple[frozenset[int], int]) -> tuple[int, int, int, float, int, int, int]:
         moving, way = candidate
         stand = rest - _with_followers(units, moving, rest, base, way)
         left = sum(_hangs_on(units, unit, moving, stand, base) for unit in stand)
         held = sum(len(units.holds[unit] & stand) for unit in moving)
+        pressed = _pressed(units, moving, beside | _alike(units, gone, moving, stand), way)
         escape = round(_escape(units, moving, rest - moving, way), 1)
-        return len(moving), left, escape, held, min(moving), way
+        return len(moving), left, pressed, escape, held, min(moving), way
 
     moving, way = min(sets, key=cost)
     if len(moving) == 1:
         (unit,) = moving
-        ways = [other for one, other in sets if one == moving]
+        *_, pressed, least = cost((moving, way))[:4]
+        near = [(other, cost((moving, other))) for one, other in sets if one == moving]
+        ways = [other for other, price in near if price[2] <= pressed and price[3] <= _NEAR * least]
         alike = [one for one in here.tolist() if units.kinds[one] == units.kinds[unit]]
         free = {other: sum((frozenset({one}), other) in sets for one in alike) for other in ways}
         way = max(ways, key=lambda other: (free[other], other == way))
@@ -201,6 +226,21 @@ def _escape(units: Units, moving: Collection[int], standing: Collection[int], wa
     touching = units.touching[rows[:, None], columns]
     beyond = end[way, columns] - begin[way, rows][:, None]
     return max(0.0, float(beyond[touching].max(initial=0.0)))
+
+
+def _pressed(units: Units, moving: Collection[int], others: Collection[int], way: int) -> int:
+    """How many of the others stand so near that they would be hit before all that moves is out of its place."""
+    rows, columns = np.array(sorted(moving)), np.array(sorted(others), dtype=np.intp)
+    extent = (units.high - units.low)[rows, way % 3]
+    return int((units.room[way, rows[:, None], columns] < extent[:, None]).any(axis=0).sum())
+
+
+def _alike(
+    units: Units, gone: frozenset[int], moving: Collection[int], stand: Collection[int]
+) -> frozenset[int]:
+    """Those that are gone and that what they touch still may come to stand beside: units of one kind go one way."""
+    kinds = {units.kinds[other] for unit in moving for other in _near(units, unit, stand)}
+    return frozenset(unit for unit in gone if units.kinds[unit] in kinds)
 
 
 def _with_followers(

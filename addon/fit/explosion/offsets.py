@@ -29,6 +29,10 @@ class Demand:
     least: float
 
 
+class ContradictionError(ValueError):
+    """No distances meet all demands."""
+
+
 def least_distances(count: int, demands: Sequence[Demand]) -> Floats:
     """The least distance of each place from home that meets all demands, (count,) mm; place 0 is home.
 
@@ -36,7 +40,7 @@ def least_distances(count: int, demands: Sequence[Demand]) -> Floats:
 
     Raises
     ------
-    ValueError
+    ContradictionError
         if no distances do, because demands go round in a circle
     """
     distances = np.zeros(count)
@@ -48,4 +52,4 @@ def least_distances(count: int, demands: Sequence[Demand]) -> Floats:
         np.maximum.at(distances, outer, distances[inner] + least)
         if (distances == before).all():
             return distances
-    raise ValueError("the demands contradict each other")
+    raise ContradictionError("the demands contradict each other")

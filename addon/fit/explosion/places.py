@@ -55,17 +55,18 @@ class Places:
         return found
 
 
-def places_of(units: Units, graph: Graph, gaps: Floats, show: Show | None = None) -> Places:
+def places_of(
+    units: Units, graph: Graph, gaps: Floats, show: Show | None = None, *, beside: bool = True
+) -> Places:
     """The places of units and what is demanded of them.
-
-    Units of one kind that hang on the same unit, go the same way and lie at one height stay beside each other, unless
-    one is fixed to the other.
 
     Parameters
     ----------
     gaps : (6,) float, mm; what has to be free, along each direction, between units that lie on one line
     show : for the number of a direction and the units on its inner and its outer side, how far these have to go at
         least so that they and those are seen, mm
+    beside : whether units of one kind that hang on the same unit, go the same way and lie at one height stay beside
+        each other, unless one is fixed to the other; the demands may then contradict each other
     """
     of: list[dict[int, int]] = [{} for _ in range(len(units))]
     layers: list[tuple[int, ...]] = [()]
@@ -80,7 +81,8 @@ def places_of(units: Units, graph: Graph, gaps: Floats, show: Show | None = None
         if above is not None:
             way = ways[above]  # it may come part of the way back, but stays on the same side of home
         extent = round(float(begin[way, one.unit]), 1), round(float(end[way, one.unit]), 1)
-        key = units.kinds[one.unit], one.parent, one.direction, extent, depths[one.unit]
+        alike = units.kinds[one.unit], one.parent, one.direction, extent, depths[one.unit]
+        key = alike if beside else one.unit
         if key not in keys:
             keys[key] = len(layers)
             layers.append(())
@@ -140,8 +142,7 @@ class _Demands:
                 continue
             way, parent = self.places.ways[place], self.parents[layer[0]]
             above = self.places.of[parent].get(way % 3, HOME)
-            back = DIRECTIONS.index(self.graph.departures[self.rank[layer[0]]].direction) != way
-            if back:
+            if not self._outward(layer[0]):
                 yield place, above, self._apart(way, layer, (parent,))
                 yield HOME, place, self._apart(way, (self.parents[parent],), layer)
             else:
@@ -171,8 +172,14 @@ class _Demands:
         low, high = self.units.low[:, across], self.units.high[:, across]
         in_line = (low[unit] < high[other] - CONTACT) & (low[other] < high[unit] - CONTACT)
         leaves_first = self.rank[other] < self.rank.get(unit, len(self.rank))
-        outward = self.graph.departures[self.rank[other]].direction == DIRECTIONS[way]
-        return bool(in_line.all()) and leaves_first and outward
+        return bool(in_line.all()) and leaves_first and self._outward(other)
+
+    def _outward(self, unit: int) -> bool:
+        """Whether a unit goes the way of its place, and not part of the way back."""
+        return (
+            self.graph.departures[self.rank[unit]].direction
+            == DIRECTIONS[self.places.ways[self.places.own[unit]]]
+        )
 
     def _beside(self) -> Iterator[_Amount]:
         """Of units that touch and go the same way, those that leave first go out of all touch of the others."""
@@ -181,7 +188,18 @@ class _Demands:
             for inner, behind in enumerate(self.places.layers):
                 if HOME in (inner, outer) or inner == outer or self.places.ways[inner] != way:
                     continue
+                if self._hangs_on(inner, outer):
+                    continue
                 for unit, other in np.argwhere(self.units.touching[np.ix_(layer, behind)]).tolist():
-                    if self.rank[layer[unit]] < self.rank[behind[other]]:
+                    if self._outward(layer[unit]) and self.rank[layer[unit]] < self.rank[behind[other]]:
                         reach = self.end[way, behind[other]] - self.begin[way, layer[unit]]
                         yield inner, outer, float(reach + self.gaps[way])
+
+    def _hangs_on(self, inner: int, outer: int) -> bool:
+        """Whether what is at one place hangs, also by way of others, on what is at another."""
+        unit = self.places.layers[inner][0]
+        while unit in self.parents:
+            unit = self.parents[unit]
+            if self.places.own.get(unit) == outer:
+                return True
+        return False
