@@ -24,6 +24,9 @@ DRAGGED = (
 )
 """Section and name of the lengths that are dragged in Blender: few parts change with the first, many with the rest."""
 
+SHADED_DPI = 165
+"""An A4 sheet then has 1929 by 1364 dots."""
+
 
 def main() -> None:
     """Measure and print."""
@@ -188,6 +191,29 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
 
 
 def measure_blender(repeat: int) -> list:
+    """Rows of what needs Blender."""
+    return [*_dragged(repeat), *_rendered()]
+
+
+def _rendered() -> list:
+    """A row for a shaded picture with lines on top, from the table to the file."""
+    import tempfile
+    from pathlib import Path
+
+    from addon.model.examples import EXAMPLES
+    from addon.scene import styles
+
+    table = EXAMPLES["quilting"].table()
+    choice = styles.Choice("shaded", sheet="A4", dpi=SHADED_DPI)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "shaded.png"
+        seconds = best(lambda: styles.save_picture(table, path, choice, ""), 2)
+    return [
+        ("shaded picture under its lines, A4 at %d dots an inch" % SHADED_DPI, "%.2f s" % seconds, "<= 5 s")
+    ]
+
+
+def _dragged(repeat: int) -> list:
     """A row for each of some parameters dragged in Blender: from the new value to updated objects and findings."""
     import bpy
 
