@@ -9,23 +9,55 @@ import datetime
 from pathlib import Path
 
 import environment
+from demo import EXCESS
 
 BLENDER = "4.2"
 FOLDER = Path(environment.ROOT) / "blend_examples"
 PICTURES = FOLDER / "pictures"
+
+LONG_RIB = "quilting-table-long-rib"
+RIB = "R3"
+BELOW = (0.55, -0.5, -0.67)
+"""From the contact to the eye: between the legs and up, as the floor hides it from above."""
+NEAR = 0.8
+"""Distance from which the contact is looked at, m."""
+
+
+def with_long_rib(text: str) -> str:
+    """The quilting table with one rib too long at its start and forced in all the same, as a table file.
+
+    It seats against the side at its start and has carried its windows along. Seen from that end, it is too long at the
+    other one, and its windows are as much too far along.
+    """
+    from addon.model.table_changes import update_text
+    from addon.model.table_file import parse_table
+
+    changes = {
+        "name": "%s, %s too long and forced in" % (parse_table(text).name, RIB),
+        "as_cut[0].part": RIB,
+        "as_cut[0].dimension": "length",
+        "as_cut[0].deviation": EXCESS,
+        "as_cut[1].part": RIB,
+        "as_cut[1].dimension": "window_offset",
+        "as_cut[1].deviation": EXCESS,
+    }
+    return update_text(text, changes, "The table")
 
 
 def main() -> None:
     """Write one .blend an example table."""
     environment.enter("blender", BLENDER)
     from addon.model.examples import EXAMPLES
-    from addon.scene import jobs
+    from addon.scene import jobs, tables
 
     FOLDER.mkdir(exist_ok=True)
     for example in EXAMPLES.values():
         path = FOLDER / ("%s.blend" % example.path.stem)
-        jobs.build(example.text(), path)
+        jobs.build(example.text(), path, tables.check_all)
         _say(path)
+    path = FOLDER / ("%s.blend" % LONG_RIB)
+    jobs.build(with_long_rib(EXAMPLES["quilting"].text()), path, _show_contact)
+    _say(path)
     PICTURES.mkdir(exist_ok=True)
     for example in EXAMPLES.values():
         for ending, stowed in (("", False), ("-stowed", True)):
@@ -34,6 +66,24 @@ def main() -> None:
             _say(picture)
     _draw(EXAMPLES["quilting"], datetime.date.today().isoformat())
     environment.leave(0)
+
+
+def _show_contact(state) -> None:  # noqa: ANN001
+    """The first leaf that the rib stops, at the frame at which they meet, seen from below in every workspace."""
+    import bpy
+    from mathutils import Vector
+
+    from addon.scene import tables
+
+    tables.check_all(state)
+    rules = [finding.rule for finding in state.findings]
+    state.finding_index = rules.index("leaf-blocked")
+    areas = [area for screen in bpy.data.screens for area in screen.areas if area.type == "VIEW_3D"]
+    for view in [area.spaces.active.region_3d for area in areas]:
+        view.view_perspective = "PERSP"
+        view.view_location = state.findings[state.finding_index].place
+        view.view_rotation = Vector(BELOW).to_track_quat("Z", "Y")
+        view.view_distance = NEAR
 
 
 def _draw(example, date: str) -> None:  # noqa: ANN001

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from bpy.types import Scene
 
     from .pictures import Progress
+    from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def read(path: str | Path) -> str:
@@ -31,8 +32,12 @@ def read(path: str | Path) -> str:
     return read_text(path)
 
 
-def build(text: str, blend: str | Path) -> None:
+def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] | None = None) -> None:
     """Writes a .blend of a table: parts, collections, materials, stow animation, camera and lights, findings.
+
+    Parameters
+    ----------
+    arrange : called with the table before the file is saved, to show something of it
 
     Raises
     ------
@@ -49,6 +54,8 @@ def build(text: str, blend: str | Path) -> None:
         for space in findings.views():
             space.shading.type = "MATERIAL"
             space.region_3d.view_perspective = "CAMERA"
+        if arrange is not None:
+            arrange(made)
         with written(blend) as path:
             tables.save_blend(path)
 
