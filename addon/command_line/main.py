@@ -90,6 +90,14 @@ def parser() -> argparse.ArgumentParser:
     leaves.add_argument("--stowed", action="store_true", help="leaves at home")
     leaves.add_argument("--covered", action="store_true", help="leaves as the table's top, as without this")
     draw.add_argument("--hidden", action="store_true", help="hidden edges too, dashed")
+    draw.add_argument(
+        "--exploded", action="store_true", help="taken apart, groups in insets; leaves as the table's top"
+    )
+    draw.add_argument(
+        "--once",
+        action="store_true",
+        help="with --exploded: like parts once, with their number",
+    )
     draw.add_argument("--labels", action="store_true", help="codes and names of the parts that are seen")
     draw.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well")
     draw.add_argument(

@@ -152,12 +152,37 @@ def draw(options: Namespace) -> Outcome:
     from ..shop.drawing import save
     from ..shop.lines import SHEETS, line_picture
 
+    if options.exploded or options.once:
+        return _draw_exploded(options)
     drawing = line_picture(
         build_table(read_table(options.file)),
         date=_today(),
         view=options.view,
         leaves="stowed" if options.stowed else "covered",
         hidden=options.hidden,
+        labels=options.labels,
+        sheet=SHEETS.get(options.size),
+    )
+    save(drawing, options.image, options.dpi)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _draw_exploded(options: Namespace) -> Outcome:
+    for name in ("stowed", "hidden"):
+        if getattr(options, name):
+            raise ExportError(f"--{name} is not for --exploded: leave one of the two out.")
+    if not options.exploded:
+        raise ExportError("--once needs --exploded: only there can parts be left out.")
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.exploded import exploded_picture
+    from ..shop.lines import SHEETS
+
+    drawing = exploded_picture(
+        build_table(read_table(options.file)),
+        date=_today(),
+        view=options.view,
+        once=options.once,
         labels=options.labels,
         sheet=SHEETS.get(options.size),
     )

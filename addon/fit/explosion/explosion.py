@@ -79,16 +79,28 @@ def lay_out(
     Parameters
     ----------
     places : label → where a part stands, other than where the assembly has it
-    members : labels of the parts of each unit that goes as one; by default all parts as they are glued up
+    members : labels of the parts of each unit that goes as one; by default all parts as they are glued up. Parts in
+        none are not looked at.
     blocking : of the same parts and places, where that is known
 
     Raises
     ------
     PartError : for features that run together
     """
+    if members is None:
+        members = glued_up(assembly)
+    else:
+        assembly = _only(assembly, {label for labels in members for label in labels})
     blocking = blocking or blocking_of(assembly.parts, places)
-    units = units_of(assembly, blocking, members or glued_up(assembly))
+    units = units_of(assembly, blocking, members)
     return Layout(assembly, blocking, units, explosion_graph(units))
+
+
+def _only(assembly: Assembly, labels: set[str]) -> Assembly:
+    """Some parts of a table, with the joints between them."""
+    parts = tuple(part for part in assembly.parts if part.label in labels)
+    joints = tuple(joint for joint in assembly.joints if {joint.a, joint.b} <= labels)
+    return replace(assembly, parts=parts, joints=joints)
 
 
 @dataclass(frozen=True, eq=False)

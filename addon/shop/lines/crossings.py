@@ -36,7 +36,7 @@ def contour_crossings(edges: Edges, contours: Edges, grid: Grid) -> tuple[Ints, 
     """
     kinds = _kinds(np.concatenate([edges.ends, contours.ends]))
     own, other = kinds[: len(edges.part)], kinds[len(edges.part) :]
-    found = []
+    found = [(np.empty(0, dtype=np.intp), np.empty(0))]
     for kind in range(_DIRECTIONS + 1):
         mine = np.flatnonzero(own == kind)
         theirs = np.flatnonzero((other != kind) | (kind == _DIRECTIONS))
@@ -103,6 +103,16 @@ def entries(edges: Edges, surface: Surface) -> tuple[Ints, Floats]:
         found_edges.append(edge[which[0]])
         found_walls.append(wall[which[1]])
     return _pierced(edges, surface, np.concatenate(found_edges), np.concatenate(found_walls))
+
+
+def entries_anywhere(lines: Edges, surface: Surface) -> tuple[Ints, Floats]:
+    """The same for lines that are no part's edges: wherever they go through a surface."""
+    corners, ends = surface.points[surface.triangles], lines.ends
+    low, high = ends.min(axis=1) - CONTACT, ends.max(axis=1) + CONTACT
+    meet = (low[:, None] <= corners.max(axis=1)).all(axis=2) & (high[:, None] >= corners.min(axis=1)).all(
+        axis=2
+    )
+    return _pierced(lines, surface, *meet.nonzero())
 
 
 def _within(boxes: tuple[Floats, Floats], box: tuple[Floats, Floats], slack: float) -> Bools:

@@ -14,9 +14,9 @@ import numpy as np
 
 from ...model.tolerances import CONTACT
 from .cells import Grid
-from .crossings import contour_crossings, entries
+from .crossings import contour_crossings, entries, entries_anywhere
 from .seen import NOTHING, Seen
-from .surface import edges_of, surface_of
+from .surface import Edges, edges_of, surface_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...model.part import Part, Placement
-    from .surface import Edges, Surface
+    from .surface import Surface
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -74,7 +74,8 @@ def lines_of(surface: Surface) -> Lines:
     edges = edges_of(surface)
     grid = Grid.over(surface.points[:, :2], _ACROSS)
     asked = edges.select(~edges.away)
-    own, first, last = _pieces(asked, surface, grid)
+    contours = asked.select(asked.contour)
+    own, first, last = _pieces(asked, [contour_crossings(asked, contours, grid), entries(asked, surface)])
     start, along = asked.ends[:, 0], asked.ends[:, 1] - asked.ends[:, 0]
     middle = start[own] + ((first + last) / 2)[:, None] * along[own]
     left = (np.stack([-along[:, 1], along[:, 0]], axis=1) / asked.length[:, None])[own]
@@ -94,13 +95,38 @@ def lines_of(surface: Surface) -> Lines:
     )
 
 
-def _pieces(edges: Edges, surface: Surface, grid: Grid) -> tuple[Ints, Floats, Floats]:
+def seen_through_air(surface: Surface, ends: Floats) -> Floats:
+    """The visible pieces, (m, 2, 3) float mm, of straight lines that are no part's edges, such as ways of parts.
+
+    Parameters
+    ----------
+    ends : (n, 2, 3) float, mm in the view's axes: from where to where, within the drawing
+    """
+    none = np.zeros(len(ends), dtype=bool)
+    lines = Edges(ends, np.zeros(len(ends), dtype=np.intp), none, none)
+    lines = lines.select(lines.length > CONTACT)
+    grid = Grid.over(surface.points[:, :2], _ACROSS)
+    edges = edges_of(surface)
+    contours = edges.select(edges.contour)
+    own, first, last = _pieces(
+        lines, [contour_crossings(lines, contours, grid), entries_anywhere(lines, surface)]
+    )
+    start, along = lines.ends[:, 0][own], (lines.ends[:, 1] - lines.ends[:, 0])[own]
+    left = np.stack([-along[:, 1], along[:, 0]], axis=1) / lines.length[own][:, None]
+    hidden = Seen(surface, grid).hidden(start + ((first + last) / 2)[:, None] * along, left).any(axis=1)
+    shares = np.stack([first, last], axis=1)[~hidden]
+    return start[~hidden][:, None] + shares[:, :, None] * along[~hidden][:, None]
+
+
+def _pieces(edges: Edges, found: list[tuple[Ints, Floats]]) -> tuple[Ints, Floats, Floats]:
     """Pieces of edges between neighbouring crossings: the edge's number and shares of its length from and to.
 
     Crossings nearer to each other than `CONTACT` are one.
+
+    Parameters
+    ----------
+    found : crossings: numbers of edges and shares of their lengths
     """
-    contours = edges.select(edges.contour)
-    found = [contour_crossings(edges, contours, grid), entries(edges, surface)]
     numbers = np.arange(len(edges.part))
     edge = np.concatenate([numbers, *(one for one, _ in found), numbers])
     share = np.concatenate([np.zeros(len(numbers)), *(at for _, at in found), np.ones(len(numbers))])

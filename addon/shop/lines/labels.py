@@ -72,7 +72,7 @@ def column_width(texts: Sequence[str]) -> float:
 
 def draw_labels(
     drawing: Drawing, texts: Sequence[str], surface: Surface, lines: Floats, scale: float, place: Floats,
-    box: Rectangle, rise: float,
+    box: Rectangle, rise: float, clear: float = _CLEAR,
 ) -> None:  # fmt: skip
     """Puts a label with a leader beside the drawing for each part that has a clear place.
 
@@ -80,13 +80,17 @@ def draw_labels(
 
     Parameters
     ----------
-    texts : of the labels, by number of the part
+    texts : of the labels, by number of the part; "" where it is to have none, and one for parts with the same text
     lines : (n, 2, 2) float, all lines drawn, mm on the paper
     scale, place : paper = place + points · scale
     box : left, bottom, right, top of the area for drawing and labels, mm on the paper
     rise : of the leaders towards the labels, where they have room; not that of the drawing's own lines
+    clear : least distance of a place from the middle of any line, where a part has no better one, mm
     """
-    part, spots = _spots(surface, lines, scale, place)
+    part, spots = _spots(surface, lines, scale, place, clear)
+    said = [texts[number] for number in part.tolist()]
+    spoken = [at for at, text in enumerate(said) if text and text not in said[:at]]
+    part, spots = part[spoken], spots[spoken]
     low, high = lines[:, :, 0].min(), lines[:, :, 0].max()
     for side, x in ((-1, low - _BESIDE), (1, high + _BESIDE)):
         mine = np.flatnonzero((spots[:, 0] > (low + high) / 2) == (side > 0))[
@@ -102,7 +106,7 @@ def draw_labels(
             )
 
 
-def _spots(surface: Surface, lines: Floats, scale: float, place: Floats) -> tuple[Ints, Floats]:
+def _spots(surface: Surface, lines: Floats, scale: float, place: Floats, least: float) -> tuple[Ints, Floats]:
     """The number of each part that has a clear place, and that place, (n, 2) float mm on the paper."""
     owner, points = _candidates(surface)
     seen = Seen(surface, Grid.over(surface.points[:, :2], 160))
@@ -112,7 +116,9 @@ def _spots(surface: Surface, lines: Floats, scale: float, place: Floats) -> tupl
     middle = (lines[:, :, 0].min() + lines[:, :, 0].max()) / 2
     gain = _PULL * np.abs(flat[:, 0] - middle)
     clear = _clearance(flat, lines)
-    good = np.flatnonzero(clear >= _CLEAR)
+    best = np.zeros(int(owner.max(initial=0)) + 1)
+    np.maximum.at(best, owner, clear)
+    good = np.flatnonzero((clear >= _CLEAR) | ((clear >= least) & (best[owner] < _CLEAR)))
     good = good[np.argsort(owner[good], kind="stable")]
     owner, flat, worth = owner[good], flat[good], (clear + gain)[good]
     chosen = _apart(owner, flat, worth, flat[:, 0] > middle)

@@ -81,23 +81,31 @@ def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, b
     ------
     ExportError : where they are too large for the sheet
     """
-    low, high = points.min(axis=0), points.max(axis=0)
     fits: list[Layout] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
-        left, bottom, right, top = paper.frame
-        room = np.array([right - left - 2 * beside, top - bottom - BLOCK_HEIGHT - 2 * SPACE])
         for parts in _PARTS:
-            scale = view.enlarged / parts
-            if ((high - low) * scale <= room).all():
-                middle = np.array([left + right, bottom + BLOCK_HEIGHT + top]) / 2
-                place = middle - (low + high) / 2 * scale
-                x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
-                fits.append(Layout(paper, parts, scale, place, (x0, y0, x1, y1)))
+            layout = placed_at(points, view, paper, beside, parts)
+            if layout is not None:
+                fits.append(layout)
                 break
     if not fits:
         raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{_PARTS[-1]}.")
     plain = [one for one in fits if one.parts <= _PLAIN]
     return plain[0] if plain else min(fits, key=lambda one: one.parts)
+
+
+def placed_at(points: Floats, view: ViewFrom, paper: Sheet, beside: float, parts: int) -> Layout | None:
+    """Points, (n, 2) float mm, in the middle of what the title block leaves, at a reduction; None if too large."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    left, bottom, right, top = paper.frame
+    room = np.array([right - left - 2 * beside, top - bottom - BLOCK_HEIGHT - 2 * SPACE])
+    scale = view.enlarged / parts
+    if ((high - low) * scale > room).any():
+        return None
+    middle = np.array([left + right, bottom + BLOCK_HEIGHT + top]) / 2
+    place = middle - (low + high) / 2 * scale
+    x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
+    return Layout(paper, parts, scale, place, (x0, y0, x1, y1))
 
 
 def frame_of(layout: Layout, axes: Floats, depth: float, dpi: float, around: float) -> Frame:

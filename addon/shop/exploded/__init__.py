@@ -1,0 +1,7 @@
+"""The exploded view on paper: far enough apart to be seen, groups in insets of their own, lines to where things go."""
+
+from __future__ import annotations
+
+from .page import exploded_picture
+
+__all__ = ["exploded_picture"]
