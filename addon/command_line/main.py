@@ -104,6 +104,27 @@ def parser() -> argparse.ArgumentParser:
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
     )
 
+    compare = _command(
+        commands,
+        "compare",
+        tasks.compare,
+        "put variants of the table side by side, with the figures that differ",
+    )
+    compare.add_argument(
+        "--variant",
+        action="append",
+        default=[],
+        metavar="V",
+        help='sizes of a variant, as in "Wide legs: legs.width=80, well.depth=60"; one to three times',
+    )
+    compare.add_argument("--image", type=Path, metavar="OUT", help="the SVG, PNG or PDF to write")
+    compare.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
+    compare.add_argument("--stowed", action="store_true", help="leaves at home")
+    compare.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows more")
+    compare.add_argument(
+        "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
+    )
+
     build = _command(
         commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"
     )

@@ -27,6 +27,7 @@ __all__ = [
     "animate",
     "build",
     "check",
+    "compare",
     "draw",
     "export",
     "new",
@@ -188,6 +189,25 @@ def _draw_exploded(options: Namespace) -> Outcome:
     )
     save(drawing, options.image, options.dpi)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def compare(options: Namespace) -> Outcome:
+    """Put variants of a table side by side."""
+    from ..shop.drawing import save
+    from ..shop.lines import SHEETS
+    from ..shop.side_by_side import comparison_document, comparison_text, side_by_side_picture, variants_of
+
+    variants = variants_of(read_table(options.file), options.variant)
+    if options.image is not None:
+        drawing = side_by_side_picture(
+            variants,
+            date=_today(),
+            view=options.view,
+            leaves="stowed" if options.stowed else "covered",
+            sheet=SHEETS.get(options.size),
+        )
+        save(drawing, options.image, options.dpi)
+    return Outcome(comparison_document(variants), comparison_text(variants))
 
 
 def build(options: Namespace) -> Outcome:

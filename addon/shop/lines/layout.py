@@ -25,7 +25,7 @@ SHEETS: Final = {"A4": A4, "A3": A3}
 SPACE: Final = 8.0
 """Between the drawing and the frame or the title block, at least, mm."""
 
-_PARTS: Final = (1, 2, 5, 10, 20, 50, 100)
+REDUCTIONS: Final = (1, 2, 5, 10, 20, 50, 100)
 """Reductions of ISO 5455 (from memory)."""
 
 _PLAIN: Final = 10
@@ -83,13 +83,13 @@ def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, b
     """
     fits: list[Layout] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
-        for parts in _PARTS:
+        for parts in REDUCTIONS:
             layout = placed_at(points, view, paper, beside, parts)
             if layout is not None:
                 fits.append(layout)
                 break
     if not fits:
-        raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{_PARTS[-1]}.")
+        raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{REDUCTIONS[-1]}.")
     plain = [one for one in fits if one.parts <= _PLAIN]
     return plain[0] if plain else min(fits, key=lambda one: one.parts)
 

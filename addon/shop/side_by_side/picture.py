@@ -1,0 +1,145 @@
+"""Variants of a table beside each other on one sheet, at one scale, with the figures that differ below."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...model.errors import ExportError
+from ..drawing.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
+from ..drawing.lettering import shortened, text_width
+from ..drawing.sheet import A3, A4, BLOCK_HEIGHT
+from ..lines.hidden import lines_of
+from ..lines.layout import REDUCTIONS, SPACE, Layout
+from ..lines.picture import LEAVES, draw_lines, scale_words
+from ..lines.surface import surface_of
+from ..lines.title_block import Titles, draw_title_block
+from ..lines.views import view_from
+from .differences import differences
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ..drawing import Drawing
+    from ..drawing.sheet import Sheet
+    from ..lines.hidden import Lines
+    from ..lines.picture import Leaves
+    from ..lines.views import ViewFrom
+    from .differences import Difference
+    from .variants import Variant
+
+    Floats = NDArray[np.float64]
+
+_PITCH: Final = 5.0
+"""From line to line of the figures, mm."""
+
+_HEAD: Final = 8.0
+"""Height of the line with a variant's name, mm."""
+
+_BETWEEN: Final = 6.0
+"""Between two columns, mm."""
+
+
+def side_by_side_picture(
+    variants: Sequence[Variant], *, date: str, view: str = "isometric", leaves: Leaves = "covered",
+    sheet: Sheet | None = None,
+) -> Drawing:  # fmt: skip
+    """Each variant's outlines and edges over its name and the figures in which it differs from the others.
+
+    All stand at one scale, and the room's floor is at one height. Figures for which the sheet has no room are counted.
+
+    Parameters
+    ----------
+    date : as it is to stand in the title block
+    view : as of `view_from`
+    sheet : A4 or A3 where it must be that; by default that which shows them larger
+
+    Raises
+    ------
+    PartError : where a part has no sound section
+    ExportError : where they are too large for the sheet, or there is no such view
+    """
+    seen = view_from(view)
+    drawn = []
+    for variant in variants:
+        assembly = variant.assembly
+        places = assembly.cover if leaves == "covered" else {}
+        drawn.append(lines_of(surface_of(assembly.parts, seen.axes, places)))
+    rows = differences(variants)
+    layouts = _layouts(variants, drawn, seen, len(rows), sheet)
+    first = layouts[0]
+    name = variants[0].table.name
+    drawing = first.sheet.drawing(f"{name}: {len(variants)} variants, {seen.name.lower()}")
+    for number, (variant, lines, layout) in enumerate(zip(variants, drawn, layouts, strict=True)):
+        draw_lines(drawing, lines, layout)
+        _draw_figures(drawing, layout, number, len(variants), variant.name, rows)
+    words = f"{len(variants)} variants, {LEAVES[leaves]}"
+    draw_title_block(
+        drawing, first.sheet, Titles(name, seen.name, words, scale_words(seen, first.parts), date)
+    )
+    return drawing
+
+
+def _layouts(
+    variants: Sequence[Variant], drawn: Sequence[Lines], view: ViewFrom, rows: int, sheet: Sheet | None
+) -> list[Layout]:  # fmt: skip
+    """Where each stands: in the middle of its column, as if all stood on one place of the floor."""
+    points = np.concatenate([lines.ends[:, :, :2].reshape(-1, 2) for lines in drawn])
+    low, high = points.min(axis=0), points.max(axis=0)
+    found: list[tuple[int, list[Layout]]] = []
+    for paper in (A4, A3) if sheet is None else (sheet,):
+        left, _, right, top = paper.frame
+        bottom = _figures_top(paper, rows)
+        width = (right - left) / len(variants)
+        room = np.array([width - _BETWEEN, top - bottom - 2 * SPACE])
+        for parts in REDUCTIONS:
+            scale = view.enlarged / parts
+            if ((high - low) * scale <= room).all():
+                middles = [
+                    np.array([left + (n + 0.5) * width, (bottom + top) / 2]) for n in range(len(variants))
+                ]
+                found.append((parts, [_layout(paper, parts, scale, low, high, middle) for middle in middles]))
+                break
+    if not found:
+        raise ExportError(f"{variants[0].table.name}: {len(variants)} variants are too large for one sheet.")
+    return min(found, key=lambda one: one[0])[1]
+
+
+def _layout(paper: Sheet, parts: int, scale: float, low: Floats, high: Floats, middle: Floats) -> Layout:
+    place = middle - (low + high) / 2 * scale
+    x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
+    return Layout(paper, parts, scale, place, (x0, y0, x1, y1))
+
+
+def _figures_top(paper: Sheet, rows: int) -> float:
+    """Upper end of names and figures, mm; they take no more than half of what the title block leaves."""
+    _, bottom, _, top = paper.frame
+    half = (top - bottom - BLOCK_HEIGHT) / 2
+    return bottom + BLOCK_HEIGHT + SPACE / 2 + _HEAD + min(rows * _PITCH, half)
+
+
+def _draw_figures(
+    drawing: Drawing, layout: Layout, number: int, count: int, name: str, rows: Sequence[Difference]
+) -> None:  # fmt: skip
+    """The name and the figures of one variant in its column."""
+    left, bottom, right, _ = layout.sheet.frame
+    width = (right - left) / count
+    start, end = left + number * width + _BETWEEN / 2, left + (number + 1) * width - _BETWEEN / 2
+    top = _figures_top(layout.sheet, len(rows))
+    size = fitted(name, LARGE_LETTERS, end - start)
+    drawing.text(shortened(name, size, end - start), start, top - 4.5, size, weight=0.14, name="variant")
+    y = top - _HEAD + 1.5
+    drawing.line((start, y), (end, y), THIN)
+    lines = int((y - bottom - BLOCK_HEIGHT - 1.0) / _PITCH)
+    fits = len(rows) if len(rows) <= lines else lines - 1
+    for row in rows[:fits]:
+        y -= _PITCH
+        value = shortened(row.values[number], LETTERS, (end - start) / 2)
+        drawing.text(value, end, y, LETTERS, "end", name="figure")
+        room = end - start - text_width(value, LETTERS) - 2.0
+        drawing.text(shortened(row.name, LETTERS, room), start, y, LETTERS)
+    if fits < len(rows):
+        drawing.text(f"and {len(rows) - fits} more figures that differ", start, y - _PITCH, LETTERS)
