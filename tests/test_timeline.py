@@ -14,7 +14,7 @@ from addon.model.assembly import Move, StowPath
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import AsCut
 from addon.model.recipe import build
-from addon.scene.timeline import LeafTime, Order, ease, marks, plan, unease
+from addon.scene.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease
 
 ASSEMBLY = build(EXAMPLES["quilting"].table())
 
@@ -103,3 +103,25 @@ def test_contact_is_marked_from_its_first_frame():
 
 def test_a_sound_table_has_no_marks():
     assert marks(plan(ASSEMBLY, "in turn"), check(EXAMPLES["quilting"].table()).leaves) == []
+
+
+@pytest.mark.parametrize("order", get_args(Order))
+def test_a_leaf_waits_where_it_is_told_to_and_goes_on_from_there(order):
+    way = ASSEMBLY.stow_paths[0]
+    stops = [way.length - way.zero, 3.0, 471.0]
+    time = plan(ASSEMBLY, order, {way.leaf: stops}).leaves[way.leaf]
+    assert [travel for _, _, travel in time.pauses] == pytest.approx(sorted(stops))
+    for first, last, travel in time.pauses:
+        assert last - first == PAUSE
+        assert [time.travel_at(frame) for frame in np.linspace(first, last, 7)] == pytest.approx([travel] * 7)
+    frames = np.linspace(time.at_slot, time.home, 400)
+    assert (np.diff([time.travel_at(frame) for frame in frames]) >= -1e-9).all()
+    for travel in np.linspace(-way.zero, way.length - way.zero, 57):
+        assert time.travel_at(time.frame_at(travel)) == pytest.approx(travel, abs=1e-9)
+        offset = time.path.offset_at(travel)
+        assert offset == pytest.approx(way.offset_at(travel), abs=1e-9)  # the same way as without pauses
+
+
+def test_without_pauses_nothing_changes():
+    waiting, going = plan(ASSEMBLY, "in turn", {}), plan(ASSEMBLY, "in turn")
+    assert (waiting.last, going.leaves["L1"].pauses) == (going.last, ())

@@ -7,12 +7,17 @@ of the stretch, so Blender's keyframes reproduce it exactly.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import asin, ceil, floor, sin
 from typing import TYPE_CHECKING, Final, Literal
 
+from ..model.assembly import Move
+from ..model.tolerances import CONTACT
+
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -32,6 +37,8 @@ CARRY: Final = 16
 """Frames from the cover to before the slot."""
 SLIDE: Final = 22
 """Frames from before the slot to home."""
+PAUSE: Final = 24
+"""Frames for which a leaf waits where there is something to look at."""
 
 
 def ease(share: float) -> float:
@@ -69,6 +76,15 @@ class LeafTime:
             found.append((frame, end, distance, move.length))
             frame, distance = end, distance + move.length
         return tuple(found)
+
+    @cached_property
+    def pauses(self) -> tuple[tuple[int, int, float], ...]:
+        """First and last frame and travel, mm, of each pause on the way."""
+        return tuple(
+            (start, end, distance - self.path.zero)
+            for start, end, distance, length in self._stretches
+            if length == 0
+        )
 
     def travel_at(self, frame: float) -> float | None:
         """Travel at a frame, mm; None before the leaf has been brought to its slot."""
@@ -109,11 +125,19 @@ class Timeline:
         return float(time.home) if travel is None else time.frame_at(travel)
 
 
-def plan(assembly: Assembly, order: Order) -> Timeline:
-    """The stow animation of a table: one frame range per leaf in turn, or all leaves at once."""
+def plan(
+    assembly: Assembly, order: Order, pauses: Mapping[str, Sequence[float]] | None = None
+) -> Timeline:  # fmt: skip
+    """The stow animation of a table: one frame range per leaf in turn, or all leaves at once.
+
+    Parameters
+    ----------
+    pauses : leaf → travels at which it waits, mm
+    """
     frame = FIRST + WAIT
     leaves: dict[str, LeafTime] = {}
-    for path in assembly.stow_paths:
+    for way in assembly.stow_paths:
+        path = _with_pauses(way, (pauses or {}).get(way.leaf, ()))
         at_slot = frame + CARRY
         leaves[path.leaf] = LeafTime(path, frame, at_slot, _move_ends(path, at_slot))
         if order == "in turn":
@@ -122,11 +146,41 @@ def plan(assembly: Assembly, order: Order) -> Timeline:
     return Timeline(leaves, FIRST, last)
 
 
+def _with_pauses(path: StowPath, travels: Sequence[float]) -> StowPath:
+    """A stow path whose moves are cut where the leaf waits, with a move of no length there."""
+    if not travels:
+        return path
+    stops = [
+        min(travel + path.zero, path.length) for travel in sorted(travels) if travel + path.zero > CONTACT
+    ]
+    moves: list[Move] = []
+    done = 0.0
+    for number, move in enumerate(path.moves):
+        end = done + move.length
+        last = number == len(path.moves) - 1
+        own = [stop for stop in stops if done <= stop < end or (last and stop == end)]
+        at = move.start
+        for stop in own:
+            place = move.start + move.vector * ((stop - done) / move.length)
+            cut = Move(at, place)
+            moves += [cut] if cut.length > CONTACT else []
+            moves.append(Move(place, place))
+            at = place
+        rest = Move(at, move.end)
+        moves += [rest] if rest.length > CONTACT else []
+        done = end
+    return replace(path, moves=tuple(moves))
+
+
 def _move_ends(path: StowPath, frame: int) -> tuple[int, ...]:
-    """Frames at which the moves end: each has its share of `SLIDE`, at least two frames."""
+    """Frames at which the moves end: each has its share of `SLIDE`, at least two frames, a pause `PAUSE`.
+
+    Where there are pauses, a move between them takes a quarter of `SLIDE` or more: it begins and ends at rest.
+    """
+    least = SLIDE // 4 if any(move.length == 0 for move in path.moves) else 2
     ends: list[int] = []
     for move in path.moves:
-        frame += max(2, round(SLIDE * move.length / path.length))
+        frame += max(least, round(SLIDE * move.length / path.length)) if move.length else PAUSE
         ends.append(frame)
     return tuple(ends)
 
