@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -33,18 +33,10 @@ _PARTS: Final = (1, 2, 5, *range(10, 101))
 """Reductions: those of ISO 5455 (from memory), and any whole one where 1:10 is too large for what comes apart."""
 
 
-@dataclass(frozen=True, eq=False)
-class Arranged:
-    """An exploded view and where it stands on its sheet."""
-
-    explosion: Explosion
-    layout: Layout
-
-
 def arrange(
     order: Order, view: ViewFrom, shown: Collection[str], sheet: Sheet | None, left: float, right: float
-) -> Arranged:
-    """The exploded view at the largest scale at which it fits a sheet.
+) -> tuple[Explosion, Layout]:
+    """The exploded view at the largest scale at which it fits a sheet, and where it stands.
 
     Parameters
     ----------
@@ -64,7 +56,7 @@ def arrange(
             points = corners(found, view.axes, shown)[:, :2]
             layout = placed_at(points, view, paper, (left + right) / 2, parts)
             if layout is not None:
-                return Arranged(found, _shifted(layout, (left - right) / 2))
+                return found, _shifted(layout, (left - right) / 2)
     raise ExportError(
         f"{order.assembly.name} cannot be drawn exploded: it is too large for the paper even at 1:{_PARTS[-1]}."
     )

@@ -1,0 +1,188 @@
+"""The exploded view on paper: by shapely, and by rays from the eye."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+import shapely
+
+from addon.command_line.main import main
+from addon.fit.explosion.blocking import DIRECTIONS, VECTORS
+from addon.model.examples import EXAMPLES
+from addon.model.recipe import build
+from addon.shop.drawing.items import Stroke
+from addon.shop.exploded.drawn import places_at_the_end
+from addon.shop.exploded.page import exploded_page
+from addon.shop.exploded.sight import GAP
+from addon.shop.lines.labels import _LINE as LEADER
+from addon.shop.lines.title_block import block_of
+from tests.line_samples import free_way, triangles_of
+from tests.test_line_pictures import first_met
+
+VIEWS = ("isometric", "below")
+
+
+@pytest.fixture(scope="module")
+def pages():
+    found = {}
+    for example in EXAMPLES:
+        table = build(EXAMPLES[example].table())
+        for view in VIEWS:
+            for once in (False, True):
+                page = exploded_page(table, view=view, once=once, labels=True)
+                found[example, view, once] = table, page, page.drawing("2031-05-17")
+    return found
+
+
+cases = pytest.mark.parametrize("once", [False, True], ids=["all", "once"])
+views = pytest.mark.parametrize("view", VIEWS)
+examples = pytest.mark.parametrize("example", EXAMPLES)
+
+
+def corners_of(page, labels) -> tuple[np.ndarray, list[str]]:
+    """(m, 3, 3) triangles in the view's axes, and the label of each one's part."""
+    table, places = page.explosion.layout.assembly, places_at_the_end(page.explosion, labels)
+    each = [triangles_of([table.by_label[label]], places) @ page.view.axes.T for label in labels]
+    return np.concatenate(each), [
+        label for label, own in zip(labels, each, strict=True) for _ in range(len(own))
+    ]
+
+
+def outside_of_insets(drawing, page):
+    """Labels and leaders of the table itself: those of insets come before, two to each."""
+    labels = [(item.text, shapely.box(*box)) for item, box in drawing.texts() if item.name == "label"]
+    leaders = [one.paths[0] for one in drawing.items if isinstance(one, Stroke) and one.pen == LEADER]
+    assert len(labels) == len(leaders)
+    first = sum(len(inset.repeat.first) for inset in page.insets)
+    return labels[first:], leaders[first:]
+
+
+@cases
+@views
+@examples
+def test_labels_point_at_their_units_and_leaders_do_not_cross(pages, example, view, once):
+    _, page, drawing = pages[example, view, once]
+    labels, leaders = outside_of_insets(drawing, page)
+    lines, words = [shapely.LineString(path) for path in leaders], [box for _, box in labels]
+    for number, (line, word) in enumerate(zip(lines, words, strict=True)):
+        assert not any(line.intersects(other) for place, other in enumerate(lines) if place != number)
+        assert not any(word.intersects(other) for place, other in enumerate(words) if place != number)
+        assert not any(line.intersects(other) for place, other in enumerate(words) if place != number)
+    corners, owner = corners_of(page, page.shown)
+    spots = (np.array([path[-1] for path in leaders]) - page.layout.place) / page.layout.scale
+    for (text, _), spot in zip(labels, spots, strict=True):
+        assert owner[first_met(corners, spot)] in text.split()[0].split("+")
+    units = {page.texts[label] for label in page.shown}
+    assert {text for text, _ in labels} <= units
+    assert len(labels) >= 0.9 * len(units)
+
+
+@cases
+@views
+@examples
+def test_all_lies_on_the_sheet_and_nothing_on_something_else(pages, example, view, once):
+    _, page, drawing = pages[example, view, once]
+    left, bottom, right, top = page.layout.sheet.frame
+    block = shapely.box(*block_of(page.layout.sheet))
+    inset = shapely.box(
+        *np.concatenate([f(drawing.named("inset")[0].paths[0], axis=0) for f in (np.min, np.max)])
+    )
+    labels, leaders = outside_of_insets(drawing, page)
+    drawn = shapely.box(*page.layout.box)
+    for one in (drawn, *(box for _, box in labels), *(shapely.LineString(path) for path in leaders)):
+        assert one.within(shapely.box(left, bottom, right, top))
+        assert not one.intersects(block)
+        assert not one.intersects(inset)
+
+
+@examples
+def test_every_unit_is_seen_in_both_views_and_well_in_one(pages, example):
+    """By rays toward the eye from points all over the largest faces of its parts."""
+    shares = np.array([[i, j, 6 - i - j] for i in range(1, 5) for j in range(1, 6 - i)]) / 6
+    best: dict[tuple[str, ...], float] = {}
+    for view in VIEWS:
+        _, page, _ = pages[example, view, False]
+        corners, owner = corners_of(page, page.shown)
+        for labels in page.explosion.layout.units.members:
+            own = corners[[label in labels for label in owner]]
+            one, two = own[:, 1] - own[:, 0], own[:, 2] - own[:, 0]
+            area = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
+            points = np.einsum("sk,tkj->tsj", shares, own[np.argsort(-area)[:6]]).reshape(-1, 3)
+            aside = np.tile([1.0, 0.0, 0.0], (len(points), 1))
+            seen = free_way(points, aside, np.array([0.0, 0.0, 1.0]), corners).mean()
+            assert seen > 0, (view, labels)
+            best[labels] = max(seen, best.get(labels, 0.0))
+    assert min(best.values()) > 0.3
+
+
+@views
+@examples
+def test_gaps_are_measured_on_the_paper(pages, example, view):
+    """Between the boxes of a unit and what it hangs on, along the way that it takes."""
+    _, page, _ = pages[example, view, False]
+    explosion = page.explosion
+    units, offsets = explosion.layout.units, explosion.offsets
+    tight = 0
+    for one in explosion.layout.graph.departures:
+        along = VECTORS[one.direction]
+        low, high = units.low + offsets, units.high + offsets
+        ends = np.stack([low[one.unit] @ along, high[one.unit] @ along])
+        other = np.stack([low[one.parent] @ along, high[one.parent] @ along])
+        seen = np.hypot(*(page.view.axes[:2] @ along)) * page.layout.scale * (ends.min() - other.max())
+        assert seen > GAP - 1e-6, DIRECTIONS
+        tight += seen < GAP + 1e-6
+    assert tight >= 3
+
+
+@views
+@examples
+def test_lines_run_along_the_ways_through_the_air(pages, example, view):
+    """Each piece is straight along a way that some unit takes."""
+    _, page, drawing = pages[example, view, False]
+    (strokes,) = [one for one in drawing.named("ways") if len(one.paths) > 2]
+    flat = [page.view.axes[:2] @ VECTORS[one.direction] for one in page.explosion.layout.graph.departures]
+    for start, end in strokes.paths:
+        assert any(abs(np.cross(end - start, way)) < 1e-6 for way in flat)
+    assert len(strokes.paths) >= len(page.explosion.layout.units) / 2
+
+
+@examples
+def test_repeated_units_once(pages, example):
+    """As many of each as the bill has: legs of two boards, and all like parts by their shapes."""
+    table, page, _ = pages[example, "isometric", True]
+    assert page.texts["P1"].startswith("P1+P2 leg")
+    assert page.texts["P1"].endswith("×4")
+    assert "P3" not in page.shown
+    counts = {}
+    for label in page.shown:
+        _, _, count = page.texts[label].partition("×")
+        counts[label] = int(count or 1)
+    assert sum(counts.values()) == len(table.parts)
+    shapes = [table.by_label[label].shape for label in page.shown]
+    assert len(
+        {(table.by_label[label].role, shape) for label, shape in zip(page.shown, shapes, strict=True)}
+    ) == len(shapes)
+
+
+def test_the_leg_is_taken_apart_in_its_inset(pages):
+    _, page, drawing = pages["quilting", "isometric", False]
+    (inset,) = page.insets
+    assert inset.repeat.first == ("P1", "P2")
+    assert any(item.text == "Leg ×4, 1:10" for item, _ in drawing.texts())
+    assert np.abs(inset.explosion.offsets).max() > 0
+    assert page.explosion.offset_at("P1", 1.0).any()
+    assert np.array_equal(page.explosion.offset_at("P1", 1.0), page.explosion.offset_at("P2", 1.0))
+
+
+def test_command(tmp_path, capsys):
+    file, image = tmp_path / "table.toml", tmp_path / "exploded.svg"
+    file.write_text(EXAMPLES["seed-bench"].text(), encoding="utf-8")
+    assert main(["draw", str(file), "--exploded", "--once", "--image", str(image), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"image": str(image)}
+    text = image.read_text(encoding="utf-8")
+    assert "exploded" in text
+    for arguments, word in ((["--once"], "--exploded"), (["--exploded", "--stowed"], "--stowed")):
+        assert main(["draw", str(file), "--image", str(image), *arguments]) == 2
+        assert word in capsys.readouterr().err
