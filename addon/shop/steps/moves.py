@@ -1,0 +1,122 @@
+"""Where the parts of a step are drawn: drawn back along their ways, far enough to be clear of what they go into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...fit.explosion.blocking import DIRECTIONS, VECTORS
+from .corners import FIRST
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ...fit.assembly_order import Arrival, AssemblyOrder, Step
+    from ...fit.explosion.blocking import Blocking
+    from ...model.assembly import Assembly
+    from ...model.part import Part, Placement
+
+    Floats = NDArray[np.float64]
+
+GAP: Final = 0.07
+"""From a part drawn back to what it goes onto, as a share of the table's longest side."""
+
+_FARTHEST: Final = 0.3
+"""How far a part is drawn back at most, as such a share: a leaf is then partly in its slot."""
+
+_NEAR: Final = 5.0
+"""Parts whose boxes are not farther apart than this are what a part goes into, mm."""
+
+_ROW: Final = 4.5
+_BACK: Final = 1.2
+"""From one to the next of what is glued up side by side, and how far boards are drawn back, in widths of the widest."""
+
+
+@dataclass(frozen=True, eq=False)
+class Move:
+    """The last stretch of the way of parts that go in together."""
+
+    parts: tuple[str, ...]
+    vector: Floats
+    """(3,) float, mm: from where they are drawn to where they belong; zero where they are drawn at home."""
+    low: Floats
+    high: Floats
+    """(3,) float, mm: corners of their box where they belong, as the picture has them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Scenery:
+    """What a picture shows, and where."""
+
+    parts: tuple[Part, ...]
+    strong: frozenset[int]
+    """Numbers of the parts that the step is about."""
+    places: dict[str, Placement]
+    moves: tuple[Move, ...]
+    span: float
+    """The longest side of what it shows, mm: of the table, or of what is glued up."""
+
+
+def scenery_of(assembly: Assembly, order: AssemblyOrder, number: int, blocking: Blocking) -> Scenery:
+    """What the picture of a step shows, counted from 0."""
+    step, there = order.steps[number], order.before(number)
+    if step.kind == "glue-up":
+        return _side_by_side(assembly, step, blocking)
+    span = float((blocking.high.max(axis=0) - blocking.low.min(axis=0)).max())
+    moves, present = [], list(there)
+    for arrival in step.arrivals:
+        moves.append(_move(arrival, present, blocking, span))
+        present += arrival.parts
+    parts = tuple(part for part in assembly.parts if part.label in set(present))
+    places = {
+        label: assembly.by_label[label].placement.moved(-move.vector)
+        for move in moves
+        for label in move.parts
+    }
+    strong = frozenset(place for place, part in enumerate(parts) if part.label in places)
+    return Scenery(parts, strong, places, tuple(moves), span)
+
+
+def _move(arrival: Arrival, there: Sequence[str], blocking: Blocking, span: float) -> Move:
+    numbers = blocking.numbers(arrival.parts)
+    low, high = blocking.low[numbers].min(axis=0), blocking.high[numbers].max(axis=0)
+    if arrival.way is None:
+        return Move(arrival.parts, np.zeros(3), low, high)
+    others = blocking.numbers(there)
+    least, most = blocking.low[others], blocking.high[others]
+    near = ((least <= high + _NEAR) & (most >= low - _NEAR)).all(axis=1)
+    axis = DIRECTIONS.index(arrival.way) % 3
+    deep = high[axis] - least[near, axis] if arrival.way[0] == "+" else most[near, axis] - low[axis]
+    far = min(float(deep.max(initial=0.0)) + GAP * span, _FARTHEST * span)
+    return Move(arrival.parts, VECTORS[arrival.way] * far, low, high)
+
+
+def _side_by_side(assembly: Assembly, step: Step, blocking: Blocking) -> Scenery:
+    """What is glued up, one beside the other instead of in the table's corners."""
+    units: list[list[Arrival]] = []
+    for arrival in step.arrivals:
+        if arrival.way is None and not arrival.blocked:
+            units.append([])
+        units[-1].append(arrival)
+    boxes = [blocking.numbers([label for one in unit for label in one.parts]) for unit in units]
+    lows = [blocking.low[numbers].min(axis=0) for numbers in boxes]
+    sizes = [blocking.high[numbers].max(axis=0) - low for numbers, low in zip(boxes, lows, strict=True)]
+    widest = max(float(max(size[0], size[1])) for size in sizes)
+    pitch, far = _ROW * widest, _BACK * widest
+    right = FIRST[step.pose].axes[0]
+    places, moves = {}, []
+    for number, (unit, low) in enumerate(zip(units, lows, strict=True)):
+        shift = number * pitch * right - low
+        for arrival in unit:
+            own = blocking.numbers(arrival.parts)
+            vector = np.zeros(3) if arrival.way is None else VECTORS[arrival.way] * far
+            box = blocking.low[own].min(axis=0) + shift, blocking.high[own].max(axis=0) + shift
+            moves.append(Move(arrival.parts, vector, *box))
+            for label in arrival.parts:
+                places[label] = assembly.by_label[label].placement.moved(shift - vector)
+    parts = tuple(part for part in assembly.parts if part.label in places)
+    return Scenery(parts, frozenset(range(len(parts))), places, tuple(moves), pitch * len(units))

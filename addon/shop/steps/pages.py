@@ -1,0 +1,200 @@
+"""The sheets of a table's steps: one for each step, and one or more with all of them small."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from ...fit.assembly_order import assembly_order
+from ...fit.explosion.blocking import blocking_of
+from ..drawing.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
+from ..drawing.lettering import shortened, wrapped
+from ..drawing.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, draw_words
+from ..lines.labels import column_width, draw_labels
+from ..lines.title_block import Titles, draw_title_block
+from .drawn import ALONE, PAGE, SMALL, draw_look, draw_turn, fitted_into
+from .looks import FIRST, Look, best_look, look_at
+from .moves import Scenery, scenery_of
+from .words import PROPOSED, parts_lines, sentences_of, title_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ...fit.assembly_order import AssemblyOrder, Step
+    from ...fit.steps import Steps
+    from ...model.assembly import Assembly
+    from ...model.units import Units
+    from ..drawing import Drawing
+    from ..drawing.clip import Rectangle
+    from ..drawing.sheet import Sheet
+
+_SPACE: Final = 3.0
+"""Between a picture and what is around it, at least, mm."""
+
+_COLUMNS, _ROWS = 4, 3
+"""Pictures on a sheet of all steps, at most."""
+
+_CLEAR: Final = 0.45
+"""Least distance of a leader's dot from the middle of any line, where a part has no better place, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class StepPicture:
+    """All that is needed to draw a step."""
+
+    number: int
+    """Counted from 1."""
+    step: Step
+    title: str
+    sentences: list[str]
+    parts: list[str]
+    """How many of which parts there are, in words."""
+    looks: tuple[Look, ...]
+    """One, or before and after the table is turned over."""
+
+
+def step_pictures(assembly: Assembly, units: Units) -> Steps[list[StepPicture]]:
+    """Works out the pictures of all steps.
+
+    Raises
+    ------
+    PartError : where a part has no sound section, or features run together
+    """
+    blocking = blocking_of(assembly.parts)
+    order = assembly_order(assembly, blocking)
+    found: list[StepPicture] = []
+    corner = None
+    for number, step in enumerate(order.steps):
+        if step.kind == "turn-over":
+            looks = _turned(assembly, order, number, found[-1].looks[-1])
+        else:
+            looks = (best_look(scenery_of(assembly, order, number, blocking), step.pose, corner),)
+        if step.kind != "glue-up":
+            corner = looks[-1].corner
+        words = sentences_of(assembly, order, number, blocking, units)
+        title = title_of(assembly, step)
+        found.append(StepPicture(number + 1, step, title, words, parts_lines(assembly, step), looks))
+        yield (number + 1) / len(order.steps)
+    return found
+
+
+def _turned(assembly: Assembly, order: AssemblyOrder, number: int, last: Look) -> tuple[Look, Look]:
+    there = set(order.before(number))
+    parts = tuple(part for part in assembly.parts if part.label in there)
+    scenery = Scenery(parts, frozenset(), {}, (), last.scenery.span)
+    return look_at(scenery, last.corner), look_at(scenery, FIRST[order.steps[number].pose])
+
+
+def step_page(
+    assembly: Assembly, picture: StepPicture, count: int, *, date: str, sheet: Sheet = A4
+) -> Drawing:
+    """The sheet of one step.
+
+    Parameters
+    ----------
+    count : of all steps
+    date : as it is to stand in the title block
+    """
+    which = f"Step {picture.number} of {count}"
+    drawing = sheet.drawing(f"{assembly.name}: {which}, {picture.title.lower()}")
+    left, bottom, right, top = sheet.frame
+    drawing.text(
+        f"{which}: {picture.title}", left + 4.0, top - 4.0, TITLE_LETTERS, vertical="top", weight=0.14
+    )
+    lines = wrapped(" ".join(picture.sentences), LARGE_LETTERS, right - left - 8.0)
+    for place, line in enumerate(lines):
+        drawing.text(line, left + 4.0, top - 12.5 - 5.6 * place, LARGE_LETTERS, vertical="top", name="words")
+    low, high = bottom + BLOCK_HEIGHT + _SPACE, top - 13.5 - 5.6 * len(lines)
+    _draw_looks(drawing, picture, (left + _SPACE, low, right - _SPACE, high))
+    _draw_parts(drawing, picture, sheet)
+    looks = picture.looks
+    pose = {"upright": "upright", "upside-down": "upside down"}[picture.step.pose]
+    seen = pose if len(looks) > 1 else f"{pose}, seen {looks[0].corner.words}"
+    draw_title_block(drawing, sheet, Titles(assembly.name, which, seen, "not to scale", date))
+    return drawing
+
+
+def _draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
+    left, bottom, right, top = box
+    looks, labels = picture.looks, _labels(picture)
+    beside = column_width([text for text in labels if text]) if any(labels) else 0.0
+    places = fitted_into((left + beside, bottom, right - beside, top), looks)
+    for look, place in zip(looks, places, strict=True):
+        lines = draw_look(drawing, look, place, PAGE if look.scenery.moves else ALONE)
+        if any(labels):
+            draw_labels(
+                drawing, labels, look.surface, lines, place.scale, place.place, box, 0.0, clear=_CLEAR
+            )
+    if len(looks) > 1:
+        draw_turn(drawing, box, PAGE)
+
+
+def _labels(picture: StepPicture) -> list[str]:
+    """By number of the part; "" for what is there already."""
+    scenery = picture.looks[0].scenery
+    texts = {label: _label(scenery, move.parts) for move in scenery.moves for label in move.parts}
+    return [texts.get(part.label, "") for part in scenery.parts]
+
+
+def _label(scenery: Scenery, labels: Sequence[str]) -> str:
+    names = [part.name for part in scenery.parts if part.label in labels]
+    if len(names) == 1:
+        return f"{labels[0]} {names[0].partition(',')[0]}"
+    return f"{'+'.join(labels)} {' '.join(names[0].split(' ')[:1])}"
+
+
+def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:
+    """What goes in, left of the title block, and that all is a proposal."""
+    left, bottom, right, _ = sheet.frame
+    room = right - BLOCK_WIDTH - left - 6.0
+    heading = {"glue-up": "To be glued up", "put-in": "In this step", "turn-over": "Nothing new"}
+    lines = [line for part in picture.parts for line in wrapped(part, LETTERS, room)]
+    draw_words(
+        drawing, left + 3.0, bottom + BLOCK_HEIGHT - 3.0, heading[picture.step.kind],
+        [shortened(line, LETTERS, room) for line in lines[:4]] + (["…"] if len(lines) > 4 else []),
+    )  # fmt: skip
+    drawing.text(PROPOSED, left + 3.0, bottom + 3.0, LETTERS, weight=0.15, name="proposed")
+
+
+def contact_pages(
+    assembly: Assembly, pictures: Sequence[StepPicture], *, date: str, sheet: Sheet = A4
+) -> list[Drawing]:
+    """Sheets with all steps small: one where there are not more than twelve."""
+    most = _COLUMNS * _ROWS
+    groups = [pictures[start : start + most] for start in range(0, len(pictures), most)]
+    return [
+        _contact_page(assembly, group, (number + 1, len(groups)), date, sheet)
+        for number, group in enumerate(groups)
+    ]
+
+
+def _contact_page(
+    assembly: Assembly, pictures: Sequence[StepPicture], which: tuple[int, int], date: str, sheet: Sheet
+) -> Drawing:
+    drawing = sheet.drawing(f"{assembly.name}: all steps")
+    left, bottom, right, top = sheet.frame
+    columns = min(_COLUMNS, max(2, -(-len(pictures) // 2)))
+    rows = max(1, -(-len(pictures) // columns))
+    width, height = (right - left) / columns, (top - bottom - BLOCK_HEIGHT) / rows
+    for place, picture in enumerate(pictures):
+        x, y = left + place % columns * width, top - place // columns * height
+        _draw_small(drawing, picture, (x, y - height, x + width, y))
+    drawing.text(PROPOSED, left + 3.0, bottom + 3.0, LETTERS, weight=0.15, name="proposed")
+    pages = "" if which[1] == 1 else f", sheet {which[0]} of {which[1]}"
+    titles = Titles(assembly.name, "Steps of assembly", f"all in order{pages}", "not to scale", date)
+    draw_title_block(drawing, sheet, titles)
+    return drawing
+
+
+def _draw_small(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
+    left, bottom, right, top = box
+    words = f"{picture.number}  {picture.title}"
+    room = right - left - 4.0
+    lines = wrapped(words, LETTERS, room)[:2]
+    for place, line in enumerate(lines):
+        drawing.text(line, left + 2.0, top - 2.5 - 4.0 * place, LETTERS, vertical="top", name="caption")
+    inner = left + _SPACE, bottom + _SPACE / 2, right - _SPACE, top - 8.0 - 4.0 * (len(lines) - 1)
+    for look, place in zip(picture.looks, fitted_into(inner, picture.looks), strict=True):
+        draw_look(drawing, look, place, SMALL)
+    if len(picture.looks) > 1:
+        draw_turn(drawing, inner, SMALL)
