@@ -14,6 +14,8 @@ from .objects import place
 from .timeline import plan
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from bpy.types import Object
     from numpy.typing import NDArray
 
@@ -32,6 +34,11 @@ BACK_OFF: Final = 0.08
 LIFTED: Final = 0.3
 LET_DOWN: Final = 0.72
 """Shares of the carrying time at which the leaf is up, and above its place before the slot."""
+LIFTED_TO_TURN: Final = 0.2
+TURNED: Final = 0.55
+"""Shares at which a leaf that is stowed turned over begins to turn, higher up, and has turned."""
+TURN_STEPS: Final = 6
+"""In so many steps it turns, each straight; its middle stays where it is."""
 
 ANIMATED: Final = ("location", "rotation_quaternion")
 
@@ -52,10 +59,14 @@ def stow(item: Object, part: PartObject) -> None:
 
 
 def animate(
-    objects: dict[str, Object], parts: dict[str, PartObject], assembly: Assembly, order: Order
-) -> Timeline:
-    """Gives every leaf that has a stow path its keyframes; they replace what keyframes its place and turn had."""
-    timeline = plan(assembly, order)
+    objects: dict[str, Object], parts: dict[str, PartObject], assembly: Assembly, order: Order,
+    pauses: Mapping[str, Sequence[float]] | None = None,
+) -> Timeline:  # fmt: skip
+    """Gives every leaf that has a stow path its keyframes; they replace what keyframes its place and turn had.
+
+    `pauses` are those of `timeline.plan`.
+    """
+    timeline = plan(assembly, order, pauses)
     for index, (leaf, time) in enumerate(timeline.leaves.items()):
         lift = LIFT + (LIFT_STEP * index if order == "together" else 0.0)
         _animate_leaf(objects[leaf], parts[leaf], time, lift)
@@ -105,15 +116,43 @@ def _keys(part: PartObject, time: LeafTime, lift: float) -> list[tuple[float, Fl
     above[2, 3] = lies[2, 3] + lift
     up = lies.copy()
     up[2, 3] += lift
-    keys = [
-        (float(time.leaves_cover), lies, True),
-        (time.leaves_cover + LIFTED * carry, up, False),
-        (time.leaves_cover + LET_DOWN * carry, above, False),
-        (float(time.at_slot), start, True),
-    ]
+    keys = [(float(time.leaves_cover), lies, True)]
+    if lies[2, 2] * start[2, 2] < 0:
+        turning = _turned_over(part, up, path.outward)
+        shares = np.linspace(LIFTED_TO_TURN, TURNED, len(turning))
+        for number, (share, one) in enumerate(zip(shares, turning, strict=True)):
+            # It rests before it turns: a leaf that tilts while it is lifted would dig into its neighbour.
+            keys.append((time.leaves_cover + share * carry, one, number in (0, TURN_STEPS)))
+    else:
+        keys.append((time.leaves_cover + LIFTED * carry, up, False))
+    keys += [(time.leaves_cover + LET_DOWN * carry, above, False), (float(time.at_slot), start, True)]
     for move, frame in zip(path.moves, time.move_ends, strict=True):
         keys.append((float(frame), _shifted(part.matrix, move.end), True))
     return keys
+
+
+def _turned_over(part: PartObject, up: Floats, axis: Floats) -> list[Floats]:
+    """(4, 4) float, m, each: a leaf that turns over about a level axis through its middle, clear of what is below.
+
+    Parameters
+    ----------
+    up : where it would be lifted to if it did not turn
+    axis : (3,) float, unit
+    """
+    points = part.mesh.positions @ up[:3, :3].T + up[:3, 3]
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    reach = float(np.ptp((points - middle) @ np.cross(axis, [0.0, 0.0, 1.0]))) / 2
+    raised = up.copy()
+    raised[2, 3] += reach
+    middle[2] += reach
+    found = []
+    for angle in np.linspace(0.0, np.pi, TURN_STEPS + 1):
+        turn = np.array(Matrix.Rotation(float(angle), 3, axis.tolist()))
+        one = raised.copy()
+        one[:3, :3] = turn @ raised[:3, :3]
+        one[:3, 3] = middle + turn @ (raised[:3, 3] - middle)
+        found.append(one)
+    return found
 
 
 def _shifted(matrix: Floats, offset: Floats) -> Floats:

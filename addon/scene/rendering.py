@@ -116,6 +116,7 @@ class Rendering:
             film = engines.is_film(scene)
             self.frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step)) if film else 1
             self._listen(bpy.app.handlers.render_cancel, self._stopped)
+            self._scene = scene.name
             self._listen(bpy.app.handlers.render_post, self._rendered)
             engines.start(scene)
         except BaseException as error:
@@ -126,8 +127,8 @@ class Rendering:
         handlers.append(handler)
         self._stack.callback(handlers.remove, handler)
 
-    def _rendered(self, *_unused: Any) -> None:
-        self.done += 1
+    def _rendered(self, scene: Scene, *_unused: Any) -> None:
+        self.done += scene.name == self._scene  # a film's frames are put together from those of another scene
 
     def _stopped(self, *_unused: Any) -> None:
         self.cancelled = True

@@ -6,16 +6,13 @@ lie in a collection of their own and go together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import cos, sin
 from typing import TYPE_CHECKING, Final
 
 import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from ..fit.slide.advice import miss, worst_mouth
-from ..model.units import format_amount
+from ..fit.slide.snags import home_to_pose, snag_of
 from . import access, built, findings, ids, marks, values
 from .description import METRES
 from .hatching import outline_edges
@@ -26,9 +23,7 @@ if TYPE_CHECKING:
     from mathutils import Quaternion
     from numpy.typing import NDArray
 
-    from ..fit.row.mouths import Pose
-    from ..fit.slide.proof import LeafProof, ViewProof
-    from ..model.units import Units
+    from ..fit.slide.snags import Snag
     from .description import PartObject
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -41,99 +36,6 @@ RING: Final = 0.012
 DISTANCE: Final = 0.55
 """Distance from which the snag is looked at, m."""
 MATERIAL: Final = "Snag"
-
-
-@dataclass(frozen=True, eq=False)
-class Snag:
-    """One pose to be shown.
-
-    Parameters
-    ----------
-    opening : label of the part that the leaf meets
-    corner : (x, z) of the leaf's corner that meets it, in the view, mm
-    below : whether it is the lower one
-    text : the note
-    """
-
-    view: ViewProof
-    opening: str
-    pose: Pose
-    corner: tuple[float, float]
-    below: bool
-    text: str
-
-    @property
-    def leaf(self) -> str:
-        """Label of the leaf."""
-        return self.view.of.leaf
-
-
-def snag_of(proof: LeafProof, units: Units, view: str = "", opening: int = -1) -> Snag | None:
-    """What to show of a leaf; None where it guides itself.
-
-    Parameters
-    ----------
-    view, opening : the mouth to be missed; where it cannot be missed, or without one, it is where the leaf is held, or
-        else the mouth missed by the most
-    """
-    for one in proof.views:
-        own = one.proof.mouths[opening] if one.of.view == view and opening >= 0 else None
-        if own is not None and own.snag is not None:
-            return _missing(one, opening, own.snag, units)
-    held = next((found for one in proof.views if (found := _held(one, units)) is not None), None)
-    worst = worst_mouth(proof)
-    if held is not None or worst is None:
-        return held
-    pose = worst[0].proof.mouths[worst[1]].snag
-    assert pose is not None
-    return _missing(*worst, pose, units)
-
-
-def _missing(view: ViewProof, number: int, pose: Pose, units: Units) -> Snag:
-    label, mouth = view.of.row.openings[number].label, view.proof.mouths[number]
-    upper = _upper(view, pose)
-    below = -np.inf if mouth.catch_low is None else mouth.catch_low - pose.height
-    above = -np.inf if mouth.catch_high is None else upper[1] - mouth.catch_high
-    corner = (pose.travel, pose.height) if below >= above else upper
-    amount = format_amount(miss(view, number), units)
-    text = f"{view.of.leaf} snags at {label}\n"
-    text += "nothing holds it before" if mouth.margin is None else f"misses the mouth by {amount}"
-    return Snag(view, label, pose, corner, below >= above, text)
-
-
-def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
-    """The upper leading corner in a pose, mm."""
-    thickness = view.of.row.thickness
-    return pose.travel - thickness * sin(pose.tilt), pose.height + thickness * cos(pose.tilt)
-
-
-def _held(view: ViewProof, units: Units) -> Snag | None:
-    """The pose in which a leaf that does not pass is held."""
-    proof = view.proof
-    if proof.verdict != "does-not-pass" or proof.fit is None or proof.fit_margin is None or not proof.edges:
-        return None
-    edge = proof.edges[-1]
-    label = view.of.row.openings[edge.opening].label
-    text = f"{view.of.leaf} does not pass {label}\nlacks {format_amount(-2 * proof.fit_margin, units)}"
-    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", text)
-
-
-def home_to_pose(view: ViewProof, pose: Pose) -> Floats:
-    """(4, 4) float, m: moves a leaf that lies at home, in table coordinates, into a pose.
-
-    Its lower leading corner, at (travel, level) of the row, comes to the pose's; it turns about what the view looks
-    along, the leading end rising toward the view's z.
-    """
-    row, frame = view.of.row, view.of.frame
-    turn = np.array(
-        [[cos(pose.tilt), -sin(pose.tilt), 0.0], [sin(pose.tilt), cos(pose.tilt), 0.0], [0.0, 0.0, 1.0]]
-    )
-    moved = np.eye(4)
-    moved[:3, :3] = frame.T @ turn @ frame
-    moved[:3, 3] = _metres(view.of.place(pose.travel, pose.height)) - moved[:3, :3] @ _metres(
-        view.of.place(row.travel, row.rest)
-    )
-    return moved
 
 
 def _metres(place: tuple[float, float, float]) -> Floats:
@@ -166,7 +68,8 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
         return None
     hide(state)
     parts = {part.label: part for part in built.objects_of(table).parts}
-    ghost = _ghost(root, made[leaf], parts[leaf], found)
+    ghost = ghost_of(made[leaf], parts[leaf], found)
+    ghost.parent = root
     items = [ghost, *_around(root, found)]
     if found.opening in parts:
         items.append(_outlines(root, parts[found.opening]))
@@ -212,9 +115,9 @@ def _remove(scene: Scene, key: str) -> None:
             bpy.data.materials.remove(material)
 
 
-def _ghost(root: Object, leaf: Object, part: PartObject, found: Snag) -> Object:
+def ghost_of(leaf: Object, part: PartObject, found: Snag) -> Object:
+    """A copy of a leaf, transparent, in the pose that snags; in no collection yet."""
     item = bpy.data.objects.new(f"{found.leaf} Snag", leaf.data)
-    item.parent = root
     item.show_in_front = True
     for slot in item.material_slots:
         slot.link = "OBJECT"
@@ -222,8 +125,15 @@ def _ghost(root: Object, leaf: Object, part: PartObject, found: Snag) -> Object:
     row = found.view.of.row
     home = _metres(found.view.of.place(row.travel, row.rest))
     corner = (home - part.matrix[:3, 3]) @ part.matrix[:3, :3]
-    _stand(item, home_to_pose(found.view, found.pose) @ part.matrix, corner)
+    _stand(item, moved_by(home_to_pose(found.view, found.pose), part.matrix), corner)
     return item
+
+
+def moved_by(move: Floats, matrix: Floats) -> Floats:
+    """(4, 4) float, m: a matrix in m after a move in mm."""
+    scaled = move.copy()
+    scaled[:3, 3] *= METRES
+    return scaled @ matrix
 
 
 def _stand(item: Object, matrix: Floats, corner: Floats) -> None:

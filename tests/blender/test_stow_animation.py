@@ -11,7 +11,7 @@ from addon.model.recipe import build
 from addon.scene import access, ids, motion, tables
 from addon.scene.curves import curves_of
 
-from .conftest import LOW_WINDOW, QUILTING, in_scene, positions
+from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, in_scene, positions
 
 
 @pytest.mark.parametrize("order", ["in turn", "together"])
@@ -52,6 +52,36 @@ def test_a_leaf_is_carried_over_the_table_not_through_it(scene, state):
             leaf = in_scene(made[label])
             beside = np.any((leaf.min(axis=0) > body.max(axis=0)) | (leaf.max(axis=0) < body.min(axis=0)))
             assert beside, (label, frame)  # boxes apart: above the table or outside it
+
+
+@pytest.mark.parametrize("text", [QUILTING, SEED_BENCH], ids=["quilting", "bench"])
+def test_a_leaf_that_is_stowed_turned_over_turns_clear_of_the_table(scene, text):
+    turned = text.replace("turned_over = false", "turned_over = true")
+    assert turned != text
+    state = tables.create_table(scene, turned)
+    line = motion.animate(state)
+    made = access.part_objects(state)
+    others = {label: in_scene(item) for label, item in made.items() if label[0] in "SFRL"}
+    for label, time in line.leaves.items():
+        level = []
+        for frame in np.linspace(time.leaves_cover + 0.5, time.at_slot - 1, 29):
+            motion.go_to_frame(scene, frame)
+            leaf = in_scene(made[label])
+            upright = np.array(made[label].matrix_world)[2, 2]
+            level.append(upright)
+            for other, points in others.items():
+                if other != label:
+                    apart = np.any(
+                        (leaf.min(axis=0) > points.max(axis=0)) | (leaf.max(axis=0) < points.min(axis=0))
+                    )
+                    assert apart, (label, other, frame)
+            if abs(upright) < 0.99:  # it turns only above everything else
+                assert leaf[:, 2].min() > max(points[:, 2].max() for points in others.values())
+        assert level[0] > 0.99
+        assert level[-1] < -0.99
+        assert np.diff(level).max() < 0.02  # it turns once, not back and forth
+        scene.frame_set(time.home)
+        others[label] = in_scene(made[label])
 
 
 def test_motion_is_eased(state):
