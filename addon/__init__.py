@@ -25,7 +25,16 @@ def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
     from .scene import handlers, snag, state
-    from .ui import entries, menus, operators, panels, picture_buttons, sheet_buttons, slide_buttons
+    from .ui import (
+        entries,
+        explosion_panel,
+        menus,
+        operators,
+        panels,
+        picture_buttons,
+        sheet_buttons,
+        slide_buttons,
+    )
 
-    buttons = (operators, entries, slide_buttons, picture_buttons, sheet_buttons, menus)
+    buttons = (operators, entries, slide_buttons, picture_buttons, sheet_buttons, explosion_panel, menus)
     return state, handlers, snag, *buttons, panels, blender

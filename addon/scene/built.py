@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from ..fit.check import check_prepared
+from ..fit.explosion.explosion import lay_out
 from ..fit.prepared import prepare
 from ..fit.slide import study
 from ..fit.slide.proof import prove_leaves
@@ -17,9 +18,12 @@ from ..fit.steps import share_of
 from ..model.recipe import build
 from ..model.table_changes import set_values
 from ..model.table_file import parse_table
+from ..shop.exploded.arranged import explosion_in
+from ..shop.lines.views import VIEWS
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:
+    from ..fit.explosion.explosion import Explosion
     from ..fit.findings import Report
     from ..fit.prepared import Prepared
     from ..fit.slide.proof import LeafProof
@@ -72,6 +76,29 @@ def report_of(table: Table) -> Report:
 def proofs_of(table: Table) -> tuple[LeafProof, ...]:
     """The slide proof of its leaves. Raises DryAssemblyError."""
     return tuple(prove_leaves(prepared_of(table)))
+
+
+_EXPLODED_GAP = 75.0
+"""Gap between the parts of an exploded table as an isometric view shows it, mm."""
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def explosion_of(table: Table, leaves: tuple[tuple[str, str, float], ...]) -> Explosion:
+    """Its exploded view, parts far enough apart to be seen from above. Raises DryAssemblyError.
+
+    Parameters
+    ----------
+    leaves : label, state (``cover``, ``sliding`` or ``stowed``) and travel, mm, of each leaf
+    """
+    assembly = assembly_of(table)
+    places = {}
+    for label, where, travel in leaves:
+        if where == "cover":
+            places[label] = assembly.cover[label]
+        elif where == "sliding":
+            home = assembly.by_label[label].placement
+            places[label] = home.moved(assembly.path_of(label).offset_at(travel))
+    return explosion_in(lay_out(assembly, places), VIEWS["isometric"], 1.0, gap=_EXPLODED_GAP)
 
 
 _studies: OrderedDict[tuple[Table, bool], SlideStudy] = OrderedDict()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 if TYPE_CHECKING:
-    from bpy.types import ActionFCurves, FCurve, Object
+    from bpy.types import ActionFCurves, FCurve, Object, Scene
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 Interpolation = Literal["BEZIER", "CONSTANT"]
 
 
-def curves_of(item: Object) -> ActionFCurves | list[FCurve]:
+def curves_of(item: Object | Scene) -> ActionFCurves | list[FCurve]:
     """The curves that animate an object."""
     data = item.animation_data
     if data is None or data.action is None:
@@ -33,7 +33,7 @@ def curves_of(item: Object) -> ActionFCurves | list[FCurve]:
 
 
 def set_keys(
-    item: Object,
+    item: Object | Scene,
     path: str,
     frames: Floats,
     values: Floats,
@@ -44,12 +44,12 @@ def set_keys(
 
     Parameters
     ----------
-    path : name of the property
+    path : from the object, or whatever else is animated, to the property
     frames : (n,) float, rising
     values : (n, k) float, a column for each of the property's k components
     flat : (n,) bool, keys at which the motion rests; at the others it passes through evenly
     """
-    if not hasattr(getattr(item, path), "__len__"):
+    if not hasattr(item.path_resolve(path), "__len__"):
         item.keyframe_insert(path, frame=float(frames[0]))
     else:
         item.keyframe_insert(path, index=-1, frame=float(frames[0]))
@@ -78,7 +78,7 @@ def _fill(
     curve.update()
 
 
-def drop_keys(item: Object, *paths: str) -> None:
+def drop_keys(item: Object | Scene, *paths: str) -> None:
     """Takes away the keyframes of some properties of an object; those of others stay."""
     curves = curves_of(item)
     for curve in [curve for curve in curves if curve.data_path in paths]:

@@ -1,19 +1,30 @@
-"""What is done after undo, redo and the opening of a file."""
+"""What is done after undo, redo and the opening of a file, and before a frame is shown."""
 
 from __future__ import annotations
 
-from typing import Final
+from contextlib import suppress
+from typing import TYPE_CHECKING, Final
 
 import bpy
 from bpy.app.handlers import persistent
 
-from . import pending, tables
+from ..model.errors import DryAssemblyError
+from . import exploded, pending, tables
+
+if TYPE_CHECKING:
+    from bpy.types import Scene
 
 
 @persistent
 def _after(*_unused: object) -> None:
     pending.cancel()
     tables.settle_later()
+
+
+@persistent
+def _before_frame(scene: Scene, *_unused: object) -> None:
+    with suppress(DryAssemblyError):
+        exploded.follow(scene)
 
 
 _LISTS: Final = ("undo_post", "redo_post", "load_post")
@@ -23,12 +34,13 @@ def register() -> None:
     """Adds the handlers."""
     for name in _LISTS:
         getattr(bpy.app.handlers, name).append(_after)
+    bpy.app.handlers.frame_change_pre.append(_before_frame)
 
 
 def unregister() -> None:
     """Takes the handlers away, and the check that may be waiting."""
     pending.cancel()
-    for name in _LISTS:
+    for name in (*_LISTS, "frame_change_pre"):
         handlers = getattr(bpy.app.handlers, name)
-        for handler in [item for item in handlers if item is _after]:
+        for handler in [item for item in handlers if item in (_after, _before_frame)]:
             handlers.remove(handler)

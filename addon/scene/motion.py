@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..model.errors import DryAssemblyError
 from ..model.units import format_amount
-from . import access, built, findings, ids, leaves, marks, timeline, values
+from . import access, built, exploded, findings, ids, leaves, marks, timeline, values
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -36,6 +36,7 @@ def leaf_changed(leaf: LeafState) -> None:
     else:
         leaves.forget_place(item)
         place_leaf(state, leaf, item, table)
+        exploded.refresh(state)
 
 
 def set_leaves(state: TableState, where: str, travel: float = 0.0) -> None:

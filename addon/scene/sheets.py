@@ -10,6 +10,7 @@ from mathutils import Vector
 
 from ..model.errors import ExportError
 from ..shop.drawing import save
+from ..shop.exploded import exploded_picture
 from ..shop.lines import SHEETS, line_picture
 from . import access, styles
 from .built import assembly_of
@@ -67,6 +68,18 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
     )
 
 
+def exploded_kind_of(state: TableState, date: str) -> Kind:
+    """The exploded picture, seen, labelled and saved as the table's scene has it for pictures on paper.
+
+    Where that is as the 3D view looks, it is isometric: only there are all parts far enough apart to be seen.
+    """
+    sheet = access.scene_of(state).dry_assembly.sheet
+    view = sheet.view if sheet.view != VIEW_3D else "isometric"
+    once = "-once" if state.explosion_once else ""
+    render = partial(_save_exploded, sheet=sheet, view=view, once=state.explosion_once, date=date)
+    return Kind("Exploded", "The table taken apart", f"exploded-{view}{once}.{sheet.format}", None, render)
+
+
 def direction_of(state: TableState, looking: Quaternion | None) -> str:
     """Azimuth and elevation, degrees, from which the 3D view looks at the table, as `view_from` takes them.
 
@@ -90,6 +103,18 @@ def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: st
         date=date,
         view=view,
         leaves=sheet.leaves,
+        labels=sheet.labels,
+        sheet=SHEETS.get(sheet.size),
+    )
+    save(drawing, path, sheet.dpi)
+
+
+def _save_exploded(table: Table, path: Path, sheet: SheetState, view: str, once: bool, date: str) -> None:
+    drawing = exploded_picture(
+        assembly_of(table),
+        date=date,
+        view=view,
+        once=once,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),
     )

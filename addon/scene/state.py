@@ -21,7 +21,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import motion, proof_state, sheet_state, tables, tolerance_state
+from . import exploded, motion, proof_state, sheet_state, tables, tolerance_state
 from .engines import RELATIVE_PATHS
 from .proof_state import (
     TURN_ITEMS,
@@ -63,6 +63,10 @@ def _leaf_changed(self: DRY_ASSEMBLY_PG_leaf, _context: Context) -> None:
     motion.leaf_changed(self)
 
 
+def _factor_changed(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
+    exploded.factor_changed(self)
+
+
 def _finding_chosen(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
     motion.finding_chosen(self)
 
@@ -86,7 +90,7 @@ def property_of(parameter: Parameter) -> Any:
             max=high / 1000.0,
             subtype="DISTANCE",
             precision=5,
-            step=0.1,
+            step=0.01,
         )
     if parameter.kind == "number":
         return FloatProperty(**common, default=start, min=parameter.low or 0.0, max=parameter.high or 1e9)
@@ -199,6 +203,19 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     analysis: PointerProperty(type=DRY_ASSEMBLY_PG_analysis)
     animation: EnumProperty(
         name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS
+    )
+    explosion_factor: FloatProperty(
+        name="Factor",
+        description="How far the table is exploded: 0 is together, 1 all apart",
+        subtype="FACTOR",
+        min=0.0,
+        max=1.0,
+        update=_factor_changed,
+    )
+    explosion_words: StringProperty(description="What does not come apart, or runs into something on its way")
+    explosion_once: BoolProperty(
+        name="Like Parts Once",
+        description="Of several like parts, the picture shows one, its label with their number",
     )
     parameters: PointerProperty(type=PARAMETERS)
     root: PointerProperty(type=bpy.types.Object, description="The empty that carries the table")

@@ -18,7 +18,7 @@ from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
 from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
-from . import built, findings, ids, leaves, motion, objects, pending, slides, snag, values
+from . import built, exploded, findings, ids, leaves, motion, objects, pending, slides, snag, values
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 
 if TYPE_CHECKING:
@@ -69,6 +69,7 @@ def remove_table(state: TableState) -> None:
     scene = scene_of(state)
     objects.remove(scene, state.key)
     group = scene.dry_assembly
+    exploded.forget(scene, index_of(state))
     group.tables.remove(index_of(state))
     group.active = max(0, min(group.active, len(group.tables) - 1))
 
@@ -151,6 +152,7 @@ def settle(state: TableState) -> None:
     """
     report = check_now(state)
     _write_text(state)
+    exploded.refresh(state)
     if state.animation != "none":
         motion.show_marks(state, report)
 

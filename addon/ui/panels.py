@@ -1,5 +1,5 @@
 """The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, slide, animation,
-pictures, file."""
+exploded view, pictures, file."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any, Final
 import bpy
 
 from . import lists, study_panels
+from .explosion_panel import DRY_ASSEMBLY_PT_explosion
 from .finding_panels import (
     DRY_ASSEMBLY_PT_findings,
     DRY_ASSEMBLY_PT_limits,
@@ -56,6 +57,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_slide,
     *study_panels.CLASSES,
     DRY_ASSEMBLY_PT_animation,
+    DRY_ASSEMBLY_PT_explosion,
     DRY_ASSEMBLY_PT_pictures,
     DRY_ASSEMBLY_PT_sheet,
     DRY_ASSEMBLY_PT_files,

@@ -11,7 +11,7 @@ from ...fit.explosion.explosion import explode
 from ...model.errors import ExportError
 from ..drawing.sheet import A3, A4
 from ..lines.layout import placed_at
-from .sight import SEEN, Sight, gaps_for
+from .sight import GAP, SEEN, Sight, gaps_for
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -68,14 +68,18 @@ def _shifted(layout: Layout, to_the_right: float) -> Layout:
     return replace(layout, place=layout.place + np.array([to_the_right, 0.0]), box=box)
 
 
-def explosion_in(order: Order, view: ViewFrom, scale: float, share: float = SEEN) -> Explosion:
+def explosion_in(
+    order: Order, view: ViewFrom, scale: float, share: float = SEEN, gap: float = GAP
+) -> Explosion:
     """The exploded view in which gaps are wide enough on the paper and parts come out from behind each other.
 
     Parameters
     ----------
+    scale : of the paper
     share : of its own size by which a part comes out
+    gap : between parts, mm on the paper
     """
-    gaps = gaps_for(view.axes, scale)
+    gaps = gaps_for(view.axes, scale, gap)
     sideways = np.zeros((len(order.units), 3))
     for _ in range(2):  # how far what goes up and down has to go depends on where the sides are
         found = explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)

@@ -1,0 +1,110 @@
+"""The exploded view: its panel, its animation, its picture on paper."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+from bpy.types import Operator, Panel
+
+from ..model.errors import DryAssemblyError
+from ..scene import exploded, sheets
+from . import drawing
+from .operators import CHANGES, DONE, TableOperator, attempt
+from .panel import TablePanel
+from .picture_buttons import RenderOperator
+
+if TYPE_CHECKING:
+    from bpy.types import Context, UILayout
+
+    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+
+class DRY_ASSEMBLY_OT_animate_explosion(TableOperator, Operator):
+    bl_idname = "dry_assembly.animate_explosion"
+    bl_label = "Animate Explosion"
+    bl_description = "Give the Factor keyframes: the table comes apart, rests, and goes together again"
+    bl_options = CHANGES
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """That the leaves stand still."""
+        return "Remove the animation of the leaves first" if state.animation != "none" else ""
+
+    def execute(self, context: Context) -> set[Any]:
+        """Animates it."""
+        return attempt(self, lambda: exploded.animate(self.table(context)))
+
+
+class DRY_ASSEMBLY_OT_stop_explosion(TableOperator, Operator):
+    bl_idname = "dry_assembly.stop_explosion"
+    bl_label = "Remove Animation"
+    bl_description = "Take the keyframes of the Factor away and put the table together; other keyframes stay"
+    bl_options = CHANGES
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """An animation."""
+        return "" if exploded.is_animated(state) else "The explosion is not animated"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Removes it."""
+        exploded.stop_animation(self.table(context))
+        return DONE
+
+
+class DRY_ASSEMBLY_OT_save_exploded_picture(RenderOperator, Operator):
+    bl_idname = "dry_assembly.save_exploded_picture"
+    bl_label = "Save Exploded Picture"
+    bl_description = (
+        "Save the exploded table on a sheet of paper, seen and labelled as chosen for pictures on paper."
+        " An older picture of that name is replaced"
+    )
+
+    def execute(self, context: Context) -> set[Any]:
+        """Draws it."""
+        try:
+            kind = sheets.exploded_kind_of(self.table(context), date.today().isoformat())
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        return self.wait(context, kind)
+
+
+class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):
+    """The table taken apart."""
+
+    bl_label = "Exploded View"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """The Factor, its animation, the picture."""
+        column = layout.column()
+        column.use_property_split = True
+        column.prop(state, exploded.FACTOR, slider=True)
+        if state.explosion_factor > 0 and state.explosion_words:
+            drawing.sentence(layout, context, state.explosion_words, "ERROR")
+        column = layout.column(align=True)
+        column.operator("dry_assembly.animate_explosion", icon="ANIM")
+        column.operator("dry_assembly.stop_explosion", icon="X")
+        column = drawing.fields(layout)
+        column.prop(state, "explosion_once")
+        layout.operator("dry_assembly.save_exploded_picture", icon="FILE_IMAGE")
+
+
+CLASSES: Final[tuple[Any, ...]] = (
+    DRY_ASSEMBLY_OT_animate_explosion,
+    DRY_ASSEMBLY_OT_stop_explosion,
+    DRY_ASSEMBLY_OT_save_exploded_picture,
+)
+
+
+def register() -> None:
+    """Adds the operators."""
+    for kind in CLASSES:
+        bpy.utils.register_class(kind)
+
+
+def unregister() -> None:
+    """Takes the operators away."""
+    for kind in reversed(CLASSES):
+        bpy.utils.unregister_class(kind)
