@@ -49,7 +49,7 @@ def test_nothing_is_left_after_switching_off_twice(empty):
         assert during["scene"] == {"dry_assembly"}
         assert during["timers"] == {"pending"}
         assert len(during["subclasses"]) > 40
-        assert len(during["handlers"] - before["handlers"]) == 3
+        assert len(during["handlers"] - before["handlers"]) == 4
         addon.unregister()
         assert census() == before
 
