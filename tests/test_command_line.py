@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import subprocess
 import sys
 from pathlib import Path
@@ -56,6 +57,7 @@ def test_leaf_results(table_file: Path) -> None:
         }  # fmt: skip
         assert leaf["travel_mm"] >= 0
         assert len(leaf["at"]) == 3
+        assert math.dist(*leaf["span"]) == pytest.approx(1.5, abs=1e-8)
 
 
 def test_a_long_rib_fails_the_check(table_file: Path) -> None:
@@ -68,6 +70,7 @@ def test_a_long_rib_fails_the_check(table_file: Path) -> None:
     (finding,) = [one for one in document["findings"] if one["rule"] == "long-rib"]
     assert finding["parts"][0] == "R3"
     assert finding["amount_mm"] == pytest.approx(4.0, abs=1e-9)
+    assert math.dist(*finding["span"]) == pytest.approx(4.0, abs=1e-8)
     assert "4.0 mm too long at its end" in finding["message"]
     assert finding["remedy"]["set"] == [{"key": "as_cut[0].deviation", "value": 0.0}]
     assert "ERROR [long-rib]" in run("check", table_file).stdout

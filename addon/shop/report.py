@@ -55,6 +55,7 @@ def _leaf(leaf: LeafResult) -> dict[str, Any]:
         "proud_mm": number(leaf.proud),
         "end_gap_mm": number(leaf.end_gap),
         "stops_at": leaf.stops_at,
+        "span": [_point(end) for end in leaf.span] if leaf.span else None,
     }
 
 
@@ -81,6 +82,7 @@ def finding_document(finding: Finding) -> dict[str, Any]:
         "remedy": _remedy(finding.remedy),
         "leaf": finding.leaf or None,
         "travel_mm": number(finding.travel),
+        "span": [_point(end) for end in finding.span] if finding.span else None,
     }
 
 
