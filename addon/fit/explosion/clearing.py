@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .offsets import Demand
+from .offsets import ContradictionError, Demand, least_distances
 from .places import HOME
 
 if TYPE_CHECKING:
@@ -24,24 +24,27 @@ if TYPE_CHECKING:
 def clearing(
     units: Units, graph: Graph, places: Places, gaps: Floats, collisions: Sequence[Collision]
 ) -> tuple[Demand, ...]:
-    """Demands that are not met yet, one for each collision: of two units, the one that leaves first goes on until it
-    has passed the other along a direction in which it goes anyway.
+    """All demands, and another for each collision: of two units, the one that leaves first goes on until it has
+    passed the other, along the direction in which that is least of those in which it goes anyway.
+
+    A demand that contradicts the others is left out.
 
     Parameters
     ----------
     gaps : as of `places_of`
     """
     rank = {one.unit: number for number, one in enumerate(graph.departures)}
-    found: dict[tuple[int, int], Demand] = {}
-    for one in collisions:
-        pair = sorted({units.of[one.one], units.of[one.other]}, key=lambda unit: rank.get(unit, len(rank)))
-        ways = [*_passing(units, places, gaps, *pair)]
-        if ways:
-            least = min(ways, key=lambda demand: demand.least)
-            found[least.inner, least.outer] = max(
-                least, found.get((least.inner, least.outer), least), key=lambda demand: demand.least
-            )
-    return tuple(found.values())
+    found = places.demands
+    for pair in dict.fromkeys(frozenset({units.of[one.one], units.of[one.other]}) for one in collisions):
+        first, later = sorted(pair, key=lambda unit: rank.get(unit, len(rank)))
+        for demand in sorted(_passing(units, places, gaps, first, later), key=lambda one: one.least):
+            try:
+                least_distances(len(places.layers), (*found, demand))
+            except ContradictionError:
+                continue
+            found = (*found, demand)
+            break
+    return found
 
 
 def _passing(units: Units, places: Places, gaps: Floats, first: int, later: int) -> Iterator[Demand]:

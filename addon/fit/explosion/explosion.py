@@ -178,14 +178,15 @@ def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosi
     """
     distances = least_distances(len(places.layers), places.demands)
     found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
-    with suppress(ContradictionError):
-        for _ in range(_ROUNDS):
-            if found.proven:
-                break
-            more = clearing(layout.units, layout.graph, places, gaps, found.collisions())
-            places = replace(places, demands=(*places.demands, *more))
-            distances = least_distances(len(places.layers), places.demands)
-            found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    for _ in range(_ROUNDS):
+        if found.proven:
+            break
+        demands = clearing(layout.units, layout.graph, places, gaps, found.collisions())
+        if demands == places.demands:
+            break
+        places = replace(places, demands=demands)
+        distances = least_distances(len(places.layers), places.demands)
+        found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
     return found
 
 

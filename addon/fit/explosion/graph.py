@@ -192,7 +192,8 @@ def _next(
     def cost(candidate: tuple[frozenset[int], int]) -> tuple[int, int, int, float, int, int, int]:
         moving, way = candidate
         stand = rest - _with_followers(units, moving, rest, base, way)
-        left = sum(_hangs_on(units, unit, moving, stand, base) for unit in stand)
+        fixed = _fixed_to(units, moving) & stand
+        left = sum(_hangs_on(units, unit, moving, stand, base) for unit in fixed)
         held = sum(len(units.holds[unit] & stand) for unit in moving)
         pressed = _pressed(units, moving, beside | _alike(units, gone, moving, stand), way)
         escape = round(_escape(units, moving, rest - moving, way), 1)
@@ -250,13 +251,18 @@ def _with_followers(
     changed = True
     while changed:
         changed = False
-        for unit in sorted(rest - moving - {base}):
+        for unit in sorted(_fixed_to(units, moving) & rest - moving - {base}):
             stand = rest - moving - {unit}
             if not _hangs_on(units, unit, moving, stand, base) or units.holds[unit] & stand:
                 continue
             if not (units.room[way, unit, sorted(stand)] < np.inf).any():
                 moving, changed = moving | {unit}, True
     return moving
+
+
+def _fixed_to(units: Units, some: Collection[int]) -> frozenset[int]:
+    """All that is fixed to some units."""
+    return frozenset[int]().union(*(units.holds[unit] for unit in some))
 
 
 def _hangs_on(units: Units, unit: int, some: frozenset[int], others: Collection[int], base: int) -> bool:
