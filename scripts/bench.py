@@ -67,7 +67,10 @@ def milliseconds(seconds: float) -> str:
 
 def measure(repeat: int) -> list:
     """Rows (what, measured, wanted) of everything that needs no Blender."""
+    import numpy as np
+
     from addon.fit.check import check_prepared
+    from addon.fit.explosion.explosion import explode, lay_out
     from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
     from addon.fit.slide.proof import prove_leaves
@@ -107,6 +110,9 @@ def measure(repeat: int) -> list:
     proof_time = best(lambda: prove_leaves(prepared), repeat)
     matrix_time = best(lambda: leaf_matrix(table, prepared), max(3, repeat // 5))
     drawing_time = best(lambda: line_picture(assembly, date=""), max(3, repeat // 5))
+    explosion_time = best(
+        lambda: explode(lay_out(assembly, assembly.cover), np.full(6, 60.0)), max(3, repeat // 5)
+    )
     sampled_time, sampled_hits = _sampled(assembly)
     verdict = check_prepared(table, prepared).verdict
     same = (verdict == "blocked") == (sampled_hits > 0)
@@ -119,6 +125,7 @@ def measure(repeat: int) -> list:
         ("slide proof: four leaves in both views, tilt included", milliseconds(proof_time), "<= 20 ms"),
         ("any leaf, any slot, any way round: 64 cells", milliseconds(matrix_time), "<= 200 ms"),
         ("line drawing, isometric, hidden lines taken away", milliseconds(drawing_time), "<= 1000 ms"),
+        ("exploded view: order, offsets, proof", milliseconds(explosion_time), "<= 500 ms"),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),

@@ -81,10 +81,10 @@ def explosion_in(
     """
     gaps = gaps_for(view.axes, scale, gap)
     sideways = np.zeros((len(order.units), 3))
-    for _ in range(2):  # how far what goes up and down has to go depends on where the sides are
-        found = explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
-        sideways = np.where(found.offsets[:, 2:] == 0, found.offsets, 0.0)
-    return found
+    first = explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
+    # How far what goes up and down has to go depends on where the sides are.
+    sideways = np.where(first.offsets[:, 2:] == 0, first.offsets, 0.0)
+    return explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
 
 
 def corners(explosion: Explosion, axes: Floats, shown: Collection[str]) -> Floats:

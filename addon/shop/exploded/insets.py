@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ...fit.explosion.explosion import lay_out
+from ...model.errors import ExportError
 from ..drawing.dimensions import LETTERS, THIN
 from ..drawing.lettering import text_width
 from ..lines.hidden import lines_of
@@ -105,17 +106,21 @@ def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -
     Raises
     ------
     PartError : for features that run together
+    ExportError : where one is too large for the paper
     """
-    found = []
-    for repeat in repeats:
-        if len(repeat.first) == 1:
-            continue
-        order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
-        for parts in _PARTS:
-            explosion = explosion_in(order, view, view.enlarged / parts, _OUT)
-            points = corners(explosion, view.axes, repeat.first)[:, :2]
-            low, high = points.min(axis=0), points.max(axis=0)
-            if (high - low)[1] * view.enlarged / parts <= _HEIGHT:
-                break
-        found.append(Inset(explosion, repeat, view, parts, low, high))
-    return found
+    return [_inset(assembly, repeat, view) for repeat in repeats if len(repeat.first) > 1]
+
+
+def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
+    """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
+    order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
+    for parts in _PARTS:
+        explosion = explosion_in(order, view, view.enlarged / parts, _OUT)
+        points = corners(explosion, view.axes, repeat.first)[:, :2]
+        inset = Inset(explosion, repeat, view, parts, points.min(axis=0), points.max(axis=0))
+        if (inset.high - inset.low)[1] * inset.scale <= _HEIGHT:
+            return inset
+    raise ExportError(
+        f"{assembly.name} cannot be drawn exploded: {'+'.join(repeat.first)} is too large for the paper even at"
+        f" 1:{_PARTS[-1]}."
+    )

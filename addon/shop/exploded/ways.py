@@ -25,8 +25,8 @@ def ways_home(explosion: Explosion, shown: Collection[str]) -> Floats:
     Each line lies in the middle of where the two lie across the way most broadly over each other, and ends at both.
     """
     units, graph = explosion.layout.units, explosion.layout.graph
-    shown = {units.of[label] for label in shown}
-    found = [_way(explosion, one) for one in graph.departures if one.unit in shown and one.parent in shown]
+    there = {units.of[label] for label in shown}
+    found = [_way(explosion, one) for one in graph.departures if one.unit in there and one.parent in there]
     return np.array([way for way in found if way is not None]).reshape(-1, 2, 3)
 
 

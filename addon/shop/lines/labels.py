@@ -136,7 +136,7 @@ def _apart(owner: Ints, spots: Floats, worth: Floats, right: Bools) -> Ints:
     best = [float(worth[start:end].max()) for start, end in itertools.pairwise(bounds.tolist())]
     chosen: dict[int, int] = {}
     for number in np.argsort(best, kind="stable").tolist():
-        mine = np.arange(bounds[number], bounds[number + 1])
+        mine = np.arange(int(bounds[number]), int(bounds[number + 1]))
         taken = np.array(list(chosen.values()), dtype=np.intp)
         beside = np.abs(spots[mine, 1][:, None] - spots[taken, 1]) / _PITCH
         beside[right[mine][:, None] != right[taken]] = 1.0
