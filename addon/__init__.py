@@ -32,9 +32,19 @@ def _modules() -> tuple[Any, ...]:
         operators,
         panels,
         picture_buttons,
+        preset_buttons,
         sheet_buttons,
         slide_buttons,
     )
 
-    buttons = (operators, entries, slide_buttons, picture_buttons, sheet_buttons, explosion_panel, menus)
+    buttons = (
+        operators,
+        entries,
+        slide_buttons,
+        picture_buttons,
+        sheet_buttons,
+        explosion_panel,
+        preset_buttons,
+        menus,
+    )
     return state, handlers, snag, *buttons, panels, blender

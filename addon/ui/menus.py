@@ -129,6 +129,7 @@ class DRY_ASSEMBLY_MT_table(Menu):
         layout = self.layout
         assert layout is not None
         layout.operator_menu_enum("dry_assembly.add_example", "example", icon="ADD")
+        layout.menu("DRY_ASSEMBLY_MT_presets", icon="PRESET")
         for names in _BUTTONS:
             layout.separator()
             for name in names:

@@ -37,6 +37,9 @@ class DRY_ASSEMBLY_PT_table(Panel):
             _first_table(layout, context)
             return
         drawing.parameters_of_table(layout, state.parameters)
+        row = layout.row(align=True)
+        row.menu("DRY_ASSEMBLY_MT_presets", icon="PRESET")
+        row.operator("dry_assembly.save_preset", text="", icon="ADD")
         if state.error:
             drawing.sentence(layout, context, state.error, "CANCEL")
             return
@@ -53,6 +56,7 @@ def _first_table(layout: UILayout, context: Context) -> None:
         row = layout.row()
         row.scale_y = 1.8 if number == 0 else 1.0
         drawing.button(row, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
+    layout.menu("DRY_ASSEMBLY_MT_presets", icon="PRESET")
     layout.operator("dry_assembly.open_table", icon="FILE_FOLDER")
 
 

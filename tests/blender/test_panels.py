@@ -42,6 +42,9 @@ class Layout:
         self.notes.buttons.append(name)
         return SimpleNamespace()
 
+    def menu(self, name, icon="NONE"):
+        assert hasattr(bpy.types, name)
+
     def operator_menu_enum(self, name, prop, **settings):
         self.operator(name)
 
