@@ -93,6 +93,7 @@ def animate(state: TableState, order: Order = "in turn") -> Timeline:
     parts = {part.label: part for part in built.objects_of(table).parts}
     line = leaves.animate(access.part_objects(state), parts, built.assembly_of(table), order)
     show_marks(state, report)
+    exploded.refresh(state)
     scene.render.fps = timeline.FRAME_RATE
     scene.frame_start, scene.frame_end = line.first, line.last
     scene.frame_set(line.first)
@@ -108,6 +109,7 @@ def stop_animation(state: TableState) -> None:
     table = access.table_in(state)
     for leaf in state.leaves:
         place_leaf(state, leaf, access.part_objects(state)[leaf.name], table)
+    exploded.refresh(state)
 
 
 def timeline_of(state: TableState) -> Timeline | None:

@@ -14,7 +14,7 @@ from ..drawing.lettering import text_width
 from ..lines.hidden import lines_of
 from ..lines.labels import draw_labels
 from ..lines.layout import Layout
-from ..lines.picture import draw_lines
+from ..lines.picture import draw_lines, scale_words
 from ..lines.surface import surface_of
 from ..slides.words import scale_name
 from .arranged import corners, explosion_in
@@ -69,7 +69,8 @@ class Inset:
     def heading(self) -> str:
         """What stands above it."""
         name = group_name(self.explosion.layout.assembly, self.repeat.first)
-        return f"{name.capitalize()} ×{self.repeat.count}, {scale_name(1 / self.parts)}"
+        scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
+        return f"{name.capitalize()} ×{self.repeat.count}, {scale}"
 
     @property
     def size(self) -> tuple[float, float]:
