@@ -24,12 +24,14 @@ def unregister() -> None:
 def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
-    from .scene import handlers, snag, state
+    from .scene import contact, handlers, snag, state
+    from .scene.overlay import draw
     from .ui import (
         entries,
         explosion_panel,
         menus,
         operators,
+        overlay_panel,
         panels,
         picture_buttons,
         preset_buttons,
@@ -45,6 +47,7 @@ def _modules() -> tuple[Any, ...]:
         sheet_buttons,
         explosion_panel,
         preset_buttons,
+        overlay_panel,
         menus,
     )
-    return state, handlers, snag, *buttons, panels, blender
+    return state, handlers, snag, contact, draw, *buttons, panels, blender

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING, Final
 
 import bpy
 
+from ..model.tolerances import CONTACT
 from ..model.units import format_amount
 from .access import own_writing
 from .description import METRES
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from ..fit.findings import Finding, LeafResult, Report
     from ..model.units import Units
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
+    from .state import DRY_ASSEMBLY_PG_scene as SceneState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 NEAR: Final = 1.1
@@ -84,9 +87,18 @@ def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
     item.leaf = finding.leaf
     item.has_travel = finding.travel is not None
     item.travel = (finding.travel or 0.0) * METRES
+    if finding.span is not None and math.dist(*finding.span) > CONTACT:
+        item.span_from, item.span_to = ([value * METRES for value in end] for end in finding.span)
+        item.span_text = format_amount(math.dist(*finding.span), units)
     if finding.remedy is not None:
         item.remedy = finding.remedy.text
         item.remedy_changes = json.dumps({change.key: change.value for change in finding.remedy.set})
+
+
+def is_shown(group: SceneState, finding: FindingState) -> bool:
+    """Whether findings of this severity are listed."""
+    shown = {"error": group.show_errors, "warning": group.show_warnings, "note": group.show_notes}
+    return shown[finding.severity]
 
 
 def select(scene: Scene, chosen: list[Object]) -> None:

@@ -21,7 +21,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import exploded, motion, proof_state, sheet_state, tables, tolerance_state
+from . import exploded, motion, proof_state, sheet_state, tables, tolerance_state, view_state
 from .engines import RELATIVE_PATHS
 from .proof_state import (
     TURN_ITEMS,
@@ -147,6 +147,13 @@ class DRY_ASSEMBLY_PG_finding(PropertyGroup):
     leaf: StringProperty()
     has_travel: BoolProperty()
     travel: FloatProperty(subtype="DISTANCE")
+    span_from: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the first part"
+    )
+    span_to: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the other part"
+    )
+    span_text: StringProperty(description="Distance of these two places; empty where there are none")
     of_slide: BoolProperty(description="Whether the slide proof says this, not the check")
 
 
@@ -191,6 +198,7 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     )
     remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
     snag: StringProperty(description="What the snag shown is, in words")
+    contact: StringProperty(description="What the contact volume shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
     cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)
@@ -236,6 +244,7 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
     )
     picture_saved: StringProperty(description="What was saved last, in a sentence")
     sheet: PointerProperty(type=sheet_state.DRY_ASSEMBLY_PG_sheet)
+    view: PointerProperty(type=view_state.DRY_ASSEMBLY_PG_view)
     show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
     show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
     show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
@@ -257,6 +266,7 @@ CLASSES: Final = (
     *proof_state.CLASSES,
     *tolerance_state.CLASSES,
     *sheet_state.CLASSES,
+    *view_state.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,

@@ -18,7 +18,7 @@ from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
 from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
-from . import built, exploded, findings, ids, leaves, motion, objects, pending, slides, snag, values
+from . import built, contact, exploded, findings, ids, leaves, motion, objects, pending, slides, snag, values
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 
 if TYPE_CHECKING:
@@ -121,6 +121,7 @@ def rebuild(state: TableState) -> bool:
     state.out_of_date = True
     slides.outdate(state)
     snag.hide(state)
+    contact.hide(state)
     try:
         table = table_in(state)
         described, assembly = built.objects_of(table), built.assembly_of(table)

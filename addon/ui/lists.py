@@ -8,13 +8,11 @@ import bpy
 from bpy.types import UIList
 
 from ..fit.slide.words import VERDICT_WORDS as SLIDE_WORDS
+from ..scene.findings import is_shown
 from . import drawing
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
-    from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
 
 
 class DRY_ASSEMBLY_UL_tables(UIList):
@@ -60,12 +58,6 @@ class DRY_ASSEMBLY_UL_findings(UIList):
             ]
             flags = [flag & (parts | message) for flag, parts, message in zip(flags, *found, strict=True)]
         return flags, []
-
-
-def is_shown(group: SceneState, finding: FindingState) -> bool:
-    """Whether findings of this severity are listed."""
-    shown = {"error": group.show_errors, "warning": group.show_warnings, "note": group.show_notes}
-    return shown[finding.severity]
 
 
 class DRY_ASSEMBLY_UL_slides(UIList):

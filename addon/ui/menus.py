@@ -141,7 +141,7 @@ class DRY_ASSEMBLY_MT_table(Menu):
 
 _BUTTONS: Final = (
     ("open_table", "save_table", "remove_table"),
-    ("check_now", "show_finding", "apply_remedy"),
+    ("check_now", "show_finding", "apply_remedy", "show_contact", "hide_contact"),
     ("show_snag", "hide_snag", "find_remedies", "analyse_tolerances"),
     ("stop_animation", "add_camera", "render_film", "save_slide_pictures"),
 )

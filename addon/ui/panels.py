@@ -22,6 +22,7 @@ from .leaf_panels import (
     DRY_ASSEMBLY_PT_stowing,
     DRY_ASSEMBLY_PT_strips,
 )
+from .overlay_panel import DRY_ASSEMBLY_PT_view
 from .picture_buttons import DRY_ASSEMBLY_PT_pictures
 from .sheet_buttons import DRY_ASSEMBLY_PT_sheet
 from .size_panels import (
@@ -52,6 +53,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_stock,
     DRY_ASSEMBLY_PT_as_cut,
     DRY_ASSEMBLY_PT_findings,
+    DRY_ASSEMBLY_PT_view,
     DRY_ASSEMBLY_PT_limits,
     DRY_ASSEMBLY_PT_tolerances,
     DRY_ASSEMBLY_PT_slide,

@@ -1,0 +1,145 @@
+"""Draws what is prepared over the 3D views whose sidebar shows this extension's tab."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+import gpu
+import numpy as np
+from gpu_extras.batch import batch_for_shader
+from mathutils import Matrix
+
+from .. import access
+from . import paper, shader, shown
+from .colours import OF_PASSAGES
+
+if TYPE_CHECKING:
+    from bpy.types import Context
+
+    from .prepare import Overlay
+
+CATEGORY: Final = "Dry Assembly"
+"""The tab of the sidebar."""
+SEEN, HIDDEN = 0.30, 0.10
+"""How much passages cover of what lies behind them: where they are seen, and where wood is before them."""
+
+_handles: Final[list[tuple[Any, str]]] = []
+_batches: Final[dict[str, Any]] = {}
+"""What was sent to the graphics card, of the overlay under ``of``."""
+_tabs: Final[dict[int, bool]] = {}
+"""Whether the tab was open when a sidebar was last drawn."""
+
+
+def register() -> None:
+    """Adds the handlers."""
+    for function, region, kind in (
+        (_draw_boxes, "WINDOW", "POST_VIEW"),
+        (_draw_marks, "WINDOW", "POST_PIXEL"),
+        (_draw_sidebar, "UI", "POST_PIXEL"),
+    ):
+        handle = bpy.types.SpaceView3D.draw_handler_add(function, (), region, kind)
+        _handles.append((handle, region))
+
+
+def unregister() -> None:
+    """Takes the handlers away, and all that was prepared."""
+    while _handles:
+        bpy.types.SpaceView3D.draw_handler_remove(*_handles.pop())
+    _batches.clear()
+    _tabs.clear()
+    for module in (shown, paper, shader):
+        module.forget()
+
+
+def is_open(area: Any) -> bool:
+    """Whether the sidebar of a 3D view shows the tab."""
+    space = area.spaces.active
+    if not space.show_region_ui:
+        return False
+    sidebar = next((region for region in area.regions if region.type == "UI"), None)
+    return sidebar is not None and sidebar.active_panel_category == CATEGORY
+
+
+def _draw_sidebar() -> None:
+    """Has the view drawn anew when another tab was opened."""
+    area = bpy.context.area
+    now, key = is_open(area), area.as_pointer()
+    if _tabs.get(key) != now:
+        _tabs[key] = now
+        for region in area.regions:
+            if region.type == "WINDOW":
+                region.tag_redraw()
+
+
+def _wanted(context: Context) -> tuple[Overlay, Matrix] | None:
+    """What is to be drawn into this view, and where the table stands."""
+    space = context.space_data
+    if not isinstance(space, bpy.types.SpaceView3D) or not space.overlay.show_overlays:
+        return None
+    if not is_open(context.area):
+        return None
+    overlay = shown.overlay_of(context.scene)
+    state = access.active_table(context.scene)
+    if overlay is None or state is None or state.root is None:
+        return None
+    return overlay, state.root.matrix_world
+
+
+def _batch(overlay: Overlay, name: str) -> Any:
+    """Sends arrays to the graphics card the first time that they are drawn."""
+    if _batches.get("of") is not overlay:
+        _batches.clear()
+        _batches["of"] = overlay
+    if name not in _batches:
+        if name == "marks":
+            marks = overlay.marks
+            content = {"place": marks.place, "along": marks.along, "offset": marks.offset, "ink": marks.ink}
+            _batches[name] = batch_for_shader(shader.marks(), "TRIS", content)
+        else:
+            kind, positions = ("TRIS", overlay.box_faces) if name == "faces" else ("LINES", overlay.box_edges)
+            _batches[name] = batch_for_shader(shader.plain(), kind, {"pos": positions})
+    return _batches[name]
+
+
+def _draw_boxes() -> None:
+    wanted = _wanted(bpy.context)
+    if wanted is None or not len(wanted[0].box_faces):
+        return
+    overlay, place = wanted
+    gpu.state.blend_set("ALPHA")
+    plain = shader.plain()
+    with gpu.matrix.push_pop():
+        gpu.matrix.multiply_matrix(place)
+        for depth, alpha in (("GREATER", HIDDEN), ("LESS_EQUAL", SEEN)):
+            gpu.state.depth_test_set(depth)
+            plain.bind()
+            plain.uniform_float("color", (*OF_PASSAGES, alpha))
+            _batch(overlay, "faces").draw(plain)
+            plain.uniform_float("color", (*OF_PASSAGES, min(1.0, 3 * alpha)))
+            _batch(overlay, "edges").draw(plain)
+    gpu.state.depth_test_set("NONE")
+    gpu.state.blend_set("NONE")
+
+
+def _draw_marks() -> None:
+    wanted = _wanted(bpy.context)
+    if wanted is None:
+        return
+    context = bpy.context
+    overlay, place = wanted
+    region = context.region
+    scale = context.preferences.system.ui_scale
+    to_screen = context.region_data.perspective_matrix @ place
+    tones = paper.tones(context.preferences.themes[0])
+    gpu.state.blend_set("ALPHA")
+    if len(overlay.marks.place):
+        marks = shader.marks()
+        marks.bind()
+        marks.uniform_float("to_screen", to_screen)
+        marks.uniform_float("paper", (*tones.paper, 1.0))
+        marks.uniform_float("pixel", (2.0 * scale / region.width, 2.0 * scale / region.height))
+        _batch(overlay, "marks").draw(marks)
+    if overlay.texts:
+        paper.write(overlay, np.array(to_screen), (region.width, region.height), scale, tones)
+    gpu.state.blend_set("NONE")

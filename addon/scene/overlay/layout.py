@@ -1,0 +1,95 @@
+"""Where words stand on the screen (no bpy here)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from .prepare import Text
+
+    Floats = NDArray[np.float64]
+    Pair = tuple[float, float]
+
+BORDER = 0.5
+"""Of the paper around the words, in heights of letters."""
+STEP = 1.35
+"""From line to line, in heights of letters."""
+
+
+class Measure(NamedTuple):
+    """How wide a line is, pixels, and how high letters are, pixels."""
+
+    width: Callable[[str], float]
+    height: float
+
+
+class Block(NamedTuple):
+    """A text on the screen, pixels from the lower left corner of the region.
+
+    Parameters
+    ----------
+    low, size : of its paper
+    feet : left end of the foot of each line
+    """
+
+    text: Text
+    low: Pair
+    size: Pair
+    feet: tuple[Pair, ...]
+
+
+def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Floats:
+    """(n, 2) float, pixels: where places are seen; NaN for those behind the eye.
+
+    Parameters
+    ----------
+    places : (n, 3) float
+    to_screen : (4, 4) float; to clip space
+    size : of the region, pixels
+    """
+    clip = places @ to_screen[:, :3].T + to_screen[:, 3]
+    clip[clip[:, 3] <= 0.0] = np.nan
+    return (clip[:, :2] / clip[:, 3:] + 1.0) / 2.0 * np.asarray(size)
+
+
+def placed(
+    texts: Sequence[Text], at: Floats, size: tuple[int, int], scale: float, measure: Measure
+) -> list[Block]:
+    """The texts that can be shown: in the region, and not over one that comes before.
+
+    Parameters
+    ----------
+    at : (n, 2) float, pixels; where their places are seen
+    scale : pixels in a pixel of the texts' offsets
+    """
+    found: list[Block] = []
+    for text, (x, y) in zip(texts, at.tolist(), strict=True):
+        if 0.0 <= x <= size[0] and 0.0 <= y <= size[1]:  # NaN is not
+            block = _block(text, x + text.offset[0] * scale, y + text.offset[1] * scale, measure)
+            if not any(_overlap(block, other) for other in found):
+                found.append(block)
+    return found
+
+
+def _block(text: Text, left: float, middle: float, measure: Measure) -> Block:
+    """A text whose first line's middle begins at (left, middle)."""
+    height, step = measure.height, measure.height * STEP
+    border = BORDER * height
+    foot = middle - 0.36 * height
+    feet = tuple((left + border, foot - number * step) for number in range(len(text.lines)))
+    width = max(map(measure.width, text.lines)) + 2 * border
+    tall = (len(text.lines) - 1) * step + 0.72 * height + 2 * border
+    return Block(text, (left, feet[-1][1] - border), (width, tall), feet)
+
+
+def _overlap(some: Block, other: Block) -> bool:
+    return all(
+        low < other_low + other_size and other_low < low + size
+        for low, size, other_low, other_size in zip(some.low, some.size, other.low, other.size, strict=True)
+    )

@@ -1,0 +1,84 @@
+"""Shapes of constant size on the screen, tied to places in the table: triangles whose corners are places and pixels.
+
+A corner is a place, a direction in space and an offset in pixels: along the direction as it looks on the screen, and
+square to it. So lines have their width, arrows their heads and marks their size at every distance, and nothing needs
+to be made anew when the view turns.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from .colours import Colour
+
+    Floats = NDArray[np.float32]
+
+HALO: Final = 2.0
+"""Width of the rim in the paper's colour around every shape, pixels."""
+
+
+class Corners(NamedTuple):
+    """Corners of triangles, three a triangle.
+
+    Parameters
+    ----------
+    place : (n, 3) float32, m
+    along : (n, 3) float32; a direction in space, or zero for offsets to the right and up
+    offset : (n, 2) float32, pixels; along the direction, and to its left
+    ink : (n, 4) float32, sRGB; alpha 0 stands for the paper's colour
+    """
+
+    place: Floats
+    along: Floats
+    offset: Floats
+    ink: Floats
+
+
+def joined(shapes: Sequence[Corners]) -> Corners:
+    """All of them; later ones lie on top."""
+    if not shapes:
+        return Corners(*(np.zeros((0, columns), dtype=np.float32) for columns in (3, 3, 2, 4)))
+    return Corners(*(np.concatenate(column) for column in zip(*shapes, strict=True)))
+
+
+def fan(place: ArrayLike, along: ArrayLike, outline: ArrayLike, ink: Colour | None) -> Corners:
+    """A convex outline, (n, 2) pixels, around one place; without ink in the paper's colour."""
+    points = np.asarray(outline, dtype=np.float32)
+    last = np.arange(2, len(points))
+    triangles = np.stack([np.zeros_like(last), last - 1, last], axis=1).ravel()
+    return _corners(place, along, points[triangles], ink)
+
+
+def bar(start: ArrayLike, end: ArrayLike, width: float, ink: Colour | None) -> Corners:
+    """A line from place to place, `width` pixels wide."""
+    along = np.subtract(end, start)
+    half = width / 2
+    near = _corners(start, along, np.array([[0, half], [0, -half]]), ink)
+    far = _corners(end, along, np.array([[0, half], [0, -half]]), ink)
+    order = [0, 1, 2, 2, 1, 3]
+    return Corners(*(np.concatenate(pair)[order] for pair in zip(near, far, strict=True)))
+
+
+def stroke(start: ArrayLike, end: ArrayLike, width: float) -> NDArray[np.float64]:
+    """Outline (4, 2) of a line between two offsets, pixels."""
+    way = np.subtract(end, start)
+    side = np.array([-way[1], way[0]]) / np.hypot(*way) * width / 2
+    return np.array([start - side, end - side, end + side, start + side])
+
+
+def _corners(place: ArrayLike, along: ArrayLike, offset: ArrayLike, ink: Colour | None) -> Corners:
+    count = len(np.asarray(offset))
+    colour = (0.0, 0.0, 0.0, 0.0) if ink is None else (*ink, 1.0)
+    return Corners(
+        *(
+            np.broadcast_to(np.asarray(value, dtype=np.float32), (count, columns)).copy()
+            for value, columns in ((place, 3), (along, 3), (offset, 2), (colour, 4))
+        )
+    )

@@ -1,0 +1,121 @@
+"""What is shown over the view: prepared when the findings or the choices change, never while the view is drawn.
+
+Everything follows from a few properties of the scene. Drawing compares them with those that the last preparation was
+made from and asks for a new one where they differ; so undo, redo and other files need no care of their own.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+
+from ...fit.passages import passages
+from ...model.errors import DryAssemblyError
+from .. import access, built
+from ..findings import is_shown
+from .prepare import Item, Overlay, prepare
+
+if TYPE_CHECKING:
+    from bpy.types import Scene
+
+    from ..state import DRY_ASSEMBLY_PG_scene as SceneState
+    from ..state import DRY_ASSEMBLY_PG_table as TableState
+
+State = tuple[Any, ...]
+
+_made: Final[dict[str, tuple[State, Overlay]]] = {}
+"""Name of a scene → what its overlay was made from, and the overlay."""
+
+
+def overlay_of(scene: Scene) -> Overlay | None:
+    """What is to be drawn now; None where there is nothing, or where it is not prepared yet (it will be soon)."""
+    group = scene.dry_assembly
+    state = access.active_table(scene)
+    if not group.view.show or state is None or state.out_of_date or state.error:
+        return None
+    wanted = _state_of(group, state)
+    found = _made.get(scene.name)
+    if found is None or found[0] != wanted:
+        if not bpy.app.timers.is_registered(refresh):
+            bpy.app.timers.register(refresh, first_interval=0.0)
+        return None if found is None or found[0][0] != state.key else found[1]
+    return found[1]
+
+
+def refresh() -> None:
+    """Prepares the overlays of all scenes that are on screen anew, and has them drawn."""
+    _made.clear()
+    for window in bpy.context.window_manager.windows:
+        prepare_scene(window.scene)
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
+def prepare_scene(scene: Scene) -> Overlay | None:
+    """Prepares the overlay of one scene; None without a table."""
+    group = scene.dry_assembly
+    state = access.active_table(scene)
+    if state is None:
+        return None
+    boxes = []
+    if group.view.passages:
+        try:
+            boxes = passages(built.prepared_of(access.table_in(state)))
+        except DryAssemblyError:
+            boxes = []  # the panel says what is wrong
+    overlay = prepare(_items(group, state), group.view.dimensions, boxes)
+    _made[scene.name] = _state_of(group, state), overlay
+    return overlay
+
+
+def forget() -> None:
+    """Drops what was prepared, and what waits."""
+    _made.clear()
+    if bpy.app.timers.is_registered(refresh):
+        bpy.app.timers.unregister(refresh)
+
+
+def _state_of(group: SceneState, state: TableState) -> State:
+    """All that an overlay follows from: findings follow from the text, notes of the proof from what is known of it."""
+    view = group.view
+    return (
+        state.key,
+        state.text,
+        len(state.findings),
+        state.finding_index,
+        state.out_of_date,
+        state.proof_out_of_date,
+        state.remedies_found,
+        group.show_errors,
+        group.show_warnings,
+        group.show_notes,
+        view.only_chosen,
+        view.dimensions,
+        view.passages,
+    )
+
+
+def _items(group: SceneState, state: TableState) -> list[Item]:
+    """The findings that the panel lists, or the chosen one alone."""
+    found = []
+    for index, finding in enumerate(state.findings):
+        chosen = index == state.finding_index
+        if not is_shown(group, finding) or (group.view.only_chosen and not chosen):
+            continue
+        if finding.of_slide and state.proof_out_of_date:
+            continue
+        span = (tuple(finding.span_from), tuple(finding.span_to)) if finding.span_text else None
+        found.append(
+            Item(
+                finding.severity,
+                tuple(finding.place),
+                finding.amount,
+                finding.parts,
+                chosen,
+                span,
+                finding.span_text,
+            )
+        )
+    return found

@@ -1,0 +1,268 @@
+"""What is drawn over the view: its places, words and shapes, by the check's own numbers; drawing itself needs a window.
+
+Colours: Okabe and Ito, Color Universal Design (2008). Contrast: worked examples of WCAG 2.2, "relative luminance".
+"""
+
+from __future__ import annotations
+
+import math
+
+import bpy
+import numpy as np
+import pytest
+
+import addon
+from addon.fit.contact_volume import contact_volume
+from addon.fit.passages import passages
+from addon.scene import access, built, contact, ids, pending, tables
+from addon.scene.overlay import colours, draw, layout, shown
+from addon.scene.overlay.marks import OUTLINES
+from addon.scene.overlay.prepare import Item, Overlay, prepare
+
+from .conftest import LOW_WINDOW, QUILTING, first, in_scene
+
+LONG_RIB = QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\n'
+SHORT_RIB = LONG_RIB + '\n[[as_cut]]\npart = "R2"\ndimension = "length"\ndeviation = -2.0\nend = "end"\n'
+
+
+def overlay(scene: bpy.types.Scene) -> Overlay:
+    found = shown.prepare_scene(scene)
+    assert found is not None
+    return found
+
+
+def words(found: Overlay) -> list[tuple[str, ...]]:
+    return [text.lines for text in found.texts]
+
+
+def test_the_dimension_stands_between_the_two_faces_with_its_number(scene):
+    tables.create_table(scene, LONG_RIB)
+    found = overlay(scene)
+    (finding,) = built.report_of(access.table_in(first())).findings
+    ends = np.array(finding.span) / 1000
+    # The shapes stand at the place of the finding and at both ends of the dimension, nowhere else.
+    places = np.unique(found.marks.place, axis=0)
+    wanted = np.unique(np.float32([finding.at, *finding.span]) / np.float32(1000), axis=0)
+    for place in places:
+        assert np.linalg.norm(wanted - place, axis=1).min() < 1e-6
+    assert np.linalg.norm(ends[0] - ends[1]) == pytest.approx(0.004, abs=1e-9)
+    assert words(found) == [("Error  4.0 mm", "R3, S2"), ("4.0 mm",)]
+    number = found.texts[1]
+    np.testing.assert_allclose(number.place, ends.mean(axis=0), atol=1e-6)
+    # Arrows point from each face at the other.
+    along = np.unique(np.round(found.marks.along * 1e4), axis=0)
+    assert {tuple(one) for one in along} == {(0, 0, 0), (0, 40, 0), (0, -40, 0)}
+
+
+def test_words_and_shapes_by_severity_and_the_filter_of_the_list(scene):
+    tables.create_table(scene, SHORT_RIB)
+    pending.flush()
+    group = scene.dry_assembly
+    severities = {finding.severity for finding in first().findings}
+    assert severities == {"error", "warning", "note"}
+    count = {one: sum(finding.severity == one for finding in first().findings) for one in severities}
+    for severity, name, word in (
+        ("error", "show_errors", "Error"),
+        ("warning", "show_warnings", "Warning"),
+        ("note", "show_notes", "Note"),
+    ):
+        for other in ("show_errors", "show_warnings", "show_notes"):
+            setattr(group, other, other == name)
+        heads = [lines[0] for lines in words(overlay(scene))]
+        assert sum(head.startswith(word + "  ") for head in heads) == count[severity]
+        assert {head.split()[0] for head in heads if head.split()[0].isalpha()} == {word}
+        inks = {tuple(ink) for ink in np.round(overlay(scene).marks.ink[:, :3] * 255).astype(int).tolist()}
+        assert inks == {(0, 0, 0), tuple(round(255 * value) for value in colours.OF_SEVERITY[severity])}
+    assert [len(OUTLINES[one]) for one in ("error", "warning", "note")] == [4, 3, 24]
+
+
+def test_colours_are_okabe_and_ito_s():
+    """#D55E00, #0072B2, #009E73 and #56B4E9, as published."""
+    published = {"error": 0xD55E00, "warning": 0x0072B2, "note": 0x009E73}
+    for severity, number in published.items():
+        red, green, blue = (round(255 * value) for value in colours.OF_SEVERITY[severity])
+        assert (red << 16) + (green << 8) + blue == number
+    assert [round(255 * value) for value in colours.OF_PASSAGES] == [0x56, 0xB4, 0xE9]
+
+
+def test_contrast_of_text():
+    """21:1 black on white (WCAG 2.2); #767676 on white is the greyest that has 4.5:1 (common practice, no source)."""
+    assert colours.contrast((0, 0, 0), (1, 1, 1)) == pytest.approx(21)
+    grey, lighter = (0x76 / 255,) * 3, (0x77 / 255,) * 3
+    assert colours.readable(grey, (1, 1, 1)) == grey
+    assert colours.readable(lighter, (1, 1, 1)) == (0, 0, 0)
+    assert colours.readable((0.3, 0.3, 0.3), (0.2, 0.2, 0.2)) == (1, 1, 1)
+
+
+def test_only_the_chosen_one_and_no_dimensions(scene):
+    tables.create_table(scene, SHORT_RIB)
+    view = scene.dry_assembly.view
+    number = len(overlay(scene).texts)
+    view.only_chosen = True
+    first().finding_index = 1
+    chosen = first().findings[1]
+    found = overlay(scene)
+    assert 0 < len(found.texts) < number
+    assert found.texts[0].lines[1] == chosen.parts
+    view.dimensions = False
+    assert len(overlay(scene).texts) == 1
+    np.testing.assert_allclose(np.unique(overlay(scene).marks.place, axis=0), [chosen.place], atol=1e-6)
+
+
+def test_the_chosen_one_is_larger():
+    place, other = (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)
+    items = [Item("error", place, "1 mm", "A, B", True), Item("error", other, "2 mm", "C, D")]
+    marks = prepare(items).marks
+    reach = [np.ptp(marks.offset[(marks.place == at).all(axis=1)][:, 0]) for at in (place, other)]
+    assert reach[0] > 1.05 * reach[1]
+
+
+def test_passages_are_the_boxes_of_the_leaves(scene):
+    tables.create_table(scene, QUILTING)
+    assert not len(overlay(scene).box_faces)
+    scene.dry_assembly.view.passages = True
+    found = overlay(scene)
+    wanted = passages(built.prepared_of(access.table_in(first())))
+    assert len(wanted) == 4
+    faces = found.box_faces.reshape(4, 12, 3, 3).astype(float) * 1000
+    for box, triangles, edges in zip(wanted, faces, found.box_edges.reshape(4, 24, 3) * 1000, strict=True):
+        for points in (triangles.reshape(-1, 3), edges):
+            np.testing.assert_allclose(points.min(axis=0), box.low, atol=1e-3)
+            np.testing.assert_allclose(points.max(axis=0), box.high, atol=1e-3)
+        area = np.linalg.norm(
+            np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1
+        )
+        x, y, z = np.subtract(box.high, box.low)
+        assert area.sum() / 2 == pytest.approx(2 * (x * y + y * z + z * x), rel=1e-5)
+    assert words(found) == [(f"Passage of L{number}",) for number in range(1, 5)]
+
+
+def test_nothing_is_prepared_while_drawing_and_stale_things_are_not_drawn(scene):
+    tables.create_table(scene, LONG_RIB)
+    assert shown.overlay_of(scene) is None  # not prepared yet, but asked for
+    assert bpy.app.timers.is_registered(shown.refresh)
+    ready = overlay(scene)
+    assert shown.overlay_of(scene) is ready
+    scene.dry_assembly.view.passages = True
+    assert shown.overlay_of(scene) is ready  # the old one until the new one is there
+    ready = overlay(scene)
+    assert shown.overlay_of(scene) is ready
+    scene.dry_assembly.view.show = False
+    assert shown.overlay_of(scene) is None
+    scene.dry_assembly.view.show = True
+    first().parameters.table.height = 0.8
+    assert shown.overlay_of(scene) is None  # findings out of date
+    pending.flush()
+    ready = overlay(scene)
+    assert shown.overlay_of(scene) is ready
+    tables.remove_table(first())
+    assert shown.overlay_of(scene) is None
+
+
+def test_handlers_and_timers_go_with_the_add_on(empty):
+    for _ in range(2):
+        addon.register()
+        assert len(draw._handles) == 3
+        tables.create_table(bpy.context.scene, LONG_RIB)
+        shown.overlay_of(bpy.context.scene)
+        assert bpy.app.timers.is_registered(shown.refresh)
+        addon.unregister()
+        assert not draw._handles
+        assert not draw._batches
+        assert not shown._made
+        assert not bpy.app.timers.is_registered(shown.refresh)
+
+
+def test_words_stand_where_the_place_is_seen_and_never_over_others():
+    """A camera at the origin that looks along -z, 90° wide: a point at (x, y, -d) is seen at x/d, y/d of half the
+    view."""
+    lens = np.array([[1.0, 0, 0, 0], [0, 1, 0, 0], [0, 0, -1, -0.2], [0, 0, -1, 0]])
+    places = np.array([[0.5, -0.25, -2.0], [0.0, 0.0, -1.0], [0.0, 0.0, 1.0]])
+    at = layout.projected(places, lens, (200, 100))
+    np.testing.assert_allclose(at[:2], [[125, 43.75], [100, 50]])
+    assert np.isnan(at[2]).all()  # behind the eye
+    items = [Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(3)]
+    texts = prepare(items).texts
+    measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
+    blocks = layout.placed(texts, np.array([[100.0, 50], [102, 52], [100, 90]]), (200, 100), 1.0, measure)
+    assert [block.text.lines[0] for block in blocks] == ["Note  0 mm", "Note  2 mm"]
+    for block in blocks:
+        (x, y), (low_x, low_y), (width, height) = block.feet[0], block.low, block.size
+        assert low_x < x
+        assert x + 7.0 * len(block.text.lines[0]) < low_x + width
+        assert low_y < y < y + 12.0 * 0.72 < low_y + height
+    assert not layout.placed(texts, np.full((3, 2), np.nan), (200, 100), 1.0, measure)
+    assert not layout.placed(texts, np.full((3, 2), -1.0), (200, 100), 1.0, measure)
+
+
+def volume_of(item: bpy.types.Object) -> float:
+    """By the divergence theorem over the triangles of its mesh, mm³."""
+    item.data.calc_loop_triangles()
+    corners = in_scene(item)[[triangle.vertices[:] for triangle in item.data.loop_triangles]] * 1000
+    return float(np.linalg.det(corners - corners.mean(axis=(0, 1))).sum() / 6)
+
+
+@pytest.mark.parametrize("text", [LONG_RIB, LOW_WINDOW], ids=["long rib", "low window"])
+def test_the_contact_volume_is_an_object_of_its_own(scene, text):
+    tables.create_table(scene, text)
+    state = first()
+    before = set(bpy.data.objects), set(bpy.data.meshes), set(bpy.data.collections)
+    assert bpy.ops.dry_assembly.show_contact() == {"FINISHED"}
+    (item,) = set(bpy.data.objects) - before[0]
+    assert item.parent == state.root
+    assert not item.data.validate()
+    table = access.table_in(state)
+    finding = next(
+        one for one in built.report_of(table).findings if ", ".join(one.parts) == state.findings[0].parts
+    )
+    pieces = contact_volume(built.prepared_of(table), finding)
+    wanted = float(pieces.volumes.sum())
+    assert volume_of(item) == pytest.approx(wanted, rel=1e-3)
+    points = in_scene(item) * 1000
+    np.testing.assert_allclose(points.min(axis=0), pieces.vertices.min(axis=0), atol=1e-3)
+    np.testing.assert_allclose(points.max(axis=0), pieces.vertices.max(axis=0), atol=1e-3)
+    assert f"share {wanted / 1000:.3g} cm³" in state.contact
+    assert bpy.ops.dry_assembly.show_contact() == {"FINISHED"}
+    assert len([one for one in bpy.data.objects if one.get(ids.CONTACT)]) == 1
+    assert bpy.ops.dry_assembly.hide_contact() == {"FINISHED"}
+    assert (set(bpy.data.objects), set(bpy.data.meshes), set(bpy.data.collections)) == before
+    assert not bpy.ops.dry_assembly.hide_contact.poll()
+
+
+def test_a_change_of_the_table_and_undo_take_the_contact_volume_away(scene):
+    tables.create_table(scene, LONG_RIB)
+    pending.flush()
+    bpy.ops.ed.undo_push(message="table")
+    assert bpy.ops.dry_assembly.show_contact("EXEC_DEFAULT", True) == {"FINISHED"}
+    bpy.ops.ed.undo()
+    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
+    assert not first().contact
+    bpy.ops.ed.redo()
+    assert len([one for one in bpy.data.objects if one.get(ids.CONTACT)]) == 1
+    assert first().contact
+    first().parameters.table.height = 0.8
+    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
+    assert not first().contact
+
+
+def test_notes_have_no_contact_volume(scene):
+    tables.create_table(scene, QUILTING)
+    pending.flush()
+    assert first().findings[0].severity == "note"
+    with pytest.raises(RuntimeError, match="not about parts in each other's way"):
+        bpy.ops.dry_assembly.show_contact()
+    tables.create_table(scene, LONG_RIB)
+    assert contact.show(scene.dry_assembly.tables[1], 0) is not None
+    addon.unregister()
+    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
+    addon.register()
+
+
+def test_the_span_is_kept_with_the_finding(scene):
+    state = tables.create_table(scene, LONG_RIB)
+    (finding,) = built.report_of(access.table_in(state)).findings
+    item = state.findings[0]
+    assert item.span_text == "4.0 mm"
+    ends = np.array([item.span_from, item.span_to]) * 1000
+    np.testing.assert_allclose(ends, finding.span, atol=1e-4)
+    assert math.dist(*ends) == pytest.approx(4.0, abs=1e-4)
