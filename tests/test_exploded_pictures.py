@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 
 import numpy as np
@@ -16,10 +17,15 @@ from addon.shop.drawing.items import Stroke
 from addon.shop.exploded.drawn import places_at_the_end
 from addon.shop.exploded.page import exploded_page
 from addon.shop.exploded.sight import GAP
+from addon.shop.exploded.ways import ways_home
+from addon.shop.lines.hidden import seen_through_air
 from addon.shop.lines.labels import _LINE as LEADER
+from addon.shop.lines.surface import surface_of
 from addon.shop.lines.title_block import block_of
 from tests.line_samples import free_way, triangles_of
 from tests.test_line_pictures import first_met
+
+pytestmark = pytest.mark.once
 
 VIEWS = ("isometric", "below")
 
@@ -146,6 +152,36 @@ def test_lines_run_along_the_ways_through_the_air(pages, example, view):
     for start, end in strokes.paths:
         assert any(abs(np.cross(end - start, way)) < 1e-6 for way in flat)
     assert len(strokes.paths) >= len(page.explosion.layout.units) / 2
+
+
+@views
+@examples
+def test_lines_are_drawn_where_nothing_is_before_them(pages, example, view):
+    """By rays toward the eye from the middles of all pieces, of those drawn and of those left out."""
+    _, page, _ = pages[example, view, False]
+    corners, _ = corners_of(page, page.shown)
+    table = page.explosion.layout.assembly
+    surface = surface_of(table.parts, page.view.axes, places_at_the_end(page.explosion, page.shown))
+    ways = ways_home(page.explosion, page.shown) @ page.view.axes.T
+    pieces = seen_through_air(surface, ways)
+    drawn, left_out = [], []
+    for start, end in ways:
+        along = end - start
+        shares = [
+            sorted((piece - start) @ along / (along @ along))
+            for piece in pieces
+            if np.abs(np.cross(piece - start, along)).max() < 1e-6 * (along @ along)
+        ]
+        shares = [(a, b) for a, b in shares if a > -1e-9 and b < 1 + 1e-9]
+        cuts = sorted([(0.0, 0.0), *map(tuple, shares), (1.0, 1.0)])
+        drawn += [start + (a + b) / 2 * along for a, b in shares]
+        gaps = [(a, b) for (_, a), (b, _) in itertools.pairwise(cuts) if b - a > 1e-6]
+        left_out += [start + (a + b) / 2 * along for a, b in gaps]
+    assert len(drawn) == len(pieces) > 20
+    for points, expected in ((drawn, True), (left_out, False)):
+        aside = np.tile([1.0, 0.0, 0.0], (len(points), 1))
+        assert (free_way(np.array(points), aside, np.array([0.0, 0.0, 1.0]), corners) == expected).all()
+    assert left_out
 
 
 @examples

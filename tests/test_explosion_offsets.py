@@ -22,6 +22,8 @@ from addon.model.recipe import build
 from random_tables import sound_table
 from tests.oracles import Body, mesh_solid
 
+pytestmark = pytest.mark.once
+
 GAPS = np.array([40.0, 50.0, 60.0, 45.0, 55.0, 65.0])
 
 

@@ -114,8 +114,12 @@ def seen_through_air(surface: Surface, ends: Floats) -> Floats:
     start, along = lines.ends[:, 0][own], (lines.ends[:, 1] - lines.ends[:, 0])[own]
     left = np.stack([-along[:, 1], along[:, 0]], axis=1) / lines.length[own][:, None]
     hidden = Seen(surface, grid).hidden(start + ((first + last) / 2)[:, None] * along, left).any(axis=1)
-    shares = np.stack([first, last], axis=1)[~hidden]
-    return start[~hidden][:, None] + shares[:, :, None] * along[~hidden][:, None]
+    own, first, last = own[~hidden], first[~hidden], last[~hidden]
+    goes_on = (own[1:] == own[:-1]) & (first[1:] == last[:-1])
+    begins, ends_here = np.append(True, ~goes_on)[: len(own)], np.append(~goes_on, True)[: len(own)]
+    shares = np.stack([first[begins], last[ends_here]], axis=1)
+    start, along = start[~hidden][begins], along[~hidden][begins]
+    return start[:, None] + shares[:, :, None] * along[:, None]
 
 
 def _pieces(edges: Edges, found: list[tuple[Ints, Floats]]) -> tuple[Ints, Floats, Floats]:
