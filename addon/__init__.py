@@ -37,6 +37,7 @@ def _modules() -> tuple[Any, ...]:
         preset_buttons,
         sheet_buttons,
         slide_buttons,
+        variant_panel,
     )
 
     buttons = (
@@ -48,6 +49,7 @@ def _modules() -> tuple[Any, ...]:
         explosion_panel,
         preset_buttons,
         overlay_panel,
+        variant_panel,
         menus,
     )
     return state, handlers, snag, contact, draw, *buttons, panels, blender

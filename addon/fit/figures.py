@@ -11,11 +11,12 @@ from .prepared import prepare
 from .slide.proof import prove_leaves
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from ..model.assembly import Assembly
     from ..model.parameters import Table
     from .findings import Report
+    from .slide.proof import LeafProof
 
 Kind = Literal["length", "amount", "area", "mass", "word"]
 """Lengths in mm, amounts (gaps, clearances) in mm, areas in m², masses in kg, words as they are."""
@@ -38,8 +39,11 @@ def figures_of(table: Table, assembly: Assembly) -> tuple[Figure, ...]:
     ParameterError, PartError : for what cannot be built
     """
     prepared = prepare(assembly)
-    report = check_prepared(table, prepared)
-    proofs = prove_leaves(prepared)
+    return figures_from(assembly, check_prepared(table, prepared), prove_leaves(prepared))
+
+
+def figures_from(assembly: Assembly, report: Report, proofs: Sequence[LeafProof]) -> tuple[Figure, ...]:
+    """The same of a table that is checked and whose leaves' slides are proven already. Raises PartError."""
     guided = sum(one.verdict == "guides-itself" for one in proofs)
     return (
         *_of_check(report),

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..fit.check import check_prepared
 from ..fit.explosion.explosion import lay_out
+from ..fit.figures import figures_from
 from ..fit.prepared import prepare
 from ..fit.slide import study
 from ..fit.slide.proof import prove_leaves
@@ -24,6 +25,7 @@ from .description import TableObjects, describe
 
 if TYPE_CHECKING:
     from ..fit.explosion.explosion import Explosion
+    from ..fit.figures import Figure
     from ..fit.findings import Report
     from ..fit.prepared import Prepared
     from ..fit.slide.proof import LeafProof
@@ -99,6 +101,12 @@ def explosion_of(table: Table, leaves: tuple[tuple[str, str, float], ...]) -> Ex
             home = assembly.by_label[label].placement
             places[label] = home.moved(assembly.path_of(label).offset_at(travel))
     return explosion_in(lay_out(assembly, places), VIEWS["isometric"], 1.0, gap=_EXPLODED_GAP)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def figures_of(table: Table) -> tuple[Figure, ...]:
+    """What comes of its parameters. Raises DryAssemblyError."""
+    return figures_from(assembly_of(table), report_of(table), proofs_of(table))
 
 
 _studies: OrderedDict[tuple[Table, bool], SlideStudy] = OrderedDict()

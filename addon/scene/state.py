@@ -157,6 +157,12 @@ class DRY_ASSEMBLY_PG_finding(PropertyGroup):
     of_slide: BoolProperty(description="Whether the slide proof says this, not the check")
 
 
+class DRY_ASSEMBLY_PG_figure(PropertyGroup):
+    """A figure in which a table differs from its other variants. `name` says what it is."""
+
+    words: StringProperty(description="Its value with the unit")
+
+
 class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     """One cover leaf: where it is, and what the last check said of its way. `name` is its label."""
 
@@ -225,6 +231,8 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
         name="Like Parts Once",
         description="Of several like parts, the picture shows one, its label with their number",
     )
+    family: StringProperty(description="Key that variants of one table share; empty for a table without")
+    figures: CollectionProperty(type=DRY_ASSEMBLY_PG_figure)
     parameters: PointerProperty(type=PARAMETERS)
     root: PointerProperty(type=bpy.types.Object, description="The empty that carries the table")
 
@@ -268,6 +276,7 @@ CLASSES: Final = (
     *sheet_state.CLASSES,
     *view_state.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
+    DRY_ASSEMBLY_PG_figure,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,
 )

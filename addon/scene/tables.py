@@ -18,7 +18,21 @@ from ..model.errors import DryAssemblyError
 from ..model.table_changes import update_text
 from ..model.table_file import parse_table, read_text
 from ..model.table_writer import new_table_text, save_text
-from . import built, contact, exploded, findings, ids, leaves, motion, objects, pending, slides, snag, values
+from . import (
+    built,
+    compared,
+    contact,
+    exploded,
+    findings,
+    ids,
+    leaves,
+    motion,
+    objects,
+    pending,
+    slides,
+    snag,
+    values,
+)
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 
 if TYPE_CHECKING:
@@ -66,12 +80,13 @@ def save_table(state: TableState, path: str | Path) -> None:
 
 def remove_table(state: TableState) -> None:
     """Takes a table and its objects out of its scene; objects that the user made stay."""
-    scene = scene_of(state)
+    scene, family = scene_of(state), state.family
     objects.remove(scene, state.key)
     group = scene.dry_assembly
     exploded.forget(scene, index_of(state))
     group.tables.remove(index_of(state))
     group.active = max(0, min(group.active, len(group.tables) - 1))
+    compared.refresh_family(scene, family)
 
 
 def set_text(state: TableState, text: str) -> None:
@@ -154,6 +169,7 @@ def settle(state: TableState) -> None:
     report = check_now(state)
     _write_text(state)
     exploded.refresh(state)
+    compared.refresh(state)
     if state.animation != "none":
         motion.show_marks(state, report)
 

@@ -1,5 +1,5 @@
 """The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, slide, animation,
-exploded view, pictures, file."""
+exploded view, variants, pictures, file."""
 
 from __future__ import annotations
 
@@ -36,6 +36,7 @@ from .size_panels import (
 )
 from .slide_panel import DRY_ASSEMBLY_PT_slide
 from .table_panels import DRY_ASSEMBLY_PT_files, DRY_ASSEMBLY_PT_place, DRY_ASSEMBLY_PT_table
+from .variant_panel import DRY_ASSEMBLY_PT_variants
 
 CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_table,
@@ -60,6 +61,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     *study_panels.CLASSES,
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_explosion,
+    DRY_ASSEMBLY_PT_variants,
     DRY_ASSEMBLY_PT_pictures,
     DRY_ASSEMBLY_PT_sheet,
     DRY_ASSEMBLY_PT_files,

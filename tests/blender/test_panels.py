@@ -36,7 +36,7 @@ class Layout:
         assert icon in icons
         self.notes.words.append(text)
 
-    def operator(self, name, text="", icon="NONE", depress=False):
+    def operator(self, name, text="", icon="NONE", depress=False, translate=True):
         group, _, verb = name.partition(".")
         assert verb in dir(getattr(bpy.ops, group)), name
         self.notes.buttons.append(name)

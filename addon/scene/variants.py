@@ -1,0 +1,159 @@
+"""Variants of a table: the same with other sizes, side by side in the scene until one of them is kept."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from mathutils import Vector
+
+from ..model.errors import DryAssemblyError
+from ..shop.drawing import save
+from ..shop.lines import SHEETS
+from ..shop.side_by_side import MOST, side_by_side_picture
+from . import access, compared, ids, marks, motion, tables
+from .objects import AISLE
+from .presets import changed_text
+from .rendering import Kind
+from .sheet_state import VIEW_3D
+from .sheets import direction_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from bpy.types import Object, Scene
+    from mathutils import Quaternion
+
+    from ..model.parameters import Table
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+FULL = f"{MOST} variants stand side by side already: keep one of them, or remove one"
+
+
+def next_name(state: TableState) -> str:
+    """What to call the next variant of a table: B, C, D."""
+    taken = [one.name for one in compared.family_of(state)]
+    return next(name for name in (f"Variant {letter}" for letter in "BCDEF") if name not in taken)
+
+
+def add(state: TableState, name: str) -> TableState:
+    """Puts a copy of a table with all its sizes beside the tables in the scene; it is then the active one.
+
+    Parameters
+    ----------
+    name : of the copy
+
+    Raises
+    ------
+    DryAssemblyError
+        Where there are as many variants as may be, the name is taken, or the table cannot be built.
+    """
+    scene, key, name = access.scene_of(state), state.key, name.strip()
+    members = compared.family_of(state)
+    if len(members) >= MOST:
+        raise DryAssemblyError(f"{FULL}.")
+    if not name:
+        raise DryAssemblyError("A variant without a name cannot be told from the others: give it one.")
+    if name in [one.name for one in members or [state]]:
+        raise DryAssemblyError(f"There is a '{name}' among the variants already: use another name.")
+    tables.settle(state)
+    tables.create_table(scene, changed_text(state.text, {"name": name}))
+    group = scene.dry_assembly  # adding may have moved all tables in memory
+    old, made = _with_key(scene, key), group.tables[group.active]
+    old.family = made.family = old.family or uuid4().hex[:12]
+    if old.root is not None and made.root is not None:
+        _stand_beside(scene, made.root, old.root)
+    for leaf in old.leaves:
+        if old.animation == "none" and leaf.state != "cover":
+            motion.set_leaf(made, leaf.name, leaf.state, leaf.travel * 1000.0)
+    compared.refresh(made)
+    return made
+
+
+def keep(state: TableState) -> TableState:
+    """Keeps one variant in the place and under the name of the first; takes the others out of the scene.
+
+    What the user gave the kept one (collections, keyframes, materials, objects hung on it) stays.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built; all stand as they were.
+    """
+    tables.settle(state)
+    scene, key, own_name = access.scene_of(state), state.key, state.name
+    members = compared.family_of(state)
+    first = members[0]
+    name, path = first.name, first.path
+    others = [one.key for one in members if one.key != key]
+    if first.key != key and state.root is not None and first.root is not None:
+        _put(state.root, first.root)
+    for other in others:
+        marks.clear(scene, other)
+        tables.remove_table(_with_key(scene, other))
+    kept = _with_key(scene, key)
+    kept.path = path
+    scene.dry_assembly.active = access.index_of(kept)
+    tables.change(kept, {"name": name})
+    for item in (kept.root, ids.table_collection(scene, key)):
+        if item is not None and item.name.partition(".")[0] == own_name:
+            item.name = name
+    return kept
+
+
+def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> Kind:
+    """The picture of a table's variants on paper, as its scene's choices have it.
+
+    Parameters
+    ----------
+    date : as it is to stand in the title block
+    looking : turn of the 3D view, should the picture be seen as there
+
+    Raises
+    ------
+    ExportError : where it should, and there is no 3D view
+    """
+    sheet = access.scene_of(state).dry_assembly.sheet
+    view = sheet.view if sheet.view != VIEW_3D else direction_of(state, looking)
+    render = partial(_save, state=state, date=date, view=view)
+    return Kind("Variants", "Variants side by side", f"variants-{sheet.view}.{sheet.format}", None, render)
+
+
+def _save(_table: Table, path: Path, state: TableState, date: str, view: str) -> None:
+    sheet = access.scene_of(state).dry_assembly.sheet
+    found = compared.variants_in(compared.family_of(state))
+    drawing = side_by_side_picture(
+        found, date=date, view=view, leaves=sheet.leaves, sheet=SHEETS.get(sheet.size)
+    )
+    save(drawing, path, sheet.dpi)
+
+
+def _with_key(scene: Scene, key: str) -> TableState:
+    return next(state for state in scene.dry_assembly.tables if state.key == key)
+
+
+def _stand_beside(scene: Scene, root: Object, old: Object) -> None:
+    """Turns a table like another, and stands it in a line with it, to the right of all."""
+    _put(root, old)
+    roots = [item for item in scene.objects if item.get(ids.TABLE) and item.get(ids.PART) == ids.ROOT]
+    right = max(_edges(item)[1] for item in roots if item != root)
+    root.location.x += right + AISLE - _edges(root)[0]
+
+
+def _put(root: Object, old: Object) -> None:
+    """Puts a table's empty where another is."""
+    if root.parent is None and old.parent is None:
+        root.matrix_basis = old.matrix_basis
+    else:
+        root.matrix_world = old.matrix_world
+
+
+def _edges(root: Object) -> tuple[float, float]:
+    """Least and greatest x of a table's parts, m."""
+    found = [root.location.x]
+    for item in root.children:
+        if item.type == "MESH" and item.get(ids.PART):
+            matrix = root.matrix_basis @ item.matrix_basis
+            found += [(matrix @ Vector(corner)).x for corner in item.bound_box]
+    return min(found), max(found)
