@@ -22,7 +22,8 @@ from addon.shop.lines.hidden import seen_through_air
 from addon.shop.lines.labels import _LINE as LEADER
 from addon.shop.lines.surface import surface_of
 from addon.shop.lines.title_block import block_of
-from tests.line_samples import free_way, triangles_of
+from addon.shop.lines.views import view_from
+from tests.line_samples import box, free_way, triangles_of
 from tests.test_line_pictures import first_met
 
 pytestmark = pytest.mark.once
@@ -97,7 +98,7 @@ def test_all_lies_on_the_sheet_and_nothing_on_something_else(pages, example, vie
     )
     labels, leaders = outside_of_insets(drawing, page)
     drawn = shapely.box(*page.layout.box)
-    for one in (drawn, *(box for _, box in labels), *(shapely.LineString(path) for path in leaders)):
+    for one in (drawn, *(word for _, word in labels), *(shapely.LineString(path) for path in leaders)):
         assert one.within(shapely.box(left, bottom, right, top))
         assert not one.intersects(block)
         assert not one.intersects(inset)
@@ -182,6 +183,37 @@ def test_lines_are_drawn_where_nothing_is_before_them(pages, example, view):
         aside = np.tile([1.0, 0.0, 0.0], (len(points), 1))
         assert (free_way(np.array(points), aside, np.array([0.0, 0.0, 1.0]), corners) == expected).all()
     assert left_out
+
+
+@views
+@examples
+def test_lines_go_from_wood_to_wood(pages, example, view):
+    """A little farther at either end they are in a convex piece of the unit, and of what it hangs on."""
+    _, page, _ = pages[example, view, False]
+    explosion = page.explosion
+    blocking, units, graph = explosion.layout.blocking, explosion.layout.units, explosion.layout.graph
+    ways = ways_home(explosion, page.shown)
+    assert len(ways) == len(graph.departures)
+
+    def inside(point, unit) -> bool:
+        at_home = point - explosion.offsets[unit]
+        pieces = [blocking.pieces[blocking.number[label]] for label in units.members[unit]]
+        planes = [one.piece_planes(number) for one in pieces for number in range(len(one))]
+        return any((one[:, :3] @ at_home < one[:, 3] - 1e-6).all() for one in planes)
+
+    for (start, end), one in zip(ways, graph.departures, strict=True):
+        farther = 0.01 * VECTORS[one.direction]
+        assert np.allclose(np.cross(end - start, farther), 0.0)
+        assert inside(end + farther, one.unit)
+        assert inside(start - farther, one.parent)
+
+
+def test_a_line_ends_where_it_goes_into_a_face():
+    """Toward the eye over a block, and down into its upper face: at 40 of 60 mm, by the intercept theorem."""
+    surface = surface_of([box((200, 200, 40))], view_from("top").axes)
+    seen = seen_through_air(surface, np.array([[(90.0, 100.0, 80.0), (120.0, 100.0, 20.0)]]))
+    np.testing.assert_allclose(seen, [[(90.0, 100.0, 80.0), (110.0, 100.0, 40.0)]], atol=1e-6)
+    assert not len(seen_through_air(surface, np.array([[(90.0, 100.0, 30.0), (120.0, 100.0, 20.0)]])))
 
 
 @examples
