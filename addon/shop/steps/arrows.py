@@ -38,7 +38,7 @@ def arrows_of(scenery: Scenery, surface: Surface) -> tuple[Floats, ...]:
     -------
     (2, 2) float each, mm at full size in the picture's plane: from where to where
     """
-    moves = [move for move in scenery.moves if move.vector.any()]
+    moves = [move for move in scenery.moves if move.straight and move.vector.any()]
     if not moves:
         return ()
     ways = [_ways(move, scenery.span) for move in moves]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...fit.assembly_order import Arrival, AssemblyOrder, Step
-    from ...fit.explosion.blocking import Blocking
+    from ...fit.explosion.blocking import Blocking, Direction
     from ...model.assembly import Assembly
     from ...model.part import Part, Placement
 
@@ -31,8 +31,8 @@ _FARTHEST: Final = 0.3
 _NEAR: Final = 5.0
 """Parts whose boxes are not farther apart than this are what a part goes into, mm."""
 
-_ROW: Final = 4.5
-_BACK: Final = 1.2
+_ROW: Final = 6.0
+_BACK: Final = 2.2
 """From one to the next of what is glued up side by side, and how far boards are drawn back, in widths of the widest."""
 
 
@@ -45,7 +45,9 @@ class Move:
     """(3,) float, mm: from where they are drawn to where they belong; zero where they are drawn at home."""
     low: Floats
     high: Floats
-    """(3,) float, mm: corners of their box where they belong, as the picture has them."""
+    """(3,) float, mm: corners of the first one's box where they belong, as the picture has them."""
+    straight: bool = True
+    """Whether that is a way; without one, they are drawn above where they belong."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +71,7 @@ def scenery_of(assembly: Assembly, order: AssemblyOrder, number: int, blocking: 
     span = float((blocking.high.max(axis=0) - blocking.low.min(axis=0)).max())
     moves, present = [], list(there)
     for arrival in step.arrivals:
-        moves.append(_move(arrival, present, blocking, span))
+        moves.append(_move(arrival, "+z" if step.pose == "upside-down" else "-z", present, blocking, span))
         present += arrival.parts
     parts = tuple(part for part in assembly.parts if part.label in set(present))
     places = {
@@ -81,18 +83,20 @@ def scenery_of(assembly: Assembly, order: AssemblyOrder, number: int, blocking: 
     return Scenery(parts, strong, places, tuple(moves), span)
 
 
-def _move(arrival: Arrival, there: Sequence[str], blocking: Blocking, span: float) -> Move:
+def _move(arrival: Arrival, down: Direction, there: Sequence[str], blocking: Blocking, span: float) -> Move:
     numbers = blocking.numbers(arrival.parts)
     low, high = blocking.low[numbers].min(axis=0), blocking.high[numbers].max(axis=0)
-    if arrival.way is None:
-        return Move(arrival.parts, np.zeros(3), low, high)
+    box = blocking.low[numbers[0]], blocking.high[numbers[0]]
+    if arrival.way is None and not arrival.blocked:
+        return Move(arrival.parts, np.zeros(3), *box)
+    way = arrival.way or down
     others = blocking.numbers(there)
     least, most = blocking.low[others], blocking.high[others]
     near = ((least <= high + _NEAR) & (most >= low - _NEAR)).all(axis=1)
-    axis = DIRECTIONS.index(arrival.way) % 3
-    deep = high[axis] - least[near, axis] if arrival.way[0] == "+" else most[near, axis] - low[axis]
+    axis = DIRECTIONS.index(way) % 3
+    deep = high[axis] - least[near, axis] if way[0] == "+" else most[near, axis] - low[axis]
     far = min(float(deep.max(initial=0.0)) + GAP * span, _FARTHEST * span)
-    return Move(arrival.parts, VECTORS[arrival.way] * far, low, high)
+    return Move(arrival.parts, VECTORS[way] * far, *box, not arrival.blocked)
 
 
 def _side_by_side(assembly: Assembly, step: Step, blocking: Blocking) -> Scenery:

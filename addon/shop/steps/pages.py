@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from ...fit.assembly_order import assembly_order
 from ...fit.explosion.blocking import blocking_of
 from ..drawing.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
     from ..drawing.sheet import Sheet
+    from .drawn import Fitted
 
 _SPACE: Final = 3.0
 """Between a picture and what is around it, at least, mm."""
@@ -116,17 +119,29 @@ def step_page(
 
 def _draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
     left, bottom, right, top = box
-    looks, labels = picture.looks, _labels(picture)
+    looks, glued_up = picture.looks, picture.step.kind == "glue-up"
+    labels = [] if glued_up else _labels(picture)
     beside = column_width([text for text in labels if text]) if any(labels) else 0.0
-    places = fitted_into((left + beside, bottom, right - beside, top), looks)
+    under = 2 * LETTERS if glued_up else 0.0
+    places = fitted_into((left + beside, bottom + under, right - beside, top), looks)
     for look, place in zip(looks, places, strict=True):
         lines = draw_look(drawing, look, place, PAGE if look.scenery.moves else ALONE)
         if any(labels):
             draw_labels(
                 drawing, labels, look.surface, lines, place.scale, place.place, box, 0.0, clear=_CLEAR
             )
+        if glued_up:
+            _draw_codes(drawing, look, place)
     if len(looks) > 1:
         draw_turn(drawing, box, PAGE)
+
+
+def _draw_codes(drawing: Drawing, look: Look, at: Fitted) -> None:
+    """The code of each part under its lowest corner: side by side, nothing stands in the way."""
+    for number, part in enumerate(look.scenery.parts):
+        own = look.surface.points[np.unique(look.surface.triangles[look.surface.part == number]), :2]
+        x, y = own[own[:, 1].argmin()] * at.scale + at.place
+        drawing.text(part.label, x, y - 1.5, LETTERS, "middle", vertical="top", weight=0.14, name="label")
 
 
 def _labels(picture: StepPicture) -> list[str]:
@@ -137,17 +152,19 @@ def _labels(picture: StepPicture) -> list[str]:
 
 
 def _label(scenery: Scenery, labels: Sequence[str]) -> str:
-    names = [part.name for part in scenery.parts if part.label in labels]
-    if len(names) == 1:
-        return f"{labels[0]} {names[0].partition(',')[0]}"
-    return f"{'+'.join(labels)} {' '.join(names[0].split(' ')[:1])}"
+    parts = [part for part in scenery.parts if part.label in labels]
+    if len(parts) == 1:
+        return f"{labels[0]} {parts[0].name.partition(',')[0]}"
+    names = [part.name.split(", ")[1:] for part in parts]
+    common = [word for word in names[0] if all(word in name for name in names)]
+    return ", ".join([f"{'+'.join(labels)} {parts[0].role.replace('_', ' ')}", *common])
 
 
 def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:
     """What goes in, left of the title block, and that all is a proposal."""
     left, bottom, right, _ = sheet.frame
     room = right - BLOCK_WIDTH - left - 6.0
-    heading = {"glue-up": "To be glued up", "put-in": "In this step", "turn-over": "Nothing new"}
+    heading = {"glue-up": "To be glued up", "put-in": "In this step", "turn-over": "No new parts"}
     lines = [line for part in picture.parts for line in wrapped(part, LETTERS, room)]
     draw_words(
         drawing, left + 3.0, bottom + BLOCK_HEIGHT - 3.0, heading[picture.step.kind],

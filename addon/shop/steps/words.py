@@ -56,19 +56,48 @@ def sentences_of(
         return [f"Turn the table {how if upright else 'upside down'}.", _TURN]
     if step.kind == "glue-up":
         return [_glue_up(step), "Check that the ends are flush and the corner is square."]
-    found = [_put_in(assembly, order, number, blocking, units)]
-    floors = [part.label for part in assembly.with_role("floor")]
-    grooved = [j.b for j in assembly.joints if j.kind == "groove" and j.a in floors and j.b in step.moved]
-    if grooved and set(floors) & set(order.before(number)):
-        found.append(
-            "The floor goes into their grooves." if len(grooved) > 1 else "The floor goes into its groove."
-        )
+    found = [
+        _put_in(assembly, order, number, blocking, units),
+        *_notes(assembly, order, number, blocking, units),
+    ]
     blocked = [_code(arrival) for arrival in step.arrivals if arrival.blocked]
     if blocked:
         found.append(
             f"No straight way in at this point for {listed(blocked)}: check the order at the dry fit."
         )
     return found
+
+
+def _notes(
+    assembly: Assembly, order: AssemblyOrder, number: int, blocking: Blocking, units: Units
+) -> list[str]:
+    """What to mind: what lies in what, and at which height."""
+    step, found = order.steps[number], []
+    floors = [part.label for part in assembly.with_role("floor")]
+    grooved = [j.b for j in assembly.joints if j.kind == "groove" and j.a in floors and j.b in step.moved]
+    if grooved and set(floors) & set(order.before(number)):
+        found.append(f"The floor goes into {'their grooves' if len(grooved) > 1 else 'its groove'}.")
+    laid = {j.a for j in assembly.joints if j.b in floors and j.kind in ("face", "butt")}
+    if step.role == "rib" and laid & set(step.moved):
+        found.append("Mark their places on the floor first.")
+    if step.role == "leg" and laid & set(step.moved):
+        found.append("Their ends stand on the floor.")
+    if step.role == "ledger":
+        below = {_below_side(assembly, label, blocking) for label in step.moved}
+        if len(below) == 1 and not any(map(math.isnan, below)):
+            found += [
+                f"Their upper edges lie {format_size(one, units)} below those of the sides." for one in below
+            ]
+    return found
+
+
+def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:
+    """How far the upper edge of a part lies below that of the side that it is on, mm; nan where it is on none."""
+    sides = [j.b for j in assembly.joints if j.a == label and assembly.by_label[j.b].role == "side"]
+    high = blocking.high[:, 2]
+    return (
+        round(float(high[blocking.number[sides[0]]] - high[blocking.number[label]]), 6) if sides else math.nan
+    )
 
 
 def _glue_up(step: Step) -> str:
