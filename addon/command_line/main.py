@@ -125,6 +125,15 @@ def parser() -> argparse.ArgumentParser:
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
     )
 
+    steps = _command(commands, "steps", tasks.steps, "propose an order of assembly, step by step")
+    steps.add_argument(
+        "--pictures", type=Path, metavar="D", help="folder for a sheet of each step and one of all"
+    )
+    steps.add_argument(
+        "--format", choices=("svg", "pdf", "png"), default="pdf", help="of the sheets; pdf if not given"
+    )
+    steps.add_argument("--size", choices=("A4", "A3"), default="A4", help="of the sheets; A4 if not given")
+
     build = _command(
         commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"
     )

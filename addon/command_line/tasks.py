@@ -33,6 +33,7 @@ __all__ = [
     "new",
     "render",
     "slide",
+    "steps",
     "tolerance",
 ]
 
@@ -208,6 +209,29 @@ def compare(options: Namespace) -> Outcome:
         )
         save(drawing, options.image, options.dpi)
     return Outcome(comparison_document(variants), comparison_text(variants))
+
+
+def steps(options: Namespace) -> Outcome:
+    """Propose an order of assembly."""
+    from ..fit.assembly_order import assembly_order
+    from ..fit.explosion.blocking import blocking_of
+    from ..fit.steps import run_through
+    from ..model.recipe import build as build_table
+    from ..shop.lines import SHEETS
+    from ..shop.steps.files import save_files, step_files
+    from ..shop.steps.words import steps_document, steps_text
+
+    table = read_table(options.file)
+    assembly = build_table(table)
+    blocking = blocking_of(assembly.parts)
+    document = steps_document(assembly, assembly_order(assembly, blocking), blocking, table.units)
+    text = steps_text(document)
+    if options.pictures is not None:
+        sheet = SHEETS[options.size]
+        files = run_through(step_files(assembly, table.units, options.format, date=_today(), sheet=sheet))
+        document["files"] = save_files(files, options.pictures)
+        text += f"\n{len(files)} {'file' if len(files) == 1 else 'files'} written to {options.pictures}."
+    return Outcome(document, text)
 
 
 def build(options: Namespace) -> Outcome:
