@@ -10,7 +10,7 @@ from another, so where any order of single moves along the table's axes exists, 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -44,6 +44,9 @@ STAGES: Final[tuple[tuple[Role, Pose], ...]] = (
 """The roles one after the other, and how the table stands meanwhile."""
 
 _STAGE: Final = {role: number for number, (role, _) in enumerate(STAGES)}
+
+MOST: Final = 16
+"""So many parts go in at a step, at most: a picture with more is not read any more."""
 
 _REST: Final = 1e-3
 """Room below which parts that arrive come to rest against another, mm."""
@@ -229,7 +232,14 @@ def _arrival(
 def _groups(order: Sequence[tuple[_Unit, Arrival]]) -> list[list[tuple[_Unit, Arrival]]]:
     """What goes in at a time: one role, and of that one level; what all others are put onto with what comes next."""
     runs = groupby(order, key=lambda pair: (pair[0].stage, pair[0].level))
-    groups = [list(run) for _, run in runs]
+    groups = [part for _, run in runs for part in _handfuls(list(run))]
     if len(groups) > 1 and len(groups[0]) == 1 and groups[0][0][0].pose == groups[1][0][0].pose:
         groups[:2] = [groups[0] + groups[1]]
     return groups
+
+
+def _handfuls(run: list[tuple[_Unit, Arrival]]) -> list[list[tuple[_Unit, Arrival]]]:
+    """A run in parts of about one size, none larger than `MOST`."""
+    count = -(-len(run) // MOST)
+    bounds = [len(run) * number // count for number in range(count + 1)]
+    return [run[low:high] for low, high in pairwise(bounds)]

@@ -37,7 +37,7 @@ _SPACE: Final = 3.0
 _COLUMNS, _ROWS = 4, 3
 """Pictures on a sheet of all steps, at most."""
 
-_CLEAR: Final = 0.45
+_CLEAR: Final = 0.2
 """Least distance of a leader's dot from the middle of any line, where a part has no better place, mm."""
 
 
