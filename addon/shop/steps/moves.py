@@ -69,11 +69,9 @@ def scenery_of(assembly: Assembly, order: AssemblyOrder, number: int, blocking: 
     if step.kind == "glue-up":
         return _side_by_side(assembly, step, blocking)
     span = float((blocking.high.max(axis=0) - blocking.low.min(axis=0)).max())
-    moves, present = [], list(there)
-    for arrival in step.arrivals:
-        moves.append(_move(arrival, "+z" if step.pose == "upside-down" else "-z", present, blocking, span))
-        present += arrival.parts
-    parts = tuple(part for part in assembly.parts if part.label in set(present))
+    moves = _moves(step, there, blocking, span)
+    present = {*there, *step.moved}
+    parts = tuple(part for part in assembly.parts if part.label in present)
     places = {
         label: assembly.by_label[label].placement.moved(-move.vector)
         for move in moves
@@ -83,20 +81,41 @@ def scenery_of(assembly: Assembly, order: AssemblyOrder, number: int, blocking: 
     return Scenery(parts, strong, places, tuple(moves), span)
 
 
-def _move(arrival: Arrival, down: Direction, there: Sequence[str], blocking: Blocking, span: float) -> Move:
-    numbers = blocking.numbers(arrival.parts)
+def _moves(step: Step, there: Sequence[str], blocking: Blocking, span: float) -> list[Move]:
+    """What comes the same way is drawn back equally far, and what has another ahead of it one gap more."""
+    laid = [arrival for arrival in step.arrivals if arrival.way is None and not arrival.blocked]
+    there = [*there, *(label for arrival in laid for label in arrival.parts)]
+    down: Direction = "+z" if step.pose == "upside-down" else "-z"
+    ways: list[Direction | None] = [None if one in laid else one.way or down for one in step.arrivals]
+    depths: dict[Direction | None, float] = {None: 0.0}
+    for arrival, way in zip(step.arrivals, ways, strict=True):
+        if way is not None:
+            depths[way] = max(depths.get(way, 0.0), _depth(arrival, way, there, blocking))
+    found, levels = [], list[int]()
+    for number, (arrival, way) in enumerate(zip(step.arrivals, ways, strict=True)):
+        own = blocking.numbers(arrival.parts)
+        ahead = [
+            at for at in range(number)
+            if way is not None and ways[at] == way
+            and blocking.rooms(arrival.parts, step.arrivals[at].parts)[way] < np.inf
+        ]  # fmt: skip
+        levels.append(max((1 + levels[at] for at in ahead), default=0))
+        far = min(depths[way] + GAP * span, _FARTHEST * span) + levels[-1] * GAP * span
+        vector = np.zeros(3) if way is None else VECTORS[way] * far
+        box = blocking.low[own[0]], blocking.high[own[0]]
+        found.append(Move(arrival.parts, vector, *box, not arrival.blocked))
+    return found
+
+
+def _depth(arrival: Arrival, way: Direction, there: Sequence[str], blocking: Blocking) -> float:
+    """How far parts go into those beside them, mm."""
+    numbers, others = blocking.numbers(arrival.parts), blocking.numbers(there)
     low, high = blocking.low[numbers].min(axis=0), blocking.high[numbers].max(axis=0)
-    box = blocking.low[numbers[0]], blocking.high[numbers[0]]
-    if arrival.way is None and not arrival.blocked:
-        return Move(arrival.parts, np.zeros(3), *box)
-    way = arrival.way or down
-    others = blocking.numbers(there)
     least, most = blocking.low[others], blocking.high[others]
     near = ((least <= high + _NEAR) & (most >= low - _NEAR)).all(axis=1)
     axis = DIRECTIONS.index(way) % 3
     deep = high[axis] - least[near, axis] if way[0] == "+" else most[near, axis] - low[axis]
-    far = min(float(deep.max(initial=0.0)) + GAP * span, _FARTHEST * span)
-    return Move(arrival.parts, VECTORS[way] * far, *box, not arrival.blocked)
+    return float(deep.max(initial=0.0))
 
 
 def _side_by_side(assembly: Assembly, step: Step, blocking: Blocking) -> Scenery:
