@@ -37,6 +37,7 @@ def _modules() -> tuple[Any, ...]:
         preset_buttons,
         sheet_buttons,
         slide_buttons,
+        step_buttons,
         variant_panel,
     )
 
@@ -46,6 +47,7 @@ def _modules() -> tuple[Any, ...]:
         slide_buttons,
         picture_buttons,
         sheet_buttons,
+        step_buttons,
         explosion_panel,
         preset_buttons,
         overlay_panel,
