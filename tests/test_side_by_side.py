@@ -170,6 +170,19 @@ def test_lettering_stays_in_its_column_and_says_every_figure(variants) -> None:
         assert bottom < y0 < y1 < top
 
 
+def test_long_names_of_figures_stand_above_their_values(quilting) -> None:
+    texts = [WIDE, DEEP, "Narrow: table.width=900"]
+    rows = differences(variants_of(quilting, texts))
+    drawing = side_by_side_picture(variants_of(quilting, texts), date="2031-05-17", sheet=A4)
+    drawn = [(item.text, box) for item, box in drawing.texts()]
+    for row in rows:
+        assert len([word for word, _ in drawn if word == row.name]) == 4, row.name
+    boxes = [box for word, box in drawn if word in {row.name for row in rows}]
+    boxes += [box for item, box in drawing.texts() if item.name == "figure"]
+    for one, other in itertools.combinations(boxes, 2):
+        assert one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+
+
 def test_too_many_figures_are_counted(quilting) -> None:
     keys = ["window_width", "window_height", "window_offset", "window_sill", "length", "width", "thickness"]
     texts = [

@@ -170,12 +170,13 @@ def _figures(layout: UILayout, members: list[TableState]) -> None:
     if not members[0].figures:
         column.label(text="All sizes are the same yet")
     for row in zip(*(one.figures for one in members), strict=False):
-        column.label(text=row[0].name)
+        name = column.row()
+        name.active = False
+        name.label(text=row[0].name)
         values = column.row()
-        values.alignment = "EXPAND"
         for figure in row:
             values.label(text=figure.words, translate=False)
-        column.separator(factor=0.4)
+        column.separator()
 
 
 CLASSES: Final[tuple[Any, ...]] = (

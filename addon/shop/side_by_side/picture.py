@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -69,7 +70,7 @@ def side_by_side_picture(
         places = assembly.cover if leaves == "covered" else {}
         drawn.append(lines_of(surface_of(assembly.parts, seen.axes, places)))
     rows = differences(variants)
-    layouts = _layouts(variants, drawn, seen, len(rows), sheet)
+    layouts = _layouts(variants, drawn, seen, rows, sheet)
     first = layouts[0]
     name = variants[0].table.name
     drawing = first.sheet.drawing(f"{name}: {len(variants)} variants, {seen.name.lower()}")
@@ -84,7 +85,8 @@ def side_by_side_picture(
 
 
 def _layouts(
-    variants: Sequence[Variant], drawn: Sequence[Lines], view: ViewFrom, rows: int, sheet: Sheet | None
+    variants: Sequence[Variant], drawn: Sequence[Lines], view: ViewFrom, rows: Sequence[Difference],
+    sheet: Sheet | None,
 ) -> list[Layout]:  # fmt: skip
     """Where each stands: in the middle of its column, as if all stood on one place of the floor."""
     points = np.concatenate([lines.ends[:, :, :2].reshape(-1, 2) for lines in drawn])
@@ -92,7 +94,7 @@ def _layouts(
     found: list[tuple[int, list[Layout]]] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
         left, _, right, top = paper.frame
-        bottom = _figures_top(paper, rows)
+        bottom = _figures_top(paper, len(variants), rows)
         width = (right - left) / len(variants)
         room = np.array([width - _BETWEEN, top - bottom - 2 * SPACE])
         for parts in REDUCTIONS:
@@ -114,11 +116,18 @@ def _layout(paper: Sheet, parts: int, scale: float, low: Floats, high: Floats, m
     return Layout(paper, parts, scale, place, (x0, y0, x1, y1))
 
 
-def _figures_top(paper: Sheet, rows: int) -> float:
+def _figures_top(paper: Sheet, count: int, rows: Sequence[Difference]) -> float:
     """Upper end of names and figures, mm; they take no more than half of what the title block leaves."""
-    _, bottom, _, top = paper.frame
+    left, bottom, right, top = paper.frame
     half = (top - bottom - BLOCK_HEIGHT) / 2
-    return bottom + BLOCK_HEIGHT + SPACE / 2 + _HEAD + min(rows * _PITCH, half)
+    lines = sum(_lines_of(row, (right - left) / count - _BETWEEN) for row in rows)
+    return bottom + BLOCK_HEIGHT + SPACE / 2 + _HEAD + min(lines * _PITCH, half)
+
+
+def _lines_of(row: Difference, width: float) -> int:
+    """Lines that a figure takes in a column: two where name and value do not stand beside each other."""
+    widest = max(text_width(value, LETTERS) for value in row.values)
+    return 1 if text_width(row.name, LETTERS) + 2.0 + widest <= width else 2
 
 
 def _draw_figures(
@@ -128,18 +137,21 @@ def _draw_figures(
     left, bottom, right, _ = layout.sheet.frame
     width = (right - left) / count
     start, end = left + number * width + _BETWEEN / 2, left + (number + 1) * width - _BETWEEN / 2
-    top = _figures_top(layout.sheet, len(rows))
-    size = fitted(name, LARGE_LETTERS, end - start)
+    top = _figures_top(layout.sheet, count, rows)
+    size = fitted(name, LARGE_LETTERS, end - start, LETTERS)
     drawing.text(shortened(name, size, end - start), start, top - 4.5, size, weight=0.14, name="variant")
     y = top - _HEAD + 1.5
     drawing.line((start, y), (end, y), THIN)
-    lines = int((y - bottom - BLOCK_HEIGHT - 1.0) / _PITCH)
-    fits = len(rows) if len(rows) <= lines else lines - 1
+    room = int((y - bottom - BLOCK_HEIGHT - 1.0) / _PITCH)
+    taken = list(accumulate(_lines_of(row, end - start) for row in rows))
+    fits = len(rows) if not rows or taken[-1] <= room else sum(one < room for one in taken)
     for row in rows[:fits]:
         y -= _PITCH
-        value = shortened(row.values[number], LETTERS, (end - start) / 2)
-        drawing.text(value, end, y, LETTERS, "end", name="figure")
-        room = end - start - text_width(value, LETTERS) - 2.0
-        drawing.text(shortened(row.name, LETTERS, room), start, y, LETTERS)
+        drawing.text(shortened(row.name, LETTERS, end - start), start, y, LETTERS)
+        if _lines_of(row, end - start) == 2:
+            y -= _PITCH
+        drawing.text(
+            shortened(row.values[number], LETTERS, end - start), end, y, LETTERS, "end", name="figure"
+        )
     if fits < len(rows):
         drawing.text(f"and {len(rows) - fits} more figures that differ", start, y - _PITCH, LETTERS)
