@@ -15,7 +15,7 @@ import bpy
 
 from ..model.errors import ExportError
 from ..model.table_file import read_text
-from . import findings, motion, pending, pictures, state, tables, views
+from . import film, findings, motion, pending, pictures, state, tables, views
 from .built import table_of
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from bpy.types import Scene
 
-    from .pictures import Progress
+    from .film import Progress
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -87,7 +87,7 @@ def animate(text: str, video: str | Path, progress: Progress | None = None) -> i
     """
     table = table_of(text)
     with written(video) as path:
-        return pictures.film(table, path, progress=progress)
+        return film.film(table, path, progress=progress)
 
 
 def parameter_drag(

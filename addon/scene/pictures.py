@@ -1,15 +1,14 @@
-"""Pictures and the film: the table with its cover, the leaves at home, the leaves sliding home."""
+"""Pictures of the table with its cover and of the leaves at home."""
 
 from __future__ import annotations
 
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
-import bpy
 import numpy as np
 
-from ..model.units import format_amount, format_size
-from . import engines, framing, leaves, marks, timeline
+from ..model.units import format_amount
+from . import engines, framing, leaves, marks
 from .built import assembly_of, objects_of, report_of
 from .description import METRES, PartObject
 from .lettering import Label, Paper, ink, label_beside
@@ -32,20 +31,14 @@ if TYPE_CHECKING:
 
 PICTURE: Final = (1280, 800)
 PHOTOGRAPH: Final = (1120, 700)
-FILM: Final = (960, 600)
 """Pixels."""
-FILM_STEP: Final = 2
-"""The film shows every second frame, at half the rate: half the time to make, the same time to watch."""
 ANGLE: Final = np.radians(28.0)
 """Width of the lens that sees the table with its cover."""
 ABOVE: Final = (22.0, -32.0)
 INTO: Final = (50.0, -24.0)
-ALONG: Final = (44.0, -24.0)
-"""Elevation and azimuth of the eye, degrees: of the whole table, into the open body, and for the film."""
+"""Elevation and azimuth of the eye, degrees: of the whole table, and into the open body."""
 BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
 """Room for labels at the left, right, bottom and top of the picture of the open body."""
-SEEN_OUTSIDE: Final = 0.5
-"""Share of the way outside that the film's picture takes in; leaves come in from beyond its edge."""
 
 
 def corners(
@@ -154,106 +147,3 @@ def _tightest(result: LeafResult, amount: str) -> Label:
     tail = "overlap" if overlap else "clear"
     at = (result.at[0] * METRES, result.at[1] * METRES, result.at[2] * METRES)
     return Label(f"{head}:\n{result.leaf} and {result.against}\n{amount} {tail}", at, material, ring=2.2)
-
-
-def film(
-    table: Table, path: str | Path, size: tuple[int, int] = FILM, progress: Progress | None = None
-) -> int:
-    """The leaves carried from the cover and slid home, one after the other, as an MP4; the number of frames.
-
-    Raises
-    ------
-    DryAssemblyError
-        Where the table cannot be built.
-    """
-    with film_scene(table, path, size) as scene:
-        frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step))
-        with _counting(frames, progress):
-            engines.render_video(scene)
-    return frames
-
-
-@contextmanager
-def film_scene(table: Table, path: str | Path, size: tuple[int, int] = FILM) -> Iterator[Scene]:
-    """What `film` renders. Raises DryAssemblyError where the table cannot be built."""
-    made, assembly, report = objects_of(table), assembly_of(table), report_of(table)
-    line = timeline.plan(assembly, "in turn")
-    view = framing.fit(_swept(made, line), framing.axes_of(*ALONG), size, (0.02, 0.02, 0.02, 0.12))
-    with studio(made, "drawing", size, is_shown_open) as room:
-        flat_camera(room, view)
-        parts = {part.label: part for part in made.parts}
-        leaves.animate(room.parts, parts, assembly, "in turn")
-        room.scene.frame_start, room.scene.frame_end = line.first, line.last
-        room.scene.frame_step = FILM_STEP
-        paper = Paper(room, view)
-        _captions(paper, table, line, report.leaves)
-        _point_at(paper, timeline.marks(line, report.leaves))
-        engines.quick(room.scene)
-        engines.video_file(room.scene, path, timeline.FRAME_RATE // FILM_STEP)
-        yield room.scene
-
-
-def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:
-    """(n, 3) float, m: the body, and as much of every leaf before its slot as the film shows."""
-    points = [corners(made, is_shown_open)]
-    for part in made.parts:
-        if part.label in line.leaves:
-            move = line.leaves[part.label].path.moves[0]
-            placed = part.mesh.positions @ part.matrix[:3, :3].T + part.matrix[:3, 3]
-            points.append(placed + move.start * METRES * SEEN_OUTSIDE)
-    return np.concatenate(points)
-
-
-def _point_at(paper: Paper, found: list[timeline.Mark]) -> None:
-    """Rings around contacts and tight places, hatching on parts that collide."""
-    for mark in found:
-        material = marks.material_of(mark)
-        place = paper.view.project(np.array(mark.at) * METRES)[0]
-        made = [paper.stroke(paper.circle(place, 3.0), 0.8, material, closed=True)]
-        if mark.word == "contact":
-            parts = [
-                paper.studio.parts[label] for label in (mark.leaf, mark.other) if label in paper.studio.parts
-            ]
-            made += [paper.studio.add(marks.hatched(part, material)) for part in parts]
-        for item in made:
-            marks.show_between(item, *mark.frames)
-
-
-def _captions(paper: Paper, table: Table, line: timeline.Timeline, results: tuple[LeafResult, ...]) -> None:
-    """What is going on, a line per leaf."""
-    units = units_of(table)
-    left, top = -paper.view.width / 2 + 3 * paper.unit, paper.view.height / 2 - 5.5 * paper.unit
-    spans: list[tuple[str, int, int]] = []
-    size = " x ".join(format_size(value, units) for value in (table.table.length, table.table.width))
-    first = min((time.leaves_cover for time in line.leaves.values()), default=line.last)
-    spans.append((f"{table.name}, {size}: {len(line.leaves)} leaves cover the well", line.first, first - 1))
-    for result in results:
-        time = line.leaves[result.leaf]
-        amount = format_amount(abs(result.clearance), units)
-        way = (
-            f"collides with {result.against}, overlap {amount}" if result.clearance < 0 else f"{amount} clear"
-        )
-        text = f"{result.leaf} through {result.slot}: {way}"
-        spans.append((text, time.leaves_cover, time.home + timeline.WAIT - 1))
-    last = max((time.home for time in line.leaves.values()), default=line.last) + timeline.WAIT
-    spans.append(("All leaves at home (floor of the well and legs not shown)", last, line.last))
-    for text, begin, end in spans:
-        marks.show_between(paper.write(text, left, top, 3.2, ink()), begin, end)
-
-
-class _counting:
-    """Reports frames as they are rendered."""
-
-    def __init__(self, frames: int, progress: Progress | None) -> None:
-        self.frames, self.progress, self.done = frames, progress, 0
-
-    def __enter__(self) -> None:
-        bpy.app.handlers.render_post.append(self._rendered)
-
-    def __exit__(self, *_error: object) -> None:
-        bpy.app.handlers.render_post.remove(self._rendered)
-
-    def _rendered(self, _scene: Scene, *_rest: object) -> None:
-        self.done += 1
-        if self.progress is not None:
-            self.progress(self.done, self.frames)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 
-from . import access, engines, pictures
+from . import access, engines, film, pictures
 from .jobs import written
 
 if TYPE_CHECKING:
@@ -59,8 +59,8 @@ KINDS: Final[dict[str, Kind]] = {
         "Film",
         "A film of the leaves sliding home one after the other",
         "film.mp4",
-        pictures.film_scene,
-        pictures.film,
+        film.film_scene,
+        film.film,
     ),
 }
 

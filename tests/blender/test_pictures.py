@@ -12,12 +12,10 @@ from addon.fit.check import check
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import AsCut
 from addon.model.recipe import build
-from addon.scene import engines, framing, leaves, pictures, timeline
+from addon.scene import engines, framing, leaves, pictures
 from addon.scene.built import objects_of
 from addon.scene.materials import TONES
 from addon.scene.studio import PAPER, flat_camera, studio
-
-av = pytest.importorskip("av")
 
 TABLE = EXAMPLES["quilting"].table()
 SIZE = (320, 200)
@@ -155,29 +153,6 @@ def test_the_assembled_picture_shows_the_table_on_light_ground(empty, tmp_path, 
     assert middle[0] - middle[2] > 0.2  # wood is warm
     assert abs(corner[0] - corner[2]) < 0.1  # the ground is grey
     assert corner.mean() > middle.mean()
-
-
-def test_the_film_has_its_frames_and_leaves_move_in_it(empty, tmp_path):
-    table = EXAMPLES["seed-bench"].table()
-    counted = []
-    frames = pictures.film(
-        table, tmp_path / "film.mp4", (96, 60), progress=lambda done, of: counted.append((done, of))
-    )
-    line = timeline.plan(build(table), "in turn")
-    assert frames == len(range(line.first, line.last + 1, pictures.FILM_STEP))
-    assert counted == [(done, frames) for done in range(1, frames + 1)]
-    with av.open(str(tmp_path / "film.mp4")) as film:
-        stream = film.streams.video[0]
-        assert (stream.codec_context.name, stream.codec_context.pix_fmt) == (
-            "h264",
-            "yuv420p",
-        )  # what browsers play
-        assert stream.average_rate == timeline.FRAME_RATE / pictures.FILM_STEP
-        decoded = [frame.to_ndarray(format="rgb24").astype(float) for frame in film.decode(video=0)]
-    assert len(decoded) == frames
-    middle = decoded[frames // 2]
-    assert np.abs(middle - decoded[0]).mean() > 2.0
-    assert np.abs(decoded[-1] - decoded[-2]).mean() < 1.0  # at rest at the end
 
 
 def test_pictures_leave_nothing_behind_and_touch_nothing(scene, tmp_path):

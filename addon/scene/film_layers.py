@@ -1,0 +1,235 @@
+"""What lies over the film: the strip with words and numbers below, the enlarged section in a corner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..fit.row.of_table import leaf_rows
+from ..model.tolerances import CONTACT
+from ..model.units import MM_PER_INCH
+from ..shop.drawing import Drawing, Pen
+from ..shop.drawing.clip import clip_ring
+from ..shop.drawing.dimensions import fitted
+from ..shop.drawing.lettering import shortened
+from ..shop.drawing.png import png_bytes
+from ..shop.drawing.raster import dots
+from ..shop.filmstrip.inset import draw_running, draw_snag, enlarged, view_of, walls
+from ..shop.filmstrip.words import seen
+from ..shop.slides.palette import GREY, verdict_mark
+from .film_script import STEP
+from .layers import Layer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from ..fit.prepared import Prepared
+    from ..fit.row.of_table import LeafRow
+    from ..model.parameters import Table
+    from .film_script import Moment, Script
+    from .framing import View
+
+    Floats = NDArray[np.float64]
+    Box = tuple[int, int, int, int]
+
+HEIGHT: Final = 150.0
+"""Of the film, in units of its layers, so that lettering keeps its share of the picture whatever its size."""
+STRIP: Final = 0.1
+"""Height of the strip, as a share of the film's."""
+INSET: Final = (0.32, 0.38)
+"""Width and height of the inset, as shares of the film's."""
+MARGIN: Final = 0.015
+"""Around the inset, as a share of the film's height."""
+LETTERS: Final = 3.4
+SMALL: Final = 2.5
+"""Heights of capitals, in units."""
+_SHOWN: Final = 0.6
+"""Share of the inset's height up to which a clearance is shown."""
+
+
+@dataclass(frozen=True)
+class Places:
+    """Where the layers lie, in pixels: left, bottom, width, height."""
+
+    size: tuple[int, int]
+    strip: Box
+    inset: Box
+
+    @property
+    def unit(self) -> float:
+        """Pixels."""
+        return self.size[1] / HEIGHT
+
+
+def places_of(size: tuple[int, int], body: Floats, swept: Floats) -> Places:
+    """The strip below, and the inset in the corner where it hides the least.
+
+    Parameters
+    ----------
+    size : of the film in pixels
+    body, swept : (n, 2) float; where in the picture the table is, and where leaves come by as well, from 0 to 1
+    """
+    width, height = size
+    strip = _even(STRIP * height)
+    w, h = _even(INSET[0] * width), _even(INSET[1] * height)
+    margin = _even(MARGIN * height)
+    corners = [(x, y) for y in (height - margin - h, strip + margin) for x in (margin, width - margin - w)]
+    hulls = [_hull(points) * size for points in (body, swept)]
+
+    def hidden(at: tuple[int, int]) -> tuple[float, ...]:
+        return tuple(round(_area(clip_ring(hull, (*at, at[0] + w, at[1] + h)))) for hull in hulls)
+
+    left, bottom = min(corners, key=hidden)
+    return Places(size, (0, 0, width, strip), (left, bottom, w, h))
+
+
+def _even(pixels: float) -> int:
+    return 2 * max(1, round(pixels / 2))
+
+
+def _hull(points: Floats) -> Floats:
+    """The convex hull of (n, 2) points, anticlockwise (monotone chain, Andrew 1979)."""
+    order = points[np.lexsort((points[:, 1], points[:, 0]))]
+
+    def chain(some: Floats) -> list[Floats]:
+        found: list[Floats] = []
+        for point in some:
+            while len(found) > 1 and _turn(found[-2], found[-1], point) <= 0:
+                found.pop()
+            found.append(point)
+        return found[:-1]
+
+    return np.array(chain(order) + chain(order[::-1]))
+
+
+def _turn(a: Floats, b: Floats, c: Floats) -> float:
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+
+def _area(ring: Floats) -> float:
+    after = np.roll(ring, -1, axis=0)
+    return abs(float((ring[:, 0] * after[:, 1] - ring[:, 1] * after[:, 0]).sum())) / 2
+
+
+@dataclass(eq=False)
+class Painter:
+    """Draws the layers of a film into a folder; equal ones once."""
+
+    table: Table
+    prepared: Prepared
+    places: Places
+    view: View
+    date: str
+    folder: Path
+
+    def layers(self, script: Script) -> list[Layer]:
+        """The strip over the whole film, and the inset wherever a leaf is near to something."""
+        rows = leaf_rows(self.prepared)
+        found = [
+            Layer(
+                script.line.first,
+                1,
+                self._files([self._strip(one) for one in script.moments]),
+                self.places.strip,
+            )
+        ]
+        scales = {
+            leaf: enlarged(
+                min(one.pose.clearance for one in script.moments if one.pose and one.pose.leaf == leaf)
+            )
+            for leaf in script.line.leaves
+        }
+        for shown, group in groupby(script.moments, key=lambda one: self._is_near(one, scales)):
+            if shown:
+                moments = list(group)
+                files = []
+                for one in moments:
+                    assert one.pose is not None
+                    own = [row for row in rows if row.leaf == one.pose.leaf]
+                    files.append(self._inset(one, own, scales[one.pose.leaf]))
+                found.append(Layer(moments[0].frame, 2, self._files(files), self.places.inset))
+        return found
+
+    def _files(self, files: Sequence[Path]) -> tuple[Path, ...]:
+        """One for each frame of the scene."""
+        return tuple(file for file in files for _ in range(STEP))
+
+    def _is_near(self, moment: Moment, scales: dict[str, float]) -> bool:
+        pose = moment.pose
+        if pose is None or moment.snag is not None:
+            return pose is not None
+        room = _SHOWN * self.places.inset[3] / self.places.unit
+        return abs(pose.clearance) * scales[pose.leaf] <= room
+
+    def _strip(self, moment: Moment) -> Path:
+        said = (moment.kind, moment.words, moment.travel, moment.clearance)
+        return self._drawn(
+            f"strip-{said}", self.places.strip, lambda drawing: self._draw_strip(drawing, moment)
+        )
+
+    def _draw_strip(self, drawing: Drawing, moment: Moment) -> None:
+        width, height = drawing.width, drawing.height
+        drawing.line((0.0, height), (width, height), Pen(0.6))
+        x, y = 3.0, 0.62 * height
+        if moment.kind == "snag":
+            verdict_mark(drawing, x + 2.6, y, 4.6, "needs-steering")
+            x += 7.0
+        elif moment.pose is not None and moment.pose.clearance < -CONTACT:
+            verdict_mark(drawing, x + 2.6, y, 4.6, "does-not-pass")
+            x += 7.0
+        columns = [(x, moment.words, 0.14)]
+        if moment.kind == "snag":
+            columns.append((0.72 * width, moment.travel, 0.1))
+        else:
+            columns += [(0.36 * width, moment.travel, 0.1), (0.62 * width, moment.clearance, 0.14)]
+        ends = [*(at for at, words, _ in columns[1:]), width]
+        for (at, words, weight), end in zip(columns, ends, strict=True):
+            room = end - at - 3.0
+            size = fitted(words, LETTERS, room, SMALL)
+            drawing.text(shortened(words, size, room), at, y, size, vertical="middle", weight=weight)
+        below = f"{self.table.name}   not to scale   {self.date}   floor of the well and legs not shown"
+        room = width - 6.0
+        size = fitted(below, SMALL, room)
+        drawing.text(shortened(below, size, room), 3.0, 0.2 * height, size, vertical="middle", colour=GREY)
+
+    def _inset(self, moment: Moment, rows: Sequence[LeafRow], scale: float) -> Path:
+        assert moment.pose is not None
+        name = f"inset-{moment.pose.leaf}-{moment.pose.travel:.4f}-{moment.kind == 'snag'}"
+        return self._drawn(
+            name, self.places.inset, lambda drawing: self._draw_inset(drawing, moment, rows, scale)
+        )
+
+    def _draw_inset(self, drawing: Drawing, moment: Moment, rows: Sequence[LeafRow], scale: float) -> None:
+        pose = moment.pose
+        assert pose is not None
+        box = (0.2, 0.2, drawing.width - 0.2, drawing.height - 0.2)
+        if moment.snag is not None:
+            of = moment.snag.view.of
+            draw_snag(drawing, box, of, moment.snag.pose, moment.snag.corner, seen(of.view), SMALL)
+            return
+        of = view_of(rows, pose)
+        larger = scale * self.view.height * 1000.0 / HEIGHT
+        title = f"{larger:.0f} × as large, {seen(of.view)}"
+        draw_running(
+            drawing, box, of, pose, scale, title, self.table.units, walls(self.prepared, of, pose), SMALL
+        )
+
+    def _drawn(self, name: str, box: Box, draw: Callable[[Drawing], None]) -> Path:
+        """The file of a picture, drawn if it is not there yet."""
+        if name not in self._known:
+            drawing = Drawing(box[2] / self.places.unit, box[3] / self.places.unit)
+            draw(drawing)
+            dpi = self.places.unit * float(MM_PER_INCH)
+            path = self.folder / f"{len(self._known):05}.png"
+            path.write_bytes(png_bytes(dots(drawing, dpi), dpi))
+            self._known[name] = path
+        return self._known[name]
+
+    def __post_init__(self) -> None:
+        self._known: dict[str, Path] = {}
