@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from addon.model.table_file import parse_table
-from addon.scene import access, ids, pending, tables, variants
+from addon.scene import access, ids, motion, pending, tables, variants
 
-from .conftest import QUILTING, first, in_scene
+from .conftest import LOW_WINDOW, QUILTING, first, in_scene
 
 
 @pytest.fixture
@@ -177,3 +177,33 @@ def test_the_picture_has_all_of_them(pair, tmp_path):
     text = path.read_text(encoding="utf-8")
     for words in ("Wide legs", "Quilting table", "Legs: width", "80 mm"):
         assert words in text
+
+
+def markers() -> set[tuple[str, int]]:
+    return {(marker.name, marker.frame) for marker in bpy.context.scene.timeline_markers}
+
+
+def test_marks_in_the_timeline_are_those_of_the_one_that_is_kept(scene):
+    motion.animate(tables.create_table(scene, LOW_WINDOW))
+    wanted = markers()
+    assert wanted
+    variants.add(first(), "Also low")
+    motion.animate(scene.dry_assembly.tables[1])
+    kept = variants.keep(scene.dry_assembly.tables[1])
+    assert markers() == wanted
+    motion.stop_animation(kept)
+    assert not markers()
+
+
+def test_one_that_cannot_be_built_leaves_the_figures_and_is_not_kept(pair):
+    before = shown(pair[0])
+    pair[1].parameters.well.ledger_height = 0.06
+    pending.flush()
+    assert pair[1].error
+    assert shown(pair[0]) == before
+    for name in ("keep_variant", "add_variant"):
+        with pytest.raises(RuntimeError, match="Correct the table first"):
+            getattr(bpy.ops.dry_assembly, name)()
+    with pytest.raises(RuntimeError, match="Correct Wide legs first"):
+        bpy.ops.dry_assembly.save_variants_picture()
+    assert len(pair) == 2
