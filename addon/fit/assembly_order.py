@@ -147,7 +147,7 @@ def assembly_order(assembly: Assembly, blocking: Blocking | None = None) -> Asse
 
 def _units(assembly: Assembly) -> list[_Unit]:
     """What goes in as one, in the order of the stages."""
-    outward = {path.leaf: _axis(path.outward) for path in assembly.stow_paths}
+    outward: dict[str, Direction] = {path.leaf: _axis(path.outward) for path in assembly.stow_paths}
     found = []
     for parts in glued_up(assembly):
         role = assembly.by_label[parts[0]].role
@@ -185,9 +185,10 @@ def _glue_ups(units: Sequence[_Unit], blocking: Blocking) -> list[Step]:
     """A step for each role with parts that are glued up before they go in."""
     found = []
     several = [unit for unit in units if len(unit.parts) > 1]
-    for role, group in groupby(several, key=lambda unit: unit.role):
-        arrivals, pose = [], STAGES[_STAGE[role]][1]
-        for unit in group:
+    for _, group in groupby(several, key=lambda unit: unit.stage):
+        same, arrivals = list(group), []
+        role, pose = same[0].role, same[0].pose
+        for unit in same:
             for count, label in enumerate(unit.parts):
                 arrivals.append(_arrival((label,), unit.parts[:count], blocking, pose, None))
         found.append(Step("glue-up", role, pose, tuple(one.parts[0] for one in arrivals), tuple(arrivals)))

@@ -49,7 +49,7 @@ class Pens:
 PAGE: Final = Pens(Pen(0.5), Pen(0.25), Pen(0.18, "#6e6e6e"), 0.9, 4.5)
 ALONE: Final = Pens(Pen(0.5), Pen(0.25), Pen(0.2), 0.9, 4.5)
 """Where there is nothing but what is there already."""
-SMALL: Final = Pens(Pen(0.35), Pen(0.13), Pen(0.13, "#7f7f7f"), 0.6, 2.6)
+SMALL: Final = Pens(Pen(0.28), Pen(0.13), Pen(0.13, "#7f7f7f"), 0.6, 2.6)
 
 _LONG: Final = 2.0
 """Outlines beside other lines over more than this are fine ones, and so are specks that are smaller, mm."""

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from ..drawing import Drawing
     from ..drawing.clip import Rectangle
     from ..drawing.sheet import Sheet
+    from .corners import Corner
     from .drawn import Fitted
 
 _SPACE: Final = 3.0
@@ -66,10 +67,10 @@ def step_pictures(assembly: Assembly, units: Units) -> Steps[list[StepPicture]]:
     blocking = blocking_of(assembly.parts)
     order = assembly_order(assembly, blocking)
     found: list[StepPicture] = []
-    corner = None
+    corner: Corner | None = None
     for number, step in enumerate(order.steps):
         if step.kind == "turn-over":
-            looks = _turned(assembly, order, number, found[-1].looks[-1])
+            looks: tuple[Look, ...] = _turned(assembly, order, number, found[-1].looks[-1])
         else:
             looks = (best_look(scenery_of(assembly, order, number, blocking), step.pose, corner),)
         if step.kind != "glue-up":
@@ -110,9 +111,9 @@ def step_page(
     low, high = bottom + BLOCK_HEIGHT + _SPACE, top - 13.5 - 5.6 * len(lines)
     _draw_looks(drawing, picture, (left + _SPACE, low, right - _SPACE, high))
     _draw_parts(drawing, picture, sheet)
-    looks = picture.looks
     pose = {"upright": "upright", "upside-down": "upside down"}[picture.step.pose]
-    seen = pose if len(looks) > 1 else f"{pose}, seen {looks[0].corner.words}"
+    corners = [look.corner.words for look in picture.looks]
+    seen = pose if len(corners) > 1 else f"{pose}, seen {corners[0]}"
     draw_title_block(drawing, sheet, Titles(assembly.name, which, seen, "not to scale", date))
     return drawing
 
