@@ -1,0 +1,289 @@
+"""The job in Blender's window, stage by stage.
+
+Each stage is a generator that yields seconds to wait and returns what was seen; it raises where that is not what the
+model says.
+"""
+
+from __future__ import annotations
+
+import importlib
+from pathlib import Path
+from typing import Any
+
+import desktop_hand as hand
+import desktop_model as model
+from desktop_hand import Wait
+from desktop_model import Differs, expect, table
+
+bpy: Any = importlib.import_module("bpy")
+
+TAB = "Dry Assembly"
+PART = "R3"
+EXCESS = 4.0
+#: What was kept at a stage for later ones.
+kept: dict[str, Any] = {}
+
+
+def settled() -> Wait:
+    """Waits until the check and the slide proof are up to date."""
+    for _ in range(300):
+        yield 0.2
+        state = table()
+        if not (state.out_of_date or state.proof_out_of_date) or state.error:
+            yield hand.LOOK
+            return
+    raise Differs("the check is still pending after a minute")
+
+
+def install(archive: str) -> Wait:
+    """Installs the zip."""
+    with hand.override():
+        bpy.ops.extensions.package_install_files(
+            filepath=str(Path(archive).resolve()), repo="user_default", enable_on_install=True
+        )
+    yield 1.0
+    if model.PACKAGE not in bpy.context.preferences.addons:
+        raise Differs("the extension is not switched on after the installation")
+    return "installed and switched on (operator called: files cannot be dropped by a simulated mouse)"
+
+
+def first_run() -> Wait:
+    """The tab as a newcomer finds it, in a scene without the cube that Blender begins with."""
+    yield from hand.key("A")
+    yield from hand.key("DEL")
+    expect("the number of objects", len(bpy.context.scene.objects), 0)
+    yield from hand.open_sidebar(TAB)
+    expect("the number of tables", len(bpy.context.scene.dry_assembly.tables), 0)
+    kept["start"] = yield from hand.find("add_example(example='quilting')")
+    yield from hand.find("add_example(example='seed-bench')")
+    yield from hand.find("open_table(")
+    return "tab clicked; it offers two demo tables and to open a table file"
+
+
+def demo_table() -> Wait:
+    """One click for a table."""
+    yield from hand.click(*kept["start"])
+    yield from settled()
+    with hand.override():
+        bpy.ops.view3d.view_all()
+    yield hand.LOOK
+    kept["demo"] = model.snapshot()
+    return model.compare()
+
+
+def drag_height() -> Wait:
+    """The first slider."""
+    return (yield from _drag(".table.height", 24))
+
+
+def drag_well_depth() -> Wait:
+    """The second slider."""
+    kept["height"] = model.snapshot()
+    return (yield from _drag(".well.depth", -12))
+
+
+def _drag(path: str, by: int) -> Wait:
+    section, name = path.lstrip(".").split(".")
+    before = getattr(getattr(table().parameters, section), name)
+    x, y = yield from hand.find("parameters" + path, 0.75)
+    yield from hand.drag(x, y, by)
+    yield from settled()
+    after = getattr(getattr(table().parameters, section), name)
+    if after == before or (after > before) != (by > 0):
+        raise Differs("dragging %s by %d pixels left %r after %r" % (name, by, after, before))
+    seen = "%s dragged from %.2f to %.2f mm; " % (name, before * 1000, after * 1000)
+    return seen + model.compare()
+
+
+def play() -> Wait:
+    """The stow animation, played."""
+    yield from hand.press("dry_assembly.animate(order='in turn')", 0.3)
+    bpy.context.scene.frame_set(1)
+    x, y = yield from hand.find("screen.animation_play")
+    yield from hand.click(x, y)
+    frames: set[float] = set()
+    for _ in range(20):
+        yield 0.25
+        model.compare_places()
+        frames.add(bpy.context.scene.frame_current_final)
+    kept["playing"] = hand.window().screen.is_animation_playing
+    yield from hand.click(x, y)
+    expect("playing", (kept["playing"], hand.window().screen.is_animation_playing), (True, False))
+    if len(frames) < 5:
+        raise Differs("the animation showed %d frames only" % len(frames))
+    return "leaves where the timeline has them at %d frames from %d to %d, while it played" % (
+        len(frames),
+        min(frames),
+        max(frames),
+    )
+
+
+def long_rib() -> Wait:
+    """A rib that was cut too long, entered in the panel As Cut."""
+    kept["sound"] = model.snapshot()
+    yield from _open_as_cut()
+    yield from hand.press("add_entry(section='as_cut')", BESIDE)
+    yield from settled()
+    for name, text in (("part", PART), ("deviation", "%g" % EXCESS)):
+        x, y = yield from hand.find(
+            "as_cut[0]." + name, BESIDE
+        )  # where the list, which has them too, does not reach
+        yield from hand.type_over(x - IN_FIELD, y, text)
+    yield from settled()
+    entry = table().parameters.as_cut[0]
+    expect(
+        "the entry", (entry.part, entry.dimension, round(entry.deviation * 1000, 3)), (PART, "length", EXCESS)
+    )
+    expect("the verdict", table().verdict, "blocked")
+    return model.compare()
+
+
+BESIDE = 0.88
+"""Where the buttons beside a list are, across the sidebar."""
+IN_FIELD = 50
+"""From there to the middle of a field, pixels."""
+
+
+def _open_as_cut() -> Wait:
+    """Opens the panel As Cut, whose header lies above the one of the findings; Blender does not tell of headers."""
+    x, y = yield from hand.find("dry_assembly.show_errors", 0.3)
+    for above in (50, 56, 44, 62):
+        if (yield from hand.look(x, y + above)):
+            continue
+        yield from hand.click(x, y + above)
+        place = yield from hand.on_page("add_entry(section='as_cut')", BESIDE)
+        if place is not None:
+            return
+        yield from hand.click(x, y + above)
+    raise hand.NotThere("no header above the findings opens the panel As Cut")
+
+
+def show_finding() -> Wait:
+    """The finding, chosen and shown."""
+    findings = table().findings
+    index = next(number for number, one in enumerate(findings) if one.severity == "error")
+    finding = findings[index]
+    if table().finding_index != index:
+        raise Differs("the gravest finding is not the one selected")
+    yield from hand.press("show_finding(", 0.3)
+    yield hand.LOOK
+    selected = {item.name.split()[0] for item in bpy.context.view_layer.objects if item.select_get()}
+    expect("the parts selected", selected, set(finding.parts.split(", ")))
+    place = table().root.matrix_world @ finding.place.copy()
+    eye = hand.area().spaces.active.region_3d.view_location
+    if (place - eye).length > 1e-5:
+        raise Differs("the view is not turned to the place of the finding")
+    line = model.part("scene.motion").timeline_of(table())
+    frame = line.frame_of(finding.leaf, finding.travel * 1000.0)
+    if abs(bpy.context.scene.frame_current_final - frame) > 1e-4:
+        raise Differs("frame %r is shown, not %r" % (bpy.context.scene.frame_current_final, frame))
+    model.compare_places()
+    return "%s: %s selected, view at its place, frame %.2f" % (
+        finding.rule,
+        ", ".join(sorted(selected)),
+        frame,
+    )
+
+
+def remedy() -> Wait:
+    """The remedy makes the finding go away."""
+    kept["blocked"] = model.snapshot()
+    gone = table().findings[table().finding_index].message
+    yield from hand.press("apply_remedy(", 0.75)
+    yield from settled()
+    if gone in [one.message for one in table().findings]:
+        raise Differs("the finding is still there")
+    kept["mended"] = model.snapshot()
+    return "finding gone; " + model.compare()
+
+
+def undo_and_redo() -> Wait:
+    """Ctrl-Z takes the remedy back, Ctrl-Shift-Z makes it again."""
+    yield from _undo_to("blocked")
+    seen = model.compare()
+    for _ in range(5):
+        if model.differences(kept["mended"]):
+            yield from hand.key("Z", ctrl=True, shift=True)
+            yield from settled()
+    model.expect_same(kept["mended"])
+    return "finding back: %s; and gone again" % seen
+
+
+def exploded() -> Wait:
+    """The Factor drawn to its right end."""
+    yield from hand.press("dry_assembly.stop_animation(")
+    x, y = yield from hand.find("explosion_factor", 0.75)
+    kept["together"] = model.snapshot()
+    yield from hand.drag(x, y, 200)
+    yield hand.LOOK
+    expect("the Factor", table().explosion_factor, 1.0)
+    explosion = model.part("scene.exploded").explosion_in(table())
+    offsets = explosion.part_offsets(1.0)
+    labels = explosion.layout.blocking.labels
+    parts = model.compare_places(dict(zip(labels, offsets)))
+    with hand.override():
+        bpy.ops.view3d.view_all()
+    moved = sum(1 for offset in offsets if abs(offset).max() > 1.0)
+    if moved < parts / 2:
+        raise Differs("%d parts of %d moved" % (moved, parts))
+    return "%d of %d parts out of their places, each where the model has it" % (moved, parts)
+
+
+def together() -> Wait:
+    """The Factor back to 0."""
+    x, y = yield from hand.find("explosion_factor", 0.75)
+    yield from hand.drag(x, y, -400)
+    yield hand.LOOK
+    expect("the Factor", table().explosion_factor, 0.0)
+    model.expect_same(kept["together"])
+    with hand.override():
+        bpy.ops.view3d.view_all()
+    return "every vertex as before; " + model.compare()
+
+
+def undo() -> Wait:
+    """Ctrl-Z back to the demo table as it was added."""
+    for name in ("sound", "height", "demo"):
+        yield from _undo_to(name)
+    return "rib and both sliders taken back; text, findings and every vertex as before; " + model.compare()
+
+
+def _undo_to(name: str) -> Wait:
+    """Presses Ctrl-Z until the text is the one kept; then all has to be."""
+    for _ in range(60):
+        if table().text == kept[name]["text"] and model.differences(kept[name]) == []:
+            return
+        yield from hand.key("Z", ctrl=True)
+        yield from settled()
+    model.expect_same(kept[name])
+
+
+def disable() -> Wait:
+    """Switched off, it leaves nothing behind."""
+    loaded = [name for name in dir(bpy.types) if name.startswith("DRY_ASSEMBLY_")]
+    own = model.own_things()
+    if not loaded or not own:
+        raise Differs("nothing of the extension was to be found before it was switched off")
+    bpy.ops.preferences.addon_disable(module=model.PACKAGE)
+    yield 1.0
+    left = [name for name in dir(bpy.types) if name.startswith("DRY_ASSEMBLY_")] + model.own_things()
+    expect("what is left", left, [])
+    return "%d classes, %s gone" % (len(loaded), ", ".join(own))
+
+
+STAGES = {
+    "install": install,
+    "first run": first_run,
+    "demo table": demo_table,
+    "drag height": drag_height,
+    "drag well depth": drag_well_depth,
+    "play": play,
+    "long rib": long_rib,
+    "show finding": show_finding,
+    "apply remedy": remedy,
+    "undo and redo": undo_and_redo,
+    "exploded": exploded,
+    "together": together,
+    "undo": undo,
+    "switch off": disable,
+}
