@@ -7,6 +7,7 @@ import json
 import xml.etree.ElementTree as ElementTree
 from dataclasses import dataclass
 
+import manifold3d
 import numpy as np
 import pypdf
 import pytest
@@ -31,12 +32,18 @@ from addon.shop.steps.regions import seams_of
 from addon.shop.steps.words import PROPOSED
 from random_tables import sound_table
 from tests.line_samples import box, triangles_of, turned
+from tests.oracles import Exported
 from tests.test_line_pictures import first_met
 
 LEAST = 0.1
 """Share of its own drawn area that has to be seen of what goes in."""
 
 DAY = "2031-05-17"
+
+UNION = manifold3d.OpType.Add
+
+SLIVER = 1.0
+"""Volume that faces lying on each other may seem to have in common, mm³."""
 
 
 @dataclass
@@ -91,6 +98,25 @@ def test_a_tenth_of_all_that_goes_in_is_seen(drawn):
             assert share == pytest.approx(look.shown[move.parts], abs=0.3)
             assert share >= LEAST
             assert look.shown[move.parts] >= LEAST
+
+
+def test_no_two_parts_that_go_in_are_drawn_in_each_other(drawn):
+    """By intersections of solids, manifold3d."""
+    exported = Exported(drawn.assembly)
+    for picture, look in looks(drawn):
+        if picture.step.kind == "put-in":
+            bodies = [
+                (move, body.solid.translate(-move.vector))
+                for move in look.scenery.moves
+                for label in move.parts
+                for body in exported.bodies[label]
+            ]
+            whole = [
+                (move, manifold3d.Manifold.batch_boolean([one for own, one in bodies if own is move], UNION))
+                for move in look.scenery.moves
+            ]
+            for at, (_, solid) in enumerate(whole):
+                assert all((solid ^ other).volume() < SLIVER for _, other in whole[:at])
 
 
 def test_areas_alone_are_those_of_shapely(drawn):
