@@ -98,6 +98,10 @@ def parser() -> argparse.ArgumentParser:
         action="store_true",
         help="with --exploded: like parts once, with their number",
     )
+    draw.add_argument(
+        "--filmstrip", action="store_true", help="the leaves on their way home, moment by moment"
+    )
+    draw.add_argument("--leaf", metavar="L", help="with --filmstrip: that leaf alone")
     draw.add_argument("--labels", action="store_true", help="codes and names of the parts that are seen")
     draw.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well")
     draw.add_argument(

@@ -154,6 +154,8 @@ def draw(options: Namespace) -> Outcome:
     from ..shop.drawing import save
     from ..shop.lines import SHEETS, line_picture
 
+    if options.filmstrip or options.leaf:
+        return _draw_filmstrip(options)
     if options.exploded or options.once:
         return _draw_exploded(options)
     drawing = line_picture(
@@ -166,6 +168,30 @@ def draw(options: Namespace) -> Outcome:
         sheet=SHEETS.get(options.size),
     )
     save(drawing, options.image, options.dpi)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _draw_filmstrip(options: Namespace) -> Outcome:
+    for name in ("stowed", "hidden", "exploded", "labels"):
+        if getattr(options, name):
+            raise ExportError(f"--{name} is not for --filmstrip: leave one of the two out.")
+    if not options.filmstrip:
+        raise ExportError("--leaf needs --filmstrip: only there a leaf can be drawn alone.")
+    from ..fit.prepared import prepare
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.filmstrip import filmstrip, filmstrips
+    from ..shop.lines import SHEETS
+
+    table = read_table(options.file)
+    prepared, sheet = prepare(build_table(table)), SHEETS.get(options.size)
+    if options.leaf or options.image.suffix.lower() != ".pdf":
+        leaves = [options.leaf] if options.leaf else []
+        save(
+            filmstrip(table, prepared, date=_today(), leaves=leaves, sheet=sheet), options.image, options.dpi
+        )
+    else:
+        save(filmstrips(table, prepared, date=_today(), sheet=sheet), options.image)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 

@@ -1,0 +1,123 @@
+"""The filmstrip: its pictures, what they say, and what the enlarged sections show, measured on the paper."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pypdf
+import pytest
+
+from addon.command_line.main import main
+from addon.fit.check import check
+from addon.fit.prepared import prepare
+from addon.fit.row.of_table import leaf_rows
+from addon.fit.running import running_clearances
+from addon.model.errors import ExportError
+from addon.model.examples import EXAMPLES
+from addon.model.parameters import AsCut
+from addon.model.recipe import build
+from addon.shop.drawing import Drawing
+from addon.shop.drawing.items import Fill
+from addon.shop.filmstrip import filmstrip
+from addon.shop.filmstrip.inset import draw_running, view_of, walls
+from addon.shop.filmstrip.moments import stills_of
+
+QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
+LOW = replace(QUILTING, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))
+"""L3 and L4 overlap the rib R3 by 1.0 mm, as in test_running."""
+
+
+def words_of(drawing) -> list[str]:
+    return [item.text for item, _ in drawing.texts()]
+
+
+@pytest.mark.parametrize("table", [QUILTING, SEED_BENCH], ids=["quilting", "bench"])
+def test_each_leaf_starts_meets_its_slot_is_tightest_and_comes_home(table):
+    prepared = prepare(build(table))
+    results = {result.leaf: result for result in check(table).leaves}
+    leaves = [path.leaf for path in prepared.assembly.stow_paths]
+    for leaf, stills in stills_of(prepared, leaves, table.units).items():
+        path = prepared.assembly.path_of(leaf)
+        travels = [still.pose.travel for still in stills]
+        assert travels == sorted(travels)
+        assert (travels[0], travels[1], travels[-1]) == pytest.approx(
+            (-path.zero, 0.0, path.length - path.zero)
+        )
+        tightest = next(still for still in stills if still.words.startswith("tightest"))
+        assert tightest.pose.travel == pytest.approx(results[leaf].travel)
+        assert tightest.pose.clearance == pytest.approx(results[leaf].clearance, abs=1e-6)
+        for still in stills:
+            if still.snag is None:  # the leaf is where its stow path says
+                home = prepared.assembly.by_label[leaf].placement.origin
+                assert still.place.origin - home == pytest.approx(path.offset_at(still.pose.travel))
+
+
+def test_captions_say_travel_and_clearance_in_the_users_unit():
+    said = words_of(filmstrip(SEED_BENCH, prepare(build(SEED_BENCH)), date="2026-11-26", leaves=["L1"]))
+    assert "L1.3  tightest at S1" in said
+    assert "clearance 1/16 in to S1" in said
+    assert "travel 1/8 in" in said
+    assert {"Seed-sorting bench", "2026-11-26"} <= set(said)
+    assert any(text.startswith("not to scale") for text in said)
+
+
+def test_a_picture_for_each_moment_of_each_leaf_and_nothing_beside_the_sheet():
+    prepared = prepare(build(QUILTING))
+    drawing = filmstrip(QUILTING, prepared, date="2026-11-26")
+    leaves = [path.leaf for path in prepared.assembly.stow_paths]
+    count = sum(len(own) for own in stills_of(prepared, leaves, "mm").values())
+    assert len(drawing.named("caption")) == 3 * count
+    assert len(drawing.named("leaf")) == count
+    for _, box in drawing.texts():
+        assert box[0] >= 0
+        assert box[1] >= 0
+        assert box[2] <= drawing.width
+        assert box[3] <= drawing.height
+    boxes = [box for item, box in drawing.texts() if item.name == "caption"]
+    for number, one in enumerate(boxes):
+        for other in boxes[:number]:
+            assert one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+
+
+@pytest.mark.parametrize("travel", [3.0, 82.4, 940.8])
+def test_the_inset_shows_the_clearance_at_its_scale(travel):
+    """The gap between what is filled as leaf and as wood, measured on the paper, is the clearance times the scale."""
+    prepared = prepare(build(QUILTING))
+    (pose,) = running_clearances(prepared, {"L1": [travel]})["L1"]
+    view = view_of([row for row in leaf_rows(prepared) if row.leaf == "L1"], pose)
+    drawing = Drawing(80.0, 60.0)
+    draw_running(drawing, (0, 0, 80, 60), view, pose, 5.0, "5:1", "mm", walls(prepared, view, pose))
+    fills = [item for item in drawing.items if isinstance(item, Fill)]
+    leaf = next(item.rings[0] for item in fills if item.name == "leaf in the inset")
+    wood = [ring for item in fills if item.name.startswith("wood") for ring in item.rings]
+    gaps = [
+        np.maximum(leaf.min(axis=0) - ring.max(axis=0), ring.min(axis=0) - leaf.max(axis=0)).max()
+        for ring in wood
+    ]
+    assert min(gaps) == pytest.approx(5.0 * pose.clearance, abs=0.01)
+    assert "1.5 mm" in words_of(drawing)
+
+
+def test_an_overlap_is_hatched_and_said():
+    prepared = prepare(build(LOW))
+    drawing = filmstrip(LOW, prepared, date="2026-11-26", leaves=["L3"])
+    assert drawing.named("overlap in the inset")
+    assert any(text == "overlaps R3 by 1.0 mm" for text in words_of(drawing))
+
+
+def test_a_leaf_that_is_not_stowed_is_refused_in_one_sentence():
+    with pytest.raises(ExportError, match=r"^L9 has no filmstrip: .* L1, L2, L3, L4\.$"):
+        filmstrip(QUILTING, prepare(build(QUILTING)), date="", leaves=["L9"])
+
+
+def test_the_command_writes_a_page_for_each_leaf(tmp_path, capsys):
+    path = tmp_path / "bench.toml"
+    path.write_text(EXAMPLES["seed-bench"].text(), encoding="utf-8")
+    image = tmp_path / "strip.pdf"
+    assert main(["draw", str(path), "--filmstrip", "--image", str(image)]) == 0
+    assert len(pypdf.PdfReader(image).pages) == 2
+    assert main(["draw", str(path), "--filmstrip", "--leaf", "L2", "--image", str(tmp_path / "l2.svg")]) == 0
+    assert "<svg" in (tmp_path / "l2.svg").read_text(encoding="utf-8")
+    assert main(["draw", str(path), "--leaf", "L2", "--image", str(tmp_path / "no.svg")]) == 2
+    assert "--leaf needs --filmstrip" in capsys.readouterr().err
