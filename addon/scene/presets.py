@@ -77,6 +77,12 @@ def own_text(name: str) -> str:
     return read_text(_path(name))
 
 
+def is_taken(name: str) -> bool:
+    """Whether a preset has that name, in small letters or large."""
+    names = [*own(), *(preset.label for preset in BUILTIN.values())]
+    return name.strip().casefold() in [one.casefold() for one in names]
+
+
 def save(state: TableState, name: str) -> Path:
     """Keeps a table's sizes under a name: all that its file holds but the sizes of parts as cut.
 
@@ -88,8 +94,8 @@ def save(state: TableState, name: str) -> Path:
     name = name.strip()
     if not name or _NO_FILE_NAME.search(name):
         raise ExportError(f"'{name}' cannot name a preset: use letters, figures and blanks.")
-    if name.casefold() in [one.casefold() for one in own()]:
-        raise ExportError(f"There is a preset '{name}' already: use another name, or remove that one first.")
+    if is_taken(name):
+        raise ExportError(f"There is a preset '{name}' already: use another name, or remove your own first.")
     tables.settle(state)
     cut = len(built.table_of(state.text).as_cut)
     changes = {"name": name, **{f"as_cut[{number}]": None for number in range(cut)}}

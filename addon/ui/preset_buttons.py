@@ -60,7 +60,8 @@ class DRY_ASSEMBLY_OT_save_preset(TableOperator, Operator):
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the name."""
-        self.name = self.name or self.table(context).name
+        name = self.table(context).name
+        self.name = self.name or ("" if presets.is_taken(name) else name)
         return context.window_manager.invoke_props_dialog(self)
 
     def execute(self, context: Context) -> set[Any]:
@@ -81,7 +82,7 @@ class DRY_ASSEMBLY_OT_remove_preset(Operator):
 
     def invoke(self, context: Context, event: Event) -> set[Any]:
         """Asks once more."""
-        return context.window_manager.invoke_confirm(self, event)
+        return context.window_manager.invoke_confirm(self, event, message=self.preset)
 
     def execute(self, _context: Context) -> set[Any]:
         """Removes it."""

@@ -119,6 +119,8 @@ def test_a_name_that_is_taken_is_refused(scene, folder):
     first().parameters.table.height = 0.8
     with pytest.raises(RuntimeError, match="There is a preset 'mine' already"):
         bpy.ops.dry_assembly.save_preset(name="mine")
+    with pytest.raises(RuntimeError, match="There is a preset 'hemming table' already"):
+        bpy.ops.dry_assembly.save_preset(name="hemming table")
     assert (folder / "Mine.toml").read_bytes() == before
 
 
