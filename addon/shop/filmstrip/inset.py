@@ -217,9 +217,19 @@ def _draw_labels(
         low, high = ring.min(axis=0), ring.max(axis=0)
         half = np.array([text_width(label, letters) / 2 + 1.0, letters / 2 + 1.0])
         places = [low + (high - low) * share for share in _SHARES]
-        free = [at for at in places if not any(_meet(at - half, at + half, box) for box in taken)]
-        x, y = (free or places)[0]
-        drawing.text(label, float(x), float(y), letters, "middle", vertical="middle", halo=0.7, name="label")
+        inside = [at for at in places if _contains(ring, at)]
+        free = [at for at in inside if not any(_meet(at - half, at + half, box) for box in taken)]
+        if free:
+            x, y = (float(one) for one in free[0])
+            drawing.text(label, x, y, letters, "middle", vertical="middle", halo=0.7, name="label")
+
+
+def _contains(ring: Floats, at: Floats) -> bool:
+    """Whether a point lies in a convex ring."""
+    after = np.roll(ring, -1, axis=0)
+    (x, y), (far_x, far_y) = (ring - at).T, (after - at).T
+    turns = x * far_y - y * far_x
+    return bool((turns >= 0).all() or (turns <= 0).all())
 
 
 def _meet(low: Floats, high: Floats, box: Rectangle) -> bool:
