@@ -9,7 +9,7 @@ import bpy
 from bpy.types import Operator
 
 from ..model.errors import DryAssemblyError
-from ..scene import access, built, rendering
+from ..scene import access, built, rendering, tables
 from ..shop.drawing.sheet import A4
 from ..shop.lines import SHEETS
 from ..shop.steps.files import save_files, step_files
@@ -50,6 +50,7 @@ class DRY_ASSEMBLY_OT_save_step_pictures(StepOperator, Operator):
             self.report({"ERROR"}, str(error))
             return
         group.picture_saved = f"Saved {len(names)} {'file' if len(names) == 1 else 'files'} in {folder}"
+        tables.redraw()
         self.report({"INFO"}, group.picture_saved)
 
 

@@ -136,7 +136,7 @@ def _named(assembly: Assembly, arrivals: Sequence[Arrival]) -> str:
 
 def _way(arrivals: Sequence[Arrival], pose: Pose) -> str:
     way = arrivals[0].way
-    return "" if way is None else f" {way_words(way, pose)}"
+    return " without a straight way" if way is None else f" {way_words(way, pose)}"
 
 
 def _on_blocks(order: AssemblyOrder, number: int, blocking: Blocking, units: Units) -> str:
