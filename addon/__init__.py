@@ -29,6 +29,7 @@ def _modules() -> tuple[Any, ...]:
     from .ui import (
         entries,
         explosion_panel,
+        filmstrip_button,
         menus,
         operators,
         overlay_panel,
@@ -48,6 +49,7 @@ def _modules() -> tuple[Any, ...]:
         picture_buttons,
         sheet_buttons,
         step_buttons,
+        filmstrip_button,
         explosion_panel,
         preset_buttons,
         overlay_panel,

@@ -239,6 +239,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
                 )
         column.operator("dry_assembly.render_film", icon="RENDER_ANIMATION")
         layout.operator("dry_assembly.save_slide_pictures", icon="IMAGE_DATA")
+        layout.operator("dry_assembly.save_filmstrips", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_step_pictures", icon="IMAGE_DATA")
         if group.picture_saved:
             drawing.sentence(layout, context, group.picture_saved, "CHECKMARK")

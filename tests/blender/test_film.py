@@ -11,7 +11,7 @@ import pytest
 from addon.fit.check import check
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import AsCut
-from addon.scene import film, film_layers, timeline
+from addon.scene import film, film_layers, tables, timeline
 from addon.scene.built import prepared_of, proofs_of, report_of
 from addon.scene.film_script import STEP, script_of
 
@@ -110,3 +110,13 @@ def test_a_film_leaves_nothing_behind(empty, tmp_path):
         assert scene.render.image_settings.file_format == "FFMPEG"
     assert {kind: {item.name for item in getattr(bpy.data, kind)} for kind in kinds} == before
     assert not [handler for handler in bpy.app.handlers.render_post if "addon" in str(handler)]
+
+
+def test_the_button_saves_a_strip_for_each_leaf(scene, tmp_path):
+    tables.create_table(scene, EXAMPLES["seed-bench"].text())
+    bpy.context.scene.dry_assembly.pictures_folder = str(tmp_path)
+    bpy.context.scene.dry_assembly.sheet.format = "svg"
+    assert bpy.ops.dry_assembly.save_filmstrips() == {"FINISHED"}
+    (own,) = tmp_path.iterdir()
+    assert sorted(path.name for path in own.iterdir()) == ["L1-filmstrip.svg", "L2-filmstrip.svg"]
+    assert bpy.context.scene.dry_assembly.picture_saved == f"Saved 2 files in {own}"
