@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 CATEGORY: Final = "Dry Assembly"
 """The tab of the sidebar."""
-SEEN, HIDDEN = 0.30, 0.10
-"""How much passages cover of what lies behind them: where they are seen, and where wood is before them."""
+SEEN, HIDDEN, EDGES = 0.30, 0.10, 0.6
+"""How much passages cover of what lies behind them: where they are seen, where wood is before them; their edges."""
 
 _handles: Final[list[tuple[Any, str]]] = []
 _batches: Final[dict[str, Any]] = {}
@@ -116,9 +116,9 @@ def _draw_boxes() -> None:
             plain.bind()
             plain.uniform_float("color", (*OF_PASSAGES, alpha))
             _batch(overlay, "faces").draw(plain)
-            plain.uniform_float("color", (*OF_PASSAGES, min(1.0, 3 * alpha)))
-            _batch(overlay, "edges").draw(plain)
-    gpu.state.depth_test_set("NONE")
+        gpu.state.depth_test_set("NONE")
+        plain.uniform_float("color", (*OF_PASSAGES, EDGES))
+        _batch(overlay, "edges").draw(plain)
     gpu.state.blend_set("NONE")
 
 

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from .shapes import LEAST
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
@@ -56,6 +58,17 @@ def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Float
     clip = places @ to_screen[:, :3].T + to_screen[:, 3]
     clip[clip[:, 3] <= 0.0] = np.nan
     return (clip[:, :2] / clip[:, 3:] + 1.0) / 2.0 * np.asarray(size)
+
+
+def visible(at: Floats, ends: Floats, texts: Sequence[Text], scale: float) -> Floats:
+    """`at`, NaN for texts that go with a way that looks too short.
+
+    Parameters
+    ----------
+    at, ends : (n, 2) float, pixels; where places, and the ends of ways from there, are seen
+    """
+    short = np.hypot(*(ends - at).T) <= LEAST * scale
+    return np.where((short & [any(text.along) for text in texts])[:, None], np.nan, at)
 
 
 def placed(

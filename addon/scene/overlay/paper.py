@@ -6,7 +6,6 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import blf
-import gpu
 from gpu_extras.batch import batch_for_shader
 
 from . import layout, shader
@@ -46,17 +45,10 @@ def _width(line: str, size: float) -> float:
     return float(blf.dimensions(FONT, line)[0])
 
 
-@cache
-def _square() -> Any:
-    """One pixel, on the graphics card."""
-    corners = {"pos": [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 0.0), (1.0, 1.0), (0.0, 1.0)]}
-    return batch_for_shader(shader.plain(), "TRIS", corners)
-
-
 def forget() -> None:
-    """Drops what was sent to the graphics card."""
-    _square.cache_clear()
+    """Drops what was sent to the graphics card, and widths."""
     _width.cache_clear()
+    _last.clear()
 
 
 def write(
@@ -69,26 +61,39 @@ def write(
     to_screen : (4, 4) float; from the table's frame to clip space
     size : of the region, pixels
     """
-    height = LETTERS * scale
-    measure = layout.Measure(lambda line: _width(line, height), height)
-    blocks = layout.placed(
-        overlay.texts, layout.projected(overlay.places, to_screen, size), size, scale, measure
-    )
-    plain, square = shader.plain(), _square()
-    plain.bind()
-    for block in blocks:
-        for tone, alpha, low, extent in (
-            (tones.paper, COVER, block.low, block.size),
-            (block.text.tone, 1.0, block.low, (3.0 * scale, block.size[1])),
-        ):
-            with gpu.matrix.push_pop():
-                gpu.matrix.translate(low)
-                gpu.matrix.scale(extent)
-                plain.uniform_float("color", (*tone, alpha))
-                square.draw(plain)
-    blf.size(FONT, height)
+    key = (overlay, to_screen.tobytes(), size, scale, tones)
+    if _last.get("key") != key:
+        blocks = _blocks(overlay, to_screen, size, scale)
+        _last.update(key=key, blocks=blocks, sheets=_sheets(blocks, tones, 3.0 * scale))
+    _last["sheets"].draw(shader.painted())
+    blf.size(FONT, LETTERS * scale)
     blf.color(FONT, *tones.text, 1.0)
-    for block in blocks:
+    for block in _last["blocks"]:
         for line, (x, y) in zip(block.text.lines, block.feet, strict=True):
             blf.position(FONT, x, y, 0.0)
             blf.draw(FONT, line)
+
+
+_last: Final[dict[str, Any]] = {}
+"""Where the words stood when they were last drawn; while the view rests, they stay."""
+
+
+def _blocks(
+    overlay: Overlay, to_screen: NDArray[np.float64], size: tuple[int, int], scale: float
+) -> list[layout.Block]:
+    height = LETTERS * scale
+    measure = layout.Measure(lambda line: _width(line, height), height)
+    at = layout.projected(overlay.places, to_screen, size)
+    ends = layout.projected(overlay.places + overlay.ways, to_screen, size)
+    return layout.placed(overlay.texts, layout.visible(at, ends, overlay.texts, scale), size, scale, measure)
+
+
+def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
+    """The paper of all words, with a bar of the severity's colour at its left, on the graphics card."""
+    places, paints = [], []
+    for block in blocks:
+        for width, paint in ((block.size[0], (*tones.paper, COVER)), (bar, (*block.text.tone, 1.0))):
+            (left, low), right, top = block.low, block.low[0] + width, block.low[1] + block.size[1]
+            places += [(left, low), (right, low), (right, top), (left, low), (right, top), (left, top)]
+            paints += [paint] * 6
+    return batch_for_shader(shader.painted(), "TRIS", {"pos": places, "color": paints})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -53,6 +54,7 @@ class Text:
     Parameters
     ----------
     offset : from the place to the left end of the first line's middle, pixels
+    along : m; a way as in `Corners`, with which the words come and go
     tone : of the bar at its left
     rank : where there is no room for all, those with the least rank are drawn
     """
@@ -62,6 +64,7 @@ class Text:
     offset: tuple[float, float]
     tone: Colour
     rank: int
+    along: Point = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,10 +84,15 @@ class Overlay:
     box_faces: Floats = field(default_factory=lambda: np.zeros((0, 3), dtype=np.float32))
     box_edges: Floats = field(default_factory=lambda: np.zeros((0, 3), dtype=np.float32))
 
-    @property
+    @cached_property
     def places(self) -> NDArray[np.float64]:
         """(t, 3) float, m; of the texts."""
         return np.array([text.place for text in self.texts], dtype=float).reshape(-1, 3)
+
+    @cached_property
+    def ways(self) -> NDArray[np.float64]:
+        """(t, 3) float, m; those with which the texts come and go."""
+        return np.array([text.along for text in self.texts], dtype=float).reshape(-1, 3)
 
 
 def prepare(items: Sequence[Item], dimensions: bool = True, passages: Sequence[Passage] = ()) -> Overlay:
@@ -121,7 +129,8 @@ def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
     yield Text(item.place, lines, (beside, AWAY[1]), tone, _rank(item))
     if dimensions and item.span is not None:
         middle = tuple((np.add(*item.span) / 2).tolist())
-        yield Text(middle, (item.span_text,), (16.0, -20.0), tone, _rank(item) + 1)
+        along = tuple(np.subtract(*item.span).tolist())
+        yield Text(middle, (item.span_text,), (16.0, -20.0), tone, _rank(item) + 1, along)
 
 
 def _name(passage: Passage) -> Text:

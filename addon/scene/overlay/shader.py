@@ -7,29 +7,40 @@ from typing import Any
 
 import gpu
 
-_VERTEX = """
+from .shapes import LEAST
+
+_VERTEX = (
+    f"#define LEAST {LEAST:.1f}"
+    + """
 void main()
 {
   vec4 here = to_screen * vec4(place, 1.0);
   vec2 way = vec2(1.0, 0.0);
+  bool shown = true;
   if (dot(along, along) > 0.0) {
     /* How the direction looks at this place: the change of the projected place along it. */
     vec4 ahead = to_screen * vec4(along, 0.0);
     vec2 seen = (ahead.xy * here.w - here.xy * ahead.w) / pixel;
-    if (dot(seen, seen) > 0.0) {
-      way = normalize(seen);
-    }
+    shown = length(seen) > LEAST * here.w * here.w;
+    way = shown ? normalize(seen) : way;
   }
   vec2 across = vec2(-way.y, way.x);
   here.xy += (way * offset.x + across * offset.y) * pixel * here.w;
-  colour = ink.a > 0.0 ? ink : paper;
+  colour = !shown ? vec4(0.0) : ink.a > 0.0 ? ink : paper;
   gl_Position = here;
 }
 """
+)
 _FRAGMENT = """
+vec3 linear(vec3 c)
+{
+  return mix(c / 12.92, pow((c + 0.055) / 1.055, vec3(2.4)), step(vec3(0.04045), c));
+}
+
 void main()
 {
-  result = blender_srgb_to_framebuffer_space(colour);
+  /* Blender says whether what is drawn into wants linear colours. */
+  result = srgbTarget ? vec4(linear(colour.rgb), colour.a) : colour;
 }
 """
 
@@ -41,6 +52,12 @@ def plain() -> Any:
 
 
 @cache
+def painted() -> Any:
+    """A colour for each corner."""
+    return gpu.shader.from_builtin("FLAT_COLOR")
+
+
+@cache
 def marks() -> Any:
     """Corners as in `shapes.Corners`; uniforms: `to_screen`, `paper` and `pixel`, the size of one in clip space."""
     between = gpu.types.GPUStageInterfaceInfo("dry_assembly_marks")
@@ -49,6 +66,7 @@ def marks() -> Any:
     info.push_constant("MAT4", "to_screen")
     info.push_constant("VEC4", "paper")
     info.push_constant("VEC2", "pixel")
+    info.push_constant("BOOL", "srgbTarget")
     for number, (kind, name) in enumerate(
         (("VEC3", "place"), ("VEC3", "along"), ("VEC2", "offset"), ("VEC4", "ink"))
     ):
@@ -63,4 +81,5 @@ def marks() -> Any:
 def forget() -> None:
     """Drops the shaders."""
     plain.cache_clear()
+    painted.cache_clear()
     marks.cache_clear()

@@ -20,8 +20,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float32]
 
-HALO: Final = 2.0
+HALO: Final = 1.4
 """Width of the rim in the paper's colour around every shape, pixels."""
+
+LEAST: Final = 3.0
+"""Length on the screen that a direction needs for what is drawn along it to be shown, pixels."""
 
 
 class Corners(NamedTuple):
@@ -30,7 +33,8 @@ class Corners(NamedTuple):
     Parameters
     ----------
     place : (n, 3) float32, m
-    along : (n, 3) float32; a direction in space, or zero for offsets to the right and up
+    along : (n, 3) float32, m; a way in space, or zero for offsets to the right and up. Where the way looks shorter
+        than `LEAST`, the shape is not drawn
     offset : (n, 2) float32, pixels; along the direction, and to its left
     ink : (n, 4) float32, sRGB; alpha 0 stands for the paper's colour
     """
