@@ -45,8 +45,7 @@ def composed(scene: Scene, layers: Sequence[Layer]) -> Iterator[Scene]:
     try:
         _as_large(film, scene)
         strips = _strips(film)
-        below = strips.new_scene("Table", scene, channel=1, frame_start=scene.frame_start)
-        below.frame_final_end = scene.frame_end + 1
+        strips.new_scene("Table", scene, channel=1, frame_start=scene.frame_start)
         for layer in layers:
             _lay(strips, layer, (film.render.resolution_x, film.render.resolution_y))
         yield film
