@@ -89,7 +89,9 @@ def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, b
                 fits.append(layout)
                 break
     if not fits:
-        raise ExportError(f"{table} cannot be drawn: it is too large for the paper even at 1:{REDUCTIONS[-1]}.")
+        raise ExportError(
+            f"{table} cannot be drawn: it is too large for the paper even at 1:{REDUCTIONS[-1]}."
+        )
     plain = [one for one in fits if one.parts <= _PLAIN]
     return plain[0] if plain else min(fits, key=lambda one: one.parts)
 
