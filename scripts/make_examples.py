@@ -87,21 +87,28 @@ def _show_contact(state) -> None:  # noqa: ANN001
 
 
 def _draw(example, date: str) -> None:  # noqa: ANN001
-    """The drawing that the README shows: a leaf on its way, from the side."""
+    """The drawings that the README shows: a leaf on its way, the table apart, the steps of assembly."""
     from addon.fit.prepared import prepare
     from addon.fit.slide.proof import prove_leaves
+    from addon.fit.steps import run_through
     from addon.model.recipe import build
     from addon.shop.drawing.save import save
+    from addon.shop.exploded import exploded_picture
     from addon.shop.slide_pictures import side_picture
+    from addon.shop.steps.pages import contact_pages, step_pictures
 
     table = example.table()
-    leaf = prove_leaves(prepare(build(table)))[0]
-    drawing = side_picture(
+    assembly = build(table)
+    leaf = prove_leaves(prepare(assembly))[0]
+    slide = side_picture(
         leaf.side.proof, table=table.name, leaf=leaf.leaf, view="side", units=table.units, date=date
     )
-    picture = PICTURES / ("%s-slide.png" % example.path.stem)
-    save(drawing, picture, dpi=110)
-    _say(picture)
+    apart = exploded_picture(assembly, date=date, view="below", labels=True)
+    (steps,) = contact_pages(assembly, run_through(step_pictures(assembly, table.units)), date=date)
+    for ending, drawing, dots in (("slide", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
+        picture = PICTURES / ("%s-%s.png" % (example.path.stem, ending))
+        save(drawing, picture, dpi=dots)
+        _say(picture)
 
 
 def _say(path: Path) -> None:

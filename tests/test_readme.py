@@ -18,7 +18,7 @@ def test_parameter_table_is_up_to_date() -> None:
 
 def test_command_lines_parse() -> None:
     lines = re.findall(r"^    python3 scripts/dry_assembly\.py (.+)$", README, re.MULTILINE)
-    assert len(lines) == 12
+    assert len(lines) == 15
     for line in lines:
         words = re.sub(r"\[|\]", "", line).replace("|", " ").split()
         words = [word for word in words if word not in ("seed-bench", "warning", "error")]
