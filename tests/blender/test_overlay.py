@@ -191,6 +191,17 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
         assert low_x < x
         assert x + 7.0 * len(block.text.lines[0]) < low_x + width
         assert low_y < y < y + 12.0 * 0.72 < low_y + height
+    many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
+    apart = np.array([[100.0, 50 * number] for number in range(9)])
+    assert len(layout.placed(many, apart, (200, 500), 1.0, measure)) == layout.MOST
+    # A dimension's number goes where its two ends are seen as one, and stays where they are apart.
+    spans = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True, ((0.0, 0.0, 0.0), (0.0, 0.0, 0.001)), "1 mm")]
+    texts = prepare(spans).texts
+    here = np.array([[50.0, 50], [50, 50]])
+    for away, shown_too in (([2.0, 0], False), ([0.0, 4], True)):
+        at = layout.visible(here, here + away, texts, 1.0)
+        assert (~np.isnan(at).any(axis=1)).tolist() == [True, shown_too]
+    texts = many[:3]
     assert not layout.placed(texts, np.full((3, 2), np.nan), (200, 100), 1.0, measure)
     assert not layout.placed(texts, np.full((3, 2), -1.0), (200, 100), 1.0, measure)
 

@@ -24,6 +24,7 @@ CATEGORY: Final = "Dry Assembly"
 SEEN, HIDDEN, EDGES = 0.30, 0.10, 0.6
 """How much passages cover of what lies behind them: where they are seen, where wood is before them; their edges."""
 
+_PASSES: Final[tuple[tuple[Any, float], ...]] = (("GREATER", HIDDEN), ("LESS_EQUAL", SEEN))
 _handles: Final[list[tuple[Any, str]]] = []
 _batches: Final[dict[str, Any]] = {}
 """What was sent to the graphics card, of the overlay under ``of``."""
@@ -94,11 +95,16 @@ def _batch(overlay: Overlay, name: str) -> Any:
     if name not in _batches:
         if name == "marks":
             marks = overlay.marks
-            content = {"place": marks.place, "along": marks.along, "offset": marks.offset, "ink": marks.ink}
+            content: dict[str, Any] = {
+                "place": marks.place,
+                "along": marks.along,
+                "offset": marks.offset,
+                "ink": marks.ink,
+            }
             _batches[name] = batch_for_shader(shader.marks(), "TRIS", content)
         else:
             kind, positions = ("TRIS", overlay.box_faces) if name == "faces" else ("LINES", overlay.box_edges)
-            _batches[name] = batch_for_shader(shader.plain(), kind, {"pos": positions})
+            _batches[name] = batch_for_shader(shader.plain(), kind, {"pos": positions})  # type: ignore[dict-item]
     return _batches[name]
 
 
@@ -109,9 +115,9 @@ def _draw_boxes() -> None:
     overlay, place = wanted
     gpu.state.blend_set("ALPHA")
     plain = shader.plain()
-    with gpu.matrix.push_pop():
+    with gpu.matrix.push_pop():  # type: ignore[attr-defined]
         gpu.matrix.multiply_matrix(place)
-        for depth, alpha in (("GREATER", HIDDEN), ("LESS_EQUAL", SEEN)):
+        for depth, alpha in _PASSES:
             gpu.state.depth_test_set(depth)
             plain.bind()
             plain.uniform_float("color", (*OF_PASSAGES, alpha))

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 BORDER = 0.5
 """Of the paper around the words, in heights of letters."""
+MOST = 6
+"""Texts that are shown at once; more would hide the table. The shapes of all findings are always shown."""
 STEP = 1.35
 """From line to line, in heights of letters."""
 
@@ -74,7 +76,7 @@ def visible(at: Floats, ends: Floats, texts: Sequence[Text], scale: float) -> Fl
 def placed(
     texts: Sequence[Text], at: Floats, size: tuple[int, int], scale: float, measure: Measure
 ) -> list[Block]:
-    """The texts that can be shown: in the region, and not over one that comes before.
+    """The first `MOST` texts that can be shown: in the region, and not over one that comes before.
 
     Parameters
     ----------
@@ -87,6 +89,8 @@ def placed(
             block = _block(text, x + text.offset[0] * scale, y + text.offset[1] * scale, measure)
             if not any(_overlap(block, other) for other in found):
                 found.append(block)
+        if len(found) == MOST:
+            break
     return found
 
 

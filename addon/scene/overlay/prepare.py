@@ -137,7 +137,7 @@ def _name(passage: Passage) -> Text:
     """At the middle of the box, on top."""
     low, high = np.array(passage.low) * METRES, np.array(passage.high) * METRES
     x, y = ((low + high) / 2)[:2].tolist()
-    return Text((x, y, float(high[2])), (f"Passage of {passage.leaf}",), (-40.0, 0.0), OF_PASSAGES, 8)
+    return Text((x, y, float(high[2])), (f"Passage of {passage.leaf}",), (-40.0, 0.0), OF_PASSAGES, 5)
 
 
 _BITS: Final = np.array([[(i >> 2) & 1, (i >> 1) & 1, i & 1] for i in range(8)], dtype=bool)

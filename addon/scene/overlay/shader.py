@@ -67,10 +67,10 @@ def marks() -> Any:
     info.push_constant("VEC4", "paper")
     info.push_constant("VEC2", "pixel")
     info.push_constant("BOOL", "srgbTarget")
-    for number, (kind, name) in enumerate(
-        (("VEC3", "place"), ("VEC3", "along"), ("VEC2", "offset"), ("VEC4", "ink"))
-    ):
-        info.vertex_in(number, kind, name)
+    info.vertex_in(0, "VEC3", "place")
+    info.vertex_in(1, "VEC3", "along")
+    info.vertex_in(2, "VEC2", "offset")
+    info.vertex_in(3, "VEC4", "ink")
     info.vertex_out(between)
     info.fragment_out(0, "VEC4", "result")
     info.vertex_source(_VERTEX)
