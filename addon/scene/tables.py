@@ -26,6 +26,7 @@ from . import (
     findings,
     ids,
     leaves,
+    marks,
     motion,
     objects,
     pending,
@@ -81,6 +82,7 @@ def save_table(state: TableState, path: str | Path) -> None:
 def remove_table(state: TableState) -> None:
     """Takes a table and its objects out of its scene; objects that the user made stay."""
     scene, family = scene_of(state), state.family
+    marks.clear(scene, state.key)
     objects.remove(scene, state.key)
     group = scene.dry_assembly
     exploded.forget(scene, index_of(state))

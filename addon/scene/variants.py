@@ -12,7 +12,7 @@ from ..model.errors import DryAssemblyError
 from ..shop.drawing import save
 from ..shop.lines import SHEETS
 from ..shop.side_by_side import MOST, side_by_side_picture
-from . import access, compared, ids, marks, motion, tables
+from . import access, compared, ids, motion, tables
 from .objects import AISLE
 from .presets import changed_text
 from .rendering import Kind
@@ -90,7 +90,6 @@ def keep(state: TableState) -> TableState:
     if first.key != key and state.root is not None and first.root is not None:
         _put(state.root, first.root)
     for other in others:
-        marks.clear(scene, other)
         tables.remove_table(_with_key(scene, other))
     kept = _with_key(scene, key)
     kept.path = path

@@ -220,6 +220,15 @@ def test_a_change_keeps_the_animation_true_and_the_users_keyframes(scene, state)
     assert not scene.timeline_markers
 
 
+def test_markers_go_with_their_table(scene):
+    state = tables.create_table(scene, LOW_WINDOW)
+    motion.animate(state)
+    assert scene.timeline_markers
+    scene.timeline_markers.new("tea", frame=40)
+    tables.remove_table(state)
+    assert [marker.name for marker in scene.timeline_markers] == ["tea"]
+
+
 def test_the_users_markers_and_objects_stay(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     scene.timeline_markers.new("tea", frame=40)
