@@ -5,6 +5,7 @@ Each imports what it needs by itself: numpy and the check take longer to load th
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -305,7 +306,11 @@ def animate(options: Namespace) -> Outcome:
     """Film a table's leaves."""
     from ..scene import jobs
 
-    frames = jobs.animate(read_text(options.file), options.video)
+    frames = jobs.animate(read_text(options.file), options.video, _say_frame)
     return Outcome(
         {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
     )
+
+
+def _say_frame(done: int, frames: int) -> None:
+    print(f"frame {done} of {frames}", file=sys.stderr, flush=True)
