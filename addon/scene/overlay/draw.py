@@ -109,6 +109,8 @@ def _batch(overlay: Overlay, name: str) -> Any:
 
 
 def _draw_boxes() -> None:
+    if not bpy.context.scene.dry_assembly.view.passages:
+        return
     wanted = _wanted(bpy.context)
     if wanted is None or not len(wanted[0].box_faces):
         return
