@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
+from typing import Any
 
 import environment
 from demo import EXCESS
@@ -79,7 +80,8 @@ def _show_contact(state) -> None:  # noqa: ANN001
     rules = [finding.rule for finding in state.findings]
     state.finding_index = rules.index("leaf-blocked")
     areas = [area for screen in bpy.data.screens for area in screen.areas if area.type == "VIEW_3D"]
-    for view in [area.spaces.active.region_3d for area in areas]:
+    spaces: list[Any] = [area.spaces.active for area in areas]
+    for view in [space.region_3d for space in spaces]:
         view.view_perspective = "PERSP"
         view.view_location = state.findings[state.finding_index].place
         view.view_rotation = Vector(BELOW).to_track_quat("Z", "Y")

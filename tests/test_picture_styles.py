@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from addon.command_line.main import main
-from addon.command_line.tasks import RENDER_STYLES
+from addon.command_line.picture_tasks import RENDER_STYLES
 from addon.model.examples import EXAMPLES
 from addon.model.recipe import build
 from addon.shop.drawing.items import Fill, Image, Stroke

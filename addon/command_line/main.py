@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from ..fit.findings import SEVERITIES
 from ..model.errors import DryAssemblyError
-from . import tasks
+from . import picture_tasks, tasks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
 _VIEW_HELP = (
-    f"where it is seen from: {', '.join(tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in --view=30,20;"
-    " isometric if not given"
+    f"where it is seen from: {', '.join(picture_tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
+    " --view=30,20; isometric if not given"
 )
 
 
@@ -83,7 +83,9 @@ def parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
 
-    draw = _command(commands, "draw", tasks.draw, "draw the table's edges to scale on a sheet of paper")
+    draw = _command(
+        commands, "draw", picture_tasks.draw, "draw the table's edges to scale on a sheet of paper"
+    )
     draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG, PNG or PDF to write")
     draw.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
     leaves = draw.add_mutually_exclusive_group()
@@ -111,7 +113,7 @@ def parser() -> argparse.ArgumentParser:
     compare = _command(
         commands,
         "compare",
-        tasks.compare,
+        picture_tasks.compare,
         "put variants of the table side by side, with the figures that differ",
     )
     compare.add_argument(
@@ -129,7 +131,7 @@ def parser() -> argparse.ArgumentParser:
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
     )
 
-    steps = _command(commands, "steps", tasks.steps, "propose an order of assembly, step by step")
+    steps = _command(commands, "steps", picture_tasks.steps, "propose an order of assembly, step by step")
     steps.add_argument(
         "--pictures", type=Path, metavar="D", help="folder for a sheet of each step and one of all"
     )
@@ -143,7 +145,7 @@ def parser() -> argparse.ArgumentParser:
     )
     build.add_argument("--blend", type=Path, required=True, metavar="OUT", help="the .blend to write")
 
-    render = _command(commands, "render", tasks.render, "draw the table")
+    render = _command(commands, "render", picture_tasks.render, "draw the table")
     render.add_argument(
         "--image",
         type=Path,
@@ -152,12 +154,14 @@ def parser() -> argparse.ArgumentParser:
         help="the PNG to write; with --style also SVG or PDF",
     )
     render.add_argument(
-        "--style", choices=tasks.RENDER_STYLES, help="on a sheet of paper, to scale: shaded under the lines, with the "
-        "body transparent, or rendered without lines; without this, a view of the table alone"
-    )  # fmt: skip
+        "--style",
+        choices=picture_tasks.RENDER_STYLES,
+        help="on a sheet of paper, to scale: shaded under the lines, with the body transparent, or rendered without"
+        " lines; without this, a view of the table alone",
+    )
     render.add_argument(
         "--engine",
-        choices=tasks.RENDER_ENGINES,
+        choices=picture_tasks.RENDER_ENGINES,
         help="what renders, workbench if not given; cycles takes longer",
     )
     render.add_argument("--view", metavar="V", help=_VIEW_HELP)
@@ -173,10 +177,13 @@ def parser() -> argparse.ArgumentParser:
         "--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well"
     )
     render.add_argument(
-        "--dpi", type=_dots, metavar="N", help=f"dots an inch of the picture, {tasks.RENDER_DPI} if not given"
+        "--dpi",
+        type=_dots,
+        metavar="N",
+        help=f"dots an inch of the picture, {picture_tasks.RENDER_DPI} if not given",
     )
 
-    animate = _command(commands, "animate", tasks.animate, "film the leaves sliding home")
+    animate = _command(commands, "animate", picture_tasks.animate, "film the leaves sliding home")
     animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")
     return top
 

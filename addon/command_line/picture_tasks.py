@@ -1,0 +1,181 @@
+"""What the subcommands that draw do, without reading arguments or printing; each imports what it needs by itself."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from ..model.errors import ExportError
+from ..model.table_file import read_table, read_text
+from .outcome import Outcome, today
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+DRAWN_VIEWS = ("isometric", "below", "front", "right", "top")
+"""Keys of `shop.lines.VIEWS`, which takes numpy to look at."""
+
+RENDER_STYLES = ("shaded", "transparent", "rendered")
+"""Keys of `shop.lines.styled.STYLES`."""
+
+RENDER_ENGINES = ("workbench", "cycles")
+"""Keys of `scene.styles.LOOKS`, which takes Blender to look at."""
+
+RENDER_DPI = 150
+
+
+def draw(options: Namespace) -> Outcome:
+    """Draw a table's edges on a sheet of paper."""
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.lines import SHEETS, line_picture
+
+    if options.filmstrip or options.leaf:
+        return _draw_filmstrip(options)
+    if options.exploded or options.once:
+        return _draw_exploded(options)
+    drawing = line_picture(
+        build_table(read_table(options.file)),
+        date=today(),
+        view=options.view,
+        leaves="stowed" if options.stowed else "covered",
+        hidden=options.hidden,
+        labels=options.labels,
+        sheet=SHEETS.get(options.size),
+    )
+    save(drawing, options.image, options.dpi)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _draw_filmstrip(options: Namespace) -> Outcome:
+    for name in ("stowed", "hidden", "exploded", "labels"):
+        if getattr(options, name):
+            raise ExportError(f"--{name} is not for --filmstrip: leave one of the two out.")
+    if not options.filmstrip:
+        raise ExportError("--leaf needs --filmstrip: only there a leaf can be drawn alone.")
+    from ..fit.prepared import prepare
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.filmstrip import filmstrip, filmstrips
+    from ..shop.lines import SHEETS
+
+    table = read_table(options.file)
+    prepared, sheet = prepare(build_table(table)), SHEETS.get(options.size)
+    if options.leaf or options.image.suffix.lower() != ".pdf":
+        leaves = [options.leaf] if options.leaf else []
+        save(filmstrip(table, prepared, date=today(), leaves=leaves, sheet=sheet), options.image, options.dpi)
+    else:
+        save(filmstrips(table, prepared, date=today(), sheet=sheet), options.image)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _draw_exploded(options: Namespace) -> Outcome:
+    for name in ("stowed", "hidden"):
+        if getattr(options, name):
+            raise ExportError(f"--{name} is not for --exploded: leave one of the two out.")
+    if not options.exploded:
+        raise ExportError("--once needs --exploded: only there can parts be left out.")
+    from ..model.recipe import build as build_table
+    from ..shop.drawing import save
+    from ..shop.exploded import exploded_picture
+    from ..shop.lines import SHEETS
+
+    drawing = exploded_picture(
+        build_table(read_table(options.file)),
+        date=today(),
+        view=options.view,
+        once=options.once,
+        labels=options.labels,
+        sheet=SHEETS.get(options.size),
+    )
+    save(drawing, options.image, options.dpi)
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def compare(options: Namespace) -> Outcome:
+    """Put variants of a table side by side."""
+    from ..shop.drawing import save
+    from ..shop.lines import SHEETS
+    from ..shop.side_by_side import comparison_document, comparison_text, side_by_side_picture, variants_of
+
+    variants = variants_of(read_table(options.file), options.variant)
+    if options.image is not None:
+        drawing = side_by_side_picture(
+            variants,
+            date=today(),
+            view=options.view,
+            leaves="stowed" if options.stowed else "covered",
+            sheet=SHEETS.get(options.size),
+        )
+        save(drawing, options.image, options.dpi)
+    return Outcome(comparison_document(variants), comparison_text(variants))
+
+
+def steps(options: Namespace) -> Outcome:
+    """Propose an order of assembly."""
+    from ..fit.assembly_order import assembly_order
+    from ..fit.explosion.blocking import blocking_of
+    from ..fit.steps import run_through
+    from ..model.recipe import build as build_table
+    from ..shop.lines import SHEETS
+    from ..shop.steps.files import save_files, step_files
+    from ..shop.steps.words import steps_document, steps_text
+
+    table = read_table(options.file)
+    assembly = build_table(table)
+    blocking = blocking_of(assembly.parts)
+    document = steps_document(assembly, assembly_order(assembly, blocking), blocking, table.units)
+    text = steps_text(document)
+    if options.pictures is not None:
+        sheet = SHEETS[options.size]
+        files = run_through(step_files(assembly, table.units, options.format, date=today(), sheet=sheet))
+        document["files"] = save_files(files, options.pictures)
+        text += f"\n{len(files)} {'file' if len(files) == 1 else 'files'} written to {options.pictures}."
+    return Outcome(document, text)
+
+
+def render(options: Namespace) -> Outcome:
+    """Draw a table."""
+    if options.style is None:
+        _refuse_without_style(options)
+        from ..scene import jobs
+
+        jobs.render(read_text(options.file), options.image, stowed=options.stowed)
+    else:
+        if options.engine is not None and options.style != "rendered":
+            raise ExportError(f"--engine is for --style rendered: a {options.style} picture has but one.")
+        from ..scene import styles
+
+        stowed = options.stowed or (options.style == "transparent" and not options.covered)
+        choice = styles.Choice(
+            options.style,
+            engine=options.engine or "workbench",
+            view=options.view or "isometric",
+            leaves="stowed" if stowed else "covered",
+            labels=options.labels,
+            sheet=options.size,
+            dpi=options.dpi or RENDER_DPI,
+        )
+        styles.save_picture(read_table(options.file), options.image, choice, today())
+    return Outcome({"image": str(options.image)}, f"{options.image} written.")
+
+
+def _refuse_without_style(options: Namespace) -> None:
+    asked = ("engine", "view", "covered", "labels", "size", "dpi")
+    for name in asked:
+        if getattr(options, name):
+            raise ExportError(f"--{name} needs --style: name one of {', '.join(RENDER_STYLES)}.")
+
+
+def animate(options: Namespace) -> Outcome:
+    """Film a table's leaves."""
+    from ..scene import jobs
+
+    frames = jobs.animate(read_text(options.file), options.video, _say_frame)
+    return Outcome(
+        {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
+    )
+
+
+def _say_frame(done: int, frames: int) -> None:
+    print(f"frame {done} of {frames}", file=sys.stderr, flush=True)
