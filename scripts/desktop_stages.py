@@ -29,6 +29,8 @@ def settled() -> Wait:
     for _ in range(300):
         yield 0.2
         state = table()
+        if state is None:
+            raise Differs("there is no table any more")
         if not (state.out_of_date or state.proof_out_of_date) or state.error:
             yield hand.LOOK
             return
@@ -243,19 +245,24 @@ def together() -> Wait:
 
 def undo() -> Wait:
     """Ctrl-Z back to the demo table as it was added."""
-    for name in ("sound", "height", "demo"):
+    for name in ("height", "demo"):  # as they were before anything was animated
         yield from _undo_to(name)
     return "rib and both sliders taken back; text, findings and every vertex as before; " + model.compare()
 
 
 def _undo_to(name: str) -> Wait:
     """Presses Ctrl-Z until the text is the one kept; then all has to be."""
+    nearest: list[str] = ["text"]
     for _ in range(60):
-        if table().text == kept[name]["text"] and model.differences(kept[name]) == []:
-            return
+        if table().text == kept[name]["text"]:
+            nearest = model.differences(kept[name])
+            if not nearest:
+                return
         yield from hand.key("Z", ctrl=True)
+        if table() is None:
+            break
         yield from settled()
-    model.expect_same(kept[name])
+    raise Differs("undo never brings back %s: %s" % (name, ", ".join(nearest)))
 
 
 def disable() -> Wait:

@@ -179,7 +179,7 @@ def test_command_names_the_views_there_are():
 
 def test_directions_in_degrees_are_the_named_views():
     """The isometric view looks along a cube's diagonal, 35.26 degrees above level (ISO 5456-3, from memory)."""
-    elevation = np.degrees(np.arctan(1 / np.sqrt(2)))
+    elevation = float(np.degrees(np.arctan(1 / np.sqrt(2))))
     named = {"0,0": "front", "90,0": "right", "0,90": "top", f"45,{elevation!r}": "isometric"}
     for direction, name in named.items():
         assert np.allclose(view_from(direction).axes, VIEWS[name].axes, atol=1e-12)
