@@ -12,6 +12,7 @@ import time
 from dataclasses import replace
 
 import environment
+import standard_output
 
 SAMPLES = 240
 """Places along a leaf's way at which the comparison looks."""
@@ -27,6 +28,8 @@ DRAGGED = (
 SHADED_DPI = 165
 """An A4 sheet then has 1929 by 1364 dots."""
 
+FILM_FRAMES = 120
+
 
 def main() -> None:
     """Measure and print."""
@@ -38,6 +41,7 @@ def main() -> None:
     environment.enter("test")
     rows = measure(options.repeat)
     environment.enter("blender")
+    standard_output.keep_pure()
     rows += measure_blender(options.repeat)
     print("%-66s %12s %14s" % ("what", "measured", "wanted"))
     for what, measured, wanted in rows:
@@ -74,10 +78,13 @@ def measure(repeat: int) -> list:
     from addon.fit.matrix import leaf_matrix
     from addon.fit.prepared import prepare
     from addon.fit.slide.proof import prove_leaves
+    from addon.fit.steps import run_through
     from addon.model.examples import EXAMPLES
     from addon.model.recipe import build
     from addon.model.table_changes import set_values
+    from addon.shop.filmstrip import filmstrips
     from addon.shop.lines import line_picture
+    from addon.shop.steps.files import step_files
 
     table = EXAMPLES["quilting"].table()
     assembly = build(table)
@@ -113,6 +120,8 @@ def measure(repeat: int) -> list:
     explosion_time = best(
         lambda: explode(lay_out(assembly, assembly.cover), np.full(6, 60.0)), max(3, repeat // 5)
     )
+    steps_time = best(lambda: run_through(step_files(assembly, table.units, "png", date="")), 1)
+    strips_time = best(lambda: filmstrips(table, prepared, date=""), 2)
     sampled_time, sampled_hits = _sampled(assembly)
     verdict = check_prepared(table, prepared).verdict
     same = (verdict == "blocked") == (sampled_hits > 0)
@@ -126,6 +135,8 @@ def measure(repeat: int) -> list:
         ("any leaf, any slot, any way round: 64 cells", milliseconds(matrix_time), "<= 200 ms"),
         ("line drawing, isometric, hidden lines taken away", milliseconds(drawing_time), "<= 1000 ms"),
         ("exploded view: order, offsets, proof", milliseconds(explosion_time), "<= 500 ms"),
+        ("pictures of all steps, A4 at 200 dots an inch", "%.1f s" % steps_time, "<= 40 s"),
+        ("film strips of all leaves", "%.1f s" % strips_time, ""),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
@@ -199,7 +210,28 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
 
 def measure_blender(repeat: int) -> list:
     """Rows of what needs Blender."""
-    return [*_dragged(repeat), *_rendered()]
+    return [*_dragged(repeat), *_rendered(), *_filmed()]
+
+
+def _filmed() -> list:
+    """Rows for the film of the leaves: until its first frame, and with its first frames, set-up included."""
+    import tempfile
+    from pathlib import Path
+
+    from addon.model.examples import EXAMPLES
+    from addon.scene import engines, film
+
+    table = EXAMPLES["quilting"].table()
+    start = time.perf_counter()
+    with tempfile.TemporaryDirectory() as folder, film.film_scene(table, Path(folder) / "f.mp4") as scene:
+        begun = time.perf_counter() - start
+        scene.frame_end = scene.frame_start + (FILM_FRAMES - 1) * scene.frame_step
+        engines.render_video(scene)
+        seconds = time.perf_counter() - start
+    return [
+        ("film of the leaves: until the first frame", "%.1f s" % begun, ""),
+        ("film of the leaves: %d frames of 960 by 600" % FILM_FRAMES, "%.0f s" % seconds, "<= 90 s"),
+    ]
 
 
 def _rendered() -> list:

@@ -90,9 +90,13 @@ def running_clearances(
         for a leaf without a stow path
     """
     absent = absent or {}
-    asked = {leaf: np.asarray(values, dtype=float).ravel() for leaf, values in travels.items()}
+    # A leaf that waits is asked for once.
+    asked = {
+        leaf: np.unique(np.asarray(values, dtype=float).ravel(), return_inverse=True)
+        for leaf, values in travels.items()
+    }
     runs: list[Run] = []
-    for leaf, values in asked.items():
+    for leaf, (values, _) in asked.items():
         path = prepared.assembly.path_of(leaf)
         away = {leaf, *absent.get(leaf, ())} | ({path.end_stop} if path.end_stop else set())
         numbers = {prepared.number[label] for label in away}
@@ -100,10 +104,11 @@ def running_clearances(
         mover = Mover(prepared.pieces[prepared.number[leaf]])
         runs += [Run(mover, np.zeros(3), path.offset_at(travel), numbers) for travel in values.tolist()]
     slides = iter(prepared.scene.slides(runs, _WITHIN))
-    return {
-        leaf: tuple(_running(prepared, leaf, travel, next(slides)) for travel in values.tolist())
-        for leaf, values in asked.items()
-    }
+    found: dict[str, tuple[Running, ...]] = {}
+    for leaf, (values, order) in asked.items():
+        own = [_running(prepared, leaf, travel, next(slides)) for travel in values.tolist()]
+        found[leaf] = tuple(own[place] for place in order.tolist())
+    return found
 
 
 def _running(prepared: Prepared, leaf: str, travel: float, slide: Slide) -> Running:

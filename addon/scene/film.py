@@ -57,7 +57,7 @@ def film(
     """
     with film_scene(table, path, size) as scene:
         frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step))
-        with _counting(scene, frames, progress):
+        with _Counting(scene, frames, progress):
             engines.render_video(scene)
     return frames
 
@@ -96,7 +96,7 @@ def film_scene(
             _show_pause(paper, pause, script, places, parts[pause.leaf])
         engines.quick(room.scene)
         painter = Painter(table, prepared, places, view, date or calendar.today().isoformat(), Path(folder))
-        with composed(room.scene, painter.layers(script)) as together:
+        with composed(room.scene, painter.layers(script)) as together, _Painting(together, painter):
             engines.video_file(together, path, timeline.FRAME_RATE // STEP)
             yield together
 
@@ -156,7 +156,34 @@ def _show_pause(paper: Paper, pause: Pause, script: Script, places: Places, part
         marks.show_between(item, *pause.frames)
 
 
-class _counting:
+class _Painting:
+    """Has the layers of each frame drawn before it is put together.
+
+    Blender goes on where that fails; the first error is raised at the end, so that no film is kept without its words.
+    """
+
+    def __init__(self, scene: Scene, painter: Painter) -> None:
+        self.name, self.painter = scene.name, painter
+        self.error: Exception | None = None
+
+    def __enter__(self) -> None:
+        bpy.app.handlers.render_pre.append(self._before)
+
+    def __exit__(self, kind: object, *_rest: object) -> None:
+        bpy.app.handlers.render_pre.remove(self._before)
+        if self.error is not None and kind is None:
+            raise self.error
+
+    def _before(self, scene: Scene, *_rest: object) -> None:
+        if scene.name != self.name or self.error is not None:
+            return
+        try:
+            self.painter.paint(scene.frame_current)
+        except Exception as error:
+            self.error = error
+
+
+class _Counting:
     """Reports frames as they are rendered."""
 
     def __init__(self, scene: Scene, frames: int, progress: Progress | None) -> None:

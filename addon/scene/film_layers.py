@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import groupby
+from shutil import copyfile
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -119,7 +120,7 @@ def _area(ring: Floats) -> float:
 
 @dataclass(eq=False)
 class Painter:
-    """Draws the layers of a film into a folder; equal ones once."""
+    """Draws the layers of a film into a folder: equal ones once, and each not before its frame comes."""
 
     table: Table
     prepared: Prepared
@@ -135,7 +136,7 @@ class Painter:
             Layer(
                 script.line.first,
                 1,
-                self._files([self._strip(one) for one in script.moments]),
+                self._files(script.moments, [self._strip(one) for one in script.moments]),
                 self.places.strip,
             )
         ]
@@ -153,11 +154,35 @@ class Painter:
                     assert one.pose is not None
                     own = [row for row in rows if row.leaf == one.pose.leaf]
                     files.append(self._inset(one, own, scales[one.pose.leaf]))
-                found.append(Layer(moments[0].frame, 2, self._files(files), self.places.inset))
+                found.append(Layer(moments[0].frame, 2, self._files(moments, files), self.places.inset))
         return found
 
-    def _files(self, files: Sequence[Path]) -> tuple[Path, ...]:
-        """One for each frame of the scene."""
+    def paint(self, frame: int) -> None:
+        """Draws what lies over this frame of the film and is not there yet."""
+        for file in self._of_frame.get(frame, ()):
+            self._paint(file)
+
+    def _paint(self, file: Path) -> None:
+        if file not in self._waiting:
+            return
+        box, draw = self._waiting.pop(file)
+        drawing = Drawing(box[2] / self.places.unit, box[3] / self.places.unit)
+        draw(drawing)
+        dpi = self.places.unit * float(MM_PER_INCH)
+        scratch = file.with_suffix(".part")
+        scratch.write_bytes(png_bytes(dots(drawing, dpi), dpi))
+        scratch.replace(file)
+
+    def _files(self, moments: Sequence[Moment], files: Sequence[Path]) -> tuple[Path, ...]:
+        """One for each frame of the scene. The first is drawn, as the sequencer takes the size from it.
+
+        It stands in for the others until they are drawn: Blender 4.5 crashes where a picture of a strip is not there.
+        """
+        self._paint(files[0])
+        for moment, file in zip(moments, files, strict=True):
+            self._of_frame.setdefault(moment.frame, []).append(file)
+            if not file.exists():
+                copyfile(files[0], file)
         return tuple(file for file in files for _ in range(STEP))
 
     def _is_near(self, moment: Moment, scales: dict[str, float]) -> bool:
@@ -221,15 +246,14 @@ class Painter:
         )
 
     def _drawn(self, name: str, box: Box, draw: Callable[[Drawing], None]) -> Path:
-        """The file of a picture, drawn if it is not there yet."""
+        """The file of a picture that is to be drawn."""
         if name not in self._known:
-            drawing = Drawing(box[2] / self.places.unit, box[3] / self.places.unit)
-            draw(drawing)
-            dpi = self.places.unit * float(MM_PER_INCH)
             path = self.folder / f"{len(self._known):05}.png"
-            path.write_bytes(png_bytes(dots(drawing, dpi), dpi))
             self._known[name] = path
+            self._waiting[path] = box, draw
         return self._known[name]
 
     def __post_init__(self) -> None:
         self._known: dict[str, Path] = {}
+        self._waiting: dict[Path, tuple[Box, Callable[[Drawing], None]]] = {}
+        self._of_frame: dict[int, list[Path]] = {}

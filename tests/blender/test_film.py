@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from addon.fit.check import check
+from addon.model.errors import ExportError
 from addon.model.examples import EXAMPLES
 from addon.model.parameters import AsCut
-from addon.scene import film, film_layers, tables, timeline
+from addon.scene import film, film_layers, jobs, tables, timeline
 from addon.scene.built import prepared_of, proofs_of, report_of
 from addon.scene.film_script import STEP, script_of
 
@@ -110,6 +111,24 @@ def test_a_film_leaves_nothing_behind(empty, tmp_path):
         assert scene.render.image_settings.file_format == "FFMPEG"
     assert {kind: {item.name for item in getattr(bpy.data, kind)} for kind in kinds} == before
     assert not [handler for handler in bpy.app.handlers.render_post if "addon" in str(handler)]
+
+
+def test_no_film_is_kept_whose_layers_could_not_be_drawn(empty, tmp_path, monkeypatch):
+    painted = []
+
+    def failing(painter, frame):
+        painted.append(frame)
+        if len(painted) == 3:
+            raise OSError("no room on the disk")
+
+    monkeypatch.setattr(film_layers.Painter, "paint", failing)
+    video = tmp_path / "film.mp4"
+    message = "film.mp4 cannot be written: no room on the disk"
+    with pytest.raises(ExportError, match=message), jobs.written(video) as path:
+        film.film(TABLE, path, (64, 40))
+    assert painted == [1, 1 + STEP, 1 + 2 * STEP]  # frame after frame, and not after the error
+    assert list(tmp_path.iterdir()) == []
+    assert not [handler for handler in bpy.app.handlers.render_pre if "addon" in str(handler)]
 
 
 def test_the_button_saves_a_strip_for_each_leaf(scene, tmp_path):
