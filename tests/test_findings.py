@@ -8,11 +8,12 @@ from functools import lru_cache
 from math import hypot
 from pathlib import Path
 from random import Random
+from typing import get_args
 
 import pytest
 
 from addon.fit.check import check
-from addon.fit.findings import Finding, Report
+from addon.fit.findings import RULE_WORDS, Finding, Report, Rule
 from addon.model.assembly import Assembly
 from addon.model.errors import DryAssemblyError
 from addon.model.examples import EXAMPLES
@@ -116,6 +117,11 @@ def test_every_rule_has_a_deliberate_case_and_stands_in_the_readme() -> None:
     readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
     (listed,) = re.findall(r"\nRules: (.*?)\n\n", readme, re.S)
     assert set(re.findall(r"`([a-z-]+)`", listed)) == set(SEVERITY)
+
+
+def test_every_rule_has_a_word_or_two_for_the_list() -> None:
+    assert set(RULE_WORDS) == set(get_args(Rule))
+    assert all(0 < len(words.split()) <= 3 and len(words) <= 14 for words in RULE_WORDS.values())
 
 
 @pytest.mark.parametrize(("radius", "verdict"), [(3, "clear"), (4, "clear"), (5, "tight"), (6, "blocked")])

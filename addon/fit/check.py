@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ..model.assembly import Assembly, StowPath
     from ..model.parameters import Table
     from .clearance.kernel import Overlap
-    from .findings import LeafResult, Verdict
+    from .findings import LeafResult, Rule, Verdict
     from .lengths import LongPart, ShortPart, Stop
     from .prepared import Prepared
     from .slides import Meeting
@@ -137,7 +137,7 @@ def _long(table: Table, prepared: Prepared, long: LongPart) -> Finding:
         return format_amount(value, table.units)
 
     part = prepared.assembly.by_label[long.part]
-    rule = "long-rib" if part.role == "rib" else "long-part"
+    rule: Rule = "long-rib" if part.role == "rib" else "long-part"
     words = [
         f"{long.part} is {amount(long.excess)} too long at its {long.end}"
         f" and overlaps {long.neighbour} by {amount(long.overlap)}"
@@ -171,7 +171,7 @@ def _stops_in_words(table: Table, stops: tuple[Stop, ...]) -> str:
 
 
 def _short(table: Table, prepared: Prepared, short: ShortPart) -> Finding:
-    rule = "short-rib" if prepared.assembly.by_label[short.part].role == "rib" else "short-part"
+    rule: Rule = "short-rib" if prepared.assembly.by_label[short.part].role == "rib" else "short-part"
     gap = format_amount(short.gap, table.units)
     message = f"{short.part} ends {gap} before {short.neighbour} at its {short.end}: the joint stays open."
     remedy = as_drawn(table, prepared.assembly, (short.part, short.neighbour))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ..model.units import Units
 
 Severity = Literal["error", "warning", "note"]
@@ -13,6 +15,38 @@ Verdict = Literal["clear", "tight", "blocked"]
 
 SEVERITIES: tuple[Severity, ...] = ("note", "warning", "error")
 """From the least to the gravest."""
+
+Rule = Literal[
+    "leaf-blocked", "leaf-tight", "overlap", "long-rib", "long-part", "short-rib", "short-part",
+    "finger-hole", "finger-reach", "finger-room", "no-end-stop", "end-stop-near", "leaf-proud", "leaf-elsewhere",
+    "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",
+]  # fmt: skip
+
+RULE_WORDS: Final[Mapping[str, str]] = {
+    "leaf-blocked": "in the way",
+    "leaf-tight": "tight",
+    "overlap": "overlap",
+    "long-rib": "too long",
+    "long-part": "too long",
+    "short-rib": "too short",
+    "short-part": "too short",
+    "finger-hole": "finger hole",
+    "finger-reach": "out of reach",
+    "finger-room": "no finger room",
+    "no-end-stop": "no end stop",
+    "end-stop-near": "stopped early",
+    "leaf-proud": "stands out",
+    "leaf-elsewhere": "not elsewhere",
+    "leaves-meet": "leaves meet",
+    "leaf-sag": "sags",
+    "leaf-jam": "may jam",
+    "leaf-droop": "droops",
+    "cover-tight": "cover tight",
+    "cover-lift": "no lift",
+    "leaf-steer": "may snag",
+    "leaf-held": "does not pass",
+}
+"""Rule → what it is about, where there is room for a word or two alone."""
 
 Point = tuple[float, float, float]
 
@@ -40,8 +74,8 @@ class Remedy:
 class Finding:
     """One thing that is wrong or worth knowing."""
 
-    rule: str
-    """Id of the rule, such as ``long-rib`` or ``overlap``."""
+    rule: Rule
+    """Id of what was looked for, such as ``long-rib`` or ``overlap``."""
     severity: Severity
     parts: tuple[str, ...]
     """Labels of the parts concerned, the one to change first."""

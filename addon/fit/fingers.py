@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from ..model.assembly import StowPath
     from ..model.parameters import Table
-    from .findings import LeafResult, Point
+    from .findings import LeafResult, Point, Rule
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
@@ -39,7 +39,7 @@ def finger_findings(
     leaf, limits = prepared.assembly.by_label[path.leaf], table.limits
 
     def finding(
-        rule: str, amount: float, at: Floats, message: str, remedy: Remedy, others: tuple[str, ...] = ()
+        rule: Rule, amount: float, at: Floats, message: str, remedy: Remedy, others: tuple[str, ...] = ()
     ) -> Finding:
         home = path.length - path.zero
         parts = (path.leaf, *others)

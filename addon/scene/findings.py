@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
+from ..fit.findings import RULE_WORDS
 from ..model.tolerances import CONTACT
 from ..model.units import format_amount
 from .access import own_writing
@@ -93,6 +94,11 @@ def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
     if finding.remedy is not None:
         item.remedy = finding.remedy.text
         item.remedy_changes = json.dumps({change.key: change.value for change in finding.remedy.set})
+
+
+def what_of(finding: FindingState) -> str:
+    """What a finding is about, in a word or two; its rule where a newer file brings one that is not known here."""
+    return RULE_WORDS.get(finding.rule, finding.rule)
 
 
 def is_shown(group: SceneState, finding: FindingState) -> bool:

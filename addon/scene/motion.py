@@ -157,8 +157,13 @@ def finding_chosen(state: TableState) -> None:
 
 
 def show_finding(state: TableState, index: int) -> None:
-    """Selects the parts of a finding, shows the frame (or the leaf's travel) at which it happens, and its place."""
+    """Selects the parts of a finding, shows the frame (or the leaf's travel) at which it happens, and its place.
+
+    An exploded table is put together, unless its Factor is animated.
+    """
     finding = state.findings[index]
+    if state.explosion_factor > 0 and not exploded.is_animated(state):
+        state.explosion_factor = 0.0
     scene = access.scene_of(state)
     made = access.part_objects(state)
     line = timeline_of(state)

@@ -8,7 +8,7 @@ import bpy
 from bpy.types import UIList
 
 from ..fit.slide.words import VERDICT_WORDS as SLIDE_WORDS
-from ..scene.findings import is_shown
+from ..scene.findings import is_shown, what_of
 from . import drawing
 
 if TYPE_CHECKING:
@@ -34,16 +34,13 @@ class DRY_ASSEMBLY_UL_findings(UIList):
     def draw_item(
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
-        """Severity in sign and word, parts, amount."""
+        """Severity in a sign, what it is about, parts, amount."""
         layout.active = not (item.of_slide and _data.proof_out_of_date)
-        split = layout.split(factor=0.34)
-        split.label(
-            text=item.bl_rna.properties["severity"].enum_items[item.severity].name,
-            icon=drawing.SEVERITY_ICONS[item.severity],  # type: ignore[arg-type]
-        )
+        split = layout.split(factor=0.42)
+        split.label(text=what_of(item), icon=drawing.SEVERITY_ICONS[item.severity])  # type: ignore[arg-type]
         row = split.row()
         row.label(text=item.parts)
-        row.label(text=item.amount)
+        row.label(text=item.amount, translate=False)
 
     def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
         """Severities that are shown, and the text typed below the list, in parts or message."""

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
+APART: Final = "Nothing is drawn while the table is exploded: Show Finding puts it together"
+
+
 class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
     bl_idname = "dry_assembly.show_contact"
     bl_label = "Show Contact Volume"
@@ -79,6 +82,8 @@ class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
         """Switches, and the contact volume."""
         view = context.scene.dry_assembly.view
         layout.prop(view, "show")
+        if view.show and state.explosion_factor > 0:
+            drawing.sentence(layout, context, APART, "INFO")
         column = layout.column()
         column.active = view.show
         for name in ("only_chosen", "dimensions", "passages"):

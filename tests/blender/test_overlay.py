@@ -46,7 +46,7 @@ def test_the_dimension_stands_between_the_two_faces_with_its_number(scene):
     for place in places:
         assert np.linalg.norm(wanted - place, axis=1).min() < 1e-6
     assert np.linalg.norm(ends[0] - ends[1]) == pytest.approx(0.004, abs=1e-9)
-    assert words(found) == [("Error  4.0 mm", "R3, S2"), ("4.0 mm",)]
+    assert words(found) == [("Error: too long  4.0 mm", "R3, S2"), ("4.0 mm",)]
     number = found.texts[1]
     np.testing.assert_allclose(number.place, ends.mean(axis=0), atol=1e-6)
     # Arrows point from each face at the other.
@@ -69,8 +69,8 @@ def test_words_and_shapes_by_severity_and_the_filter_of_the_list(scene):
         for other in ("show_errors", "show_warnings", "show_notes"):
             setattr(group, other, other == name)
         heads = [lines[0] for lines in words(overlay(scene))]
-        assert sum(head.startswith(word + "  ") for head in heads) == count[severity]
-        assert {head.split()[0] for head in heads if head.split()[0].isalpha()} == {word}
+        assert sum(head.startswith(word + ": ") for head in heads) == count[severity]
+        assert {head.partition(": ")[0] for head in heads if ": " in head} == {word}
         inks = {tuple(ink) for ink in np.round(overlay(scene).marks.ink[:, :3] * 255).astype(int).tolist()}
         assert inks == {(0, 0, 0), tuple(round(255 * value) for value in colours.OF_SEVERITY[severity])}
     assert [len(OUTLINES[one]) for one in ("error", "warning", "note")] == [4, 3, 24]
@@ -159,6 +159,26 @@ def test_nothing_is_prepared_while_drawing_and_stale_things_are_not_drawn(scene)
     assert shown.overlay_of(scene) is None
 
 
+def test_nothing_is_drawn_where_the_table_is_exploded(scene):
+    """Places are those of the table put together; showing a finding puts it together."""
+    tables.create_table(scene, LONG_RIB)
+    ready = overlay(scene)
+    state = first()
+    state.explosion_factor = 0.25
+    assert shown.overlay_of(scene) is None
+    assert bpy.ops.dry_assembly.show_finding() == {"FINISHED"}
+    assert state.explosion_factor == 0.0
+    assert not any(item.get(ids.EXPLODED) for item in access.part_objects(state).values())
+    assert shown.overlay_of(scene) is ready
+    # A Factor with keyframes is left to them.
+    bpy.ops.dry_assembly.animate_explosion()
+    scene.frame_set((scene.frame_start + scene.frame_end) // 2)
+    assert state.explosion_factor == pytest.approx(1.0)
+    assert bpy.ops.dry_assembly.show_finding() == {"FINISHED"}
+    assert state.explosion_factor == pytest.approx(1.0)
+    assert shown.overlay_of(scene) is None
+
+
 def test_handlers_and_timers_go_with_the_add_on(empty):
     for _ in range(2):
         addon.register()
@@ -185,7 +205,7 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     texts = prepare(items).texts
     measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
     blocks = layout.placed(texts, np.array([[100.0, 50], [102, 52], [100, 90]]), (200, 100), 1.0, measure)
-    assert [block.text.lines[0] for block in blocks] == ["Note  0 mm", "Note  2 mm"]
+    assert [block.text.lines[0] for block in blocks] == ["0 mm", "2 mm"]
     for block in blocks:
         (x, y), (low_x, low_y), (width, height) = block.feet[0], block.low, block.size
         assert low_x < x

@@ -10,7 +10,7 @@ import pytest
 from addon.model.parameters import LISTS, SECTIONS
 from addon.scene import access, built, tables
 from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
-from addon.ui import panels
+from addon.ui import lists, panels
 from addon.ui.panel import TablePanel
 
 from .conftest import LOW_WINDOW, QUILTING
@@ -114,6 +114,25 @@ def test_a_finding_is_shown_in_words_with_its_buttons(scene):
     assert {"dry_assembly.show_finding", "dry_assembly.apply_remedy", "dry_assembly.check_now"} <= set(
         notes.buttons
     )
+
+
+def test_the_list_says_what_each_finding_is_about(scene):
+    tables.create_table(scene, QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\n')
+    state, layout = scene.dry_assembly.tables[0], Layout()
+    lists.DRY_ASSEMBLY_UL_findings.draw_item(
+        None, None, layout, state, state.findings[0], None, state, "finding_index"
+    )
+    assert layout.notes.words == ["too long", "R3, S2", "4.0 mm"]
+
+
+def test_an_exploded_table_says_why_nothing_is_drawn_over_the_view(scene):
+    tables.create_table(scene, QUILTING)
+    sentence = " ".join(drawn(scene).words)
+    assert "while the table is exploded" not in sentence
+    scene.dry_assembly.tables[0].explosion_factor = 0.5
+    assert "while the table is exploded" in " ".join(drawn(scene).words)
+    scene.dry_assembly.view.show = False
+    assert "while the table is exploded" not in " ".join(drawn(scene).words)
 
 
 def test_findings_are_marked_as_out_of_date_while_a_check_is_pending(scene):

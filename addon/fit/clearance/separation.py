@@ -93,7 +93,7 @@ def contact_interval(
     travel : (3,) float, mm
     deeper_than : mm; by default bodies that only touch do not overlap. Negative for "nearer than".
     """
-    axes, gaps = every_gap(a, b)
+    axes, gaps = _every_gap(a, b)
     closing = axes @ travel
     rest = gaps + deeper_than
     still = np.abs(closing) <= ANGLE * float(np.sqrt(travel @ travel))
@@ -106,7 +106,7 @@ def contact_interval(
     return (start, end) if start < end else None
 
 
-def every_gap(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
+def _every_gap(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
     """All directions (K, 3) of `signed_distance` for bodies that overlap, and the gap (K,) mm along each."""
     (facet_axes, facet_gaps), (edge_axes, edge_gaps) = _facet_gaps(a, b), _edge_gaps(a, b)
     return np.concatenate([facet_axes, edge_axes]), np.concatenate([facet_gaps, edge_gaps])

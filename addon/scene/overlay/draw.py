@@ -28,6 +28,8 @@ _PASSES: Final[tuple[tuple[Any, float], ...]] = (("GREATER", HIDDEN), ("LESS_EQU
 _handles: Final[list[tuple[Any, str]]] = []
 _batches: Final[dict[str, Any]] = {}
 """What was sent to the graphics card, of the overlay under ``of``."""
+_found: Final[dict[int, tuple[Overlay, Matrix] | None]] = {}
+"""Region → what its boxes' handler found is to be drawn, for that of the marks, which comes in the same redraw."""
 _tabs: Final[dict[int, bool]] = {}
 """Whether the tab was open when a sidebar was last drawn."""
 
@@ -49,6 +51,7 @@ def unregister() -> None:
         bpy.types.SpaceView3D.draw_handler_remove(*_handles.pop())
     _batches.clear()
     _tabs.clear()
+    _found.clear()
     for module in (shown, paper, shader):
         module.forget()
 
@@ -109,9 +112,9 @@ def _batch(overlay: Overlay, name: str) -> Any:
 
 
 def _draw_boxes() -> None:
-    if not bpy.context.scene.dry_assembly.view.passages:
-        return
-    wanted = _wanted(bpy.context)
+    context = bpy.context
+    _found.clear()
+    wanted = _found[context.region.as_pointer()] = _wanted(context)
     if wanted is None or not len(wanted[0].box_faces):
         return
     overlay, place = wanted
@@ -131,12 +134,13 @@ def _draw_boxes() -> None:
 
 
 def _draw_marks() -> None:
-    wanted = _wanted(bpy.context)
+    context = bpy.context
+    region = context.region
+    key = region.as_pointer()
+    wanted = _found.pop(key) if key in _found else _wanted(context)
     if wanted is None:
         return
-    context = bpy.context
     overlay, place = wanted
-    region = context.region
     scale = context.preferences.system.ui_scale
     to_screen = context.region_data.perspective_matrix @ place
     tones = paper.tones(context.preferences.themes[0])

@@ -34,8 +34,12 @@ class Tones(NamedTuple):
 def tones(theme: Any) -> Tones:
     """The view's background for paper, its text's colour if that can be read on it."""
     space = theme.view_3d.space
-    paper = tuple(space.gradients.high_gradient)[:3]
-    return Tones(paper, readable(tuple(space.text), paper))
+    return _tones(tuple(space.gradients.high_gradient)[:3], tuple(space.text))
+
+
+@cache
+def _tones(paper: Colour, text: Colour) -> Tones:
+    return Tones(paper, readable(text, paper))
 
 
 @cache
@@ -48,6 +52,7 @@ def _width(line: str, size: float) -> float:
 def forget() -> None:
     """Drops what was sent to the graphics card, and widths."""
     _width.cache_clear()
+    _tones.cache_clear()
     _last.clear()
 
 

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 METRES: Final = 1e-3
-WORDS: Final = {"error": "Error", "warning": "Warning", "note": "Note"}
 
 
 @dataclass(frozen=True)
@@ -33,14 +32,14 @@ class Item:
 
     Parameters
     ----------
-    amount : with its unit, in words; "" for none
+    head : how grave it is, what it is about and by how much, in words
     span : the two points that a dimension is drawn between
     span_text : the number on it, with its unit
     """
 
     severity: str
     place: Point
-    amount: str
+    head: str
     parts: str
     chosen: bool = False
     span: Span | None = None
@@ -121,9 +120,8 @@ def _rank(item: Item) -> int:
 
 
 def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
-    """Word and amount beside the mark, and of the chosen finding the parts; the number of the dimension."""
-    head = f"{WORDS[item.severity]}  {item.amount}".rstrip()
-    lines = (head, item.parts) if item.chosen else (head,)
+    """The head beside the mark, and of the chosen finding the parts; the number of the dimension."""
+    lines = (item.head, item.parts) if item.chosen else (item.head,)
     tone = OF_SEVERITY[item.severity]
     beside = AWAY[0] + RADIUS * (LARGER if item.chosen else 1.0) + 8.0
     yield Text(item.place, lines, (beside, AWAY[1]), tone, _rank(item))

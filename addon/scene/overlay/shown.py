@@ -13,12 +13,13 @@ import bpy
 from ...fit.passages import passages
 from ...model.errors import DryAssemblyError
 from .. import access, built
-from ..findings import is_shown
+from ..findings import is_shown, what_of
 from .prepare import Item, Overlay, prepare
 
 if TYPE_CHECKING:
     from bpy.types import Scene
 
+    from ..state import DRY_ASSEMBLY_PG_finding as FindingState
     from ..state import DRY_ASSEMBLY_PG_scene as SceneState
     from ..state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -34,6 +35,8 @@ def overlay_of(scene: Scene) -> Overlay | None:
     state = access.active_table(scene)
     if not group.view.show or state is None or state.out_of_date or state.error:
         return None
+    if state.explosion_factor > 0:
+        return None  # places are those of the table put together; the panel says so
     wanted = _state_of(group, state)
     found = _made.get(scene.name)
     if found is None or found[0] != wanted:
@@ -111,7 +114,7 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
             Item(
                 finding.severity,
                 tuple(finding.place),
-                finding.amount,
+                _head(finding),
                 finding.parts,
                 chosen,
                 span,
@@ -119,3 +122,10 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
             )
         )
     return found
+
+
+def _head(finding: FindingState) -> str:
+    """How grave a finding is, what it is about and by how much, in the language of the window."""
+    translated = bpy.app.translations.pgettext_iface
+    severity = finding.bl_rna.properties["severity"].enum_items[finding.severity].name
+    return f"{translated(severity)}: {translated(what_of(finding))}  {finding.amount}".rstrip()
