@@ -117,7 +117,9 @@ def test_a_finding_is_shown_in_words_with_its_buttons(scene):
 
 
 def test_the_list_says_what_each_finding_is_about(scene):
-    tables.create_table(scene, QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\n')
+    tables.create_table(
+        scene, QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\n'
+    )
     state, layout = scene.dry_assembly.tables[0], Layout()
     lists.DRY_ASSEMBLY_UL_findings.draw_item(
         None, None, layout, state, state.findings[0], None, state, "finding_index"

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 import gpu
-import numpy as np
 from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
 
@@ -78,10 +77,8 @@ def _draw_sidebar() -> None:
 
 def _wanted(context: Context) -> tuple[Overlay, Matrix] | None:
     """What is to be drawn into this view, and where the table stands."""
-    space = context.space_data
-    if not isinstance(space, bpy.types.SpaceView3D) or not space.overlay.show_overlays:
-        return None
-    if not is_open(context.area):
+    space: Any = context.space_data  # a 3D view: the handlers are of no other
+    if not space.overlay.show_overlays or not is_open(context.area):
         return None
     overlay = shown.overlay_of(context.scene)
     state = access.active_table(context.scene)
@@ -103,6 +100,7 @@ def _batch(overlay: Overlay, name: str) -> Any:
                 "along": marks.along,
                 "offset": marks.offset,
                 "ink": marks.ink,
+                "round_at": marks.round,
             }
             _batches[name] = batch_for_shader(shader.marks(), "TRIS", content)
         else:
@@ -153,5 +151,5 @@ def _draw_marks() -> None:
         marks.uniform_float("pixel", (2.0 * scale / region.width, 2.0 * scale / region.height))
         _batch(overlay, "marks").draw(marks)
     if overlay.texts:
-        paper.write(overlay, np.array(to_screen), (region.width, region.height), scale, tones)
+        paper.write(overlay, to_screen, (region.width, region.height), scale, tones)
     gpu.state.blend_set("NONE")

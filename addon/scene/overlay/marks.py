@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from .colours import OF_SEVERITY
-from .shapes import HALO, bar, fan, stroke
+from .shapes import HALO, bar, disc, fan, stroke
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,13 +33,13 @@ TAIL: Final = 22.0
 TICK: Final = 9.0
 """Half length of the line at each end of a dimension, pixels."""
 
-_TURNS: Final = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
 OUTLINES: Final = {
     "error": 0.9 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]),
     "warning": np.array([[-1.1, -0.8], [1.1, -0.8], [0.0, 1.15]]),
-    "note": np.stack([np.cos(_TURNS), np.sin(_TURNS)], axis=1),
 }
-"""A square, a triangle, a circle, of radius about 1."""
+"""A square and a triangle, of radius about 1; what is graver has corners, a note is round."""
+DOT: Final = 3.0
+"""Radius of the dot at the place itself, pixels."""
 
 _NOWHERE: Final = (0.0, 0.0, 0.0)
 
@@ -48,15 +48,13 @@ def marker(place: ArrayLike, severity: str, chosen: bool) -> Iterator[Corners]:
     """A shape beside a place, and the line that ties it to the place."""
     ink = OF_SEVERITY[severity]
     radius = RADIUS * (LARGER if chosen else 1.0)
-    dot = 3.0 * OUTLINES["note"]
-    outline = radius * OUTLINES[severity]
-    wider = outline * (1 + 1.5 * HALO / radius)
-    yield fan(place, _NOWHERE, stroke((0, 0), AWAY, LINE + 2 * HALO), None)
-    yield fan(place, _NOWHERE, dot * (1 + HALO / 3.0), None)
-    yield fan(place, _NOWHERE, wider + AWAY, None)
-    yield fan(place, _NOWHERE, stroke((0, 0), AWAY, LINE), ink)
-    yield fan(place, _NOWHERE, dot, ink)
-    yield fan(place, _NOWHERE, outline + AWAY, ink)
+    for colour, rim in ((None, HALO), (ink, 0.0)):
+        yield fan(place, _NOWHERE, stroke((0, 0), AWAY, LINE + 2 * rim), colour)
+        yield disc(place, (0, 0), DOT + rim, colour)
+        if severity in OUTLINES:
+            yield fan(place, _NOWHERE, (radius + 1.5 * rim) * OUTLINES[severity] + AWAY, colour)
+        else:
+            yield disc(place, AWAY, radius + rim, colour)
 
 
 def dimension(start: ArrayLike, end: ArrayLike, severity: str) -> Iterator[Corners]:

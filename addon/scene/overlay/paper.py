@@ -6,13 +6,14 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import blf
+import numpy as np
 from gpu_extras.batch import batch_for_shader
 
 from . import layout, shader
 from .colours import Colour, readable
 
 if TYPE_CHECKING:
-    import numpy as np
+    from mathutils import Matrix
     from numpy.typing import NDArray
 
     from .prepare import Overlay
@@ -56,19 +57,17 @@ def forget() -> None:
     _last.clear()
 
 
-def write(
-    overlay: Overlay, to_screen: NDArray[np.float64], size: tuple[int, int], scale: float, tones: Tones
-) -> None:
+def write(overlay: Overlay, to_screen: Matrix, size: tuple[int, int], scale: float, tones: Tones) -> None:
     """Writes those texts that are in the view and do not cover one another, the most important ones first.
 
     Parameters
     ----------
-    to_screen : (4, 4) float; from the table's frame to clip space
+    to_screen : from the table's frame to clip space
     size : of the region, pixels
     """
-    key = (overlay, to_screen.tobytes(), size, scale, tones)
+    key = (overlay, to_screen, size, scale, tones)
     if _last.get("key") != key:
-        blocks = _blocks(overlay, to_screen, size, scale)
+        blocks = _blocks(overlay, np.array(to_screen), size, scale)
         _last.update(key=key, blocks=blocks, sheets=_sheets(blocks, tones, 3.0 * scale))
     _last["sheets"].draw(shader.painted())
     blf.size(FONT, LETTERS * scale)

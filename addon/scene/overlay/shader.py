@@ -12,6 +12,11 @@ from .shapes import LEAST
 _VERTEX = (
     f"#define LEAST {LEAST:.1f}"
     + """
+vec3 linear(vec3 c)
+{
+  return mix(c / 12.92, pow((c + 0.055) / 1.055, vec3(2.4)), step(vec3(0.04045), c));
+}
+
 void main()
 {
   vec4 here = to_screen * vec4(place, 1.0);
@@ -26,21 +31,20 @@ void main()
   }
   vec2 across = vec2(-way.y, way.x);
   here.xy += (way * offset.x + across * offset.y) * pixel * here.w;
-  colour = !shown ? vec4(0.0) : ink.a > 0.0 ? ink : paper;
+  vec4 srgb = ink.a > 0.0 ? ink : paper;
+  /* Blender says whether what is drawn into wants linear colours. */
+  colour = !shown ? vec4(0.0) : srgbTarget ? vec4(linear(srgb.rgb), srgb.a) : srgb;
+  around = round_at;
   gl_Position = here;
 }
 """
 )
 _FRAGMENT = """
-vec3 linear(vec3 c)
-{
-  return mix(c / 12.92, pow((c + 0.055) / 1.055, vec3(2.4)), step(vec3(0.04045), c));
-}
-
 void main()
 {
-  /* Blender says whether what is drawn into wants linear colours. */
-  result = srgbTarget ? vec4(linear(colour.rgb), colour.a) : colour;
+  float away = length(around);
+  float inside = clamp((1.0 - away) / max(fwidth(away), 1e-6) + 0.5, 0.0, 1.0);
+  result = vec4(colour.rgb, colour.a * inside);
 }
 """
 
@@ -62,6 +66,7 @@ def marks() -> Any:
     """Corners as in `shapes.Corners`; uniforms: `to_screen`, `paper` and `pixel`, the size of one in clip space."""
     between = gpu.types.GPUStageInterfaceInfo("dry_assembly_marks")
     between.flat("VEC4", "colour")
+    between.smooth("VEC2", "around")
     info = gpu.types.GPUShaderCreateInfo()
     info.push_constant("MAT4", "to_screen")
     info.push_constant("VEC4", "paper")
@@ -71,6 +76,7 @@ def marks() -> Any:
     info.vertex_in(1, "VEC3", "along")
     info.vertex_in(2, "VEC2", "offset")
     info.vertex_in(3, "VEC4", "ink")
+    info.vertex_in(4, "VEC2", "round_at")
     info.vertex_out(between)
     info.fragment_out(0, "VEC4", "result")
     info.vertex_source(_VERTEX)

@@ -26,6 +26,11 @@ HALO: Final = 1.4
 LEAST: Final = 3.0
 """Length on the screen that a direction needs for what is drawn along it to be shown, pixels."""
 
+BORDER: Final = 1.0
+"""By how much the square that a disc is drawn into is larger on each side, for its soft edge, pixels."""
+
+_SQUARE: Final = np.array([[-1, -1], [1, -1], [1, 1], [-1, -1], [1, 1], [-1, 1]], dtype=float)
+
 
 class Corners(NamedTuple):
     """Corners of triangles, three a triangle.
@@ -37,18 +42,21 @@ class Corners(NamedTuple):
         than `LEAST`, the shape is not drawn
     offset : (n, 2) float32, pixels; along the direction, and to its left
     ink : (n, 4) float32, sRGB; alpha 0 stands for the paper's colour
+    round : (n, 2) float32; where the corner lies about the middle of a disc of radius 1, outside of which nothing is
+        drawn; zero for what is not round
     """
 
     place: Floats
     along: Floats
     offset: Floats
     ink: Floats
+    round: Floats
 
 
 def joined(shapes: Sequence[Corners]) -> Corners:
     """All of them; later ones lie on top."""
     if not shapes:
-        return Corners(*(np.zeros((0, columns), dtype=np.float32) for columns in (3, 3, 2, 4)))
+        return Corners(*(np.zeros((0, columns), dtype=np.float32) for columns in (3, 3, 2, 4, 2)))
     return Corners(*(np.concatenate(column) for column in zip(*shapes, strict=True)))
 
 
@@ -58,6 +66,12 @@ def fan(place: ArrayLike, along: ArrayLike, outline: ArrayLike, ink: Colour | No
     last = np.arange(2, len(points))
     triangles = np.stack([np.zeros_like(last), last - 1, last], axis=1).ravel()
     return _corners(place, along, points[triangles], ink)
+
+
+def disc(place: ArrayLike, middle: ArrayLike, radius: float, ink: Colour | None) -> Corners:
+    """A disc about an offset (2,) from one place, pixels; without ink in the paper's colour."""
+    offset = np.asarray(middle) + (radius + BORDER) * _SQUARE
+    return _corners(place, (0.0, 0.0, 0.0), offset, ink, (radius + BORDER) / radius * _SQUARE)
 
 
 def bar(start: ArrayLike, end: ArrayLike, width: float, ink: Colour | None) -> Corners:
@@ -77,12 +91,14 @@ def stroke(start: ArrayLike, end: ArrayLike, width: float) -> NDArray[np.float64
     return np.array([start - side, end - side, end + side, start + side])
 
 
-def _corners(place: ArrayLike, along: ArrayLike, offset: ArrayLike, ink: Colour | None) -> Corners:
+def _corners(
+    place: ArrayLike, along: ArrayLike, offset: ArrayLike, ink: Colour | None, around: ArrayLike = (0.0, 0.0)
+) -> Corners:
     count = len(np.asarray(offset))
     colour = (0.0, 0.0, 0.0, 0.0) if ink is None else (*ink, 1.0)
     return Corners(
         *(
             np.broadcast_to(np.asarray(value, dtype=np.float32), (count, columns)).copy()
-            for value, columns in ((place, 3), (along, 3), (offset, 2), (colour, 4))
+            for value, columns in ((place, 3), (along, 3), (offset, 2), (colour, 4), (around, 2))
         )
     )
