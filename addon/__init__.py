@@ -29,7 +29,6 @@ def _modules() -> tuple[Any, ...]:
     from .ui import (
         entries,
         explosion_panel,
-        filmstrip_button,
         menus,
         operators,
         overlay_panel,
@@ -38,7 +37,6 @@ def _modules() -> tuple[Any, ...]:
         preset_buttons,
         sheet_buttons,
         slide_buttons,
-        step_buttons,
         variant_panel,
     )
 
@@ -48,8 +46,6 @@ def _modules() -> tuple[Any, ...]:
         slide_buttons,
         picture_buttons,
         sheet_buttons,
-        step_buttons,
-        filmstrip_button,
         explosion_panel,
         preset_buttons,
         overlay_panel,

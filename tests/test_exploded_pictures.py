@@ -11,11 +11,12 @@ import shapely
 
 from addon.command_line.main import main
 from addon.fit.explosion.blocking import DIRECTIONS, VECTORS
+from addon.fit.steps import run_through
 from addon.model.examples import EXAMPLES
 from addon.model.recipe import build
 from addon.shop.drawing.items import Stroke
 from addon.shop.exploded.drawn import places_at_the_end
-from addon.shop.exploded.page import exploded_page
+from addon.shop.exploded.page import exploded_page, exploded_steps
 from addon.shop.exploded.sight import GAP
 from addon.shop.exploded.ways import ways_home
 from addon.shop.lines.hidden import seen_through_air
@@ -38,8 +39,8 @@ def pages():
         table = build(EXAMPLES[example].table())
         for view in VIEWS:
             for once in (False, True):
-                page = exploded_page(table, view=view, once=once, labels=True)
-                found[example, view, once] = table, page, page.drawing("2031-05-17")
+                page = run_through(exploded_page(table, view=view, once=once, labels=True))
+                found[example, view, once] = table, page, run_through(page.drawing("2031-05-17"))
     return found
 
 
@@ -254,3 +255,10 @@ def test_command(tmp_path, capsys):
     for arguments, word in ((["--once"], "--exploded"), (["--exploded", "--stowed"], "--stowed")):
         assert main(["draw", str(file), "--image", str(image), *arguments]) == 2
         assert word in capsys.readouterr().err
+
+
+def test_progress_rises_from_0_to_1():
+    said = list(exploded_steps(build(EXAMPLES["seed-bench"].table()), date="2031-05-17", labels=True))
+    assert said == sorted(said)
+    assert 0 <= said[0] < said[-1] <= 1
+    assert len(said) > 8

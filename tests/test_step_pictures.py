@@ -25,7 +25,7 @@ from addon.shop.lines.labels import _LINE as LEADER
 from addon.shop.lines.surface import surface_of
 from addon.shop.lines.title_block import block_of
 from addon.shop.steps.corners import FIRST
-from addon.shop.steps.files import save_files, step_files
+from addon.shop.steps.files import save_steps, step_files
 from addon.shop.steps.looks import look_at
 from addon.shop.steps.pages import contact_pages, step_page, step_pictures
 from addon.shop.steps.regions import seams_of
@@ -312,4 +312,18 @@ def test_progress_rises_and_a_folder_that_cannot_be_is_said(tmp_path):
     assert 0 <= said[0] <= said[-1] <= 1
     (tmp_path / "file").write_text("")
     with pytest.raises(ExportError, match="cannot be made"):
-        save_files(found, tmp_path / "file")
+        save_steps(found, tmp_path / "file")
+
+
+def test_sheets_of_an_older_order_that_had_more_steps_go(tmp_path):
+    def names():
+        return sorted(path.name for path in tmp_path.iterdir())
+
+    older = {f"step-{number:02}.svg": b"older" for number in range(1, 13)} | {"steps-2.svg": b"older"}
+    save_steps({"steps.svg": b"older"} | older, tmp_path)
+    for name in ("step-14.svg", "step-11.png", "step-3.svg", "steps-plan.svg"):
+        (tmp_path / name).write_bytes(b"somebody's own")
+    newer = {"steps.svg": b"newer"} | {f"step-{number:02}.svg": b"newer" for number in range(1, 11)}
+    assert save_steps(newer, tmp_path) == list(newer)
+    assert names() == sorted([*newer, "step-14.svg", "step-11.png", "step-3.svg", "steps-plan.svg"])
+    assert {(tmp_path / name).read_bytes() for name in newer} == {b"newer"}

@@ -118,7 +118,7 @@ def steps(options: Namespace) -> Outcome:
     from ..fit.steps import run_through
     from ..model.recipe import build as build_table
     from ..shop.lines import SHEETS
-    from ..shop.steps.files import save_files, step_files
+    from ..shop.steps.files import save_steps, step_files
     from ..shop.steps.words import steps_document, steps_text
 
     table = read_table(options.file)
@@ -129,7 +129,7 @@ def steps(options: Namespace) -> Outcome:
     if options.pictures is not None:
         sheet = SHEETS[options.size]
         files = run_through(step_files(assembly, table.units, options.format, date=today(), sheet=sheet))
-        document["files"] = save_files(files, options.pictures)
+        document["files"] = save_steps(files, options.pictures)
         text += f"\n{len(files)} {'file' if len(files) == 1 else 'files'} written to {options.pictures}."
     return Outcome(document, text)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 
+from ..model.errors import ExportError
 from . import access, engines, film, pictures
 from .jobs import written
 
@@ -74,6 +75,13 @@ def folder_of(state: TableState) -> Path:
     if not given.startswith("//") or bpy.data.filepath:
         return Path(bpy.path.abspath(given))
     return Path(bpy.path.abspath(state.path)).parent if state.path else Path.home()
+
+
+def need_folder(state: TableState) -> None:
+    """Raises ExportError where the folder for pictures is not there."""
+    folder = folder_of(state)
+    if not folder.is_dir():
+        raise ExportError(f"There is no folder {folder}: make it, or choose another for the pictures.")
 
 
 def path_of(state: TableState, ending: str) -> Path:

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Final
 
 from mathutils import Vector
 
+from ..fit.steps import share_of
 from ..model.errors import ExportError
 from ..shop.drawing import save
-from ..shop.exploded import exploded_picture
+from ..shop.drawing.save import drawing_bytes
+from ..shop.exploded import exploded_steps
 from ..shop.lines import SHEETS, line_picture
 from . import access, styles
 from .built import assembly_of
-from .rendering import Kind
+from .rendering import Kind, path_of
 from .sheet_state import STYLE_ITEMS, VIEW_3D
 
 if TYPE_CHECKING:
@@ -22,7 +24,9 @@ if TYPE_CHECKING:
 
     from mathutils import Quaternion
 
+    from ..fit.steps import Steps
     from ..model.parameters import Table
+    from ..shop.drawing import Drawing
     from .sheet_state import DRY_ASSEMBLY_PG_sheet as SheetState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -44,7 +48,7 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
     ExportError : where it should, and there is no 3D view
     """
     sheet = access.scene_of(state).dry_assembly.sheet
-    view = sheet.view if sheet.view != VIEW_3D else direction_of(state, looking)
+    view = view_of(state, looking)
     stowed = "-stowed" if sheet.leaves == "stowed" else ""
     ending = f"{sheet.style}-{sheet.view}{stowed}.{sheet.format}"
     label, meaning = next((name, words) for style, name, words in STYLE_ITEMS if style == sheet.style)
@@ -68,16 +72,46 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
     )
 
 
-def exploded_kind_of(state: TableState, date: str) -> Kind:
-    """The exploded picture, seen, labelled and saved as the table's scene has it for pictures on paper.
+def exploded_files(
+    state: TableState, table: Table, date: str, looking: Quaternion | None
+) -> Steps[dict[str, bytes]]:
+    """The exploded picture by the name of its file, seen, labelled and saved as `kind_of` says.
 
-    Where that is as the 3D view looks, it is isometric: only there are all parts far enough apart to be seen.
+    Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
-    sheet = access.scene_of(state).dry_assembly.sheet
-    view = sheet.view if sheet.view != VIEW_3D else "isometric"
-    once = "-once" if state.explosion_once else ""
-    render = partial(_save_exploded, sheet=sheet, view=view, once=state.explosion_once, date=date)
-    return Kind("Exploded", "The table taken apart", f"exploded-{view}{once}.{sheet.format}", None, render)
+    sheet, once = access.scene_of(state).dry_assembly.sheet, state.explosion_once
+    drawing = exploded_steps(
+        assembly_of(table),
+        date=date,
+        view=view_of(state, looking),
+        once=once,
+        labels=sheet.labels,
+        sheet=SHEETS.get(sheet.size),
+    )
+    name = path_of(state, f"exploded-{sheet.view}{'-once' if once else ''}.{sheet.format}").name
+    return as_file(drawing, name, sheet.dpi)
+
+
+def as_file(drawing: Steps[Drawing], name: str, dpi: float) -> Steps[dict[str, bytes]]:
+    """A drawing as the only one of several files."""
+    done = yield from share_of(drawing, 0.0, 0.8)
+    yield 0.8
+    return {name: drawing_bytes(done, name, dpi)}
+
+
+def view_of(state: TableState, looking: Quaternion | None) -> str:
+    """Where the table is seen from, as `view_from` takes it.
+
+    Parameters
+    ----------
+    looking : turn of the 3D view, should the picture be seen as there
+
+    Raises
+    ------
+    ExportError : where it should, and there is no 3D view
+    """
+    view = access.scene_of(state).dry_assembly.sheet.view
+    return view if view != VIEW_3D else direction_of(state, looking)
 
 
 def direction_of(state: TableState, looking: Quaternion | None) -> str:
@@ -103,18 +137,6 @@ def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: st
         date=date,
         view=view,
         leaves=sheet.leaves,
-        labels=sheet.labels,
-        sheet=SHEETS.get(sheet.size),
-    )
-    save(drawing, path, sheet.dpi)
-
-
-def _save_exploded(table: Table, path: Path, sheet: SheetState, view: str, once: bool, date: str) -> None:
-    drawing = exploded_picture(
-        assembly_of(table),
-        date=date,
-        view=view,
-        once=once,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),
     )

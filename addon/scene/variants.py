@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from mathutils import Vector
 
 from ..model.errors import DryAssemblyError
-from ..shop.drawing import save
 from ..shop.lines import SHEETS
-from ..shop.side_by_side import MOST, side_by_side_picture
+from ..shop.side_by_side import MOST, side_by_side_steps
 from . import access, compared, ids, motion, tables
 from .objects import AISLE
 from .presets import changed_text
-from .rendering import Kind
-from .sheet_state import VIEW_3D
-from .sheets import direction_of
+from .rendering import path_of
+from .sheets import as_file, view_of
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from bpy.types import Object, Scene
     from mathutils import Quaternion
 
-    from ..model.parameters import Table
+    from ..fit.steps import Steps
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 FULL = f"{MOST} variants stand side by side already: keep one of them, or remove one"
@@ -101,31 +96,21 @@ def keep(state: TableState) -> TableState:
     return kept
 
 
-def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> Kind:
-    """The picture of a table's variants on paper, as its scene's choices have it.
+def picture_files(state: TableState, date: str, looking: Quaternion | None) -> Steps[dict[str, bytes]]:
+    """The picture of a table's variants by the name of its file, as `sheets.kind_of` says.
 
-    Parameters
-    ----------
-    date : as it is to stand in the title block
-    looking : turn of the 3D view, should the picture be seen as there
-
-    Raises
-    ------
-    ExportError : where it should, and there is no 3D view
+    Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
-    sheet = access.scene_of(state).dry_assembly.sheet
-    view = sheet.view if sheet.view != VIEW_3D else direction_of(state, looking)
-    render = partial(_save, state=state, date=date, view=view)
-    return Kind("Variants", "Variants side by side", f"variants-{sheet.view}.{sheet.format}", None, render)
-
-
-def _save(_table: Table, path: Path, state: TableState, date: str, view: str) -> None:
-    sheet = access.scene_of(state).dry_assembly.sheet
-    found = compared.variants_in(compared.family_of(state))
-    drawing = side_by_side_picture(
-        found, date=date, view=view, leaves=sheet.leaves, sheet=SHEETS.get(sheet.size)
+    family, sheet = compared.family_of(state), access.scene_of(state).dry_assembly.sheet
+    drawing = side_by_side_steps(
+        compared.variants_in(family),
+        date=date,
+        view=view_of(family[0], looking),
+        leaves=sheet.leaves,
+        sheet=SHEETS.get(sheet.size),
     )
-    save(drawing, path, sheet.dpi)
+    name = path_of(family[0], f"variants-{sheet.view}.{sheet.format}").name
+    return as_file(drawing, name, sheet.dpi)
 
 
 def _with_key(scene: Scene, key: str) -> TableState:

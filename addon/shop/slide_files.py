@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..model.errors import ExportError
+from ..fit.steps import run_through
 from ..model.units import format_amount
-from .drawing.save import save
+from .drawing.save import drawing_bytes, save_files
 from .slide_pictures import Bar, ranked_bars, side_picture
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
 
     from ..fit.row.proof import RowProof
     from ..fit.slide.proof import LeafProof
+    from ..fit.steps import Steps
     from ..fit.tolerance.report import RowTolerance, ToleranceReport
     from ..model.parameters import Table
     from ..model.units import Units
@@ -23,14 +24,24 @@ if TYPE_CHECKING:
 SUFFIXES = (".svg", ".png")
 
 
+def slide_files(table: Table, proofs: Sequence[LeafProof], date: str) -> Steps[dict[str, bytes]]:
+    """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it."""
+    found: dict[str, bytes] = {}
+    for number, proof in enumerate(proofs):
+        for half, picture in enumerate(_of_leaf(table, proof, date)):
+            found |= _files([picture])
+            yield (number + (half + 1) / len(proof.views)) / len(proofs)
+    return found
+
+
 def save_slide_pictures(table: Table, proofs: Sequence[LeafProof], folder: Path, date: str) -> list[str]:
-    """Two pictures a leaf, `L1-side` and `L1-plan`; the names of all files written. Raises ExportError."""
-    return _save(folder, _of_leaves(table, proofs, date))
+    """Saves the files of `slide_files`; their names. Raises ExportError."""
+    return save_files(run_through(slide_files(table, proofs, date)), folder)
 
 
 def save_row_pictures(proofs: Sequence[RowProof], folder: Path, date: str) -> list[str]:
     """One picture a row, `row-1` and on; the names of all files written. Raises ExportError."""
-    return _save(folder, _of_rows(proofs, date))
+    return save_files(_files(_of_rows(proofs, date)), folder)
 
 
 def save_tolerance_pictures(report: ToleranceReport, folder: Path, date: str) -> list[str]:
@@ -38,24 +49,15 @@ def save_tolerance_pictures(report: ToleranceReport, folder: Path, date: str) ->
 
     Raises ExportError.
     """
-    return _save(folder, _of_dimensions(report, date))
+    return save_files(_files(_of_dimensions(report, date)), folder)
 
 
-def _of_leaves(table: Table, proofs: Sequence[LeafProof], date: str) -> Iterator[tuple[str, Drawing]]:
-    for proof in proofs:
-        for view in proof.views:
-            name = f"{proof.leaf}-{view.of.view}"
-            yield (
-                name,
-                side_picture(
-                    view.proof,
-                    table=table.name,
-                    leaf=proof.leaf,
-                    view=view.of.view,
-                    units=table.units,
-                    date=date,
-                ),
-            )
+def _of_leaf(table: Table, proof: LeafProof, date: str) -> Iterator[tuple[str, Drawing]]:
+    for view in proof.views:
+        drawing = side_picture(
+            view.proof, table=table.name, leaf=proof.leaf, view=view.of.view, units=table.units, date=date
+        )
+        yield f"{proof.leaf}-{view.of.view}", drawing
 
 
 def _of_rows(proofs: Sequence[RowProof], date: str) -> Iterator[tuple[str, Drawing]]:
@@ -95,14 +97,9 @@ def _bars(row: RowTolerance, units: Units) -> list[Bar]:
     ]
 
 
-def _save(folder: Path, drawings: Iterator[tuple[str, Drawing]]) -> list[str]:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ExportError(f"{folder} cannot be made ({error.strerror}): name another folder.") from None
-    names = []
-    for name, drawing in drawings:
-        for suffix in SUFFIXES:
-            save(drawing, folder / f"{name}{suffix}")
-            names.append(f"{name}{suffix}")
-    return names
+def _files(drawings: Iterable[tuple[str, Drawing]]) -> dict[str, bytes]:
+    return {
+        name + suffix: drawing_bytes(drawing, name + suffix)
+        for name, drawing in drawings
+        for suffix in SUFFIXES
+    }

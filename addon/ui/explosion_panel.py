@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import Operator, Panel
 
-from ..model.errors import DryAssemblyError
 from ..scene import exploded, sheets
 from . import drawing
+from .file_operators import SaveOperator, looking
 from .operators import CHANGES, DONE, TableOperator, attempt
 from .panel import TablePanel
-from .picture_buttons import RenderOperator
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
+    from ..fit.steps import Steps
+    from ..model.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -54,21 +55,19 @@ class DRY_ASSEMBLY_OT_stop_explosion(TableOperator, Operator):
         return DONE
 
 
-class DRY_ASSEMBLY_OT_save_exploded_picture(RenderOperator, Operator):
+class DRY_ASSEMBLY_OT_save_exploded_picture(SaveOperator, Operator):
     bl_idname = "dry_assembly.save_exploded_picture"
     bl_label = "Save Exploded Picture"
     bl_description = (
         "Save the exploded table on a sheet of paper, seen and labelled as chosen for pictures on paper."
-        " An older picture of that name is replaced"
+        " An older picture of that name is replaced; Esc stops it"
     )
+    what = "Drawing the exploded table"
 
-    def execute(self, context: Context) -> set[Any]:
+    def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
         """Draws it."""
-        try:
-            kind = sheets.exploded_kind_of(self.table(context), date.today().isoformat())
-        except DryAssemblyError as error:
-            return self.refused(context, error)
-        return self.wait(context, kind)
+        today = date.today().isoformat()
+        return sheets.exploded_files(self.table(context), table, today, looking(context))
 
 
 class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):

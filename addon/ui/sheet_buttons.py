@@ -6,13 +6,13 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 import bpy
-from bpy.types import Operator, Panel, SpaceView3D
+from bpy.types import Operator, Panel
 
 from ..model.errors import DryAssemblyError
 from ..scene import sheets
 from . import drawing
+from .file_operators import RenderOperator, looking
 from .panel import TablePanel
-from .picture_buttons import RenderOperator
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,12 +40,8 @@ class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
         return self._made(context, self.wait)
 
     def _made(self, context: Context, make: Callable[[Context, Kind], set[Any]]) -> set[Any]:
-        space = context.space_data
-        looking = (
-            space.region_3d.view_rotation if isinstance(space, SpaceView3D) and space.region_3d else None
-        )
         try:
-            kind = sheets.kind_of(self.table(context), date.today().isoformat(), looking)
+            kind = sheets.kind_of(self.table(context), date.today().isoformat(), looking(context))
         except DryAssemblyError as error:
             return self.refused(context, error)
         return make(context, kind)

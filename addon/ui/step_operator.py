@@ -10,7 +10,7 @@ import bpy
 from ..fit.steps import run_through
 from ..model.errors import DryAssemblyError
 from ..scene import access
-from .operators import DONE, NOTHING, TableOperator, attempt
+from .operators import NOTHING, TableOperator, attempt
 
 if TYPE_CHECKING:
     from bpy.types import Context, Event, Timer
@@ -71,7 +71,7 @@ class StepOperator(TableOperator):
         except StopIteration as end:
             return self._finished(context, end.value)
         except DryAssemblyError as error:
-            return self._stopped(context, str(error))
+            return self._stopped(context, str(error), "ERROR")
         self._show(context, done)
         return {"RUNNING_MODAL"}
 
@@ -93,12 +93,11 @@ class StepOperator(TableOperator):
         if state is None or access.table_in(state) != self._table:
             return self._stopped(context, "Stopped: the table was changed meanwhile")
         self._leave(context)
-        self.keep(state, result)
-        return DONE
+        return attempt(self, lambda: self.keep(state, result))  # type: ignore[arg-type]
 
-    def _stopped(self, context: Context, why: str) -> set[Any]:
+    def _stopped(self, context: Context, why: str, kind: str = "WARNING") -> set[Any]:
         self._leave(context)
-        self.report({"WARNING"}, why)  # type: ignore[attr-defined]
+        self.report({kind}, why)  # type: ignore[attr-defined]
         return NOTHING
 
     def _leave(self, context: Context) -> None:

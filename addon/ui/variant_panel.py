@@ -7,19 +7,20 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 from bpy.props import IntProperty, StringProperty
-from bpy.types import Operator, Panel, SpaceView3D
+from bpy.types import Operator, Panel
 
-from ..model.errors import DryAssemblyError
-from ..scene import compared, rendering, variants
+from ..scene import compared, variants
 from ..shop.side_by_side import MOST
 from . import drawing
+from .file_operators import SaveOperator, looking
 from .operators import CHANGES, DONE, NOTHING, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
 from .panel import TablePanel
-from .picture_buttons import FileOperator
 
 if TYPE_CHECKING:
     from bpy.types import Context, Event, UILayout
 
+    from ..fit.steps import Steps
+    from ..model.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -101,26 +102,18 @@ class DRY_ASSEMBLY_OT_choose_variant(Operator):
         return DONE
 
 
-class DRY_ASSEMBLY_OT_save_variants_picture(VariantOperator, FileOperator, Operator):
+class DRY_ASSEMBLY_OT_save_variants_picture(VariantOperator, SaveOperator, Operator):
     bl_idname = "dry_assembly.save_variants_picture"
     bl_label = "Save Picture of Variants"
     bl_description = (
         "Draw the variants side by side at one scale, with the figures that differ, seen as chosen for pictures on"
-        " paper. An older picture of that name is replaced"
+        " paper. An older picture of that name is replaced; Esc stops it"
     )
+    what = "Drawing the variants"
 
-    def execute(self, context: Context) -> set[Any]:
-        """Draws them on paper."""
-        space = context.space_data
-        region = space.region_3d if isinstance(space, SpaceView3D) else None
-        first = compared.family_of(self.table(context))[0]
-        try:
-            looking = None if region is None else region.view_rotation
-            kind = variants.kind_of(first, date.today().isoformat(), looking)
-            path = rendering.render_now(first, kind)
-        except DryAssemblyError as error:
-            return self.refused(context, error)
-        return self.said(context, f"Saved {path}")
+    def files(self, context: Context, _table: Table) -> Steps[dict[str, bytes]]:
+        """Draws them."""
+        return variants.picture_files(self.table(context), date.today().isoformat(), looking(context))
 
 
 class DRY_ASSEMBLY_PT_variants(TablePanel, Panel):

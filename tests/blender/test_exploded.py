@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from math import radians
+
 import bpy
 import numpy as np
 import pytest
+from mathutils import Euler
 
+from addon.fit.steps import run_through
 from addon.model.recipe import build
-from addon.scene import access, exploded, motion, pending, tables
+from addon.scene import access, exploded, motion, pending, sheets, tables
+from addon.shop.exploded import exploded_picture
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions
 
@@ -133,3 +138,17 @@ def test_save_exploded_picture(scene, state, tmp_path):
     assert file.name == "quilting-table-exploded-isometric-once.svg"
     assert "exploded" in file.read_text(encoding="utf-8")
     assert state.text == QUILTING
+
+
+def test_an_exploded_picture_is_seen_as_in_the_3d_view(scene, state, tmp_path):
+    scene.dry_assembly.pictures_folder = str(tmp_path)
+    scene.dry_assembly.sheet.view, scene.dry_assembly.sheet.format = "view-3d", "svg"
+    with pytest.raises(RuntimeError, match="No 3D view to look from"):
+        bpy.ops.dry_assembly.save_exploded_picture()
+    assert not list(tmp_path.iterdir())
+    # From the front and above, as Blender turns a view that looked down along -z.
+    looking = Euler((radians(60.0), 0.0, radians(20.0))).to_quaternion()
+    table = access.table_in(state)
+    (content,) = run_through(sheets.exploded_files(state, table, "2031-05-17", looking)).values()
+    wanted = exploded_picture(build(table), date="2031-05-17", view="20,30")
+    assert content.decode("utf-8") == wanted.to_svg()

@@ -59,6 +59,9 @@ def test_a_folder_that_is_not_there_is_said_in_a_sentence(folder):
     with pytest.raises(RuntimeError, match=r"there is no folder .*missing; make it first"):
         bpy.ops.dry_assembly.render_picture(kind="stowed")
     assert bpy.context.scene.dry_assembly.picture_saved == ""
+    with pytest.raises(RuntimeError, match=r"There is no folder .*missing: make it"):
+        bpy.ops.dry_assembly.save_slide_pictures()
+    assert not list(folder.iterdir())
     with pytest.raises(ExportError, match="make it first"):
         rendering.Rendering(first(), rendering.KINDS["stowed"])
     assert census() == before

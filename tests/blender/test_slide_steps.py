@@ -185,7 +185,7 @@ def test_an_error_on_the_way_is_told(window, monkeypatch):
     button = Button()
     button.invoke(window, None)
     assert button.modal(window, TIMER) == {"CANCELLED"}
-    assert button.reports == [({"WARNING"}, "No room.")]
+    assert button.reports == [({"ERROR"}, "No room.")]
     assert window.timers == []
 
 

@@ -13,18 +13,20 @@ from addon.fit.assembly_order import assembly_order
 from addon.model.recipe import build
 from addon.scene import access, tables
 from addon.ui import step_operator
-from addon.ui.step_buttons import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
+from addon.ui.file_operators import SaveOperator
+from addon.ui.picture_buttons import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
 
 from .conftest import SEED_BENCH, first
 from .test_slide_steps import ESC, TIMER, Window
 
 
-class Button(step_operator.StepOperator):
+class Button(SaveOperator):
     """The button without Blender's operator around it."""
 
     what = SaveSteps.what
-    steps = SaveSteps.steps
-    keep = SaveSteps.keep
+    files = SaveSteps.files
+    folder = SaveSteps.folder
+    save = SaveSteps.save
 
     def __init__(self):
         self.reports = []
@@ -48,7 +50,7 @@ def test_all_steps_go_into_one_file_with_a_page_for_each(folder):
     steps = assembly_order(build(access.table_in(first()))).steps
     # PDF read by pypdf: one page with all steps, then one each.
     assert len(pypdf.PdfReader(io.BytesIO(path.read_bytes())).pages) == len(steps) + 1
-    assert bpy.context.scene.dry_assembly.picture_saved == f"Saved 1 file in {own}"
+    assert bpy.context.scene.dry_assembly.picture_saved == f"Saved {path}"
 
 
 def test_esc_leaves_no_file(folder, monkeypatch):

@@ -12,7 +12,7 @@ from .drawing import Drawing
 from .pdf import pdf_bytes
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
 WRITERS: Final[dict[str, Callable[[Drawing, float], bytes]]] = {
     ".svg": lambda drawing, dpi: drawing.to_svg().encode("utf-8"),  # noqa: ARG005
@@ -37,6 +37,26 @@ def save(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 20
         For another suffix, for several drawings but a PDF, or where the file cannot be written; it is as it was.
     """
     save_bytes(path, drawing_bytes(drawing, path, dpi))
+
+
+def save_files(files: Mapping[str, bytes], folder: Path) -> list[str]:
+    """Saves files by name, each such that it is the old or the new one, whole; makes the folder if it is not there.
+
+    Returns
+    -------
+    their names
+
+    Raises
+    ------
+    ExportError : where the folder cannot be made, or a file not be written
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ExportError(f"{folder} cannot be made ({error.strerror}): name another folder.") from None
+    for name, content in files.items():
+        save_bytes(folder / name, content)
+    return list(files)
 
 
 def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 200.0) -> bytes:

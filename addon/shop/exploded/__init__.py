@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from .page import exploded_picture
+from .page import exploded_picture, exploded_steps
 
-__all__ = ["exploded_picture"]
+__all__ = ["exploded_picture", "exploded_steps"]

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from ...fit.explosion.explosion import Explosion
     from ...fit.explosion.explosion import Layout as Order
+    from ...fit.steps import Steps
     from ..drawing.sheet import Sheet
     from ..lines.layout import Layout
     from ..lines.views import ViewFrom
@@ -33,10 +34,14 @@ _PARTS: Final = (1, 2, 5, *range(10, 101))
 """Reductions: those of ISO 5455 (from memory), and any whole one where 1:10 is too large for what comes apart."""
 
 
+_USUAL: Final = 5
+"""About how many of them are tried."""
+
+
 def arrange(
     order: Order, view: ViewFrom, shown: Collection[str], sheet: Sheet | None, left: float, right: float
-) -> tuple[Explosion, Layout]:
-    """The exploded view at the largest scale at which it fits a sheet, and where it stands.
+) -> Steps[tuple[Explosion, Layout]]:
+    """The exploded view at the largest scale at which it fits a sheet, and where it stands, scale after scale.
 
     Parameters
     ----------
@@ -48,7 +53,8 @@ def arrange(
     ------
     ExportError : where it is too large for the paper
     """
-    for parts in _PARTS:
+    for number, parts in enumerate(_PARTS):
+        yield number / (number + _USUAL)
         for paper in (A4, A3) if sheet is None else (sheet,):
             if sheet is None and paper is A4 and parts > _PLAIN:
                 continue

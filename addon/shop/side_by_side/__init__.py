@@ -1,7 +1,7 @@
 """Two to four sets of sizes of one table beside each other, with the figures that differ."""
 
 from .differences import Difference, differences
-from .picture import side_by_side_picture
+from .picture import side_by_side_picture, side_by_side_steps
 from .variants import FEWEST, MOST, Variant, variant_of, variants_of
 from .words import comparison_document, comparison_text
 
@@ -14,6 +14,7 @@ __all__ = [
     "comparison_text",
     "differences",
     "side_by_side_picture",
+    "side_by_side_steps",
     "variant_of",
     "variants_of",
 ]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...fit.steps import run_through
 from ...model.errors import ExportError
 from ..drawing.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from ..drawing.lettering import shortened, text_width
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from ...fit.steps import Steps
     from ..drawing import Drawing
     from ..drawing.sheet import Sheet
     from ..lines.hidden import Lines
@@ -44,10 +46,10 @@ _BETWEEN: Final = 6.0
 """Between two columns, mm."""
 
 
-def side_by_side_picture(
+def side_by_side_steps(
     variants: Sequence[Variant], *, date: str, view: str = "isometric", leaves: Leaves = "covered",
     sheet: Sheet | None = None,
-) -> Drawing:  # fmt: skip
+) -> Steps[Drawing]:  # fmt: skip
     """Each variant's outlines and edges over its name and the figures in which it differs from the others.
 
     All stand at one scale, and the room's floor is at one height. Figures for which the sheet has no room are counted.
@@ -65,10 +67,12 @@ def side_by_side_picture(
     """
     seen = view_from(view)
     drawn = []
-    for variant in variants:
+    for number, variant in enumerate(variants):
+        yield 0.8 * number / len(variants)
         assembly = variant.assembly
         places = assembly.cover if leaves == "covered" else {}
         drawn.append(lines_of(surface_of(assembly.parts, seen.axes, places)))
+    yield 0.8
     rows = differences(variants)
     layouts = _layouts(variants, drawn, seen, rows, sheet)
     first = layouts[0]
@@ -82,6 +86,14 @@ def side_by_side_picture(
         drawing, first.sheet, Titles(name, seen.name, words, scale_words(seen, first.parts), date)
     )
     return drawing
+
+
+def side_by_side_picture(
+    variants: Sequence[Variant], *, date: str, view: str = "isometric", leaves: Leaves = "covered",
+    sheet: Sheet | None = None,
+) -> Drawing:  # fmt: skip
+    """The same without a pause."""
+    return run_through(side_by_side_steps(variants, date=date, view=view, leaves=leaves, sheet=sheet))
 
 
 def _layouts(

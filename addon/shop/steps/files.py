@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
 from ...fit.steps import share_of
 from ...model.errors import ExportError
-from ...model.table_writer import save_bytes
 from ..drawing.pdf import pdf_bytes
-from ..drawing.save import WRITERS
+from ..drawing.save import WRITERS, save_files
 from ..drawing.sheet import A4
 from .pages import contact_pages, step_page, step_pictures
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from ...fit.steps import Steps
     from ...model.assembly import Assembly
@@ -73,12 +72,32 @@ def _named(
     return [*zip(names, contacts, strict=True), *own]
 
 
-def save_files(files: dict[str, bytes], folder: Path) -> list[str]:
-    """Saves files by name, each such that it is the old or the new one, whole; the names. Raises ExportError."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ExportError(f"{folder} cannot be made ({error.strerror}): name another folder.") from None
-    for name, content in files.items():
-        save_bytes(folder / name, content)
-    return list(files)
+def save_steps(files: dict[str, bytes], folder: Path) -> list[str]:
+    """Saves what `step_files` made, and removes the further sheets of an older order that had more steps.
+
+    Returns
+    -------
+    names of what was saved
+
+    Raises
+    ------
+    ExportError : where a file cannot be written, or an older one not be removed
+    """
+    names = save_files(files, folder)
+    for suffix in {Path(name).suffix for name in names} - {".pdf"}:
+        for pattern, number in (("steps-{}", 2), ("step-{:02}", 1)):
+            _remove_beyond(folder, pattern + suffix, number, names)
+    return names
+
+
+def _remove_beyond(folder: Path, pattern: str, number: int, names: Sequence[str]) -> None:
+    """Removes files numbered from `number` on, without a gap, but for those named."""
+    while (name := pattern.format(number)) in names or (folder / name).is_file():
+        if name not in names:
+            try:
+                (folder / name).unlink()
+            except OSError as error:
+                raise ExportError(
+                    f"{folder / name} is of an older order, but cannot be removed ({error.strerror}): remove it."
+                ) from None
+        number += 1
