@@ -12,29 +12,17 @@ from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
+from desktop_apart import STAGES as APART
+from desktop_common import drag_value, kept, settled, undo_to
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
+from desktop_variants import STAGES as VARIANTS
 
 bpy: Any = importlib.import_module("bpy")
 
 TAB = "Dry Assembly"
 PART = "R3"
 EXCESS = 4.0
-#: What was kept at a stage for later ones.
-kept: dict[str, Any] = {}
-
-
-def settled() -> Wait:
-    """Waits until the check and the slide proof are up to date."""
-    for _ in range(300):
-        yield 0.2
-        state = table()
-        if state is None:
-            raise Differs("there is no table any more")
-        if not (state.out_of_date or state.proof_out_of_date) or state.error:
-            yield hand.LOOK
-            return
-    raise Differs("the check is still pending after a minute")
 
 
 def install(archive: str) -> Wait:
@@ -75,26 +63,13 @@ def demo_table() -> Wait:
 
 def drag_height() -> Wait:
     """The first slider."""
-    return (yield from _drag(".table.height", 24))
+    return (yield from drag_value(".table.height", 24))
 
 
 def drag_well_depth() -> Wait:
     """The second slider."""
     kept["height"] = model.snapshot()
-    return (yield from _drag(".well.depth", -12))
-
-
-def _drag(path: str, by: int) -> Wait:
-    section, name = path.lstrip(".").split(".")
-    before = getattr(getattr(table().parameters, section), name)
-    x, y = yield from hand.find("parameters" + path, 0.75)
-    yield from hand.drag(x, y, by)
-    yield from settled()
-    after = getattr(getattr(table().parameters, section), name)
-    if after == before or (after > before) != (by > 0):
-        raise Differs("dragging %s by %d pixels left %r after %r" % (name, by, after, before))
-    seen = "%s dragged from %.2f to %.2f mm; " % (name, before * 1000, after * 1000)
-    return seen + model.compare()
+    return (yield from drag_value(".well.depth", -12))
 
 
 def play() -> Wait:
@@ -201,7 +176,7 @@ def remedy() -> Wait:
 
 def undo_and_redo() -> Wait:
     """Ctrl-Z takes the remedy back, Ctrl-Shift-Z makes it again."""
-    yield from _undo_to("blocked")
+    yield from undo_to("blocked")
     seen = model.compare()
     for _ in range(5):
         if model.differences(kept["mended"]):
@@ -211,58 +186,11 @@ def undo_and_redo() -> Wait:
     return "finding back: %s; and gone again" % seen
 
 
-def exploded() -> Wait:
-    """The Factor drawn to its right end."""
-    yield from hand.press("dry_assembly.stop_animation(")
-    x, y = yield from hand.find("explosion_factor", 0.75)
-    kept["together"] = model.snapshot()
-    yield from hand.drag(x, y, 200)
-    yield hand.LOOK
-    expect("the Factor", table().explosion_factor, 1.0)
-    explosion = model.part("scene.exploded").explosion_in(table())
-    offsets = explosion.part_offsets(1.0)
-    labels = explosion.layout.blocking.labels
-    parts = model.compare_places(dict(zip(labels, offsets)))
-    with hand.override():
-        bpy.ops.view3d.view_all()
-    moved = sum(1 for offset in offsets if abs(offset).max() > 1.0)
-    if moved < parts / 2:
-        raise Differs("%d parts of %d moved" % (moved, parts))
-    return "%d of %d parts out of their places, each where the model has it" % (moved, parts)
-
-
-def together() -> Wait:
-    """The Factor back to 0."""
-    x, y = yield from hand.find("explosion_factor", 0.75)
-    yield from hand.drag(x, y, -400)
-    yield hand.LOOK
-    expect("the Factor", table().explosion_factor, 0.0)
-    model.expect_same(kept["together"])
-    with hand.override():
-        bpy.ops.view3d.view_all()
-    return "every vertex as before; " + model.compare()
-
-
 def undo() -> Wait:
     """Ctrl-Z back to the demo table as it was added."""
     for name in ("height", "demo"):  # as they were before anything was animated
-        yield from _undo_to(name)
+        yield from undo_to(name)
     return "rib and both sliders taken back; text, findings and every vertex as before; " + model.compare()
-
-
-def _undo_to(name: str) -> Wait:
-    """Presses Ctrl-Z until the text is the one kept; then all has to be."""
-    nearest: list[str] = ["text"]
-    for _ in range(60):
-        if table().text == kept[name]["text"]:
-            nearest = model.differences(kept[name])
-            if not nearest:
-                return
-        yield from hand.key("Z", ctrl=True)
-        if table() is None:
-            break
-        yield from settled()
-    raise Differs("undo never brings back %s: %s" % (name, ", ".join(nearest)))
 
 
 def disable() -> Wait:
@@ -289,8 +217,8 @@ STAGES = {
     "show finding": show_finding,
     "apply remedy": remedy,
     "undo and redo": undo_and_redo,
-    "exploded": exploded,
-    "together": together,
+    **APART,
+    **VARIANTS,
     "undo": undo,
     "switch off": disable,
 }

@@ -110,6 +110,7 @@ def flat_camera(studio: Studio, view: View) -> Object:
 def lens_camera(scene: Scene, group: Collection, eye: Floats, axes: Floats, angle: float) -> Object:
     """A camera with perspective, `angle` radians wide."""
     data = bpy.data.cameras.new("Camera")
+    data.sensor_fit = "HORIZONTAL"  # by default the angle is that of the longer side
     data.angle = angle
     return _aim(scene, group, data, eye, axes)
 

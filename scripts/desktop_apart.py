@@ -1,0 +1,93 @@
+"""Stages with the table taken apart: the Factor, the picture on paper, a long job stopped."""
+
+from __future__ import annotations
+
+import importlib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import desktop_hand as hand
+import desktop_model as model
+from desktop_common import kept
+from desktop_hand import Wait
+from desktop_model import Differs, expect, table
+
+bpy: Any = importlib.import_module("bpy")
+
+
+def exploded() -> Wait:
+    """The Factor drawn to its right end."""
+    yield from hand.press("dry_assembly.stop_animation(")
+    x, y = yield from hand.find("explosion_factor", 0.75)
+    kept["together"] = model.snapshot()
+    yield from hand.drag(x, y, 200)
+    yield hand.LOOK
+    expect("the Factor", table().explosion_factor, 1.0)
+    explosion = model.part("scene.exploded").explosion_in(table())
+    offsets = explosion.part_offsets(1.0)
+    labels = explosion.layout.blocking.labels
+    parts = model.compare_places(dict(zip(labels, offsets)))
+    with hand.override():
+        bpy.ops.view3d.view_all()
+    moved = sum(1 for offset in offsets if abs(offset).max() > 1.0)
+    if moved < parts / 2:
+        raise Differs("%d parts of %d moved" % (moved, parts))
+    return "%d of %d parts out of their places, each where the model has it" % (moved, parts)
+
+
+def exploded_picture() -> Wait:
+    """The picture on paper, drawn while the window goes on."""
+    group = bpy.context.scene.dry_assembly
+    folder = kept["pictures"] = Path(bpy.app.tempdir, "pictures")
+    folder.mkdir()
+    group.pictures_folder, group.sheet.format, group.sheet.labels = str(folder), "svg", True
+    yield from hand.press("save_exploded_picture(")
+    for _ in range(300):
+        if group.picture_saved:
+            break
+        yield 0.2
+    (path,) = folder.iterdir()
+    expect("what is said", group.picture_saved, "Saved %s" % path)
+    assembly = model.part("model.recipe").build(model.part("scene.access").table_in(table()))
+    drawing = model.part("shop.exploded").exploded_picture(
+        assembly, date=date.today().isoformat(), view=group.sheet.view, labels=True
+    )
+    expect("the picture", path.read_text(encoding="utf-8"), drawing.to_svg())
+    return "%s is what the model draws" % path.name
+
+
+def stopped() -> Wait:
+    """A long job, stopped with Esc on the way."""
+    group = bpy.context.scene.dry_assembly
+    folder, said = kept["pictures"], group.picture_saved
+    before = sorted(folder.iterdir())
+    yield from hand.press("save_step_pictures(")
+    running = [one.bl_idname for one in hand.window().modal_operators]
+    expect("what runs", running, ["DRY_ASSEMBLY_OT_save_step_pictures"])
+    yield from hand.key("ESC")
+    yield hand.LOOK
+    expect("what runs", list(hand.window().modal_operators), [])
+    expect("the files", sorted(folder.iterdir()), before)
+    expect("what is said", group.picture_saved, said)
+    return "Save Step Pictures stopped by Esc: nothing saved"
+
+
+def together() -> Wait:
+    """The Factor back to 0."""
+    x, y = yield from hand.find("explosion_factor", 0.75)
+    yield from hand.drag(x, y, -400)
+    yield hand.LOOK
+    expect("the Factor", table().explosion_factor, 0.0)
+    model.expect_same(kept["together"])
+    with hand.override():
+        bpy.ops.view3d.view_all()
+    return "every vertex as before; " + model.compare()
+
+
+STAGES = {
+    "exploded": exploded,
+    "exploded picture": exploded_picture,
+    "stopped": stopped,
+    "together": together,
+}
