@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
-APART: Final = "Nothing is drawn while the table is exploded: Show Finding puts it together"
-
-
 class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
     bl_idname = "dry_assembly.show_contact"
     bl_label = "Show Contact Volume"
@@ -79,13 +76,15 @@ class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
     bl_parent_id = "DRY_ASSEMBLY_PT_findings"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """Switches, and the contact volume."""
+        """Switches, grey while the table is exploded, as nothing is drawn then; the contact volume."""
         view = context.scene.dry_assembly.view
-        layout.prop(view, "show")
-        if view.show and state.explosion_factor > 0:
-            drawing.sentence(layout, context, APART, "INFO")
+        together = state.explosion_factor == 0
         column = layout.column()
-        column.active = view.show
+        column.active = together
+        # In one line either way: a panel that grows while the Factor is dragged moves things under the mouse.
+        column.prop(view, "show", text="Show Findings" if together else "Show Findings (not while exploded)")
+        column = layout.column()
+        column.active = together and view.show
         for name in ("only_chosen", "dimensions", "passages"):
             column.prop(view, name)
         row = layout.row(align=True)

@@ -215,6 +215,11 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
     apart = np.array([[100.0, 50 * number] for number in range(9)])
     assert len(layout.placed(many, apart, (200, 500), 1.0, measure)) == layout.MOST
+    # Near the right edge a text stands at the left of its place, as far from it.
+    (near,) = layout.placed(many[:1], np.array([[190.0, 50]]), (200, 100), 1.0, measure)
+    (far,) = layout.placed(many[:1], np.array([[90.0, 50]]), (200, 100), 1.0, measure)
+    assert 190.0 - (near.low[0] + near.size[0]) == pytest.approx(far.low[0] - 90.0)
+    assert near.low[1] == far.low[1]
     # A dimension's number goes where its two ends are seen as one, and stays where they are apart.
     spans = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True, ((0.0, 0.0, 0.0), (0.0, 0.0, 0.001)), "1 mm")]
     texts = prepare(spans).texts

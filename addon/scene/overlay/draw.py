@@ -64,6 +64,13 @@ def is_open(area: Any) -> bool:
     return sidebar is not None and sidebar.active_panel_category == CATEGORY
 
 
+def _free_width(area: Any, region: Any) -> int:
+    """How much of a view's width, from the left, the sidebar does not lie over, pixels."""
+    sidebar = next(one for one in area.regions if one.type == "UI")
+    at = sidebar.x - region.x
+    return at if sidebar.alignment == "RIGHT" and 0 < at < region.width else region.width
+
+
 def _draw_sidebar() -> None:
     """Has the view drawn anew when another tab was opened."""
     area = bpy.context.area
@@ -151,5 +158,6 @@ def _draw_marks() -> None:
         marks.uniform_float("pixel", (2.0 * scale / region.width, 2.0 * scale / region.height))
         _batch(overlay, "marks").draw(marks)
     if overlay.texts:
-        paper.write(overlay, to_screen, (region.width, region.height), scale, tones)
+        size = region.width, region.height
+        paper.write(overlay, to_screen, size, _free_width(context.area, region), scale, tones)
     gpu.state.blend_set("NONE")

@@ -76,17 +76,24 @@ def visible(at: Floats, ends: Floats, texts: Sequence[Text], scale: float) -> Fl
 def placed(
     texts: Sequence[Text], at: Floats, size: tuple[int, int], scale: float, measure: Measure
 ) -> list[Block]:
-    """The first `MOST` texts that can be shown: in the region, and not over one that comes before.
+    """The first `MOST` texts that can be shown: in the view, and not over one that comes before.
+
+    A text for which there is no room at the right of its place stands at the left.
 
     Parameters
     ----------
     at : (n, 2) float, pixels; where their places are seen
+    size : width and height of what is seen of the region, pixels
     scale : pixels in a pixel of the texts' offsets
     """
     found: list[Block] = []
     for text, (x, y) in zip(texts, at.tolist(), strict=True):
         if 0.0 <= x <= size[0] and 0.0 <= y <= size[1]:  # NaN is not
-            block = _block(text, x + text.offset[0] * scale, y + text.offset[1] * scale, measure)
+            away, middle = text.offset[0] * scale, y + text.offset[1] * scale
+            block = _block(text, x + away, middle, measure)
+            width = block.size[0]
+            if block.low[0] + width > size[0] and x - away - width >= 0.0:
+                block = _block(text, x - away - width, middle, measure)
             if not any(_overlap(block, other) for other in found):
                 found.append(block)
         if len(found) == MOST:

@@ -57,17 +57,20 @@ def forget() -> None:
     _last.clear()
 
 
-def write(overlay: Overlay, to_screen: Matrix, size: tuple[int, int], scale: float, tones: Tones) -> None:
+def write(
+    overlay: Overlay, to_screen: Matrix, size: tuple[int, int], free: int, scale: float, tones: Tones
+) -> None:
     """Writes those texts that are in the view and do not cover one another, the most important ones first.
 
     Parameters
     ----------
     to_screen : from the table's frame to clip space
     size : of the region, pixels
+    free : how much of its width, from the left, is seen, pixels
     """
-    key = (overlay, to_screen, size, scale, tones)
+    key = (overlay, to_screen, size, free, scale, tones)
     if _last.get("key") != key:
-        blocks = _blocks(overlay, np.array(to_screen), size, scale)
+        blocks = _blocks(overlay, np.array(to_screen), size, free, scale)
         _last.update(key=key, blocks=blocks, sheets=_sheets(blocks, tones, 3.0 * scale))
     _last["sheets"].draw(shader.painted())
     blf.size(FONT, LETTERS * scale)
@@ -83,13 +86,14 @@ _last: Final[dict[str, Any]] = {}
 
 
 def _blocks(
-    overlay: Overlay, to_screen: NDArray[np.float64], size: tuple[int, int], scale: float
+    overlay: Overlay, to_screen: NDArray[np.float64], size: tuple[int, int], free: int, scale: float
 ) -> list[layout.Block]:
     height = LETTERS * scale
     measure = layout.Measure(lambda line: _width(line, height), height)
     at = layout.projected(overlay.places, to_screen, size)
     ends = layout.projected(overlay.places + overlay.ways, to_screen, size)
-    return layout.placed(overlay.texts, layout.visible(at, ends, overlay.texts, scale), size, scale, measure)
+    at = layout.visible(at, ends, overlay.texts, scale)
+    return layout.placed(overlay.texts, at, (free, size[1]), scale, measure)
 
 
 def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
