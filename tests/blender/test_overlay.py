@@ -16,7 +16,7 @@ from addon.fit.contact_volume import contact_volume
 from addon.fit.passages import passages
 from addon.scene import access, built, contact, ids, pending, tables
 from addon.scene.overlay import colours, draw, layout, shown
-from addon.scene.overlay.marks import OUTLINES
+from addon.scene.overlay.marks import AWAY, OUTLINES
 from addon.scene.overlay.prepare import Item, Overlay, prepare
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene
@@ -202,11 +202,16 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     at = layout.projected(places, lens, (200, 100))
     np.testing.assert_allclose(at[:2], [[125, 43.75], [100, 50]])
     assert np.isnan(at[2]).all()  # behind the eye
-    items = [Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(3)]
+    items = [Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(4)]
     texts = prepare(items).texts
     measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
-    blocks = layout.placed(texts, np.array([[100.0, 50], [102, 52], [100, 90]]), (200, 100), 1.0, measure)
-    assert [block.text.lines[0] for block in blocks] == ["0 mm", "2 mm"]
+    at = np.array([[100.0, 50], [102, 52], [104, 54], [100, 90]])
+    blocks = layout.placed(texts, at, (200, 100), 1.0, measure)
+    assert [(block.text.lines[0], block.turned) for block in blocks] == [
+        ("0 mm", False),
+        ("1 mm", True),
+        ("3 mm", False),
+    ]
     for block in blocks:
         (x, y), (low_x, low_y), (width, height) = block.feet[0], block.low, block.size
         assert low_x < x
@@ -215,11 +220,22 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
     apart = np.array([[100.0, 50 * number] for number in range(9)])
     assert len(layout.placed(many, apart, (200, 500), 1.0, measure)) == layout.MOST
-    # Near the right edge a text stands at the left of its place, as far from it.
+    # Near the right edge a text stands at the left of its sign, as far from it.
     (near,) = layout.placed(many[:1], np.array([[190.0, 50]]), (200, 100), 1.0, measure)
     (far,) = layout.placed(many[:1], np.array([[90.0, 50]]), (200, 100), 1.0, measure)
-    assert 190.0 - (near.low[0] + near.size[0]) == pytest.approx(far.low[0] - 90.0)
+    right, sign = near.low[0] + near.size[0], AWAY[0]
+    assert (near.turned, far.turned) == (True, False)
+    assert 190.0 + sign - right == pytest.approx(far.low[0] - (90.0 + sign))
+    assert right - near.feet[0][0] == pytest.approx(far.low[0] + far.size[0] - far.feet[0][0])
     assert near.low[1] == far.low[1]
+    # So does one that would cover another's sign; its last line is beside its own.
+    two = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True), Item("note", (0.0, 0.0, 0.0), "2 mm", "A")]
+    for x, turned in ((40.0, True), (150.0, False)):
+        block = layout.placed(
+            prepare(two).texts, np.array([[100.0, 50], [100 + x, 50]]), (400, 100), 1.0, measure
+        )[0]
+        assert block.turned is turned
+        assert abs(block.feet[-1 if turned else 0][1] + 0.36 * measure.height - (50 + AWAY[1])) < 1e-9
     # A dimension's number goes where its two ends are seen as one, and stays where they are apart.
     spans = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True, ((0.0, 0.0, 0.0), (0.0, 0.0, 0.001)), "1 mm")]
     texts = prepare(spans).texts

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from .marks import RADIUS
 from .shapes import LEAST
 
 if TYPE_CHECKING:
@@ -40,12 +41,14 @@ class Block(NamedTuple):
     ----------
     low, size : of its paper
     feet : left end of the foot of each line
+    turned : whether it stands at the left of its sign
     """
 
     text: Text
     low: Pair
     size: Pair
     feet: tuple[Pair, ...]
+    turned: bool = False
 
 
 def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Floats:
@@ -78,7 +81,7 @@ def placed(
 ) -> list[Block]:
     """The first `MOST` texts that can be shown: in the view, and not over one that comes before.
 
-    A text for which there is no room at the right of its place stands at the left.
+    A text stands at the right of its sign; at the left where there is no room, or where it covers fewer signs.
 
     Parameters
     ----------
@@ -86,16 +89,18 @@ def placed(
     size : width and height of what is seen of the region, pixels
     scale : pixels in a pixel of the texts' offsets
     """
+    signs = np.array(
+        [place + np.multiply(text.sign, scale) for text, place in zip(texts, at, strict=True) if text.sign]
+    )
     found: list[Block] = []
     for text, (x, y) in zip(texts, at.tolist(), strict=True):
         if 0.0 <= x <= size[0] and 0.0 <= y <= size[1]:  # NaN is not
-            away, middle = text.offset[0] * scale, y + text.offset[1] * scale
-            block = _block(text, x + away, middle, measure)
-            width = block.size[0]
-            if block.low[0] + width > size[0] and x - away - width >= 0.0:
-                block = _block(text, x - away - width, middle, measure)
-            if not any(_overlap(block, other) for other in found):
-                found.append(block)
+            block = _block(text, x + text.offset[0] * scale, y + text.offset[1] * scale, measure)
+            ways = (block, _turned(block, x + (text.sign[0] if text.sign else 0.0) * scale))
+            inside = [way for way in ways if 0.0 <= way.low[0] <= size[0] - way.size[0]] or [block]
+            free = [way for way in inside if not any(_overlap(way, other) for other in found)]
+            if free:
+                found.append(min(free, key=lambda way: _covered(way, signs, RADIUS * scale)))
         if len(found) == MOST:
             break
     return found
@@ -110,6 +115,25 @@ def _block(text: Text, left: float, middle: float, measure: Measure) -> Block:
     width = max(map(measure.width, text.lines)) + 2 * border
     tall = (len(text.lines) - 1) * step + 0.72 * height + 2 * border
     return Block(text, (left, feet[-1][1] - border), (width, tall), feet)
+
+
+def _turned(block: Block, sign: float) -> Block:
+    """A block as far to the left of its sign as it is to the right now, with its last line beside it.
+
+    The line from the sign to the place goes down to the left: a line more below would lie on it.
+    """
+    by = 2.0 * (sign - block.low[0]) - block.size[0]
+    up = block.feet[0][1] - block.feet[-1][1]
+    feet = tuple((x + by, y + up) for x, y in block.feet)
+    return block._replace(low=(block.low[0] + by, block.low[1] + up), feet=feet, turned=True)
+
+
+def _covered(block: Block, signs: Floats, radius: float) -> int:
+    """How many signs, whose middles are given, (n, 2) float, lie below a block."""
+    if not len(signs):
+        return 0
+    low, high = np.array(block.low) - radius, np.add(block.low, block.size) + radius
+    return int(((low < signs) & (signs < high)).all(axis=1).sum())
 
 
 def _overlap(some: Block, other: Block) -> bool:

@@ -97,11 +97,12 @@ def _blocks(
 
 
 def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
-    """The paper of all words, with a bar of the severity's colour at its left, on the graphics card."""
+    """The paper of all words, with a bar of the severity's colour at the side of its sign, on the graphics card."""
     places, paints = [], []
     for block in blocks:
-        for width, paint in ((block.size[0], (*tones.paper, COVER)), (bar, (*block.text.tone, 1.0))):
-            (left, low), right, top = block.low, block.low[0] + width, block.low[1] + block.size[1]
-            places += [(left, low), (right, low), (right, top), (left, low), (right, top), (left, top)]
+        (left, low), right, top = block.low, block.low[0] + block.size[0], block.low[1] + block.size[1]
+        at_sign = (right - bar, right) if block.turned else (left, left + bar)
+        for (x, to), paint in (((left, right), (*tones.paper, COVER)), (at_sign, (*block.text.tone, 1.0))):
+            places += [(x, low), (to, low), (to, top), (x, low), (to, top), (x, top)]
             paints += [paint] * 6
     return batch_for_shader(shader.painted(), "TRIS", {"pos": places, "color": paints})
