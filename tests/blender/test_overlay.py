@@ -194,6 +194,12 @@ def test_handlers_and_timers_go_with_the_add_on(empty):
         assert not bpy.app.timers.is_registered(shown.refresh)
 
 
+def placed(texts, at, size, ends=None):
+    """The texts that are shown, of letters that are 7 pixels wide."""
+    measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
+    return layout.placed(layout.words(texts, 1.0, measure), at, at if ends is None else ends, size)
+
+
 def test_words_stand_where_the_place_is_seen_and_never_over_others():
     """A camera at the origin that looks along -z, 90° wide: a point at (x, y, -d) is seen at x/d, y/d of half the
     view."""
@@ -204,48 +210,43 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     assert np.isnan(at[2]).all()  # behind the eye
     items = [Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(4)]
     texts = prepare(items).texts
-    measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
     at = np.array([[100.0, 50], [102, 52], [104, 54], [100, 90]])
-    blocks = layout.placed(texts, at, (200, 100), 1.0, measure)
+    blocks = placed(texts, at, (200, 100))
     assert [(block.text.lines[0], block.turned) for block in blocks] == [
         ("0 mm", False),
         ("1 mm", True),
         ("3 mm", False),
     ]
     for block in blocks:
-        (x, y), (low_x, low_y), (width, height) = block.feet[0], block.low, block.size
-        assert low_x < x
-        assert x + 7.0 * len(block.text.lines[0]) < low_x + width
-        assert low_y < y < y + 12.0 * 0.72 < low_y + height
+        (x, y), (left, low, right, top) = block.feet[0], block.box
+        assert left < x
+        assert x + 7.0 * len(block.text.lines[0]) < right
+        assert low < y < y + 12.0 * 0.72 < top
     many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
     apart = np.array([[100.0, 50 * number] for number in range(9)])
-    assert len(layout.placed(many, apart, (200, 500), 1.0, measure)) == layout.MOST
+    assert len(placed(many, apart, (200, 500))) == layout.MOST
     # Near the right edge a text stands at the left of its sign, as far from it.
-    (near,) = layout.placed(many[:1], np.array([[190.0, 50]]), (200, 100), 1.0, measure)
-    (far,) = layout.placed(many[:1], np.array([[90.0, 50]]), (200, 100), 1.0, measure)
-    right, sign = near.low[0] + near.size[0], AWAY[0]
+    (near,) = placed(many[:1], np.array([[190.0, 50]]), (200, 100))
+    (far,) = placed(many[:1], np.array([[90.0, 50]]), (200, 100))
+    sign = AWAY[0]
     assert (near.turned, far.turned) == (True, False)
-    assert 190.0 + sign - right == pytest.approx(far.low[0] - (90.0 + sign))
-    assert right - near.feet[0][0] == pytest.approx(far.low[0] + far.size[0] - far.feet[0][0])
-    assert near.low[1] == far.low[1]
+    assert 190.0 + sign - near.box[2] == pytest.approx(far.box[0] - (90.0 + sign))
+    assert near.box[2] - near.feet[0][0] == pytest.approx(far.box[2] - far.feet[0][0])
+    assert near.box[1::2] == far.box[1::2]
     # So does one that would cover another's sign; its last line is beside its own.
     two = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True), Item("note", (0.0, 0.0, 0.0), "2 mm", "A")]
     for x, turned in ((40.0, True), (150.0, False)):
-        block = layout.placed(
-            prepare(two).texts, np.array([[100.0, 50], [100 + x, 50]]), (400, 100), 1.0, measure
-        )[0]
+        block = placed(prepare(two).texts, np.array([[100.0, 50], [100 + x, 50]]), (400, 100))[0]
         assert block.turned is turned
-        assert abs(block.feet[-1 if turned else 0][1] + 0.36 * measure.height - (50 + AWAY[1])) < 1e-9
+        assert abs(block.feet[-1 if turned else 0][1] + 0.36 * 12.0 - (50 + AWAY[1])) < 1e-9
     # A dimension's number goes where its two ends are seen as one, and stays where they are apart.
-    spans = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True, ((0.0, 0.0, 0.0), (0.0, 0.0, 0.001)), "1 mm")]
+    spans = [Item("error", (0.0, 0.0, 0.0), "Error", "A", True, ((0.0, 0.0, 0.0), (0.0, 0.0, 0.001)), "1 mm")]
     texts = prepare(spans).texts
     here = np.array([[50.0, 50], [50, 50]])
-    for away, shown_too in (([2.0, 0], False), ([0.0, 4], True)):
-        at = layout.visible(here, here + away, texts, 1.0)
-        assert (~np.isnan(at).any(axis=1)).tolist() == [True, shown_too]
-    texts = many[:3]
-    assert not layout.placed(texts, np.full((3, 2), np.nan), (200, 100), 1.0, measure)
-    assert not layout.placed(texts, np.full((3, 2), -1.0), (200, 100), 1.0, measure)
+    for away, lines in (([2.0, 0], ["Error"]), ([0.0, 4], ["Error", "1 mm"])):
+        assert [block.text.lines[0] for block in placed(texts, here, (200, 100), here + away)] == lines
+    for nowhere in (np.nan, -1.0):
+        assert not placed(many[:3], np.full((3, 2), nowhere), (200, 100))
 
 
 def volume_of(item: bpy.types.Object) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import bpy
 import gpu
@@ -23,11 +23,26 @@ CATEGORY: Final = "Dry Assembly"
 SEEN, HIDDEN, EDGES = 0.30, 0.10, 0.6
 """How much passages cover of what lies behind them: where they are seen, where wood is before them; their edges."""
 
+
+class Wanted(NamedTuple):
+    """What is to be drawn into a view.
+
+    Parameters
+    ----------
+    place : where the table stands
+    free : how much of the view's width, from the left, the sidebar does not lie over, pixels
+    """
+
+    overlay: Overlay
+    place: Matrix
+    free: int
+
+
 _PASSES: Final[tuple[tuple[Any, float], ...]] = (("GREATER", HIDDEN), ("LESS_EQUAL", SEEN))
 _handles: Final[list[tuple[Any, str]]] = []
 _batches: Final[dict[str, Any]] = {}
 """What was sent to the graphics card, of the overlay under ``of``."""
-_found: Final[dict[int, tuple[Overlay, Matrix] | None]] = {}
+_found: Final[dict[int, Wanted | None]] = {}
 """Region → what its boxes' handler found is to be drawn, for that of the marks, which comes in the same redraw."""
 _tabs: Final[dict[int, bool]] = {}
 """Whether the tab was open when a sidebar was last drawn."""
@@ -57,16 +72,20 @@ def unregister() -> None:
 
 def is_open(area: Any) -> bool:
     """Whether the sidebar of a 3D view shows the tab."""
-    space = area.spaces.active
-    if not space.show_region_ui:
-        return False
-    sidebar = next((region for region in area.regions if region.type == "UI"), None)
-    return sidebar is not None and sidebar.active_panel_category == CATEGORY
+    return _open_sidebar(area) is not None
 
 
-def _free_width(area: Any, region: Any) -> int:
+def _open_sidebar(area: Any) -> Any:
+    """The sidebar of a 3D view if it shows the tab, else None."""
+    if area.spaces.active.show_region_ui:
+        for region in area.regions:
+            if region.type == "UI":
+                return region if region.active_panel_category == CATEGORY else None
+    return None
+
+
+def _free_width(sidebar: Any, region: Any) -> int:
     """How much of a view's width, from the left, the sidebar does not lie over, pixels."""
-    sidebar = next(one for one in area.regions if one.type == "UI")
     at = sidebar.x - region.x
     return at if sidebar.alignment == "RIGHT" and 0 < at < region.width else region.width
 
@@ -82,16 +101,17 @@ def _draw_sidebar() -> None:
                 region.tag_redraw()
 
 
-def _wanted(context: Context) -> tuple[Overlay, Matrix] | None:
-    """What is to be drawn into this view, and where the table stands."""
+def _wanted(context: Context) -> Wanted | None:
+    """What is to be drawn into this view."""
     space: Any = context.space_data  # a 3D view: the handlers are of no other
-    if not space.overlay.show_overlays or not is_open(context.area):
+    sidebar = _open_sidebar(context.area) if space.overlay.show_overlays else None
+    if sidebar is None:
         return None
     overlay = shown.overlay_of(context.scene)
     state = access.active_table(context.scene)
     if overlay is None or state is None or state.root is None:
         return None
-    return overlay, state.root.matrix_world
+    return Wanted(overlay, state.root.matrix_world, _free_width(sidebar, context.region))
 
 
 def _batch(overlay: Overlay, name: str) -> Any:
@@ -120,13 +140,13 @@ def _draw_boxes() -> None:
     context = bpy.context
     _found.clear()
     wanted = _found[context.region.as_pointer()] = _wanted(context)
-    if wanted is None or not len(wanted[0].box_faces):
+    if wanted is None or not len(wanted.overlay.box_faces):
         return
-    overlay, place = wanted
+    overlay = wanted.overlay
     gpu.state.blend_set("ALPHA")
     plain = shader.plain()
     with gpu.matrix.push_pop():  # type: ignore[attr-defined]
-        gpu.matrix.multiply_matrix(place)
+        gpu.matrix.multiply_matrix(wanted.place)
         for depth, alpha in _PASSES:
             gpu.state.depth_test_set(depth)
             plain.bind()
@@ -145,9 +165,9 @@ def _draw_marks() -> None:
     wanted = _found.pop(key) if key in _found else _wanted(context)
     if wanted is None:
         return
-    overlay, place = wanted
+    overlay = wanted.overlay
     scale = context.preferences.system.ui_scale
-    to_screen = context.region_data.perspective_matrix @ place
+    to_screen = context.region_data.perspective_matrix @ wanted.place
     tones = paper.tones(context.preferences.themes[0])
     gpu.state.blend_set("ALPHA")
     if len(overlay.marks.place):
@@ -159,5 +179,5 @@ def _draw_marks() -> None:
         _batch(overlay, "marks").draw(marks)
     if overlay.texts:
         size = region.width, region.height
-        paper.write(overlay, to_screen, size, _free_width(context.area, region), scale, tones)
+        paper.write(overlay, to_screen, size, wanted.free, scale, tones)
     gpu.state.blend_set("NONE")

@@ -1,7 +1,11 @@
-"""Where words stand on the screen (no bpy here)."""
+"""Where words stand on the screen (no bpy here).
+
+Sizes follow from the texts alone and are kept (`Words`); what is done again in each redraw is few operations on arrays.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -18,6 +22,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Pair = tuple[float, float]
+    Box = Sequence[float]
 
 BORDER = 0.5
 """Of the paper around the words, in heights of letters."""
@@ -25,6 +30,8 @@ MOST = 6
 """Texts that are shown at once; more would hide the table. The shapes of all findings are always shown."""
 STEP = 1.35
 """From line to line, in heights of letters."""
+FOOT, CAPITAL = 0.36, 0.72
+"""From a line's middle to its foot, and how high capitals are, in heights of letters."""
 
 
 class Measure(NamedTuple):
@@ -34,21 +41,85 @@ class Measure(NamedTuple):
     height: float
 
 
+@dataclass(frozen=True, eq=False)
+class Words:
+    """Texts with their sizes; pixels, to the right and up from where their places are seen.
+
+    Parameters
+    ----------
+    texts : least rank first
+    boxes : (2, t, 4) float; left, lower, right and upper end of their paper at the right of their sign, and at the left
+    signs : (s, 2) float; middles of the signs of those that have one
+    signed : (s,) int; which these are
+    come_and_go : (t,) bool; those that go with a way
+    step, border : from line to line; of the paper around the words
+    radius : of a sign
+    least : length from which on a way does not look too short
+    """
+
+    texts: Sequence[Text]
+    boxes: Floats
+    signs: Floats
+    signed: NDArray[np.intp]
+    come_and_go: NDArray[np.bool_]
+    step: float
+    border: float
+    radius: float
+    least: float
+
+
 class Block(NamedTuple):
     """A text on the screen, pixels from the lower left corner of the region.
 
     Parameters
     ----------
-    low, size : of its paper
+    box : left, lower, right and upper end of its paper
     feet : left end of the foot of each line
     turned : whether it stands at the left of its sign
     """
 
     text: Text
-    low: Pair
-    size: Pair
+    box: Box
     feet: tuple[Pair, ...]
-    turned: bool = False
+    turned: bool
+
+
+def words(texts: Sequence[Text], scale: float, measure: Measure) -> Words:
+    """Measures texts.
+
+    Parameters
+    ----------
+    scale : pixels in a pixel of the texts' offsets
+    """
+    border, step = BORDER * measure.height, STEP * measure.height
+    signed = np.array([index for index, text in enumerate(texts) if text.sign], dtype=int)
+    return Words(
+        texts,
+        np.array([_sides(text, scale, measure) for text in texts]).reshape(-1, 2, 4).swapaxes(0, 1),
+        np.array([texts[index].sign for index in signed], dtype=float).reshape(-1, 2) * scale,
+        signed,
+        np.array([any(text.along) for text in texts], dtype=bool),
+        step,
+        border,
+        RADIUS * scale,
+        LEAST * scale,
+    )
+
+
+def _sides(text: Text, scale: float, measure: Measure) -> tuple[Box, Box]:
+    """The paper at the right of the sign, the first line beside it; and as far at the left, the last line beside it.
+
+    The line from the sign to the place goes down to the left: one line more below would lie on it.
+    """
+    border, height = BORDER * measure.height, measure.height
+    left, middle = text.offset[0] * scale, text.offset[1] * scale
+    width = max(map(measure.width, text.lines)) + 2 * border
+    more = (len(text.lines) - 1) * STEP * height
+    upper = middle - FOOT * height + CAPITAL * height + border
+    lower = middle - FOOT * height - border - more
+    sign = text.sign[0] * scale if text.sign else 0.0
+    end = 2.0 * sign - left
+    return (left, lower, left + width, upper), (end - width, lower + more, end, upper + more)
 
 
 def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Floats:
@@ -65,79 +136,53 @@ def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Float
     return (clip[:, :2] / clip[:, 3:] + 1.0) / 2.0 * np.asarray(size)
 
 
-def visible(at: Floats, ends: Floats, texts: Sequence[Text], scale: float) -> Floats:
-    """`at`, NaN for texts that go with a way that looks too short.
-
-    Parameters
-    ----------
-    at, ends : (n, 2) float, pixels; where places, and the ends of ways from there, are seen
-    """
-    short = np.hypot(*(ends - at).T) <= LEAST * scale
-    return np.where((short & [any(text.along) for text in texts])[:, None], np.nan, at)
-
-
-def placed(
-    texts: Sequence[Text], at: Floats, size: tuple[int, int], scale: float, measure: Measure
-) -> list[Block]:
+def placed(words: Words, at: Floats, ends: Floats, size: tuple[int, int]) -> list[Block]:
     """The first `MOST` texts that can be shown: in the view, and not over one that comes before.
 
-    A text stands at the right of its sign; at the left where there is no room, or where it covers fewer signs.
+    A text stands at the right of its sign; at the left where there is no room, or where it covers fewer signs. One
+    that goes with a way is left out where that looks too short.
 
     Parameters
     ----------
-    at : (n, 2) float, pixels; where their places are seen
+    at, ends : (t, 2) float, pixels; where the texts' places, and the ends of their ways from there, are seen
     size : width and height of what is seen of the region, pixels
-    scale : pixels in a pixel of the texts' offsets
     """
-    signs = np.array(
-        [place + np.multiply(text.sign, scale) for text, place in zip(texts, at, strict=True) if text.sign]
-    )
+    seen = ((at >= 0.0) & (at <= size)).all(axis=1)  # NaN is not
+    seen &= ~(words.come_and_go & (np.hypot(*(ends - at).T) <= words.least))
+    boxes = words.boxes + at[:, [0, 1, 0, 1]]
+    inside = (boxes[:, :, 0] >= 0.0) & (boxes[:, :, 2] <= size[0])
+    inside[0] |= ~inside[1]
+    covers = _covered(boxes, at[words.signed] + words.signs, words.radius).tolist()
+    sides = boxes.tolist()
     found: list[Block] = []
-    for text, (x, y) in zip(texts, at.tolist(), strict=True):
-        if 0.0 <= x <= size[0] and 0.0 <= y <= size[1]:  # NaN is not
-            block = _block(text, x + text.offset[0] * scale, y + text.offset[1] * scale, measure)
-            ways = (block, _turned(block, x + (text.sign[0] if text.sign else 0.0) * scale))
-            inside = [way for way in ways if 0.0 <= way.low[0] <= size[0] - way.size[0]] or [block]
-            free = [way for way in inside if not any(_overlap(way, other) for other in found)]
-            if free:
-                found.append(min(free, key=lambda way: _covered(way, signs, RADIUS * scale)))
+    for index in np.flatnonzero(seen).tolist():
+        free = [
+            side
+            for side in (0, 1)
+            if inside[side, index] and not any(_overlap(sides[side][index], other.box) for other in found)
+        ]
+        if free:
+            side = min(free, key=lambda side: covers[side][index])
+            found.append(_block(words, index, sides[side][index], side == 1))
         if len(found) == MOST:
             break
     return found
 
 
-def _block(text: Text, left: float, middle: float, measure: Measure) -> Block:
-    """A text whose first line's middle begins at (left, middle)."""
-    height, step = measure.height, measure.height * STEP
-    border = BORDER * height
-    foot = middle - 0.36 * height
-    feet = tuple((left + border, foot - number * step) for number in range(len(text.lines)))
-    width = max(map(measure.width, text.lines)) + 2 * border
-    tall = (len(text.lines) - 1) * step + 0.72 * height + 2 * border
-    return Block(text, (left, feet[-1][1] - border), (width, tall), feet)
+def _block(words: Words, index: int, box: Box, turned: bool) -> Block:
+    text = words.texts[index]
+    lowest = len(text.lines) - 1
+    left, foot = box[0] + words.border, box[1] + words.border
+    feet = tuple((left, foot + (lowest - number) * words.step) for number in range(len(text.lines)))
+    return Block(text, box, feet, turned)
 
 
-def _turned(block: Block, sign: float) -> Block:
-    """A block as far to the left of its sign as it is to the right now, with its last line beside it.
-
-    The line from the sign to the place goes down to the left: a line more below would lie on it.
-    """
-    by = 2.0 * (sign - block.low[0]) - block.size[0]
-    up = block.feet[0][1] - block.feet[-1][1]
-    feet = tuple((x + by, y + up) for x, y in block.feet)
-    return block._replace(low=(block.low[0] + by, block.low[1] + up), feet=feet, turned=True)
+def _covered(boxes: Floats, signs: Floats, radius: float) -> NDArray[np.intp]:
+    """(2, t) int; how many signs, whose middles are given, (s, 2) float, lie below boxes."""
+    low, high = boxes[:, :, None, :2] - radius, boxes[:, :, None, 2:] + radius
+    found: NDArray[np.intp] = ((low < signs) & (signs < high)).all(axis=3).sum(axis=2)
+    return found
 
 
-def _covered(block: Block, signs: Floats, radius: float) -> int:
-    """How many signs, whose middles are given, (n, 2) float, lie below a block."""
-    if not len(signs):
-        return 0
-    low, high = np.array(block.low) - radius, np.add(block.low, block.size) + radius
-    return int(((low < signs) & (signs < high)).all(axis=1).sum())
-
-
-def _overlap(some: Block, other: Block) -> bool:
-    return all(
-        low < other_low + other_size and other_low < low + size
-        for low, size, other_low, other_size in zip(some.low, some.size, other.low, other.size, strict=True)
-    )
+def _overlap(some: Box, other: Box) -> bool:
+    return some[0] < other[2] and other[0] < some[2] and some[1] < other[3] and other[1] < some[3]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import blf
@@ -53,6 +53,7 @@ def _width(line: str, size: float) -> float:
 def forget() -> None:
     """Drops what was sent to the graphics card, and widths."""
     _width.cache_clear()
+    _words.cache_clear()
     _tones.cache_clear()
     _last.clear()
 
@@ -70,7 +71,8 @@ def write(
     """
     key = (overlay, to_screen, size, free, scale, tones)
     if _last.get("key") != key:
-        blocks = _blocks(overlay, np.array(to_screen), size, free, scale)
+        at, ends = _seen(overlay, to_screen, size)
+        blocks = layout.placed(_words(overlay, scale), at, ends, (free, size[1]))
         _last.update(key=key, blocks=blocks, sheets=_sheets(blocks, tones, 3.0 * scale))
     _last["sheets"].draw(shader.painted())
     blf.size(FONT, LETTERS * scale)
@@ -85,22 +87,22 @@ _last: Final[dict[str, Any]] = {}
 """Where the words stood when they were last drawn; while the view rests, they stay."""
 
 
-def _blocks(
-    overlay: Overlay, to_screen: NDArray[np.float64], size: tuple[int, int], free: int, scale: float
-) -> list[layout.Block]:
+@lru_cache(maxsize=2)
+def _words(overlay: Overlay, scale: float) -> layout.Words:
     height = LETTERS * scale
-    measure = layout.Measure(lambda line: _width(line, height), height)
-    at = layout.projected(overlay.places, to_screen, size)
-    ends = layout.projected(overlay.places + overlay.ways, to_screen, size)
-    at = layout.visible(at, ends, overlay.texts, scale)
-    return layout.placed(overlay.texts, at, (free, size[1]), scale, measure)
+    return layout.words(overlay.texts, scale, layout.Measure(lambda line: _width(line, height), height))
+
+
+def _seen(overlay: Overlay, to_screen: Matrix, size: tuple[int, int]) -> NDArray[np.float64]:
+    """(2, t, 2) float, pixels; where the texts' places, and the ends of their ways, are seen."""
+    return layout.projected(overlay.places, np.array(to_screen), size).reshape(2, -1, 2)
 
 
 def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
     """The paper of all words, with a bar of the severity's colour at the side of its sign, on the graphics card."""
     places, paints = [], []
     for block in blocks:
-        (left, low), right, top = block.low, block.low[0] + block.size[0], block.low[1] + block.size[1]
+        left, low, right, top = block.box
         at_sign = (right - bar, right) if block.turned else (left, left + bar)
         for (x, to), paint in (((left, right), (*tones.paper, COVER)), (at_sign, (*block.text.tone, 1.0))):
             places += [(x, low), (to, low), (to, top), (x, low), (to, top), (x, top)]

@@ -87,13 +87,10 @@ class Overlay:
 
     @cached_property
     def places(self) -> NDArray[np.float64]:
-        """(t, 3) float, m; of the texts."""
-        return np.array([text.place for text in self.texts], dtype=float).reshape(-1, 3)
-
-    @cached_property
-    def ways(self) -> NDArray[np.float64]:
-        """(t, 3) float, m; those with which the texts come and go."""
-        return np.array([text.along for text in self.texts], dtype=float).reshape(-1, 3)
+        """(2 t, 3) float, m; of the texts, then the ends of the ways from there with which they come and go."""
+        places = np.array([text.place for text in self.texts], dtype=float).reshape(-1, 3)
+        ways = np.array([text.along for text in self.texts], dtype=float).reshape(-1, 3)
+        return np.concatenate([places, places + ways])
 
 
 def prepare(items: Sequence[Item], dimensions: bool = True, passages: Sequence[Passage] = ()) -> Overlay:
