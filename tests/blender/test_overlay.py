@@ -6,6 +6,7 @@ Colours: Okabe and Ito, Color Universal Design (2008). Contrast: worked examples
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import bpy
 import numpy as np
@@ -225,15 +226,17 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
     apart = np.array([[100.0, 50 * number] for number in range(9)])
     assert len(placed(many, apart, (200, 500))) == layout.MOST
-    # Near the right edge a text stands at the left of its sign, as far from it.
+    # Near the right edge a text stands at the left of its mark, as far from it, its bar beside the mark.
     (near,) = placed(many[:1], np.array([[190.0, 50]]), (200, 100))
     (far,) = placed(many[:1], np.array([[90.0, 50]]), (200, 100))
-    sign = AWAY[0]
+    mark = AWAY[0]
     assert (near.turned, far.turned) == (True, False)
-    assert 190.0 + sign - near.box[2] == pytest.approx(far.box[0] - (90.0 + sign))
+    assert 190.0 + mark - near.box[2] == pytest.approx(far.box[0] - (90.0 + mark))
     assert near.box[2] - near.feet[0][0] == pytest.approx(far.box[2] - far.feet[0][0])
     assert near.box[1::2] == far.box[1::2]
-    # So does one that would cover another's sign; its last line is beside its own.
+    assert near.bar(3.0) == (near.box[2] - 3.0, near.box[2])
+    assert far.bar(3.0) == (far.box[0], far.box[0] + 3.0)
+    # So does one that would cover another's mark; its last line is beside its own.
     two = [Item("error", (0.0, 0.0, 0.0), "1 mm", "A", True), Item("note", (0.0, 0.0, 0.0), "2 mm", "A")]
     for x, turned in ((40.0, True), (150.0, False)):
         block = placed(prepare(two).texts, np.array([[100.0, 50], [100 + x, 50]]), (400, 100))[0]
@@ -247,6 +250,15 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
         assert [block.text.lines[0] for block in placed(texts, here, (200, 100), here + away)] == lines
     for nowhere in (np.nan, -1.0):
         assert not placed(many[:3], np.full((3, 2), nowhere), (200, 100))
+
+
+@pytest.mark.parametrize(
+    ("alignment", "x", "free"), [("RIGHT", 700, 600), ("LEFT", 100, 900), ("RIGHT", 1000, 900)]
+)
+def test_no_words_lie_below_the_sidebar(alignment, x, free):
+    """A view from x = 100 to 1000 with the sidebar over its right end, over its left end, and beside it."""
+    sidebar, region = SimpleNamespace(x=x, alignment=alignment), SimpleNamespace(x=100, width=900)
+    assert draw._free_width(sidebar, region) == free
 
 
 def volume_of(item: bpy.types.Object) -> float:

@@ -48,24 +48,19 @@ class Words:
     Parameters
     ----------
     texts : least rank first
-    boxes : (2, t, 4) float; left, lower, right and upper end of their paper at the right of their sign, and at the left
-    signs : (s, 2) float; middles of the signs of those that have one
-    signed : (s,) int; which these are
+    boxes : (2, t, 4) float; left, lower, right and upper end of their paper at the right of their mark, and at the left
+    marks : (t, 2) float; middles of the marks that they stand beside, NaN for those without
     come_and_go : (t,) bool; those that go with a way
-    step, border : from line to line; of the paper around the words
-    radius : of a sign
-    least : length from which on a way does not look too short
+    scale : pixels in a pixel of the texts' offsets
+    height : of letters
     """
 
     texts: Sequence[Text]
     boxes: Floats
-    signs: Floats
-    signed: NDArray[np.intp]
+    marks: Floats
     come_and_go: NDArray[np.bool_]
-    step: float
-    border: float
-    radius: float
-    least: float
+    scale: float
+    height: float
 
 
 class Block(NamedTuple):
@@ -75,13 +70,18 @@ class Block(NamedTuple):
     ----------
     box : left, lower, right and upper end of its paper
     feet : left end of the foot of each line
-    turned : whether it stands at the left of its sign
+    turned : whether it stands at the left of its mark
     """
 
     text: Text
     box: Box
     feet: tuple[Pair, ...]
     turned: bool
+
+    def bar(self, width: float) -> Pair:
+        """Left and right end of a bar on the paper, at the side of the mark."""
+        left, _, right, _ = self.box
+        return (right - width, right) if self.turned else (left, left + width)
 
 
 def words(texts: Sequence[Text], scale: float, measure: Measure) -> Words:
@@ -91,34 +91,28 @@ def words(texts: Sequence[Text], scale: float, measure: Measure) -> Words:
     ----------
     scale : pixels in a pixel of the texts' offsets
     """
-    border, step = BORDER * measure.height, STEP * measure.height
-    signed = np.array([index for index, text in enumerate(texts) if text.sign], dtype=int)
     return Words(
         texts,
         np.array([_sides(text, scale, measure) for text in texts]).reshape(-1, 2, 4).swapaxes(0, 1),
-        np.array([texts[index].sign for index in signed], dtype=float).reshape(-1, 2) * scale,
-        signed,
+        np.array([text.mark or (np.nan, np.nan) for text in texts], dtype=float).reshape(-1, 2) * scale,
         np.array([any(text.along) for text in texts], dtype=bool),
-        step,
-        border,
-        RADIUS * scale,
-        LEAST * scale,
+        scale,
+        measure.height,
     )
 
 
 def _sides(text: Text, scale: float, measure: Measure) -> tuple[Box, Box]:
-    """The paper at the right of the sign, the first line beside it; and as far at the left, the last line beside it.
+    """The paper at the right of the mark, the first line beside it; and as far at the left, the last line beside it.
 
-    The line from the sign to the place goes down to the left: one line more below would lie on it.
+    The line from the mark to the place goes down to the left: one line more below would lie on it.
     """
-    border, height = BORDER * measure.height, measure.height
-    left, middle = text.offset[0] * scale, text.offset[1] * scale
+    height = measure.height
+    border = BORDER * height
+    left, foot = text.offset[0] * scale, text.offset[1] * scale - FOOT * height
     width = max(map(measure.width, text.lines)) + 2 * border
     more = (len(text.lines) - 1) * STEP * height
-    upper = middle - FOOT * height + CAPITAL * height + border
-    lower = middle - FOOT * height - border - more
-    sign = text.sign[0] * scale if text.sign else 0.0
-    end = 2.0 * sign - left
+    lower, upper = foot - more - border, foot + CAPITAL * height + border
+    end = 2.0 * (text.mark[0] * scale if text.mark else 0.0) - left
     return (left, lower, left + width, upper), (end - width, lower + more, end, upper + more)
 
 
@@ -139,7 +133,7 @@ def projected(places: Floats, to_screen: Floats, size: tuple[int, int]) -> Float
 def placed(words: Words, at: Floats, ends: Floats, size: tuple[int, int]) -> list[Block]:
     """The first `MOST` texts that can be shown: in the view, and not over one that comes before.
 
-    A text stands at the right of its sign; at the left where there is no room, or where it covers fewer signs. One
+    A text stands at the right of its mark; at the left where there is no room, or where it covers fewer marks. One
     that goes with a way is left out where that looks too short.
 
     Parameters
@@ -148,11 +142,11 @@ def placed(words: Words, at: Floats, ends: Floats, size: tuple[int, int]) -> lis
     size : width and height of what is seen of the region, pixels
     """
     seen = ((at >= 0.0) & (at <= size)).all(axis=1)  # NaN is not
-    seen &= ~(words.come_and_go & (np.hypot(*(ends - at).T) <= words.least))
+    seen &= ~(words.come_and_go & (np.hypot(*(ends - at).T) <= LEAST * words.scale))
     boxes = words.boxes + at[:, [0, 1, 0, 1]]
     inside = (boxes[:, :, 0] >= 0.0) & (boxes[:, :, 2] <= size[0])
     inside[0] |= ~inside[1]
-    covers = _covered(boxes, at[words.signed] + words.signs, words.radius).tolist()
+    covers = _covered(boxes, at + words.marks, RADIUS * words.scale).tolist()
     sides = boxes.tolist()
     found: list[Block] = []
     for index in np.flatnonzero(seen).tolist():
@@ -172,15 +166,16 @@ def placed(words: Words, at: Floats, ends: Floats, size: tuple[int, int]) -> lis
 def _block(words: Words, index: int, box: Box, turned: bool) -> Block:
     text = words.texts[index]
     lowest = len(text.lines) - 1
-    left, foot = box[0] + words.border, box[1] + words.border
-    feet = tuple((left, foot + (lowest - number) * words.step) for number in range(len(text.lines)))
+    border, step = BORDER * words.height, STEP * words.height
+    left, foot = box[0] + border, box[1] + border
+    feet = tuple((left, foot + (lowest - number) * step) for number in range(len(text.lines)))
     return Block(text, box, feet, turned)
 
 
-def _covered(boxes: Floats, signs: Floats, radius: float) -> NDArray[np.intp]:
-    """(2, t) int; how many signs, whose middles are given, (s, 2) float, lie below boxes."""
+def _covered(boxes: Floats, marks: Floats, radius: float) -> NDArray[np.intp]:
+    """(2, t) int; how many marks, whose middles are given, (t, 2) float, lie below boxes."""
     low, high = boxes[:, :, None, :2] - radius, boxes[:, :, None, 2:] + radius
-    found: NDArray[np.intp] = ((low < signs) & (signs < high)).all(axis=3).sum(axis=2)
+    found: NDArray[np.intp] = ((low < marks) & (marks < high)).all(axis=3).sum(axis=2)
     return found
 
 

@@ -43,16 +43,8 @@ def _tones(paper: Colour, text: Colour) -> Tones:
     return Tones(paper, readable(text, paper))
 
 
-@cache
-def _width(line: str, size: float) -> float:
-    """Of a line in letters of this size, pixels."""
-    blf.size(FONT, size)
-    return float(blf.dimensions(FONT, line)[0])
-
-
 def forget() -> None:
     """Drops what was sent to the graphics card, and widths."""
-    _width.cache_clear()
     _words.cache_clear()
     _tones.cache_clear()
     _last.clear()
@@ -90,7 +82,9 @@ _last: Final[dict[str, Any]] = {}
 @lru_cache(maxsize=2)
 def _words(overlay: Overlay, scale: float) -> layout.Words:
     height = LETTERS * scale
-    return layout.words(overlay.texts, scale, layout.Measure(lambda line: _width(line, height), height))
+    blf.size(FONT, height)
+    measure = layout.Measure(lambda line: float(blf.dimensions(FONT, line)[0]), height)
+    return layout.words(overlay.texts, scale, measure)
 
 
 def _seen(overlay: Overlay, to_screen: Matrix, size: tuple[int, int]) -> NDArray[np.float64]:
@@ -99,12 +93,12 @@ def _seen(overlay: Overlay, to_screen: Matrix, size: tuple[int, int]) -> NDArray
 
 
 def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
-    """The paper of all words, with a bar of the severity's colour at the side of its sign, on the graphics card."""
+    """The paper of all words, with a bar of the severity's colour at the side of its mark, on the graphics card."""
     places, paints = [], []
     for block in blocks:
         left, low, right, top = block.box
-        at_sign = (right - bar, right) if block.turned else (left, left + bar)
-        for (x, to), paint in (((left, right), (*tones.paper, COVER)), (at_sign, (*block.text.tone, 1.0))):
+        paints_of = ((left, right), (*tones.paper, COVER)), (block.bar(bar), (*block.text.tone, 1.0))
+        for (x, to), paint in paints_of:
             places += [(x, low), (to, low), (to, top), (x, low), (to, top), (x, top)]
             paints += [paint] * 6
     return batch_for_shader(shader.painted(), "TRIS", {"pos": places, "color": paints})

@@ -54,9 +54,9 @@ class Text:
     ----------
     offset : from the place to the left end of the first line's middle, pixels
     along : m; a way as in `Corners`, with which the words come and go
-    tone : of the bar at the side of its sign
+    tone : of the bar at the side of its mark
     rank : where there is no room for all, those with the least rank are drawn
-    sign : from the place to the middle of the sign that it stands beside, pixels; None for one without
+    mark : from the place to the middle of the mark that it stands beside, pixels; None for one without
     """
 
     place: Point
@@ -65,7 +65,7 @@ class Text:
     tone: Colour
     rank: int
     along: Point = (0.0, 0.0, 0.0)
-    sign: tuple[float, float] | None = None
+    mark: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +123,7 @@ def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
     lines = (item.head, item.parts) if item.chosen else (item.head,)
     tone = OF_SEVERITY[item.severity]
     beside = AWAY[0] + RADIUS * (LARGER if item.chosen else 1.0) + 8.0
-    yield Text(item.place, lines, (beside, AWAY[1]), tone, _rank(item), sign=AWAY)
+    yield Text(item.place, lines, (beside, AWAY[1]), tone, _rank(item), mark=AWAY)
     if dimensions and item.span is not None:
         middle = tuple((np.add(*item.span) / 2).tolist())
         along = tuple(np.subtract(*item.span).tolist())
