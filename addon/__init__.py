@@ -24,7 +24,7 @@ def unregister() -> None:
 def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
-    from .scene import contact, handlers, snag, state
+    from .scene import handlers, overlap, snag, state
     from .scene.overlay import draw
     from .ui import (
         entries,
@@ -52,4 +52,4 @@ def _modules() -> tuple[Any, ...]:
         variant_panel,
         menus,
     )
-    return state, handlers, snag, contact, draw, *buttons, panels, blender
+    return state, handlers, snag, overlap, draw, *buttons, panels, blender

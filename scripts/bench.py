@@ -28,7 +28,7 @@ DRAGGED = (
 SHADED_DPI = 165
 """An A4 sheet then has 1929 by 1364 dots."""
 
-FILM_FRAMES = 120
+VIDEO_FRAMES = 120
 
 
 def main() -> None:
@@ -73,18 +73,18 @@ def measure(repeat: int) -> list:
     """Rows (what, measured, wanted) of everything that needs no Blender."""
     import numpy as np
 
-    from addon.fit.check import check_prepared
-    from addon.fit.explosion.explosion import explode, lay_out
-    from addon.fit.matrix import leaf_matrix
-    from addon.fit.prepared import prepare
-    from addon.fit.slide.proof import prove_leaves
-    from addon.fit.steps import run_through
-    from addon.model.examples import EXAMPLES
-    from addon.model.recipe import build
-    from addon.model.table_changes import set_values
-    from addon.shop.filmstrip import filmstrips
-    from addon.shop.lines import line_picture
-    from addon.shop.steps.files import step_files
+    from addon.check.apart.explosion import explode, lay_out
+    from addon.check.check import check_prepared
+    from addon.check.matrix import leaf_matrix
+    from addon.check.prepared import prepare
+    from addon.check.progress import run_through
+    from addon.check.slide.proof import prove_leaves
+    from addon.designs.table import build
+    from addon.files.editing import set_values
+    from addon.files.examples import EXAMPLES
+    from addon.paper.filmstrip import filmstrips
+    from addon.paper.lines import line_picture
+    from addon.paper.steps.pages import step_files
 
     table = EXAMPLES["quilting"].table()
     assembly = build(table)
@@ -149,11 +149,11 @@ def _toleranced(table) -> list:  # noqa: ANN001
     """Rows of the tolerance analysis: time of ten thousand tables, memory of ten times as many."""
     import tracemalloc
 
-    from addon.fit.tolerance import analyse
+    from addon.check.tolerance import analyze
 
-    seconds = best(lambda: analyse(table, count=10_000, guided=0, wanted=None), 3)
+    seconds = best(lambda: analyze(table, count=10_000, guided=0, wanted=None), 3)
     tracemalloc.start()
-    analyse(table, count=100_000, guided=0, wanted=None)
+    analyze(table, count=100_000, guided=0, wanted=None)
     megabytes = tracemalloc.get_traced_memory()[1] / 1e6
     tracemalloc.stop()
     return [
@@ -163,7 +163,7 @@ def _toleranced(table) -> list:  # noqa: ANN001
 
 
 def _ten_times(assembly):  # noqa: ANN001, ANN202
-    """The assembly with nine more tables beside it, whose leaves stay at home."""
+    """The assembly with nine more tables beside it, whose leaves stay stowed."""
     parts, joints = list(assembly.parts), list(assembly.joints)
     for number in range(1, 10):
         for part in assembly.parts:
@@ -179,7 +179,7 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
     import fcl
     import numpy as np
 
-    from addon.model.mesh import mesh_of
+    from addon.wood.mesh import mesh_of
 
     def model(part):  # noqa: ANN001, ANN202
         mesh = mesh_of(part.shape)
@@ -210,27 +210,27 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
 
 def measure_blender(repeat: int) -> list:
     """Rows of what needs Blender."""
-    return [*_dragged(repeat), *_rendered(), *_filmed()]
+    return [*_dragged(repeat), *_rendered(), *_videoed()]
 
 
-def _filmed() -> list:
-    """Rows for the film of the leaves: until its first frame, and with its first frames, set-up included."""
+def _videoed() -> list:
+    """Rows for the video of the leaves: until its first frame, and with its first frames, set-up included."""
     import tempfile
     from pathlib import Path
 
-    from addon.model.examples import EXAMPLES
-    from addon.scene import engines, film
+    from addon.files.examples import EXAMPLES
+    from addon.scene import engines, video
 
     table = EXAMPLES["quilting"].table()
     start = time.perf_counter()
-    with tempfile.TemporaryDirectory() as folder, film.film_scene(table, Path(folder) / "f.mp4") as scene:
+    with tempfile.TemporaryDirectory() as folder, video.video_scene(table, Path(folder) / "f.mp4") as scene:
         begun = time.perf_counter() - start
-        scene.frame_end = scene.frame_start + (FILM_FRAMES - 1) * scene.frame_step
+        scene.frame_end = scene.frame_start + (VIDEO_FRAMES - 1) * scene.frame_step
         engines.render_video(scene)
         seconds = time.perf_counter() - start
     return [
-        ("film of the leaves: until the first frame", "%.1f s" % begun, ""),
-        ("film of the leaves: %d frames of 960 by 600" % FILM_FRAMES, "%.0f s" % seconds, "<= 90 s"),
+        ("video of the leaves: until the first frame", "%.1f s" % begun, ""),
+        ("video of the leaves: %d frames of 960 by 600" % VIDEO_FRAMES, "%.0f s" % seconds, "<= 90 s"),
     ]
 
 
@@ -239,7 +239,7 @@ def _rendered() -> list:
     import tempfile
     from pathlib import Path
 
-    from addon.model.examples import EXAMPLES
+    from addon.files.examples import EXAMPLES
     from addon.scene import styles
 
     table = EXAMPLES["quilting"].table()
@@ -256,7 +256,7 @@ def _dragged(repeat: int) -> list:
     """A row for each of some parameters dragged in Blender: from the new value to updated objects and findings."""
     import bpy
 
-    from addon.model.examples import EXAMPLES
+    from addon.files.examples import EXAMPLES
     from addon.scene import jobs
 
     text = EXAMPLES["quilting"].text()

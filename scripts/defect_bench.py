@@ -20,15 +20,15 @@ from dataclasses import asdict, dataclass, field
 from random import Random
 from typing import TYPE_CHECKING
 
-from addon.fit.check import check
-from addon.model.errors import DryAssemblyError
+from addon.check.check import check
+from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
 from random_tables import sound_tables
 
 if TYPE_CHECKING:
-    from addon.fit.findings import Finding, Report
-    from addon.model.parameters import Table
+    from addon.check.findings import Finding, Report
+    from addon.designs.table.parameters import Table
     from defects import Case
 
 SOUND = "sound tables"
@@ -68,9 +68,9 @@ def expected_faults(table: Table, boxes: PlainTable) -> dict[Fault, float]:
             faults["stop", frozenset((leaf,)), leaf] = ahead
         elif ahead < -SLIVER and stop == path.end_stop:
             faults["stop", frozenset((leaf, stop)), leaf] = -ahead
-    for (part, neighbour), gap in boxes.open_joints().items():
+    for (part, neighbor), gap in boxes.open_joints().items():
         if gap > table.limits.fit_allowance + EQUAL:
-            faults["open", frozenset((part, neighbour)), ""] = gap
+            faults["open", frozenset((part, neighbor)), ""] = gap
     return faults
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from math import exp, log
 from typing import TYPE_CHECKING
 
-from addon.model.parameters import AsCut, Table
+from addon.designs.table.parameters import AsCut, Table
 from plain_boards import Deviation
 from plain_boxes import PlainTable, without_end_stops
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from random import Random
 
-    from addon.model.assembly import Assembly
-    from addon.model.part import Part
+    from addon.wood.assembly import Assembly
+    from addon.wood.part import Part
 
 SMALLEST, GREATEST = 0.05, 10.0
 
@@ -100,16 +100,16 @@ def without_strips(drawn: Assembly) -> Assembly:
 
 
 def _meets_sides(drawn: Assembly, part: Part) -> bool:
-    """Whether this side's own length decides about a corner: any mitred one, else the ones between the others."""
-    return any(joint.a == part.label and joint.part_end for joint in drawn.joints) or _mitred(drawn, part)
+    """Whether this side's own length decides about a corner: any mitered one, else the ones between the others."""
+    return any(joint.a == part.label and joint.part_end for joint in drawn.joints) or _mitered(drawn, part)
 
 
-def _mitred(drawn: Assembly, part: Part) -> bool:
-    return any(joint.kind == "mitre" and part.label in (joint.a, joint.b) for joint in drawn.joints)
+def _mitered(drawn: Assembly, part: Part) -> bool:
+    return any(joint.kind == "miter" and part.label in (joint.a, joint.b) for joint in drawn.joints)
 
 
-def _not_mitred(drawn: Assembly, part: Part) -> bool:
-    return not _mitred(drawn, part)
+def _not_mitered(drawn: Assembly, part: Part) -> bool:
+    return not _mitered(drawn, part)
 
 
 BOTH_ENDS = ("start", "end")
@@ -132,12 +132,12 @@ KINDS: tuple[Kind, ...] = (
     Kind("leaf wide", ("leaf",), "width", ends=BOTH_ENDS, harmless=0.2),
     Kind("leaf long", ("leaf",), "length", ends=BOTH_ENDS, harmless=0.2),
     Kind("side not cut to length", ("side",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS, where=_meets_sides),
-    Kind("side thick", ("side",), "thickness", where=_not_mitred, harmless=0.2),
-    Kind("floor groove high or low", ("side",), "groove_offset", signs=BOTH_WAYS),
-    Kind("floor groove narrow", ("side",), "groove_width", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
-    Kind("floor groove shallow", ("side",), "groove_depth", signs=(-1,)),
-    Kind("floor thick", ("floor",), "thickness", harmless=0.2),
-    Kind("floor long", ("floor",), "length", ends=BOTH_ENDS, harmless=0.2),
+    Kind("side thick", ("side",), "thickness", where=_not_mitered, harmless=0.2),
+    Kind("bottom groove high or low", ("side",), "groove_offset", signs=BOTH_WAYS),
+    Kind("bottom groove narrow", ("side",), "groove_width", signs=(-1,), ends=BOTH_ENDS, harmless=0.2),
+    Kind("bottom groove shallow", ("side",), "groove_depth", signs=(-1,)),
+    Kind("bottom thick", ("bottom",), "thickness", harmless=0.2),
+    Kind("bottom long", ("bottom",), "length", ends=BOTH_ENDS, harmless=0.2),
     Kind("leg long", ("leg",), "length", ends=BOTH_ENDS),
     Kind("end stop long or short", ("end_stop",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS),
     Kind("end stop thick", ("end_stop",), "thickness"),

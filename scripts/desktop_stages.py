@@ -47,17 +47,17 @@ def first_run() -> Wait:
     kept["start"] = yield from hand.find("add_example(example='quilting')")
     yield from hand.find("add_example(example='seed-bench')")
     yield from hand.find("open_table(")
-    return "tab clicked; it offers two demo tables and to open a table file"
+    return "tab clicked; it offers two example tables and to open a table file"
 
 
-def demo_table() -> Wait:
+def example_table() -> Wait:
     """One click for a table."""
     yield from hand.click(*kept["start"])
     yield from settled()
     with hand.override():
         bpy.ops.view3d.view_all()
     yield hand.LOOK
-    kept["demo"] = model.snapshot()
+    kept["example"] = model.snapshot()
     return model.compare()
 
 
@@ -187,8 +187,8 @@ def undo_and_redo() -> Wait:
 
 
 def undo() -> Wait:
-    """Ctrl-Z back to the demo table as it was added."""
-    for name in ("height", "demo"):  # as they were before anything was animated
+    """Ctrl-Z back to the example table as it was added."""
+    for name in ("height", "example"):  # as they were before anything was animated
         yield from undo_to(name)
     return "rib and both sliders taken back; text, findings and every vertex as before; " + model.compare()
 
@@ -209,7 +209,7 @@ def disable() -> Wait:
 STAGES = {
     "install": install,
     "first run": first_run,
-    "demo table": demo_table,
+    "example table": example_table,
     "drag height": drag_height,
     "drag well depth": drag_well_depth,
     "play": play,

@@ -1,6 +1,6 @@
 """Runs a script of this folder through an installed Blender, for machines without a usable Python.
 
-``BLENDER=/path/to/blender python3 scripts/demo.py`` ends up here twice: in the bare Python, which starts
+``BLENDER=/path/to/blender python3 scripts/example.py`` ends up here twice: in the bare Python, which starts
 Blender with this file, and in Blender, which starts the script. Blender's own messages go to standard error.
 """
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import environment
-from demo import EXCESS
+from example import EXCESS
 
 BLENDER = "4.2"
 FOLDER = Path(environment.ROOT) / "blend_examples"
@@ -30,8 +30,8 @@ def with_long_rib(text: str) -> str:
     It seats against the side at its start and has carried its windows along. Seen from that end, it is too long at the
     other one, and its windows are as much too far along.
     """
-    from addon.model.table_changes import update_text
-    from addon.model.table_file import parse_table
+    from addon.files.editing import update_text
+    from addon.files.table_file import parse_table
 
     changes = {
         "name": "%s, %s too long and forced in" % (parse_table(text).name, RIB),
@@ -48,7 +48,7 @@ def with_long_rib(text: str) -> str:
 def main() -> None:
     """Write one .blend an example table."""
     environment.enter("blender", BLENDER)
-    from addon.model.examples import EXAMPLES
+    from addon.files.examples import EXAMPLES
     from addon.scene import jobs, tables
 
     FOLDER.mkdir(exist_ok=True)
@@ -90,14 +90,14 @@ def _show_contact(state) -> None:  # noqa: ANN001
 
 def _draw(example, date: str) -> None:  # noqa: ANN001
     """The drawings that the README shows: a leaf on its way, the table apart, the steps of assembly."""
-    from addon.fit.prepared import prepare
-    from addon.fit.slide.proof import prove_leaves
-    from addon.fit.steps import run_through
-    from addon.model.recipe import build
-    from addon.shop.drawing.save import save
-    from addon.shop.exploded import exploded_picture
-    from addon.shop.slide_pictures import side_picture
-    from addon.shop.steps.pages import contact_pages, step_pictures
+    from addon.check.prepared import prepare
+    from addon.check.progress import run_through
+    from addon.check.slide.proof import prove_leaves
+    from addon.designs.table import build
+    from addon.paper.exploded import exploded_picture
+    from addon.paper.sheet.save import save
+    from addon.paper.slide_page.page import side_picture
+    from addon.paper.steps.pages import contact_pages, step_pictures
 
     table = example.table()
     assembly = build(table)

@@ -10,7 +10,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from addon.model.part import Part
+    from addon.wood.part import Part
 
     Floats = NDArray[np.float64]
 
@@ -94,9 +94,9 @@ class Board:
             self.groove.high[0] = max(self.groove.high[0], self.high[0])
 
     def _thicken(self, by: float) -> None:
-        """A side keeps its outer face, the floor its underside, all else its middle."""
+        """A side keeps its outer face, the bottom panel its underside, all else its middle."""
         role, w = self.part.role, self.part.placement.axes[2]
-        if role == "floor":
+        if role == "bottom":
             self.high[2] += by
         elif role == "side":
             outward = float(w @ self.part.placement.origin)

@@ -4,7 +4,7 @@ This is the other opinion that the checker is compared with. It knows nothing of
 separating axes: a board is a box less the rectangles cut through it and less its groove, a leaf's way is one long
 box, and a gap is a difference of two coordinates. It leaves out chamfers, finger holes, eased edges and round
 corners, which change no smallest gap as long as the leaves' long edges are eased at least as far as the openings'
-corners are round; mitres are reckoned along their normal.
+corners are round; miters are reckoned along their normal.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from addon.model.assembly import Assembly, StowPath
+    from addon.wood.assembly import Assembly, StowPath
     from plain_boards import Rectangle
 
     Floats = NDArray[np.float64]
@@ -56,7 +56,7 @@ class PlainTable:
             self.boards[one.part].change(one)
         self.wood = {label: wood.get(label) or board.cells() for label, board in self.boards.items()}
         """Label → wood as boxes side by side, (n, 3), (n, 3) float, mm."""
-        self.mitred = any(joint.kind == "mitre" for joint in drawn.joints)
+        self.mitered = any(joint.kind == "miter" for joint in drawn.joints)
         self._lay_out()
 
     def _lay_out(self) -> None:
@@ -80,18 +80,18 @@ class PlainTable:
             if not near[i][j]:
                 continue
             a, b = labels[i], labels[j]
-            if self.mitred and a[0] == b[0] == "S":
-                depth = self._mitre_depth(a, b)
+            if self.mitered and a[0] == b[0] == "S":
+                depth = self._miter_depth(a, b)
             else:
                 depth = float(_shared(self.wood[a], self.wood[b]).min(axis=2).max())
             if depth > SLIVER:
                 found[frozenset((a, b))] = depth
         return found
 
-    def _mitre_depth(self, a: str, b: str) -> float:
-        """Both mitre faces move along their length; their distance is measured along the normal, at 45 degrees."""
+    def _miter_depth(self, a: str, b: str) -> float:
+        """Both miter faces move along their length; their distance is measured along the normal, at 45 degrees."""
         for joint in self.assembly.joints:
-            if {joint.a, joint.b} == {a, b} and joint.kind == "mitre":
+            if {joint.a, joint.b} == {a, b} and joint.kind == "miter":
                 return (self._excess(a, b) + self._excess(b, a)) / sqrt(2)
         return 0.0
 
@@ -104,13 +104,13 @@ class PlainTable:
         return -board.low[0]
 
     def open_joints(self) -> dict[tuple[str, str], float]:
-        """(part, neighbour) → how far the part's end stays away from the neighbour that it should seat on, mm."""
+        """(part, neighbor) → how far the part's end stays away from the neighbor that it should seat on, mm."""
         gaps = {}
         for joint in self.assembly.joints:
-            if joint.part_end is None or joint.kind not in ("butt", "mitre"):
+            if joint.part_end is None or joint.kind not in ("butt", "miter"):
                 continue
-            if joint.kind == "mitre":
-                gaps[joint.a, joint.b] = -sqrt(2) * self._mitre_depth(joint.a, joint.b)
+            if joint.kind == "miter":
+                gaps[joint.a, joint.b] = -sqrt(2) * self._miter_depth(joint.a, joint.b)
                 continue
             u = self.boards[joint.a].part.placement.axes[0]
             axis = int(np.abs(u).argmax())
@@ -184,7 +184,7 @@ class PlainTable:
         return rooms
 
     def ahead(self, leaf: str) -> tuple[float, str]:
-        """Way from a leaf's nose at home to the wood in line with it, mm, and whose; inf and "" for none."""
+        """Way from a leaf's nose stowed to the wood in line with it, mm, and whose; inf and "" for none."""
         axis, nose, sign = self._nose(self.assembly.path_of(leaf))
         low, high = self.boards[leaf].box()
         across = [k for k in range(3) if k != axis]
@@ -211,7 +211,7 @@ class PlainTable:
         return axis, float((high if sign > 0 else low)[0, axis]), sign
 
     def proud(self, leaf: str) -> float:
-        """How far a leaf's outer end stands out of its side's outer face at home, mm."""
+        """How far a leaf's outer end stands out of its side's outer face stowed, mm."""
         path = self.assembly.path_of(leaf)
         axis, _, sign = self._nose(path)
         (low, high), (side_low, side_high) = self.boards[leaf].box(), self.boards[path.side].box()

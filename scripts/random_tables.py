@@ -11,9 +11,9 @@ from itertools import count
 from random import Random
 from typing import TYPE_CHECKING
 
-from addon.model.errors import DryAssemblyError
-from addon.model.parameters import (
-    Floor,
+from addon.designs.table import build
+from addon.designs.table.parameters import (
+    Bottom,
     Leaves,
     Legs,
     Limits,
@@ -25,14 +25,14 @@ from addon.model.parameters import (
     Table,
     Well,
 )
-from addon.model.recipe import build
-from addon.model.stock import Stock, sanded_limits
+from addon.sizes.errors import DryAssemblyError
+from addon.wood.stock import Stock, sanded_limits
 from plain_boxes import SLIVER, PlainTable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from addon.model.assembly import Assembly
+    from addon.wood.assembly import Assembly
 
 ROOM = 0.2
 """Every leaf of a sound table has at least this much more room than the least clearance, mm."""
@@ -85,7 +85,7 @@ def _must_be_sound(table: Table, drawn: Assembly) -> None:
 def _without_stow(random: Random) -> Table:
     """Everything but the leaves' stow places."""
     least = random.choice([0.0, 0.3, 0.5, 1.0])
-    stocks = {use: _stock(random, use) for use in ("sides", "floor", "ribs", "leaves", "legs")}
+    stocks = {use: _stock(random, use) for use in ("sides", "bottom", "ribs", "leaves", "legs")}
     radius = random.choice([0.0, 1.5, 3.0, random.uniform(0.0, 5.0)])
     most_radius = stocks["leaves"].thickness / 2 - 0.5
     side = stocks["sides"].thickness
@@ -101,7 +101,7 @@ def _without_stow(random: Random) -> Table:
         length=random.uniform(800, 2400),
         width=random.uniform(500, 1300),
         height=random.uniform(600, 1000),
-        corner_joint=random.choice(["butted", "mitred"]),
+        corner_joint=random.choice(["butted", "mitered"]),
     )
     well_length = (outside.length if lie == "across" else outside.width) - 2 * side
     return Table(
@@ -111,26 +111,26 @@ def _without_stow(random: Random) -> Table:
             stock="sides",
             corner_radius=radius,
             slot_chamfer=slot_chamfer,
-            roof=max(2.0, chamfer + random.uniform(1, 15)),
-            rail=chamfer + round_over + random.uniform(6, 30),
+            wood_above_slots=max(2.0, chamfer + random.uniform(1, 15)),
+            wood_below_slots=chamfer + round_over + random.uniform(6, 30),
             lower_round_over=round_over,
             round_over_stop=random.uniform(0, 30),
         ),
-        floor=Floor(
-            stock="floor", groove_depth=groove_depth, groove_slack=random.uniform(0, groove_depth / 3)
+        bottom=Bottom(
+            stock="bottom", groove_depth=groove_depth, groove_slack=random.uniform(0, groove_depth / 3)
         ),
         well=Well(depth=well, ledger_stock="sides", ledger_height=random.uniform(10, well)),
         ribs=Ribs(
             stock="ribs",
             window_chamfer=window_chamfer,
-            post=random.uniform(25, 60),
-            least_post=random.uniform(5, 20),
+            wood_beside_window=random.uniform(25, 60),
+            least_wood_beside_window=random.uniform(5, 20),
             max_bay=random.uniform(300, 900),
         ),
         leaves=Leaves(
             stock="leaves",
             count=random.randint(1, 8),
-            lie=lie,
+            direction=lie,
             cover_length=random.choice([None, well_length * random.uniform(0.3, 1.0)]),
             gap=random.uniform(0, 3),
             end_gap=end_gap,
@@ -143,7 +143,7 @@ def _without_stow(random: Random) -> Table:
             clearance_above=least + ROOM + random.uniform(0, 2),
             clearance_below=least + ROOM + random.uniform(0, 2),
             tier_gap=2 * chamfer + random.uniform(1, 6),
-            recess=side + 2 * end_gap - nose_gap,
+            set_back=side + 2 * end_gap - nose_gap,
             approach=random.uniform(1, 100),
             end_stops=random.random() < 0.9,
             stop_gap=least + ROOM + random.uniform(0, 3),
@@ -161,7 +161,7 @@ def _without_stow(random: Random) -> Table:
 
 def _stock(random: Random, use: str) -> Stock:
     """A sheet as thick as a sanded one may be (EN 315:2000, from memory), perhaps sanded and finished once more."""
-    nominal = random.choice([9.0, 12.0, 15.0] if use == "floor" else [15.0, 18.0, 21.0, 24.0])
+    nominal = random.choice([9.0, 12.0, 15.0] if use == "bottom" else [15.0, 18.0, 21.0, 24.0])
     limits = sanded_limits(nominal)
     sanding, finish = random.choice([(0.0, 0.0), (0.2, 0.1)])
     return Stock(
@@ -209,7 +209,7 @@ def _across(table: Table, axis: int) -> float:
 
 def _leaf(table: Table) -> tuple[float, float]:
     inner, leaves = _inner(table), table.leaves
-    along = 0 if leaves.lie == "across" else 1
+    along = 0 if leaves.direction == "across" else 1
     covered = inner[along] if leaves.cover_length is None else leaves.cover_length
     return inner[1 - along] - 2 * leaves.end_gap, (covered - (leaves.count + 1) * leaves.gap) / leaves.count
 
@@ -222,7 +222,7 @@ def _inner(table: Table) -> tuple[float, float]:
 def _room(table: Table, axis: int) -> tuple[float, float]:
     """Room for lanes between the legs, or what a slot must keep from the side's end, and that between two lanes, mm."""
     rib = table.stock[2].thickness
-    wood = max(table.ribs.least_post + table.sides.slot_chamfer, 25.0)
+    wood = max(table.ribs.least_wood_beside_window + table.sides.slot_chamfer, 25.0)
     edge = table.legs.width + rib + 0.1 if table.legs.fitted else wood
     chamfer = max(table.sides.slot_chamfer, table.ribs.window_chamfer)
     return _inner(table)[1 - axis] - 2 * edge, max(rib, 2 * chamfer + 1) + 0.1

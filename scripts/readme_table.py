@@ -30,8 +30,8 @@ def with_table(text: str) -> str:
 
 def table() -> str:
     """The table in Markdown, one row a parameter."""
-    from addon.model.declare import parameters
-    from addon.model.parameters import LISTS, SECTIONS
+    from addon.designs.table.parameters import LISTS, SECTIONS
+    from addon.sizes.declare import parameters
 
     lines = ["| key | default | unit | meaning |", "|---|---|---|---|"]
     for section, kind in SECTIONS.items():

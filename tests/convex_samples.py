@@ -8,8 +8,8 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from addon.fit.clearance.polytope import Polytope
-from addon.model.convex import Edges, Pieces, from_planes
+from addon.check.clearance.polytope import Polytope
+from addon.wood.pieces import Edges, Pieces, from_planes
 
 Floats = NDArray[np.float64]
 
@@ -48,11 +48,11 @@ def eased_board(length: float, width: float, thickness: float, radius: float, st
     """Planes of a board with rounded long edges: x along, y across, z through; `steps` facets a quarter."""
     planes = [(1.0, 0, 0, length), (-1.0, 0, 0, 0)]
     for corner, (y, z) in enumerate([(1, 1), (0, 1), (0, 0), (1, 0)]):
-        centre = np.array([0, width - radius if y else radius, thickness - radius if z else radius])
+        center = np.array([0, width - radius if y else radius, thickness - radius if z else radius])
         for step in range(steps):
             angle = np.pi / 2 * (corner + step / (steps - 1))
             normal = np.array([0, np.cos(angle), np.sin(angle)])
-            planes.append((*normal, normal @ centre + radius))
+            planes.append((*normal, normal @ center + radius))
     return np.array(planes)
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from addon.model.mesh import mesh_of
-from addon.model.part import Part, Placement, Shape, rectangle
-from addon.model.stock import Stock
-from addon.model.tolerances import CONTACT
+from addon.sizes.tolerances import CONTACT
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Part, Placement, Shape, rectangle
+from addon.wood.stock import Stock
 
 PLY = Stock("birch", 18.0, 18.0)
 BESIDE = 1e-9

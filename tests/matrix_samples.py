@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from addon.fit.matrix import leaf_matrix
-from addon.fit.prepared import prepare
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.check.matrix import leaf_matrix
+from addon.check.prepared import prepare
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
 
 if TYPE_CHECKING:
-    from addon.fit.matrix import Matrix
-    from addon.fit.prepared import Prepared
-    from addon.model.parameters import Table
-    from addon.model.table_changes import Changes
+    from addon.check.matrix import Matrix
+    from addon.check.prepared import Prepared
+    from addon.designs.table.parameters import Table
+    from addon.files.editing import Changes
 
 QUILTING = EXAMPLES["quilting"].table()
 

@@ -21,14 +21,14 @@ import manifold3d
 import numpy as np
 from scipy.spatial import ConvexHull
 
-from addon.shop.export import assembly_document
+from addon.files.export import assembly_document
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
-    from addon.model.assembly import Assembly
+    from addon.wood.assembly import Assembly
 
     Floats = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from addon.fit.row.profile import SQUARE, Chamfer, Row, RowOpening
+from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening
 
 Floats = NDArray[np.float64]
 

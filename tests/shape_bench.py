@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING, Literal
 import manifold3d as m3
 import numpy as np
 
-from addon.model.errors import PartError
-from addon.model.feature_check import check_features
-from addon.model.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
-from addon.model.profiles import circle_chain, corner_steps, edge_profile
+from addon.sizes.errors import PartError
+from addon.wood.feature_check import check_features
+from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.wood.profiles import circle_chain, corner_steps, edge_profile
 
 if TYPE_CHECKING:
-    from addon.model.convex import Pieces
-    from addon.model.mesh import Mesh
-    from addon.model.part import End
+    from addon.wood.mesh import Mesh
+    from addon.wood.part import End
+    from addon.wood.pieces import Pieces
 
 FAR = 1000.0
 
@@ -140,11 +140,11 @@ def _voids(opening: Opening, shape: Shape) -> list[m3.Manifold]:
     for su, sv in ((1, 1), (-1, 1), (-1, -1), (1, -1)):
         if o.open_end == {1: "end", -1: "start"}[su]:
             continue
-        centre = np.array([o.u1 - r if su > 0 else o.u0 + r, o.v1 - r if sv > 0 else o.v0 + r])
+        center = np.array([o.u1 - r if su > 0 else o.u0 + r, o.v1 - r if sv > 0 else o.v0 + r])
         for k in range(1, count):
             angle = k * np.pi / 2 / count
             direction = np.array([su * np.cos(angle), sv * np.sin(angle)])
-            facets.append((direction, direction @ centre + r))
+            facets.append((direction, direction @ center + r))
     voids = []
     for slope, shift in ((0.0, 0.0), (1.0, o.front_chamfer), (-1.0, o.back_chamfer - thickness)):
         if slope and not (o.front_chamfer if slope > 0 else o.back_chamfer):

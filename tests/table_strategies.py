@@ -6,9 +6,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from addon.model.declare import Parameter, parameters
-from addon.model.parameters import LISTS, SECTIONS, AsCut, Table
-from addon.model.stock import Stock
+from addon.designs.table.parameters import LISTS, SECTIONS, AsCut, Table
+from addon.sizes.declare import Parameter, parameters
+from addon.wood.stock import Stock
 
 texts = st.text(st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"]), min_size=1, max_size=20).filter(
     lambda text: text.strip() != ""

@@ -8,15 +8,15 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.model.as_cut import apply_as_cut, drawn_dimension
-from addon.model.assembly import Assembly
-from addon.model.declare import parameters
-from addon.model.errors import AsCutError, DryAssemblyError
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.part import Part
-from addon.model.recipe import build
-from addon.model.solids import pieces_of
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
+from addon.sizes.declare import parameters
+from addon.sizes.errors import AsCutError, DryAssemblyError
+from addon.wood.as_cut import apply_as_cut, drawn_dimension
+from addon.wood.assembly import Assembly
+from addon.wood.part import Part
+from addon.wood.solids import pieces_of
 from plain_boards import Board, Deviation
 from random_tables import sound_tables
 
@@ -109,16 +109,16 @@ def test_every_dimension_against_plain_boards(dimension: str) -> None:
         ("S2", "thickness", None, (0, -4, 0), (0, 0, 0)),
         ("S3", "thickness", None, (0, 0, 0), (4, 0, 0)),
         ("S4", "thickness", None, (-4, 0, 0), (0, 0, 0)),
-        ("F1", "thickness", None, (0, 0, 0), (0, 0, 4)),
+        ("B1", "thickness", None, (0, 0, 0), (0, 0, 4)),
         ("L1", "width", "start", (-4, 0, 0), (0, 0, 0)),
         ("L1", "width", "end", (0, 0, 0), (4, 0, 0)),
         ("L3", "width", "start", (0, -4, 0), (0, 0, 0)),
         ("L3", "length", "start", (-4, 0, 0), (0, 0, 0)),
         ("L1", "thickness", None, (0, 0, -2), (0, 0, 2)),
-        ("P1", "length", "end", (0, 0, 0), (0, 0, 4)),
+        ("LEG1", "length", "end", (0, 0, 0), (0, 0, 4)),
     ],
 )
-def test_where_four_millimetres_more_stand_out(
+def test_where_four_millimeters_more_stand_out(
     label: str, dimension: str, end: str | None, low: tuple[float, ...], high: tuple[float, ...]
 ) -> None:
     """By hand: the start is the end with the smaller x or y, or the lower one; sides keep their outer face."""
@@ -177,7 +177,7 @@ def test_nothing_else_changes() -> None:
 
 REFUSED = [
     (AsCut("R99", "length", deviation=1.0), r"as_cut\[0\]\.part = 'R99' names no part of this table: use one of S1,"),
-    (AsCut("F1", "window_height", deviation=1.0), r"'window_height' is no dimension of F1, which has no window"),
+    (AsCut("B1", "window_height", deviation=1.0), r"'window_height' is no dimension of B1, which has no window"),
     (AsCut("R2", "window_height", deviation=1.0, leaf="L1"), r"is no dimension of R2, which has no window for L1"),
     (AsCut("R5", "groove_offset", deviation=1.0), r"is no dimension of R5, which has no groove"),
     (AsCut("R1", "slot_height", deviation=1.0), r"is no dimension of R1, which has no slot"),

@@ -9,12 +9,12 @@ import manifold3d
 import numpy as np
 import pytest
 
-from addon.fit.assembly_order import MOST, assembly_order
-from addon.fit.explosion.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of
-from addon.model.assembly import Assembly
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.steps.words import sentences_of, title_of, way_words
+from addon.check.apart.assembly_order import MOST, assembly_order
+from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.paper.steps.words import sentences_of, title_of, way_words
+from addon.wood.assembly import Assembly
 from random_tables import sound_table
 from tests.line_samples import box
 from tests.oracles import Exported
@@ -78,9 +78,9 @@ def test_each_part_goes_in_past_what_is_there(table, order):
 
 
 def test_the_sweep_finds_what_is_in_the_way(table):
-    """A leaf does not come home from above, through the floor."""
+    """A leaf does not come home from above, through the bottom panel."""
     exported = Exported(table)
-    assert common(exported, "L1", ["F1"], VECTORS["-z"]) > 1000 * SLIVER
+    assert common(exported, "L1", ["B1"], VECTORS["-z"]) > 1000 * SLIVER
 
 
 def test_the_table_is_turned_over_once_and_leaves_come_last(table, order):
@@ -168,10 +168,10 @@ def test_turning_over_asks_for_two_people(table, order):
 
 
 def test_the_floor_lies_on_blocks_as_high_as_the_sides_reach_past_it():
-    """The quilting table: sides from the floor up to the cover leaves' top, 40 mm of well and 17.7 mm of leaf."""
+    """The quilting table: sides from the bottom up to the cover leaves' top, 40 mm of well and 17.7 mm of leaf."""
     table = build(EXAMPLES["quilting"].table())
     order, blocking = assembly_order(table), blocking_of(table.parts)
-    (number,) = (at for at, step in enumerate(order.steps) if "F1" in step.new)
+    (number,) = (at for at, step in enumerate(order.steps) if "B1" in step.new)
     assert "at least 60 mm high" in sentences_of(table, order, number, blocking, "mm")[0]
 
 

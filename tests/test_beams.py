@@ -7,7 +7,7 @@ from random import Random
 import pytest
 from scipy.integrate import quad
 
-from addon.fit.forces.beams import FACTORS, Overhang, deflection, second_moment
+from addon.check.forces.beams import FACTORS, Overhang, deflection, second_moment
 
 STRIP = 1e4 * 145_800.0
 """N·mm²: 300 x 18 mm at 10 000 N/mm²."""

@@ -11,19 +11,19 @@ import manifold3d
 import numpy as np
 import pytest
 
-from addon.fit.check import check_prepared
-from addon.fit.clearance.kernel import Mover, StaticScene, static_overlaps
-from addon.fit.clearance.polytope import Polytope, sweep
-from addon.fit.clearance.separation import signed_distance
-from addon.fit.prepared import prepare
-from addon.model.assembly import Assembly
-from addon.model.convex import Pieces
-from addon.model.errors import DryAssemblyError
-from addon.model.mesh import mesh_of
-from addon.model.parameters import Table
-from addon.model.part import Part
-from addon.model.recipe import build
-from addon.model.solids import convex_pieces
+from addon.check.check import check_prepared
+from addon.check.clearance.kernel import Mover, StaticScene, static_overlaps
+from addon.check.clearance.polytope import Polytope, sweep
+from addon.check.clearance.separation import signed_distance
+from addon.check.prepared import prepare
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.sizes.errors import DryAssemblyError
+from addon.wood.assembly import Assembly
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Part
+from addon.wood.pieces import Pieces
+from addon.wood.solids import convex_pieces
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table
@@ -188,7 +188,7 @@ def box(low: list[float], high: list[float]) -> Polytope:
 
 def post_beside_a_window() -> Polytope:
     """The wood on one side of a chamfered window in a rib of the quilting table."""
-    from addon.model.examples import EXAMPLES
+    from addon.files.examples import EXAMPLES
 
     assembly = build(EXAMPLES["quilting"].table())
     rib = next(part for part in assembly.parts if part.name == "through rib")

@@ -12,15 +12,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from addon.fit.check import check
-from addon.fit.findings import Report
-from addon.model.assembly import Assembly
-from addon.model.declare import parameters
-from addon.model.errors import AsCutError, DryAssemblyError, ParameterError, PartError
-from addon.model.parameters import LISTS, SECTIONS, AsCut, Table
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
-from addon.shop.report import report_document
+from addon.check.check import check
+from addon.check.findings import Report
+from addon.designs.table import build
+from addon.designs.table.parameters import LISTS, SECTIONS, AsCut, Table
+from addon.files.editing import set_values
+from addon.reports.check import report_document
+from addon.sizes.declare import parameters
+from addon.sizes.errors import AsCutError, DryAssemblyError, ParameterError, PartError
+from addon.wood.assembly import Assembly
 from plain_boxes import PlainTable
 from random_tables import sound_table
 from tests.table_strategies import tables, values

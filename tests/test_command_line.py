@@ -91,9 +91,9 @@ def test_fail_on_sets_the_least_severity(table_file: Path) -> None:
         ("[table]\nlength = -5\n", ["table.length"]),
         ("[table]\nlength = nan\n", ["table.length"]),
         ("[table\n", ["line 1"]),
-        ("[sides]\nroof = 2.5\n", ["sides.roof", "more than", "because"]),
+        ("[sides]\nwood_above_slots = 2.5\n", ["sides.wood_above_slots", "more than", "because"]),
         ('[[as_cut]]\npart = "R99"\ndimension = "length"\ndeviation = 1\n', ["R99"]),
-        ('[[as_cut]]\npart = "F1"\ndimension = "window_height"\ndeviation = 1\n', ["window_height", "F1"]),
+        ('[[as_cut]]\npart = "B1"\ndimension = "window_height"\ndeviation = 1\n', ["window_height", "B1"]),
     ],
 )
 def test_bad_input_is_one_sentence(tmp_path: Path, text: str, words: list[str]) -> None:

@@ -10,11 +10,10 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.fit.cover import cover_of, lift_room
-from addon.fit.stack import Dimension, Stack
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
+from addon.check.cover import Dimension, Stack, cover_of, lift_room
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
 
 # -- stacks
 # ------------------------------------------------------------------------------------------------------------
@@ -75,7 +74,7 @@ def test_stack_against_its_covariance(seed):
 @pytest.mark.parametrize("seed", range(8))
 @pytest.mark.parametrize("rounded", [False, True])
 def test_room_to_lift_against_turned_outlines(seed, rounded):
-    """Outlines turned by shapely among neighbours as high as the leaf: with the room they go through every tilt without
+    """Outlines turned by shapely among neighbors as high as the leaf: with the room they go through every tilt without
     touching, with a hair less some tilt does not fit, however it is shifted."""
     random = Random(seed)
     width, thickness = random.uniform(100, 450), random.uniform(9, 25)
@@ -118,13 +117,13 @@ def table_with(example="quilting", **sections):
 
 TABLES = {
     "across": table_with(),
-    "mitred": table_with(table={"corner_joint": "mitred"}),
+    "mitered": table_with(table={"corner_joint": "mitered"}),
     "fixed tops": table_with("seed-bench"),
-    "along": replace(table_with(table={"width": 1500.0}, leaves={"lie": "along", "count": 3}), stow=()),
-    "along, mitred": replace(
+    "along": replace(table_with(table={"width": 1500.0}, leaves={"direction": "along", "count": 3}), stow=()),
+    "along, mitered": replace(
         table_with(
-            table={"width": 1500.0, "corner_joint": "mitred"},
-            leaves={"lie": "along", "count": 3, "cover_length": 1e3},
+            table={"width": 1500.0, "corner_joint": "mitered"},
+            leaves={"direction": "along", "count": 3, "cover_length": 1e3},
         ),
         stow=(),
     ),
@@ -142,7 +141,7 @@ def test_opening_is_what_stands_around_the_leaves(name):
     }
     low, high = (np.array([pick(box, axis=0) for box in leaves.values()]) for pick in (np.min, np.max))
     faces = [box for box in boxes(assembly, "side", "top").values() if box[:, 2].max() > low[:, 2].min() + 1]
-    along = 0 if TABLES[name].leaves.lie == "across" else 1
+    along = 0 if TABLES[name].leaves.direction == "across" else 1
     for axis, stacked in ((along, own.opening), (1 - along, None)):
         middle = (low.min(axis=0) + high.max(axis=0)) / 2
         below = max(box[:, axis].max() for box in faces if box[:, axis].max() < middle[axis])

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 import defect_bench
-from addon.fit.check import check
-from addon.fit.findings import Report
-from addon.model.assembly import Assembly
-from addon.model.parameters import Table
+from addon.check.check import check
+from addon.check.findings import Report
+from addon.designs.table.parameters import Table
+from addon.wood.assembly import Assembly
 from defect_bench import SOUND, Tally, bench
 from defects import KINDS
 

@@ -19,14 +19,22 @@ import pytest
 import shapely
 from PIL import Image
 
-from addon.model.errors import ExportError
-from addon.shop.drawing import WHITE, Drawing, Pen, save
-from addon.shop.drawing.clip import clip_path, clip_ring, hatch_lines, overlap
-from addon.shop.drawing.dimensions import chain, double_dashed, spread, upright_dimension
-from addon.shop.drawing.glyphs import ACCENTS, GLYPHS, MISSING, SAME
-from addon.shop.drawing.lettering import shortened, text_box, text_strokes, text_width, wrapped
-from addon.shop.drawing.outline import dashes
-from addon.shop.drawing.raster import coverage, dots
+from addon.paper.sheet import WHITE, Drawing, Pen, save
+from addon.paper.sheet.clip import clip_path, clip_ring, hatch_lines, overlap
+from addon.paper.sheet.dimensions import chain, double_dashed, spread, upright_dimension
+from addon.paper.sheet.lettering import (
+    ACCENTS,
+    GLYPHS,
+    MISSING,
+    SAME,
+    shortened,
+    text_box,
+    text_strokes,
+    text_width,
+    wrapped,
+)
+from addon.paper.sheet.raster import coverage, dashes, dots
+from addon.sizes.errors import ExportError
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -49,7 +57,7 @@ ONE_DOT_A_MM = 25.4
 
 
 def ink(drawing: Drawing) -> np.ndarray:
-    """(rows, columns) how dark a drawing in black is, 0 to 1, at a dot a millimetre, the lowest row first."""
+    """(rows, columns) how dark a drawing in black is, 0 to 1, at a dot a millimeter, the lowest row first."""
     picture = dots(drawing, ONE_DOT_A_MM)
     assert (picture == picture[:, :, :1]).all()
     return 1 - picture[::-1, :, 0] / 255
@@ -138,7 +146,7 @@ def test_the_same_drawing_gives_the_same_bytes():
     assert made().to_svg() == made().to_svg()
 
 
-def test_svg_is_in_millimetres_with_text_that_is_text():
+def test_svg_is_in_millimeters_with_text_that_is_text():
     drawing = Drawing(297, 210, "Sheet <1> & more")
     drawing.line((10, 20), (30, 20), double_dashed(0.25))
     drawing.polyline([(0, 0), (10, 0), (10, 10)], Pen(0.5, "#0072b2"), closed=True, name='board "R1"')

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.fit.forces import droop
-from addon.fit.forces.sections import fields
-from addon.fit.row.profile import Chamfer, Row, RowOpening
-from addon.model.examples import EXAMPLES
-from addon.model.part import Groove, Shape, rectangle
-from addon.model.recipe import build
-from addon.model.stock import Stock
+from addon.check.forces import droop
+from addon.check.forces.beams import fields
+from addon.check.row.profile import Chamfer, Row, RowOpening
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.wood.part import Groove, Shape, rectangle
+from addon.wood.stock import Stock
 
 # -- stock
 # ------------------------------------------------------------------------------------------------------------

@@ -9,21 +9,20 @@ import numpy as np
 import pytest
 import shapely
 
+from addon.check.apart.blocking import DIRECTIONS, VECTORS
+from addon.check.progress import run_through
 from addon.command_line.main import main
-from addon.fit.explosion.blocking import DIRECTIONS, VECTORS
-from addon.fit.steps import run_through
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.drawing.items import Stroke
-from addon.shop.exploded.drawn import places_at_the_end
-from addon.shop.exploded.page import exploded_page, exploded_steps
-from addon.shop.exploded.sight import GAP
-from addon.shop.exploded.ways import ways_home
-from addon.shop.lines.hidden import seen_through_air
-from addon.shop.lines.labels import _LINE as LEADER
-from addon.shop.lines.surface import surface_of
-from addon.shop.lines.title_block import block_of
-from addon.shop.lines.views import view_from
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.paper.exploded.arranged import GAP
+from addon.paper.exploded.drawn import places_at_the_end, ways_home
+from addon.paper.exploded.page import exploded_page, exploded_steps
+from addon.paper.lines.hidden import seen_through_air
+from addon.paper.lines.labels import _LINE as LEADER
+from addon.paper.lines.layout import view_from
+from addon.paper.lines.surface import surface_of
+from addon.paper.lines.title_block import block_of
+from addon.paper.sheet.items import Stroke
 from tests.line_samples import box, free_way, triangles_of
 from tests.test_line_pictures import first_met
 
@@ -221,9 +220,9 @@ def test_a_line_ends_where_it_goes_into_a_face():
 def test_repeated_units_once(pages, example):
     """As many of each as the bill has: legs of two boards, and all like parts by their shapes."""
     table, page, _ = pages[example, "isometric", True]
-    assert page.texts["P1"].startswith("P1+P2 leg")
-    assert page.texts["P1"].endswith("×4")
-    assert "P3" not in page.shown
+    assert page.texts["LEG1"].startswith("LEG1+LEG2 leg")
+    assert page.texts["LEG1"].endswith("×4")
+    assert "LEG3" not in page.shown
     counts = {}
     for label in page.shown:
         _, _, count = page.texts[label].partition("×")
@@ -238,11 +237,11 @@ def test_repeated_units_once(pages, example):
 def test_the_leg_is_taken_apart_in_its_inset(pages):
     _, page, drawing = pages["quilting", "isometric", False]
     (inset,) = page.insets
-    assert inset.repeat.first == ("P1", "P2")
+    assert inset.repeat.first == ("LEG1", "LEG2")
     assert any(item.text == "Leg ×4, 1:10" for item, _ in drawing.texts())
     assert np.abs(inset.explosion.offsets).max() > 0
-    assert page.explosion.offset_at("P1", 1.0).any()
-    assert np.array_equal(page.explosion.offset_at("P1", 1.0), page.explosion.offset_at("P2", 1.0))
+    assert page.explosion.offset_at("LEG1", 1.0).any()
+    assert np.array_equal(page.explosion.offset_at("LEG1", 1.0), page.explosion.offset_at("LEG2", 1.0))
 
 
 def test_command(tmp_path, capsys):

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.fit.explosion.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of, opposite, rooms_between
-from addon.model.convex import Pieces, from_planes
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
+from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of, opposite, rooms_between
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.wood.mesh import mesh_of
+from addon.wood.pieces import Pieces, from_planes
 from random_tables import sound_table
 from tests.convex_samples import box_planes, eased_board, turned
 from tests.oracles import Body, mesh_solid
@@ -98,16 +98,16 @@ def test_parts_meet_where_their_solids_do(assembly, covered):
 
 
 def test_ways_out_of_the_quilting_table():
-    """By reasoning from the drawing: the floor sits in grooves on all four sides, the sides stand outside of all."""
+    """By reasoning from the drawing: the bottom sits in grooves on all four sides, the sides stand outside of all."""
     assembly = build(EXAMPLES["quilting"].table())
     blocking = blocking_of(assembly.parts, assembly.cover)
     rest = set(blocking.labels)
     out = {label: blocking.ways_out({label}, rest - {label}) for label in rest}
-    assert out["F1"] == ()
+    assert out["B1"] == ()
     assert {"S1": ("-y",), "S2": ("+y",), "S3": ("-x",), "S4": ("+x",)}.items() <= out.items()
     assert all(out[path.leaf] == ("+z",) for path in assembly.stow_paths)
-    assert "+z" in blocking.ways_out({"F1", "D1", "D2"}, {"R1", "R2"})
-    assert blocking.blockers({"F1"}, rest - {"F1"}, "-y")[0] == "S1"
+    assert "+z" in blocking.ways_out({"B1", "LEDG1", "LEDG2"}, {"R1", "R2"})
+    assert blocking.blockers({"B1"}, rest - {"B1"}, "-y")[0] == "S1"
     stowed = blocking_of(assembly.parts)
     for path in assembly.stow_paths:
         (way,) = stowed.ways_out({path.leaf}, rest - {path.leaf})

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.fit.explosion.blocking import DIRECTIONS, VECTORS, rooms_between
-from addon.fit.explosion.explosion import explode, lay_out
-from addon.fit.explosion.graph import explosion_graph
-from addon.fit.explosion.offsets import Demand, least_distances
-from addon.fit.explosion.units import Units
-from addon.model.convex import Pieces
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
+from addon.check.apart.blocking import DIRECTIONS, VECTORS, rooms_between
+from addon.check.apart.explosion import explode, lay_out
+from addon.check.apart.graph import explosion_graph
+from addon.check.apart.places import Demand, least_distances
+from addon.check.apart.units import Units
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.wood.mesh import mesh_of
+from addon.wood.pieces import Pieces
 from random_tables import sound_table
 from tests.oracles import Body, mesh_solid
 

@@ -10,10 +10,10 @@ import manifold3d
 import numpy as np
 import pytest
 
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.export import export
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.files.export import export
+from addon.sizes.errors import ExportError
 
 
 @pytest.fixture(scope="module", params=["quilting", "seed-bench"])
@@ -63,7 +63,7 @@ def test_stow_paths_run_from_outside_to_home(exported: tuple[Path, dict]) -> Non
         assert apart.any()
 
 
-def test_glb_is_the_same_in_metres_with_y_up(exported: tuple[Path, dict]) -> None:
+def test_glb_is_the_same_in_meters_with_y_up(exported: tuple[Path, dict]) -> None:
     folder, document = exported
     data = (folder / "assembly.glb").read_bytes()
     magic, version, length = struct.unpack_from("<4sII", data)

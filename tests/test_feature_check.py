@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from addon.model.edge_check import is_plain, is_surely_sound
-from addon.model.errors import PartError
-from addon.model.feature_check import LEAST_WEB, check_features
-from addon.model.mesh import mesh_of
-from addon.model.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
-from addon.model.tolerances import ARC
+from addon.sizes.errors import PartError
+from addon.sizes.tolerances import ARC
+from addon.wood.feature_check import LEAST_WEB, check_features, is_plain, is_surely_sound
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
 from tests.shape_bench import cuts_of, random_shape
 
 BOARD = rectangle(1500.0, 144.0)

@@ -8,20 +8,20 @@ import numpy as np
 import pypdf
 import pytest
 
+from addon.check.check import check
+from addon.check.prepared import prepare
+from addon.check.row.of_table import leaf_rows
+from addon.check.running import running_clearances
 from addon.command_line.main import main
-from addon.fit.check import check
-from addon.fit.prepared import prepare
-from addon.fit.row.of_table import leaf_rows
-from addon.fit.running import running_clearances
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
-from addon.shop.drawing import Drawing
-from addon.shop.drawing.items import Fill
-from addon.shop.filmstrip import filmstrip
-from addon.shop.filmstrip.inset import draw_running, view_of, walls
-from addon.shop.filmstrip.moments import stills_of
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
+from addon.paper.filmstrip import filmstrip
+from addon.paper.filmstrip.inset import draw_running, view_of, walls
+from addon.paper.filmstrip.moments import stills_of
+from addon.paper.sheet import Drawing
+from addon.paper.sheet.items import Fill
+from addon.sizes.errors import ExportError
 
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
 LOW = replace(QUILTING, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))

@@ -12,13 +12,13 @@ from typing import get_args
 
 import pytest
 
-from addon.fit.check import check
-from addon.fit.findings import RULE_WORDS, Finding, Report, Rule
-from addon.model.assembly import Assembly
-from addon.model.errors import DryAssemblyError
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import Table
-from addon.model.table_changes import set_values
+from addon.check.check import check
+from addon.check.findings import RULE_WORDS, Finding, Report, Rule
+from addon.designs.table.parameters import Table
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.sizes.errors import DryAssemblyError
+from addon.wood.assembly import Assembly
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table
@@ -42,27 +42,27 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("leaf-blocked", ("R2", "L3"), 0.5, as_cut("R2", "window_sill", 2.0, leaf="L3")),
     ("leaf-blocked", ("R2", "L4"), 1.0, as_cut("R2", "window_offset", -3.0, leaf="L4")),
     ("leaf-blocked", ("S1", "L1"), 0.25, as_cut("L1", "thickness", 3.5)),
-    ("leaf-blocked", ("P1", "L1"), None, {"legs.width": 330}),
-    ("leaf-blocked", ("S2", "L1"), 0.5, {"stowing.recess": 21.2}),
+    ("leaf-blocked", ("LEG1", "L1"), None, {"legs.width": 330}),
+    ("leaf-blocked", ("S2", "L1"), 0.5, {"stowing.set_back": 21.2}),
     ("leaf-tight", ("S1", "L1"), 0.39, {"sides.corner_radius": 5, "leaves.edge_radius": 0}),
     ("leaf-tight", ("S1", "L1"), 0.2, {"stowing.clearance_above": 0.2}),
     ("leaf-tight", ("R4", "L3"), 0.1, {"stow[2].side_clearance": 0.3, "stow[2].clearance_below": 0.1}),
-    ("leaf-tight", ("S2", "L1"), 0.2, {"stowing.recess": 20.5}),
+    ("leaf-tight", ("S2", "L1"), 0.2, {"stowing.set_back": 20.5}),
     ("leaf-tight", ("R4", "L3"), 0.0, as_cut("R4", "window_sill", -1.5)),
-    ("overlap", ("R5", "P2"), None, {"legs.width": 70}),
-    ("overlap", ("S1", "F1"), 1.0, as_cut("S1", "groove_offset", 1.0)),
+    ("overlap", ("R5", "LEG2"), None, {"legs.width": 70}),
+    ("overlap", ("S1", "B1"), 1.0, as_cut("S1", "groove_offset", 1.0)),
     ("overlap", ("R2", "R6"), 2.0, as_cut("R2", "thickness", 4.0)),
     ("long-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", 4.0, "end")),
     ("long-rib", ("R6", "R1"), 0.05, as_cut("R6", "length", 0.05, "start")),
     ("long-part", ("S3", "S1"), 3.0, as_cut("S3", "length", 3.0, "start")),
     ("short-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", -4.0, "end")),
     ("short-part", ("S3", "S1"), 3.0, as_cut("S3", "length", -3.0, "start")),
-    ("short-part", ("S3", "S1"), 3.0, {"table.corner_joint": "mitred", **as_cut("S3", "length", -3.0, "start")}),
+    ("short-part", ("S3", "S1"), 3.0, {"table.corner_joint": "mitered", **as_cut("S3", "length", -3.0, "start")}),
     ("no-end-stop", ("L3",), 557.15 - 190.8, {"stowing.end_stops": False}),
     ("no-end-stop", ("L3",), 30.0, {"stowing.stop_gap": 30}),
-    ("no-end-stop", ("L1",), 17.7 + 5.8 + 3.0, {"stowing.recess": -5.8, "stowing.end_stops": False}),
-    ("end-stop-near", ("E1", "L3"), 1.5, as_cut("L3", "length", 3.0, "start")),
-    ("leaf-proud", ("L1", "S1"), 5.0, {"stowing.recess": -5}),
+    ("no-end-stop", ("L1",), 17.7 + 5.8 + 3.0, {"stowing.set_back": -5.8, "stowing.end_stops": False}),
+    ("end-stop-near", ("STOP1", "L3"), 1.5, as_cut("L3", "length", 3.0, "start")),
+    ("leaf-proud", ("L1", "S1"), 5.0, {"stowing.set_back": -5}),
     ("leaf-proud", ("L1", "S1"), 0.8, as_cut("L1", "length", 20.0, "start")),
     ("finger-hole", ("L1",), 20.0, {"leaves.finger_hole": 0}),
     ("finger-hole", ("L1",), 10.0, {"leaves.finger_hole": 10}),
@@ -145,7 +145,7 @@ def test_a_leaf_that_rests_on_its_sills_is_no_finding() -> None:
 
 
 def test_advice_and_gaps_do_not_change_the_verdict() -> None:
-    for changes in ({"leaves.finger_hole": 0}, {"stowing.recess": -5}, as_cut("R2", "length", -4.0, "end")):
+    for changes in ({"leaves.finger_hole": 0}, {"stowing.set_back": -5}, as_cut("R2", "length", -4.0, "end")):
         report = check(set_values(QUILTING, changes))
         assert report.findings
         assert report.verdict == "clear"
@@ -194,7 +194,7 @@ PARAMETER_FAULTS: list[Changes] = [
     {"stowing.side_clearance": 0.1}, {"stowing.clearance_below": 0.05}, {"stowing.clearance_above": 0.0},
     {"limits.min_clearance": 1.6}, {"sides.corner_radius": 12.0},
     {"leaves.edge_radius": 0.0, "sides.corner_radius": 8.0},
-    {"stowing.end_stops": False}, {"stowing.recess": -3.0}, {"stowing.recess": 45.0}, {"stowing.stop_gap": 40.0},
+    {"stowing.end_stops": False}, {"stowing.set_back": -3.0}, {"stowing.set_back": 45.0}, {"stowing.stop_gap": 40.0},
     {"legs.fitted": True, "legs.width": 300.0}, {"leaves.finger_hole": 0.0}, {"leaves.finger_hole_inset": 200.0},
     {"limits.finger_reach": 20.0}, {"limits.finger_hole": 40.0}, {"limits.end_gap": 0.1},
 ]  # fmt: skip

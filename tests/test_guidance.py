@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from addon.fit.forces.guidance import UNGUIDED, guidance, largest_tilt
-from addon.fit.forces.piecewise import Piecewise, Straight, lesser, united
-from addon.fit.row.profile import Chamfer, Row, RowOpening
+from addon.check.forces.guidance import UNGUIDED, guidance, largest_tilt
+from addon.check.forces.piecewise import Piecewise, Straight, lesser, united
+from addon.check.row.profile import Chamfer, Row, RowOpening
 
 STEEP = 1.2
 """rad; tilts of the search, none of which a leaf in a row comes near to while two openings hold it."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
 from addon.scene.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
+from addon.wood.mesh import mesh_of
 
 
 def crosses(positions, triangles):
@@ -48,7 +48,7 @@ def test_a_ribbon_has_the_area_of_length_times_width():
     assert np.all(found[:, 2] > 0)
     assert found[:, 2].sum() / 2 == pytest.approx(
         1.5 * 0.1, rel=1e-6
-    )  # a mitre adds outside what it takes inside
+    )  # a miter adds outside what it takes inside
 
 
 def test_a_closed_ribbon_is_a_frame():

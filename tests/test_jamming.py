@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.fit.forces import friction
-from addon.fit.forces.jamming import climbs, judge
-from addon.fit.row.profile import Chamfer, Row, RowOpening
-from addon.model.parameters import Limits
+from addon.check.forces import friction
+from addon.check.forces.jamming import climbs, judge
+from addon.check.row.profile import Chamfer, Row, RowOpening
+from addon.designs.table.parameters import Limits
 
 # -- outside view: can forces within the friction cones hold a leaf?
 # ------------------------------------------------------------------------------------------------------------

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.fit.clearance.broad import crossing_boxes
-from addon.fit.clearance.kernel import (
+from addon.check.clearance.broad import crossing_boxes
+from addon.check.clearance.kernel import (
     Mover,
     Run,
     Runs,
@@ -25,8 +25,8 @@ from addon.fit.clearance.kernel import (
     slide_clearances,
     static_overlaps,
 )
-from addon.model.convex import Pieces, from_planes
-from addon.model.tolerances import CONTACT
+from addon.sizes.tolerances import CONTACT
+from addon.wood.pieces import Pieces, from_planes
 from tests.convex_samples import eased_board, hexagonal_prism, pieces, travel
 from tests.oracles import Body, smallest_distance
 
@@ -195,7 +195,7 @@ def test_crossing_boxes_are_those_of_all_pairs() -> None:
 LEAF = from_planes([eased_board(921.6, 364.9, 17.7, 3.0)], ["leaf"])
 
 
-def test_a_half_millimetre_shim_in_the_way() -> None:
+def test_a_half_millimeter_shim_in_the_way() -> None:
     """0.5 mm thin across the travel, anywhere on the way: found, and met where it stands."""
     for x in np.linspace(1000, 1800, 23):
         shim = boxes(((x, 100, 5), (x + 0.5, 130, 9)))

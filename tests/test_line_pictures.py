@@ -15,14 +15,14 @@ from PIL import Image
 
 from addon.command_line.main import main
 from addon.command_line.picture_tasks import DRAWN_VIEWS
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_file import parse_table
-from addon.shop.drawing.items import Pen, Stroke
-from addon.shop.lines import SHEETS, VIEWS, line_picture, view_from
-from addon.shop.lines.chains import paths_of
-from addon.shop.lines.title_block import block_of
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.paper.lines import SHEETS, VIEWS, line_picture, view_from
+from addon.paper.lines.chains import paths_of
+from addon.paper.lines.title_block import block_of
+from addon.paper.sheet.items import Pen, Stroke
+from addon.sizes.errors import ExportError
 from tests.line_samples import triangles_of
 
 LEADER = Pen(0.18)
@@ -164,7 +164,7 @@ def test_paths_keep_all_segments_and_close_rings():
 def test_too_large_a_table_is_refused(assemblies):
     from dataclasses import replace
 
-    from addon.model.part import Placement
+    from addon.wood.part import Placement
 
     table = assemblies["quilting"]
     far = table.parts[0].placement.origin + (60_000.0, 0.0, 0.0)

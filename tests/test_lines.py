@@ -10,14 +10,13 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_file import parse_table
-from addon.shop.lines.chains import specks
-from addon.shop.lines.hidden import hidden_lines, lines_of
-from addon.shop.lines.merge import crowded, merged
-from addon.shop.lines.surface import edges_of, surface_of
-from addon.shop.lines.views import VIEWS
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.paper.lines.chains import crowded, merged, specks
+from addon.paper.lines.hidden import hidden_lines, lines_of
+from addon.paper.lines.layout import VIEWS
+from addon.paper.lines.surface import edges_of, surface_of
 from random_tables import sound_table
 from tests.line_samples import box, free_way, triangles_of, turned
 
@@ -166,8 +165,8 @@ def test_facets_of_an_arc_have_no_lines_between_them(assemblies):
     leaf = assemblies["quilting"].by_label["L1"]
     (hole,) = leaf.shape.holes
     lines = hidden_lines([leaf], leaf.placement.axes[[0, 1, 2]])
-    centre = (leaf.placement.origin @ leaf.placement.axes.T)[:2] + (hole.u, hole.v)
-    away = np.hypot(*(lines.ends[:, :, :2] - centre).reshape(-1, 2).T).reshape(-1, 2)
+    center = (leaf.placement.origin @ leaf.placement.axes.T)[:2] + (hole.u, hole.v)
+    away = np.hypot(*(lines.ends[:, :, :2] - center).reshape(-1, 2).T).reshape(-1, 2)
     rim = away.max(axis=1) < hole.diameter / 2 + 0.1
     assert rim.sum() > 40
     np.testing.assert_allclose(away[rim], hole.diameter / 2, atol=0.02)

@@ -9,18 +9,18 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from addon.fit import matrix as matrix_module
-from addon.fit.check import check_prepared
-from addon.fit.findings import LeafResult
-from addon.fit.matrix import TURNS, Matrix, MatrixCell, Turn, leaf_matrix
-from addon.fit.misfits import matrix_findings
-from addon.fit.prepared import Prepared, prepare
-from addon.model.assembly import StowPath
-from addon.model.convex import Pieces
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_changes import Changes, set_values
-from addon.model.tolerances import ARC
+from addon.check import matrix as matrix_module
+from addon.check.check import check_prepared
+from addon.check.findings import LeafResult
+from addon.check.matrix import TURNS, Matrix, MatrixCell, Turn, leaf_matrix
+from addon.check.misfits import matrix_findings
+from addon.check.prepared import Prepared, prepare
+from addon.designs.table import build
+from addon.files.editing import Changes, set_values
+from addon.files.examples import EXAMPLES
+from addon.sizes.tolerances import ARC
+from addon.wood.assembly import StowPath
+from addon.wood.pieces import Pieces
 from random_tables import sound_table
 from tests.matrix_samples import cut, worked_out
 from tests.oracles import Body, Exported, smallest_distance
@@ -32,7 +32,7 @@ AGREES = 1e-6
 """Clearances by the project and by the libraries, mm."""
 WORKED = {"leaves.tray_depth": 6, "leaves.pull_length": 90, "leaves.finger_hole": 0, "leaves.pull_inset": 0}
 LENGTHWISE_AND_BROADSIDE = {
-    "leaves.count": 2, "leaves.cover_length": 735, "stowing.recess": 45, "stow[3]": None, "stow[2]": None,
+    "leaves.count": 2, "leaves.cover_length": 735, "stowing.set_back": 45, "stow[3]": None, "stow[2]": None,
     "stow[0].offset": 0, "stow[1].side": "left", "stow[1].offset": 0, "stow[1].tier": "lower",
     "stowing.tier_gap": 7, "leaves.finger_hole": 0,
 }  # fmt: skip
@@ -187,7 +187,7 @@ def test_an_end_stop_ends_the_way_of_a_leaf_that_is_longer_than_the_stop_is_thic
 
 
 def test_a_leaf_eased_along_its_length_meets_round_corners_where_it_goes_in_broadside() -> None:
-    """Its square corner is 2 and 1.5 mm from the edges at a corner of radius 3, whose arc is 3 mm from its centre."""
+    """Its square corner is 2 and 1.5 mm from the edges at a corner of radius 3, whose arc is 3 mm from its center."""
     matrix, prepared, _ = worked_out(LENGTHWISE_AND_BROADSIDE)
     ways = {path.leaf: abs(path.outward[0]) for path in prepared.assembly.stow_paths}
     assert ways == {"L1": 0.0, "L2": 1.0}
@@ -232,7 +232,7 @@ def odd() -> tuple[Matrix, Exported, Prepared]:
 def test_cells_by_python_fcl_scipy_and_manifold3d(
     odd: tuple[Matrix, Exported, Prepared], leaf: str, place: str, turn: Turn
 ) -> None:
-    """The leaf's exported pieces turned by scipy's rotations about the drawn leaf's centre, then slid and measured."""
+    """The leaf's exported pieces turned by scipy's rotations about the drawn leaf's center, then slid and measured."""
     matrix, exported, _ = odd
     drawn = Exported(build(set_values(QUILTING, WORKED)))
     middle = {label: (drawn.boxes[label].low + drawn.boxes[label].high) / 2 for label in (leaf, place)}

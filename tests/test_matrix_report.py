@@ -6,13 +6,13 @@ import json
 
 import pytest
 
-from addon.fit.check import check_prepared
-from addon.fit.matrix import leaf_matrix
-from addon.fit.misfits import matrix_findings
-from addon.fit.prepared import prepare
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.matrix_report import matrix_document, matrix_text
+from addon.check.check import check_prepared
+from addon.check.matrix import leaf_matrix
+from addon.check.misfits import matrix_findings
+from addon.check.prepared import prepare
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.reports.matrix import matrix_document, matrix_text
 from tests.matrix_samples import cut, worked_out
 
 
@@ -51,7 +51,7 @@ def test_the_table_speaks_the_units_of_its_table() -> None:
     assert text.endswith("Every leaf fits every place, whichever way round.")
 
 
-def test_the_document_holds_every_cell_in_millimetres() -> None:
+def test_the_document_holds_every_cell_in_millimeters() -> None:
     matrix, _, _ = worked_out(cut(0, "L1", "width", 2.7))
     document = json.loads(json.dumps(matrix_document(matrix), allow_nan=False))
     assert (document["units"], document["interchangeable"], document["leaves"]) == (

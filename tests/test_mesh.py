@@ -6,15 +6,15 @@ import manifold3d as m3
 import numpy as np
 import pytest
 
-from addon.model.errors import PartError
-from addon.model.examples import EXAMPLES
-from addon.model.feature_check import check_features
-from addon.model.mesh import Mesh, mesh_of
-from addon.model.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
-from addon.model.profiles import hole_steps, steps
-from addon.model.recipe import build
-from addon.model.solids import convex_pieces
-from addon.model.tolerances import ARC
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.sizes.errors import PartError
+from addon.sizes.tolerances import ARC
+from addon.wood.feature_check import check_features
+from addon.wood.mesh import Mesh, mesh_of
+from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.wood.profiles import hole_steps, steps
+from addon.wood.solids import convex_pieces
 from tests.shape_bench import (
     allowed,
     as_manifold,
@@ -128,7 +128,7 @@ def test_plain_board_has_eight_vertices_and_six_faces() -> None:
     assert mesh.volume == pytest.approx(800 * 120 * THICK, rel=1e-14)
 
 
-def test_mitred_board_by_the_prismoidal_formula() -> None:
+def test_mitered_board_by_the_prismoidal_formula() -> None:
     """V = T/6·(A0 + 4·Am + A1), the prismoidal formula of any mensuration handbook; exact for linear bevels."""
     shape = Shape(BOARD, THICK, bevels=(Bevel(1, THICK, 0.0), Bevel(3, THICK, 0.0), Bevel(2, 3.0, 8.0)))
     sections = [(800 - 2 * inset) * (120 - side) for inset, side in ((THICK, 3), (THICK / 2, 5.5), (0, 8))]
@@ -156,8 +156,8 @@ def test_facets_of_round_holes_touch_the_circle_from_the_wood() -> None:
 def test_round_corners_keep_within_the_arc_tolerance_on_the_side_of_the_wood() -> None:
     shape = Shape(BOARD, THICK, openings=(Opening(100.0, 700.0, 30.0, 90.0, 12.0),))
     corners = _checked(shape).vertices[8:, :2]
-    centre = np.array([[112.0, 42.0], [688.0, 78.0]])
-    away = np.maximum(np.maximum(centre[0] - corners, corners - centre[1]), 0.0)
+    center = np.array([[112.0, 42.0], [688.0, 78.0]])
+    away = np.maximum(np.maximum(center[0] - corners, corners - center[1]), 0.0)
     round_part = (away > 0).all(axis=1)
     assert round_part.sum() == 2 * 4 * steps(12.0)
     reach = np.hypot(*away[round_part].T)
@@ -180,8 +180,8 @@ def test_chamfered_opening_by_the_prismoidal_formula() -> None:
 @pytest.mark.parametrize(
     "outline", [ELL, ((0.0, 0.0), (90.0, 20.0), (180.0, 0.0), (170.0, 80.0), (95.0, 60.0), (5.0, 90.0))]
 )
-def test_chamfer_all_around_is_a_mitred_offset(outline: tuple[tuple[float, float], ...]) -> None:
-    """Inner corners included: each section is the outline offset inwards with mitred joins, as manifold3d does it."""
+def test_chamfer_all_around_is_a_mitered_offset(outline: tuple[tuple[float, float], ...]) -> None:
+    """Inner corners included: each section is the outline offset inwards with mitered joins, as manifold3d does it."""
     size = 6.0
     edges = tuple(EdgeTreatment(edge, "front", "chamfer", size) for edge in range(len(outline)))
     solid = as_manifold(_checked(Shape(outline, THICK, edges=edges)))

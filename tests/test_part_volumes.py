@@ -7,9 +7,9 @@ from math import pi
 
 import pytest
 
-from addon.model.mesh import mesh_of
-from addon.model.part import Opening, Shape
-from addon.model.tolerances import ARC
+from addon.sizes.tolerances import ARC
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Opening, Shape
 from random_tables import sound_tables
 
 
@@ -33,8 +33,8 @@ def opening_volume(opening: Opening, thickness: float) -> float:
 def volume_by_hand(shape: Shape) -> tuple[float, float]:
     """Volume in mm³, and what facets within `ARC` mm of the arcs may add or take away."""
     length, width, thickness = shape.size
-    mitred = bool(shape.bevels)
-    volume = length * width * thickness - (thickness**2 * width if mitred else 0.0)
+    mitered = bool(shape.bevels)
+    volume = length * width * thickness - (thickness**2 * width if mitered else 0.0)
     for (u, v), (u1, v1) in pairwise((*shape.outline, shape.outline[0])):
         volume -= abs((u1 - u) * (v1 - v)) / 2 * thickness  # a corner of a strip cut off
     facets = 0.0
@@ -47,7 +47,7 @@ def volume_by_hand(shape: Shape) -> tuple[float, float]:
     for groove in shape.grooves:
         run = min(groove.u1, length) - max(groove.u0, 0.0)
         if (
-            mitred
+            mitered
         ):  # the board is shorter by its thickness at each end of the inner face, and grows into the depth
             run += groove.depth - 2 * thickness
         volume -= run * (groove.v1 - groove.v0) * groove.depth
@@ -55,7 +55,7 @@ def volume_by_hand(shape: Shape) -> tuple[float, float]:
         full = length if edge.edge in (0, 2) else width
         run = (full if edge.stop is None else edge.stop) - (edge.start or 0.0)
         taken = (0.5 if edge.kind == "chamfer" else 1 - pi / 4) * edge.size**2 * run
-        if mitred and edge.start is None:
+        if mitered and edge.start is None:
             taken += 2 * ((5 / 6 - pi / 4) * edge.size**3 - (1 - pi / 4) * edge.size**2 * thickness)
         volume -= taken
         facets += ARC * pi / 2 * edge.size * run

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from addon.fit.passages import passages
-from addon.fit.prepared import prepare
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.check.prepared import prepare
+from addon.check.spans import passages
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
 from tests.oracles import Exported
 
 
 @pytest.mark.parametrize(
     ("example", "changes"),
-    [("quilting", {}), ("seed-bench", {}), ("quilting", {"stowing.recess": -5})],
+    [("quilting", {}), ("seed-bench", {}), ("quilting", {"stowing.set_back": -5})],
     ids=["quilting", "seed bench", "proud"],
 )
 def test_a_passage_is_the_box_around_what_a_leaf_passes_through(

@@ -21,15 +21,15 @@ from pypdf._codecs.core_font_metrics import CORE_FONT_METRICS
 from pypdf.generic import ContentStream
 
 from addon.command_line import main
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.drawing import Drawing, Pen, helvetica, save
-from addon.shop.drawing.items import Fill, Stroke
-from addon.shop.drawing.lettering import text_width
-from addon.shop.drawing.pdf import pdf_bytes
-from addon.shop.drawing.raster import dots
-from addon.shop.lines import line_picture
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.paper.lines import line_picture
+from addon.paper.sheet import Drawing, Pen, helvetica, save
+from addon.paper.sheet.items import Fill, Stroke
+from addon.paper.sheet.lettering import text_width
+from addon.paper.sheet.pdf import pdf_bytes
+from addon.paper.sheet.raster import dots
+from addon.sizes.errors import ExportError
 
 POINT = 25.4 / 72
 """mm."""
@@ -53,7 +53,7 @@ def operations(data: bytes, page: int = 0) -> list[tuple[list, str]]:
 
 
 def painted(data: bytes) -> list[tuple]:
-    """What is painted: the operator, its pen or colour, and the paths in units of the page's own first matrix."""
+    """What is painted: the operator, its pen or color, and the paths in units of the page's own first matrix."""
     found, paths, pen = [], [], {}
     for operands, operator in operations(data):
         if operator in ("m", "l"):
@@ -108,11 +108,11 @@ def test_lines_and_areas_are_those_of_the_drawing(table):
             assert [float(one) for one in pen["d"][0]] == pytest.approx(item.pen.dash)
             assert float(pen["d"][1]) == 0
             assert (pen["J"], pen["j"]) == ([0], [0])
-            colour, wanted, closed = pen["RG"], item.pen.colour, item.closed
+            color, wanted, closed = pen["RG"], item.pen.color, item.closed
         else:
             assert operator == "f*"
-            colour, wanted, closed = pen["rg"], item.colour, True
-        assert "#" + "".join(f"{round(float(one) * 255):02x}" for one in colour) == wanted
+            color, wanted, closed = pen["rg"], item.color, True
+        assert "#" + "".join(f"{round(float(one) * 255):02x}" for one in color) == wanted
         points = item.paths if isinstance(item, Stroke) else item.rings
         assert len(points) == len(paths)
         for path, ring in zip(paths, points, strict=True):

@@ -12,13 +12,13 @@ import shapely
 
 from addon.command_line.main import main
 from addon.command_line.picture_tasks import RENDER_STYLES
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.drawing.items import Fill, Image, Stroke
-from addon.shop.drawing.raster import dots
-from addon.shop.lines import SHEETS, VIEWS, line_picture
-from addon.shop.lines.styled import STYLES, styled_page
-from addon.shop.lines.title_block import block_of
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.paper.lines import SHEETS, VIEWS, line_picture
+from addon.paper.lines.styled import STYLES, styled_page
+from addon.paper.lines.title_block import block_of
+from addon.paper.sheet.items import Fill, Image, Stroke
+from addon.paper.sheet.raster import dots
 from tests.line_samples import triangles_of
 
 DPI = 60
@@ -29,8 +29,8 @@ def assemblies():
     return {name: build(EXAMPLES[name].table()) for name in EXAMPLES}
 
 
-def even(frame, colour=(200, 150, 100), alpha=255) -> np.ndarray:
-    return np.full((frame.rows, frame.columns, 4), (*colour, alpha), dtype=np.uint8)
+def even(frame, color=(200, 150, 100), alpha=255) -> np.ndarray:
+    return np.full((frame.rows, frame.columns, 4), (*color, alpha), dtype=np.uint8)
 
 
 def places(table, leaves):
@@ -107,7 +107,7 @@ def test_shaded_is_the_line_drawing_over_its_picture(assemblies):
         else:
             assert one.text == other.text
     assert at <= min(place for place, item in enumerate(drawing.items) if item.name == "edges")
-    # Half of the colour and half of the white paper: 255 - 128/255 · (255 - colour).
+    # Half of the color and half of the white paper: 255 - 128/255 · (255 - color).
     np.testing.assert_allclose(drawing.items[at].pixels[0, 0], (227, 202, 177), atol=1)
     row, column = round((drawing.height - frame.box[3]) / 25.4 * DPI), round(frame.box[0] / 25.4 * DPI)
     assert tuple(dots(drawing, DPI)[row, column]) == tuple(drawing.items[at].pixels[0, 0])
@@ -116,17 +116,17 @@ def test_shaded_is_the_line_drawing_over_its_picture(assemblies):
 @pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_leaves_are_seen_whole_through_a_transparent_body(assemblies, example, view):
-    """Their wide and narrow black lines go around all that they cover; the body's are thin and grey."""
+    """Their wide and narrow black lines go around all that they cover; the body's are thin and gray."""
     table = assemblies[example]
     page = styled_page(table, "transparent", view=view, leaves="stowed", labels=True)
     frame = page.frame(DPI)
     drawing = page.drawing("2031-05-17", frame, even(frame))
     strokes = [item for item in drawing.items if item.name in ("outlines", "edges")]
-    black = [path for item in strokes if item.pen.colour == "#000000" for path in item.paths]
-    grey = [item for item in strokes if item.pen.colour != "#000000"]
-    assert all(item.pen.width < 0.5 for item in grey)
-    assert grey
-    first = min(place for place, item in enumerate(drawing.items) if item in grey)
+    black = [path for item in strokes if item.pen.color == "#000000" for path in item.paths]
+    gray = [item for item in strokes if item.pen.color != "#000000"]
+    assert all(item.pen.width < 0.5 for item in gray)
+    assert gray
+    first = min(place for place, item in enumerate(drawing.items) if item in gray)
     assert max(place for place, item in enumerate(drawing.items) if item in strokes) > first
     leaves = [part for part in table.parts if part.role == "leaf"]
     flat = (triangles_of(leaves) @ VIEWS[view].axes.T)[:, :, :2] * page.layout.scale + page.layout.place
@@ -153,7 +153,7 @@ def rings_of(shape) -> list:
 def test_rendered_pictures_have_no_lines_and_fade_at_their_borders(assemblies):
     page = styled_page(assemblies["quilting"], "rendered")
     frame = page.frame(DPI)
-    drawing = page.drawing("2031-05-17", frame, even(frame, colour=(0, 0, 0)))
+    drawing = page.drawing("2031-05-17", frame, even(frame, color=(0, 0, 0)))
     assert not [item for item in drawing.items if item.name in ("outlines", "edges", "label")]
     (image,) = (item for item in drawing.items if isinstance(item, Image))
     pixels = image.pixels

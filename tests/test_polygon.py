@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.model import polygon
-from addon.model.polygon import triangulate
-from addon.model.polygon_checks import crosses_itself, distance_to_box, inside
+from addon.wood import polygon
+from addon.wood.polygon import triangulate
+from addon.wood.polygon_checks import crosses_itself, distance_to_box, inside
 
 
 def _check(loops: list[np.ndarray], region: shapely.Geometry, outer: int = 1) -> None:
@@ -32,11 +32,11 @@ def _check(loops: list[np.ndarray], region: shapely.Geometry, outer: int = 1) ->
 
 
 def _star(
-    rng: np.random.Generator, centre: tuple[float, float], low: float, high: float, count: int
+    rng: np.random.Generator, center: tuple[float, float], low: float, high: float, count: int
 ) -> np.ndarray:
     angles = (np.arange(count) + rng.uniform(-0.2, 0.2, count)) * 2 * np.pi / count
     reach = rng.uniform(low, high, count)
-    return np.array(centre) + np.column_stack([np.cos(angles), np.sin(angles)]) * reach[:, None]
+    return np.array(center) + np.column_stack([np.cos(angles), np.sin(angles)]) * reach[:, None]
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -7,14 +7,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from addon.fit.check import check
-from addon.fit.what_if import long_ribs
-from addon.model.assembly import Assembly
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.part import Part
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.check.check import check
+from addon.check.what_if import long_ribs
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.wood.assembly import Assembly
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Part
 from plain_boxes import PlainTable
 from random_tables import sound_tables
 
@@ -50,7 +50,7 @@ BY_HAND: dict[str, dict[str, tuple[float, float]]] = {
     "back side": {"x": (-750.0, 750.0), "y": (462.3, 480.0), "z": BODY},
     "left side": {"x": (-750.0, -732.3), "y": (-462.3, 462.3), "z": BODY},
     "right side": {"x": (732.3, 750.0), "y": (-462.3, 462.3), "z": BODY},
-    "floor of the well": {"x": (-737.8, 737.8), "y": (-467.8, 467.8), "z": (700.5, 712.3)},
+    "bottom panel": {"x": (-737.8, 737.8), "y": (-467.8, 467.8), "z": (700.5, 712.3)},
     "upper leaf, front": {"x": (-555.15, -190.25), "y": (-460.8, 460.8), "z": UPPER},
     "upper leaf, back": {"x": (190.25, 555.15), "y": (-460.8, 460.8), "z": UPPER},
     "lower leaf, right": {"x": (-190.8, 730.8), "y": (15.0, 379.9), "z": LOWER},
@@ -124,7 +124,7 @@ def test_leaves_of_the_quilting_table_weigh_about_four_kilograms() -> None:
         assert mesh_of(leaf.shape).volume * 1e-9 * leaf.stock.density == pytest.approx(4.1, abs=0.05)
 
 
-def test_a_rib_four_millimetres_too_long_by_hand() -> None:
+def test_a_rib_four_millimeters_too_long_by_hand() -> None:
     """With its window in place it stops no leaf. Forced in, its window carries its edges 4 mm along: 2 too many."""
     stopping = 0
     ribs = list(long_ribs(QUILTING, 4.0))
@@ -137,7 +137,7 @@ def test_a_rib_four_millimetres_too_long_by_hand() -> None:
         assert long.trim == pytest.approx(4.0)
         toward = part.placement.axes[0] * (1 if long.end == "end" else -1)
         assert {stop.leaf for stop in long.forced} == boxes.stopped_by(long.part, -4.0 * toward)
-        assert {stop.leaf for stop in long.pushing} == boxes.stopped_by(long.neighbour, 4.0 * toward)
+        assert {stop.leaf for stop in long.pushing} == boxes.stopped_by(long.neighbor, 4.0 * toward)
         assert [stop.depth for stop in long.forced] == [pytest.approx(2.0)] * len(long.forced)
         stopping += bool(long.forced)
     # every through rib either way; a segment's window has one edge, so one way only: of 38 cases 8 + 6
@@ -183,14 +183,14 @@ SOUND = list(sound_tables(60, seed=11))
 def test_random_tables_reach_what_the_recipe_can_do() -> None:
     tables = [table for table, _ in SOUND]
     assert {table.leaves.count for table in tables} == set(range(1, 9))
-    assert {table.table.corner_joint for table in tables} == {"butted", "mitred"}
-    assert {table.leaves.lie for table in tables} == {"across", "along"}
+    assert {table.table.corner_joint for table in tables} == {"butted", "mitered"}
+    assert {table.leaves.direction for table in tables} == {"across", "along"}
     assert {stow.side for table in tables for stow in table.stow} == {"front", "back", "left", "right"}
     assert {stow.tier for table in tables for stow in table.stow} == {"upper", "lower"}
     assert any(len({stow.tier for stow in table.stow}) == 2 for table in tables)
     roles = {part.role for _, assembly in SOUND for part in assembly.parts}
     assert roles == {
-        "side", "floor", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
+        "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
     }  # fmt: skip
 
 
@@ -218,7 +218,7 @@ def test_labels_joints_and_ways_fit_together() -> None:
 
 
 def test_boards_that_are_joined_touch() -> None:
-    """Face to face, end to face, or captured; mitres in the corner that both ends share."""
+    """Face to face, end to face, or captured; miters in the corner that both ends share."""
     for _, assembly in SOUND:
         boxes = {part.label: np.array(box_of(part)) for part in assembly.parts}
         for joint in assembly.joints:
@@ -231,7 +231,7 @@ def test_boards_that_are_joined_touch() -> None:
 
 def test_cover_leaves_lie_side_by_side_with_the_gap_asked_for() -> None:
     for table, assembly in SOUND:
-        axis = 0 if table.leaves.lie == "across" else 1
+        axis = 0 if table.leaves.direction == "across" else 1
         spans = []
         for label, placement in assembly.cover.items():
             corners = placement.to_table(np.array([[0.0, 0.0, 0.0], assembly.by_label[label].shape.size]))

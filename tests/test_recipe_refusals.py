@@ -4,37 +4,44 @@ from __future__ import annotations
 
 import pytest
 
-from addon.model.errors import ParameterError
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import Table
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.sizes.errors import ParameterError
 
 QUILTING = EXAMPLES["quilting"].table()
 Changes = dict[str, object]
 
 REFUSALS: list[tuple[Changes, str, str, str, str, Changes]] = [
-    ({"floor.groove_depth": 15}, "floor.groove_depth", "15.0 mm", "at most 13.7 mm", "4.0 mm of the side must stay",
-     {"floor.groove_depth": 13.7}),
-    ({"well.ledger_height": 50}, "well.ledger_height", "50.0 mm", "at most 40.0 mm", "stand below the floor",
+    ({"bottom.groove_depth": 15}, "bottom.groove_depth", "15.0 mm", "at most 13.7 mm", "4.0 mm of the side must stay",
+     {"bottom.groove_depth": 13.7}),
+    ({"well.ledger_height": 50}, "well.ledger_height", "50.0 mm", "at most 40.0 mm", "stand below the bottom panel",
      {"well.ledger_height": 40}),
-    ({"floor.groove_slack": 6}, "floor.groove_slack", "6.0 mm", "less than 6.0 mm", "fall out of its groove",
-     {"floor.groove_slack": 5.9}),
-    ({"sides.slot_chamfer": 9, "sides.roof": 10}, "sides.slot_chamfer", "9.0 mm", "less than 8.85 mm", "would meet",
+    ({"bottom.groove_slack": 6}, "bottom.groove_slack", "6.0 mm", "less than 6.0 mm", "fall out of its groove",
+     {"bottom.groove_slack": 5.9}),
+    ({"sides.slot_chamfer": 9, "sides.wood_above_slots": 10}, "sides.slot_chamfer", "9.0 mm",
+     "less than 8.85 mm", "would meet",
      {"sides.slot_chamfer": 8.8}),
-    ({"ribs.window_chamfer": 9, "sides.roof": 10}, "ribs.window_chamfer", "9.0 mm", "less than 8.85 mm", "would meet",
+    ({"ribs.window_chamfer": 9, "sides.wood_above_slots": 10}, "ribs.window_chamfer", "9.0 mm",
+     "less than 8.85 mm", "would meet",
      {"ribs.window_chamfer": 8.8}),
-    ({"sides.stock": "12 mm birch plywood", "sides.lower_round_over": 12, "stowing.recess": 13.3},
+    ({"sides.stock": "12 mm birch plywood", "sides.lower_round_over": 12, "stowing.set_back": 13.3},
      "sides.lower_round_over", "12.0 mm", "less than 11.8 mm", "no thicker", {"sides.lower_round_over": 11.7}),
     ({"leaves.edge_radius": 9}, "leaves.edge_radius", "9.0 mm", "less than 8.85 mm", "would meet",
      {"leaves.edge_radius": 8.8}),
-    ({"sides.roof": 3}, "sides.roof", "3.0 mm", "more than 3.0 mm", "meet the floor's groove", {"sides.roof": 3.1}),
-    ({"sides.roof": 2, "sides.slot_chamfer": 1}, "sides.roof", "2.0 mm", "more than 2.0 mm", "run out of the ribs",
-     {"sides.roof": 2.1}),
-    ({"sides.rail": 9}, "sides.rail", "9.0 mm", "more than 9.0 mm", "meet the round-over below", {"sides.rail": 9.1}),
-    ({"sides.rail": 5, "sides.lower_round_over": 0, "ribs.window_chamfer": 6}, "sides.rail", "5.0 mm",
-     "more than 6.0 mm", "run out of the ribs' lower edge", {"sides.rail": 6.1}),
-    ({"stow[0].offset": 600}, "stow[0].offset", "600.0 mm", "between -534.85 mm and 534.85 mm", "out of the front side",
+    ({"sides.wood_above_slots": 3}, "sides.wood_above_slots", "3.0 mm", "more than 3.0 mm",
+     "meet the bottom panel's groove", {"sides.wood_above_slots": 3.1}),
+    ({"sides.wood_above_slots": 2, "sides.slot_chamfer": 1}, "sides.wood_above_slots", "2.0 mm",
+     "more than 2.0 mm", "run out of the ribs",
+     {"sides.wood_above_slots": 2.1}),
+    ({"sides.wood_below_slots": 9}, "sides.wood_below_slots", "9.0 mm", "more than 9.0 mm",
+     "meet the round-over below", {"sides.wood_below_slots": 9.1}),
+    ({"sides.wood_below_slots": 5, "sides.lower_round_over": 0, "ribs.window_chamfer": 6},
+     "sides.wood_below_slots", "5.0 mm", "more than 6.0 mm", "run out of the ribs' lower edge",
+     {"sides.wood_below_slots": 6.1}),
+    ({"stow[0].offset": 600}, "stow[0].offset", "600.0 mm", "between -534.85 mm and 534.85 mm",
+     "out of the front side",
      {"stow[0].offset": -534.85}),
     ({"stow[2].tier": "upper"}, "stow[2].tier", "upper", "'lower'", "L3 and L1 would cross on the upper tier",
      {"stow[2].tier": "lower"}),
@@ -52,13 +59,13 @@ REFUSALS: list[tuple[Changes, str, str, str, str, Changes]] = [
      {"leaves.cover_length": 1464.6}),
     ({"leaves.cover_length": 100, "leaves.count": 8}, "leaves.count", "8", "at most 2", "only 11.38 mm wide",
      {"leaves.count": 2, "stow[2]": None, "stow[3]": None}),
-    ({"leaves.count": 1, "stow[1]": None, "stow[2]": None, "stow[3]": None}, "leaves.lie", "across", "'along'",
+    ({"leaves.count": 1, "stow[1]": None, "stow[2]": None, "stow[3]": None}, "leaves.direction", "across", "'along'",
      "wider than long",
-     {"leaves.lie": "along", "leaves.cover_length": 500, "stow[0].side": "left", "stow[0].offset": 0}),
-    ({"leaves.count": 1, "stow[1]": None, "stow[2]": None, "stow[3]": None, "leaves.lie": "along",
+     {"leaves.direction": "along", "leaves.cover_length": 500, "stow[0].side": "left", "stow[0].offset": 0}),
+    ({"leaves.count": 1, "stow[1]": None, "stow[2]": None, "stow[3]": None, "leaves.direction": "along",
       "stow[0].side": "left", "stow[0].offset": 0}, "stow[0].offset", "0 mm", "a longer side",
      "slot would run out of the left side", {"leaves.cover_length": 500}),
-    ({"leaves.lie": "along", "leaves.count": 2, "stow[2]": None, "stow[3]": None}, "stow[0].side", "front",
+    ({"leaves.direction": "along", "leaves.count": 2, "stow[2]": None, "stow[3]": None}, "stow[0].side", "front",
      "another side", "does not fit into the body through it",
      {"stow[0].side": "left", "stow[0].offset": 0, "stow[1].side": "left", "stow[1].offset": 0, "stow[1].tier": "lower",
       "stowing.tier_gap": 7}),

@@ -16,9 +16,9 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from addon.fit.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
-from addon.fit.row.proof import RowProof, prove
-from addon.fit.row.stances import Stances
+from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
+from addon.check.row.proof import RowProof, prove
+from addon.check.row.stances import Stances
 from tests import row_samples
 
 ONE = np.zeros(1, dtype=np.intp)

@@ -15,8 +15,8 @@ import mujoco
 import numpy as np
 import pytest
 
-from addon.fit.row.profile import SQUARE, Chamfer, Row, RowOpening
-from addon.fit.row.proof import RowProof, prove
+from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening
+from addon.check.row.proof import RowProof, prove
 from tests import row_samples
 
 pytestmark = pytest.mark.once
@@ -114,7 +114,7 @@ class Pushed:
 
 
 def push(leaf: Row, model: mujoco.MjModel, travel: float, height: float, tilt: float) -> Pushed:
-    """The lower leading corner starts at (travel, height). Ends at home, or where it gets no farther for 0.4 s."""
+    """The lower leading corner starts at (travel, height). Ends stowed, or where it gets no farther for 0.4 s."""
     data = mujoco.MjData(model)
     data.qpos[:] = (
         travel - leaf.length * cos(tilt) - leaf.thickness / 2 * sin(tilt),

@@ -12,8 +12,8 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.fit.row.profile import profiles
-from addon.fit.row.stances import Stances
+from addon.check.row.profile import profiles
+from addon.check.row.stances import Stances
 from tests import row_samples
 
 ROWS, POSES = 60, 200

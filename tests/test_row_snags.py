@@ -10,10 +10,10 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.fit.row.mouths import MouthProof
-from addon.fit.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
-from addon.fit.row.proof import RowProof, prove
-from addon.fit.row.stances import Stances
+from addon.check.row.openings import MouthProof
+from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
+from addon.check.row.proof import RowProof, prove
+from addon.check.row.stances import Stances
 from tests import row_samples
 
 SEEDS = 110
@@ -348,8 +348,8 @@ def test_a_leaf_tilted_more_than_the_chamfer_is_caught_where_the_chamfer_begins(
 
 def test_a_rail_under_the_leaf_holds_it_down_to_the_next_mouth() -> None:
     """Wood below that reaches the next opening's face keeps the nose from dropping, though nothing is above it."""
-    rail = opening(0, 0.0, None, board=200.0)
-    proof = prove([row(rail, opening(200, 0.0, None), length=700.0)])[0]
+    wood_below_slots = opening(0, 0.0, None, board=200.0)
+    proof = prove([row(wood_below_slots, opening(200, 0.0, None), length=700.0)])[0]
     assert proof.mouths[1].verdict in (None, "guides-itself")
 
 

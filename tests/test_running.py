@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from addon.fit.check import check
-from addon.fit.prepared import prepare
-from addon.fit.running import running_clearances, tight_places
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
-from addon.model.tolerances import CONTACT
+from addon.check.check import check
+from addon.check.prepared import prepare
+from addon.check.running import running_clearances, tight_places
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
+from addon.sizes.tolerances import CONTACT
 from tests.oracles import Body, Exported, smallest_distance
 
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))

@@ -13,12 +13,12 @@ import fcl
 import numpy as np
 import pytest
 
-from addon.fit.clearance.kernel import Mover, Slide, StaticScene
-from addon.fit.prepared import prepare
-from addon.model.convex import Pieces, from_planes
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
+from addon.check.clearance.kernel import Mover, Slide, StaticScene
+from addon.check.prepared import prepare
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.wood.mesh import mesh_of
+from addon.wood.pieces import Pieces, from_planes
 
 FRAMES = 240
 PREPARED = prepare(build(EXAMPLES["quilting"].table()))

@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.fit.clearance.polytope import Polytope, sweep
-from addon.fit.clearance.separation import contact_interval, signed_distance
-from addon.model.convex import Pieces, from_planes
-from addon.model.tolerances import CONTACT
+from addon.check.clearance.polytope import Polytope, sweep
+from addon.check.clearance.separation import contact_interval, signed_distance
+from addon.sizes.tolerances import CONTACT
+from addon.wood.pieces import Pieces, from_planes
 from tests.convex_samples import as_pieces, body, corners, eased_board, hexagonal_prism, travel
 from tests.oracles import Body, exact_separation
 

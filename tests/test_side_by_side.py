@@ -9,16 +9,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from addon.check.check import check
+from addon.check.figures import figures_of, mass, room_below
 from addon.command_line.main import main
-from addon.fit.check import check
-from addon.fit.figures import figures_of, mass, room_below
-from addon.model.errors import DryAssemblyError, ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
-from addon.shop.drawing.sheet import A4, Sheet
-from addon.shop.side_by_side import comparison_document, differences, side_by_side_picture, variants_of
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.paper.sheet.sheet import A4, Sheet
+from addon.paper.side_by_side import comparison_document, differences, side_by_side_picture, variants_of
+from addon.sizes.errors import DryAssemblyError, ExportError
+from addon.wood.mesh import mesh_of
 from tests.shape_bench import as_manifold
 
 WIDE = "Wide legs: legs.width=80"
@@ -60,7 +60,7 @@ def test_figures_are_those_of_the_check_and_of_the_boards(quilting) -> None:
     assert found["Smallest clearance"] == min(leaf.clearance for leaf in report.leaves)
     areas = {}
     for part in assembly.parts:
-        # The bounding box of a board in its own frame, ends mitred or not.
+        # The bounding box of a board in its own frame, ends mitered or not.
         length, width, _ = np.ptp(mesh_of(part.shape).vertices, axis=0)
         areas[part.stock.name] = areas.get(part.stock.name, 0.0) + length * width / 1e6
     boards = {
@@ -84,7 +84,7 @@ def test_only_what_differs_is_listed_and_all_of_it(variants) -> None:
     }
     named = {row.name: row.values for row in rows if not row.key}
     # The well is deeper by 20 mm, and so is the body below the leaves.
-    below = [float(value.removesuffix(" mm")) for value in named["Room below the body"]]
+    below = [float(value.removesuffix(" mm")) for value in named["Knee clearance"]]
     assert below[0] == below[1] == pytest.approx(below[2] + 20.0)
     assert named["Verdict of the check"][0] == "clear"
 

@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 from shapely.geometry import Polygon, box
 
+from addon.check.prepared import prepare
+from addon.check.row.bare import read_rows
+from addon.check.slide.proof import prove_leaves
 from addon.command_line import main
-from addon.fit.prepared import prepare
-from addon.fit.row.bare import read_rows
-from addon.fit.slide.proof import prove_leaves
-from addon.model.errors import RowError
-from addon.model.recipe import build
-from addon.model.table_file import read_table
-from addon.model.units import format_amount
+from addon.designs.table import build
+from addon.files.table_file import read_table
+from addon.sizes.errors import RowError
+from addon.sizes.units import format_amount
 
 
 def row(**changes: Any) -> dict[str, Any]:

@@ -16,16 +16,16 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.fit.row.mouths import MouthProof, Pose
-from addon.fit.row.profile import Chamfer, Row, RowOpening
-from addon.fit.row.proof import RowProof, prove
-from addon.fit.slide.words import hand_text
-from addon.model.errors import ExportError
-from addon.model.units import format_amount
-from addon.shop.drawing import Drawing
-from addon.shop.drawing.items import Fill, Stroke
-from addon.shop.slide_pictures import A3, A4, Bar, ranked_bars, side_picture
-from addon.shop.slides import palette
+from addon.check.row.openings import MouthProof, Pose
+from addon.check.row.profile import Chamfer, Row, RowOpening
+from addon.check.row.proof import RowProof, prove
+from addon.check.slide.words import hand_text
+from addon.paper import palette
+from addon.paper.sheet import Drawing
+from addon.paper.sheet.items import Fill, Stroke
+from addon.paper.slide_page.page import A3, A4, Bar, ranked_bars, side_picture
+from addon.sizes.errors import ExportError
+from addon.sizes.units import format_amount
 from tests import row_samples
 
 FACES = (0.0, 175.0, 602.0, 880.0)
@@ -37,14 +37,14 @@ def window(
     return RowOpening(x, 17.7, low + lower, high + lower, Chamfer(run, run), Chamfer(run, run), label)
 
 
-def quilting(third: float = 0.0, floor: bool = True) -> Row:
-    """A leaf under a floor, its third window lowered by so much."""
+def quilting(third: float = 0.0, bottom: bool = True) -> Row:
+    """A leaf under a bottom panel, its third window lowered by so much."""
     openings = [
         window(x, label, third if number == 2 else 0.0, 3.0 if number == 0 else 2.0)
         for number, (x, label) in enumerate(zip(FACES, ("S4", "R4", "R3", "R2"), strict=True))
     ]
-    if floor:
-        openings.append(RowOpening(17.7, 900.0, None, 27.2, label="F1", window=False))
+    if bottom:
+        openings.append(RowOpening(17.7, 900.0, None, 27.2, label="B1", window=False))
     return Row(921.6, 17.7, tuple(openings), 940.8)
 
 
@@ -320,15 +320,15 @@ def test_the_detail_shows_the_worst_miss_with_its_size() -> None:
 def test_the_nose_at_home_is_where_the_travel_ends(case: tuple[RowProof, Drawing]) -> None:
     proof, drawing = case
     along, _ = scales(drawing)
-    (line,) = drawing.named("nose at home")
+    (line,) = drawing.named("nose stowed")
     first = proof.row.openings[0]
     wood = all_bounds(drawing, f"wood {first.label}")[0]
     assert bounds(line)[0] - wood[0] == pytest.approx((proof.row.travel - first.face) * along)
-    assert f"nose at home, {format_amount(proof.row.travel, 'mm')}" in words_of(drawing)
+    assert f"nose stowed, {format_amount(proof.row.travel, 'mm')}" in words_of(drawing)
 
 
 def test_other_results_give_other_pictures() -> None:
-    rows = [quilting(), quilting(-0.2), quilting(-4.0), quilting(floor=False), guided(), plan()]
+    rows = [quilting(), quilting(-0.2), quilting(-4.0), quilting(bottom=False), guided(), plan()]
     pictures = {drawn(proof).to_svg() for proof in prove(rows)}
     assert len(pictures) == len(rows)
     assert drawn(PROOFS["steered"]).to_svg() == drawn(PROOFS["steered"]).to_svg()
@@ -336,7 +336,7 @@ def test_other_results_give_other_pictures() -> None:
 
 
 def test_another_leaf_is_drawn_as_one() -> None:
-    row = quilting(floor=False)
+    row = quilting(bottom=False)
     other = RowOpening(200.0, 364.9, None, 25.2, label="L2", holds=False, window=False)
     drawing = drawn(prove([Row(row.length, row.thickness, (*row.openings, other), row.travel)])[0])
     assert drawing.named("other leaf L2")
@@ -422,8 +422,8 @@ def test_bars_are_ranked_and_as_long_as_their_shares() -> None:
 
 def test_the_first_bars_that_make_four_fifths_are_plain_and_the_rest_hatched() -> None:
     drawing = bars(CONTRIBUTIONS)
-    colours = {one.label: drawing.named(f"bar {one.label}")[0].colour for one in CONTRIBUTIONS}
-    plain = {label for label, colour in colours.items() if colour == palette.BLUE}
+    colors = {one.label: drawing.named(f"bar {one.label}")[0].color for one in CONTRIBUTIONS}
+    plain = {label for label, color in colors.items() if color == palette.BLUE}
     assert plain == {CONTRIBUTIONS[1].label, "R3 set out", "R4 window height"}
 
 
@@ -438,14 +438,14 @@ def test_more_bars_than_a_sheet_takes_are_one_at_the_end() -> None:
         bars([Bar("too much", "", 1.5)])
 
 
-def lightness(colour: str) -> float:
+def lightness(color: str) -> float:
     """Relative luminance of sRGB (IEC 61966-2-1)."""
-    parts = np.array([int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)])
+    parts = np.array([int(color[at : at + 2], 16) / 255 for at in (1, 3, 5)])
     linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
     return float(linear @ [0.2126, 0.7152, 0.0722])
 
 
-def test_colours_are_okabe_and_itos_and_differ_in_grey() -> None:
+def test_colors_are_okabe_and_itos_and_differ_in_gray() -> None:
     theirs = {"#E69F00", "#56B4E9", "#009E73", "#F0E442", "#0072B2", "#D55E00", "#CC79A7"}
     ours = {palette.BLUE, palette.SKY, palette.GREEN, palette.ORANGE, palette.VERMILION}
     assert ours <= theirs

@@ -9,20 +9,20 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPoint, Polygon
 
-from addon.fit.check import check
-from addon.fit.findings import Change
-from addon.fit.prepared import Prepared, prepare
-from addon.fit.row.mouths import least_margins
-from addon.fit.row.of_table import LeafRow, leaf_rows
-from addon.fit.row.profile import Chamfer, Row, RowOpening, profiles
-from addon.fit.row.proof import prove
-from addon.fit.slide.advice import advise
-from addon.fit.slide.proof import LeafProof, ViewProof, prove_leaves, together
-from addon.fit.slide.remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
-from addon.fit.slides import opening_gaps
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import Table
-from addon.model.recipe import build
+from addon.check.check import check
+from addon.check.drawn_way import opening_gaps
+from addon.check.findings import Change
+from addon.check.prepared import Prepared, prepare
+from addon.check.row.of_table import LeafRow, leaf_rows
+from addon.check.row.openings import least_margins
+from addon.check.row.profile import Chamfer, Row, RowOpening, profiles
+from addon.check.row.proof import prove
+from addon.check.slide.advice import advise
+from addon.check.slide.proof import LeafProof, ViewProof, prove_leaves, together
+from addon.check.slide.remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.examples import EXAMPLES
 
 TABLES = ("quilting", "seed-bench")
 
@@ -184,7 +184,7 @@ def test_a_leaf_held_by_three_edges_is_told_so() -> None:
 
 
 def replace_as_cut(table: Table, label: str) -> Table:
-    from addon.model.parameters import AsCut
+    from addon.designs.table.parameters import AsCut
 
     return replace(table, as_cut=(AsCut(part=label, dimension="window_sill", deviation=7.0),))
 

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from addon.fit.check import check
-from addon.fit.findings import Finding
-from addon.fit.prepared import prepare
-from addon.fit.slide.remedies import changed
-from addon.fit.slide.study import SlideStudy, study
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import Table
-from addon.model.recipe import build
+from addon.check.check import check
+from addon.check.findings import Finding
+from addon.check.prepared import prepare
+from addon.check.slide.remedies import changed
+from addon.check.slide.study import SlideStudy, study
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.examples import EXAMPLES
 
 
 def study_of(table: Table) -> SlideStudy:

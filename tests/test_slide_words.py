@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from addon.fit.prepared import prepare
-from addon.fit.row.mouths import MouthProof
-from addon.fit.row.of_table import leaf_rows
-from addon.fit.slide.words import hand_text, mouth_text
-from addon.fit.slides import opening_gaps
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
+from addon.check.drawn_way import opening_gaps
+from addon.check.prepared import prepare
+from addon.check.row.of_table import leaf_rows
+from addon.check.row.openings import MouthProof
+from addon.check.slide.words import hand_text, mouth_text
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
 
 
 def steered(least: float | None, most: float | None) -> MouthProof:

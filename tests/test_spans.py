@@ -11,12 +11,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from addon.fit.check import check_prepared
-from addon.fit.findings import Span
-from addon.fit.prepared import prepare
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.check.check import check_prepared
+from addon.check.findings import Span
+from addon.check.prepared import prepare
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
 from random_tables import sound_table
 from tests.oracles import Body, Exported, Way, smallest_distance
 
@@ -78,7 +78,7 @@ CASES = {
     "high sill": as_cut("R2", "window_sill", 2.0, leaf="L3"),
     "window aside": as_cut("R2", "window_offset", -3.0, leaf="L4"),
     "little room": {"stowing.clearance_above": 0.2},
-    "recess": {"stowing.recess": 20.5},
+    "set_back": {"stowing.set_back": 20.5},
     "leg in a rib": {"legs.width": 70},
     "groove off its place": as_cut("S1", "groove_offset", 1.0),
     "thick rib": as_cut("R2", "thickness", 4.0),

@@ -13,23 +13,22 @@ import pypdf
 import pytest
 import shapely
 
+from addon.check.apart.blocking import VECTORS
+from addon.check.progress import run_through
 from addon.command_line.main import main
-from addon.fit.explosion.blocking import VECTORS
-from addon.fit.steps import run_through
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.shop.drawing.items import Stroke
-from addon.shop.drawing.sheet import A3, A4
-from addon.shop.lines.labels import _LINE as LEADER
-from addon.shop.lines.surface import surface_of
-from addon.shop.lines.title_block import block_of
-from addon.shop.steps.corners import FIRST
-from addon.shop.steps.files import save_steps, step_files
-from addon.shop.steps.looks import look_at
-from addon.shop.steps.pages import contact_pages, step_page, step_pictures
-from addon.shop.steps.regions import seams_of
-from addon.shop.steps.words import PROPOSED
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.paper.lines.labels import _LINE as LEADER
+from addon.paper.lines.surface import surface_of
+from addon.paper.lines.title_block import block_of
+from addon.paper.sheet.items import Stroke
+from addon.paper.sheet.sheet import A3, A4
+from addon.paper.steps.looks import look_at
+from addon.paper.steps.moves import FIRST
+from addon.paper.steps.pages import contact_pages, save_steps, step_files, step_page, step_pictures
+from addon.paper.steps.regions import seams_of
+from addon.paper.steps.words import PROPOSED
+from addon.sizes.errors import ExportError
 from random_tables import sound_table
 from tests.line_samples import box, triangles_of, turned
 from tests.oracles import Exported
@@ -162,7 +161,7 @@ def test_seen_areas_of_blocks_are_those_of_shapely():
 
 
 def affine(look, page):
-    """Scale and place of a picture on its page, from its grey areas."""
+    """Scale and place of a picture on its page, from its gray areas."""
     rings = look.seams.rings(look.scenery.strong)
     (filled,) = page.named("new parts")
     at, on = np.concatenate(rings), np.concatenate(filled.rings)
@@ -236,13 +235,13 @@ def test_pages_say_what_they_are(drawn):
 
 
 def test_what_is_new_is_stronger_than_what_is_there(drawn):
-    """Also on a grey print: lines by width and lightness, areas by grey (luminance after ITU-R BT.709)."""
+    """Also on a gray print: lines by width and lightness, areas by gray (luminance after ITU-R BT.709)."""
     for page in shown_pages(drawn):
         strong = {item.pen for item in page.named("outlines of new parts")}
         light = {item.pen for item in page.named("parts in place")}
-        assert all(a.width > 2 * b.width and a.colour < b.colour for a in strong for b in light)
+        assert all(a.width > 2 * b.width and a.color < b.color for a in strong for b in light)
         (fill,) = page.named("new parts")
-        red, green, blue = (int(fill.colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+        red, green, blue = (int(fill.color[at : at + 2], 16) / 255 for at in (1, 3, 5))
         assert 0.7 < 0.2126 * red + 0.7152 * green + 0.0722 * blue < 0.95
 
 

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from addon.model.errors import TableFileError
-from addon.model.parameters import AsCut, Stow, Table
-from addon.model.table_file import parse_table, read_table
-from addon.model.table_keys import declared_parameters, parameter_of
+from addon.designs.table.parameters import AsCut, Stow, Table
+from addon.files.keys import declared_parameters, parameter_of
+from addon.files.table_file import parse_table, read_table
+from addon.sizes.errors import TableFileError
 
 
 def refusal(text: str) -> str:
@@ -74,7 +74,7 @@ def test_the_ends_of_a_range_are_allowed() -> None:
 
 
 def test_given_stock_replaces_the_standard_one() -> None:
-    stocks = ["sides", "ribs", "leaves", "legs", "floor"]
+    stocks = ["sides", "ribs", "leaves", "legs", "bottom"]
     text = '[[stock]]\nname = "ply"\nnominal = 18\n' + "".join(
         f'[{name}]\nstock = "ply"\n' for name in stocks
     )
@@ -173,8 +173,8 @@ TEXT = "use a text of 1 to 120 characters in quotes."
             "leaves.count = 4.0 is not a whole number; use a whole number from 1 to 8.",
         ),
         (
-            "[leaves]\nlie = 'acros'",
-            'leaves.lie = "acros" is none of the choices; use "across" or "along".',
+            "[leaves]\ndirection = 'acros'",
+            'leaves.direction = "acros" is none of the choices; use "across" or "along".',
         ),
         (
             "[stowing]\nrunners = 'yes'",

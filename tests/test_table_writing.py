@@ -16,14 +16,13 @@ import tomlkit
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from addon.model.errors import DryAssemblyError, ExportError, TableFileError
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import LISTS, SECTIONS, AsCut, Stow, Table
-from addon.model.table_changes import set_values, update_text
-from addon.model.table_editor import TableEditor
-from addon.model.table_file import parse_table, read_table, read_text
-from addon.model.table_keys import by_section, declared_parameters, parameter_of
-from addon.model.table_writer import new_table_text, save_text
+from addon.designs.table.parameters import LISTS, SECTIONS, AsCut, Stow, Table
+from addon.files.editing import TableEditor, set_values, update_text
+from addon.files.examples import EXAMPLES
+from addon.files.keys import by_section, declared_parameters, parameter_of
+from addon.files.table_file import parse_table, read_table, read_text
+from addon.files.writer import new_table_text, save_text
+from addon.sizes.errors import DryAssemblyError, ExportError, TableFileError
 from tests.table_strategies import tables, values
 
 few = settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
@@ -81,12 +80,12 @@ def test_lines_fit_on_paper(units: str) -> None:
 
 def test_units_of_the_written_text() -> None:
     table = set_values(
-        Table(units="in"), {"table.length": 603.25, "table.width": "30 in", "floor.groove_depth": 6.0}
+        Table(units="in"), {"table.length": 603.25, "table.width": "30 in", "bottom.groove_depth": 6.0}
     )
     raw = tomllib.loads(new_table_text(table))
     assert raw["table"]["length"] == "23 3/4"
     assert raw["table"]["width"] == 30
-    assert raw["floor"]["groove_depth"] == "6 mm"
+    assert raw["bottom"]["groove_depth"] == "6 mm"
     assert "(11.812 to 157.48 in, default 59.055)" in new_table_text(table)
     assert "(300 to 4000 mm, default 1500)" in new_table_text(Table())
 
@@ -98,7 +97,7 @@ def test_units_of_the_written_text() -> None:
 def test_examples_carry_the_explanations_of_today(name: str) -> None:
     example = EXAMPLES[name]
     written = new_table_text(example.table(), example.intro)
-    assert example.text() == written, "run `python -m addon.model.examples` after a change of a declaration"
+    assert example.text() == written, "run `python -m addon.files.examples` after a change of a declaration"
     assert "as_cut" not in tomllib.loads(example.text())
 
 
@@ -193,8 +192,8 @@ table.height = 34.0
 
 # The sides
 [sides]
-roof = "5/16"   # of an inch
-# rail = ...    # ask first
+wood_above_slots = "5/16"   # of an inch
+# wood_below_slots = ...    # ask first
 
 # The ribs
 [ribs]
@@ -230,14 +229,22 @@ def lines_changed(before: str, after: str) -> tuple[list[str], list[str]]:
 @pytest.mark.parametrize(
     ("changes", "gone", "come"),
     [
-        ({"table.length": 1022.35, "sides.roof": 7.9375, "stow[0].offset": -254.0}, [], []),
+        ({"table.length": 1022.35, "sides.wood_above_slots": 7.9375, "stow[0].offset": -254.0}, [], []),
         (
             {"table.length": 41.5 * 25.4},
             ['table.length = "40-1/4" # measured twice\n'],
             ['table.length = "41 1/2" # measured twice\n'],
         ),
-        ({"sides.roof": 25.4}, ['roof = "5/16"   # of an inch\n'], ["roof = 1        # of an inch\n"]),
-        ({"sides.rail": 19.05}, ["# rail = ...    # ask first\n"], ['rail = "3/4"    # ask first\n']),
+        (
+            {"sides.wood_above_slots": 25.4},
+            ['wood_above_slots = "5/16"   # of an inch\n'],
+            ["wood_above_slots = 1        # of an inch\n"],
+        ),
+        (
+            {"sides.wood_below_slots": 19.05},
+            ["# wood_below_slots = ...    # ask first\n"],
+            ['wood_below_slots = "3/4"    # ask first\n'],
+        ),
         ({"sides.slot_chamfer": 2.0}, [], ['slot_chamfer = "2 mm"\n']),
         ({"name": "Bench 2"}, ["name = 'Bench'\n"], ['name = "Bench 2"\n']),
         ({"stow[0].tier": "lower"}, [], ['tier = "lower"\n']),
@@ -276,8 +283,8 @@ def test_only_what_is_changed_is_rewritten(changes: dict[str, Any], gone: list[s
 def test_a_new_key_stands_in_its_section_above_the_comment_on_the_next() -> None:
     changed = update_text(BENCH, {"sides.slot_chamfer": 2.0, "stow[0].tier": "lower"})
     assert (
-        'roof = "5/16"   # of an inch\nslot_chamfer = "2 mm"\n# rail = ...    # ask first\n\n# The ribs'
-        in changed
+        'wood_above_slots = "5/16"   # of an inch\nslot_chamfer = "2 mm"\n'
+        "# wood_below_slots = ...    # ask first\n\n# The ribs" in changed
     )
     assert 'offset = -10.00\ntier = "lower"\n\n# the second one\n' in changed
 
@@ -290,7 +297,7 @@ def test_the_standard_stock_is_written_out_when_it_is_changed() -> None:
 
 
 def test_another_unit_rewrites_plain_numbers_only() -> None:
-    text = 'units = "in"\n[table]\nlength = 60 # keep\nheight = "860 mm"\nwidth = "30 in"\n[floor]\n'
+    text = 'units = "in"\n[table]\nlength = 60 # keep\nheight = "860 mm"\nwidth = "30 in"\n[bottom]\n'
     text += "groove_depth = 0.3125\n"
     changed = update_text(text, {"units": "mm"})
     expected = (

@@ -9,12 +9,12 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from addon.fit.check import check
-from addon.model.assembly import Move, StowPath
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
+from addon.check.check import check
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
 from addon.scene.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease
+from addon.wood.assembly import Move, StowPath
 
 ASSEMBLY = build(EXAMPLES["quilting"].table())
 

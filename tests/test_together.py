@@ -10,19 +10,19 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.fit.prepared import prepare
-from addon.fit.together import meetings_at_once
-from addon.model.assembly import Assembly, Move, StowPath
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
-from addon.model.table_changes import set_values
+from addon.check.prepared import prepare
+from addon.check.together import meetings_at_once
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.wood.assembly import Assembly, Move, StowPath
 
 SQUARE = set_values(EXAMPLES["quilting"].table(), {"leaves.edge_radius": 0, "leaves.finger_hole": 0})
 BUILT = build(SQUARE)
 
 
 def path_of_two_moves(leaf: str, random: Random) -> StowPath:
-    """From anywhere by way of anywhere home, in whole millimetres."""
+    """From anywhere by way of anywhere home, in whole millimeters."""
     places = [
         np.array([random.randint(-900, 900), random.randint(-900, 900), random.randint(-60, 60)])
         for _ in range(2)

@@ -12,21 +12,21 @@ from typing import Any
 import numpy as np
 import pytest
 
+from addon.check.prepared import prepare
+from addon.check.row.of_table import leaf_rows
+from addon.check.row.profile import Row
+from addon.check.row.proof import prove
+from addon.check.tolerance import ToleranceReport, analyze
+from addon.check.tolerance.deviations import Register
+from addon.check.tolerance.guided import guide_themselves
+from addon.check.tolerance.model import row_models
+from addon.check.tolerance.report import RowTolerance, Stacked
+from addon.check.tolerance.samples import deviations
 from addon.command_line import main
-from addon.fit.prepared import prepare
-from addon.fit.row.of_table import leaf_rows
-from addon.fit.row.profile import Row
-from addon.fit.row.proof import prove
-from addon.fit.tolerance import ToleranceReport, analyse
-from addon.fit.tolerance.deviations import Register
-from addon.fit.tolerance.guided import guide_themselves
-from addon.fit.tolerance.model import row_models
-from addon.fit.tolerance.report import RowTolerance, Stacked
-from addon.fit.tolerance.variants import deviations
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import Table
-from addon.model.recipe import build
-from addon.shop.tolerance_report import CAUTION, tolerance_document, tolerance_text
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.examples import EXAMPLES
+from addon.reports.tolerance import CAUTION, tolerance_document, tolerance_text
 
 QUILTING = EXAMPLES["quilting"].table()
 BENCH = EXAMPLES["seed-bench"].table()
@@ -42,12 +42,12 @@ COARSE = with_tolerances(QUILTING, opening_size=0.5, opening_place=1.5, groove_p
 
 @pytest.fixture(scope="module")
 def coarse() -> ToleranceReport:
-    return analyse(COARSE, count=1000, seed=3, guided=20)
+    return analyze(COARSE, count=1000, seed=3, guided=20)
 
 
 @pytest.fixture(scope="module")
 def bench() -> ToleranceReport:
-    return analyse(BENCH, count=1000, seed=3, guided=20)
+    return analyze(BENCH, count=1000, seed=3, guided=20)
 
 
 def test_random_tables_stay_within_the_worst_case(coarse: ToleranceReport, bench: ToleranceReport) -> None:
@@ -130,9 +130,9 @@ def nearly(a: Any, b: Any) -> bool:
 
 def test_pieces_and_wholes_agree(coarse: ToleranceReport) -> None:
     """Counts are the same, lengths to the last digits of the arithmetic; another seed gives other ones."""
-    pieces = analyse(COARSE, count=1000, seed=3, guided=20, at_once=400)
+    pieces = analyze(COARSE, count=1000, seed=3, guided=20, at_once=400)
     assert nearly(as_plain(pieces), as_plain(coarse))
-    other = analyse(COARSE, count=1000, seed=4, guided=0, wanted=None)
+    other = analyze(COARSE, count=1000, seed=4, guided=0, wanted=None)
     assert other.passes.count != coarse.passes.count
     assert other.guides is None
     assert other.router is None
@@ -144,7 +144,7 @@ def test_memory_does_not_grow_with_the_tables() -> None:
     peaks = []
     for count in (2_000, 4_000):
         tracemalloc.start()
-        analyse(BENCH, count=count, guided=0, wanted=None, at_once=1_000)
+        analyze(BENCH, count=count, guided=0, wanted=None, at_once=1_000)
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     rows = 4
@@ -192,7 +192,7 @@ def test_router_tolerance_is_the_greatest_that_will_do(coarse: ToleranceReport) 
             opening_place=router.opening_place * factor,
             groove_place=router.groove_place * factor,
         )
-        passes = analyse(own, count=1000, seed=3, guided=0, wanted=None).passes
+        passes = analyze(own, count=1000, seed=3, guided=0, wanted=None).passes
         assert (passes.value >= 0.99) == enough
         if enough:
             assert passes.count == router.share.count
@@ -203,7 +203,7 @@ def test_router_tolerance_is_the_greatest_that_will_do(coarse: ToleranceReport) 
 def test_router_cannot_make_up_for_the_rest() -> None:
     thick = replace(QUILTING.stock[0], spread_between=5.0)
     table = replace(QUILTING, stock=(thick, *QUILTING.stock[1:]))
-    report = analyse(table, count=100, guided=0)
+    report = analyze(table, count=100, guided=0)
     assert report.router is not None
     assert report.router.scale is None
     assert report.router.opening_size == 0.0
@@ -214,7 +214,7 @@ def test_router_cannot_make_up_for_the_rest() -> None:
 
 
 def test_router_cannot_make_up_for_boards_put_anywhere() -> None:
-    router = analyse(with_tolerances(QUILTING, part_place=8.0), count=8, guided=0).router
+    router = analyze(with_tolerances(QUILTING, part_place=8.0), count=8, guided=0).router
     assert router is not None
     assert router.scale is None
     assert router.rss_scale is None
@@ -225,7 +225,7 @@ def test_no_tolerances_no_spread() -> None:
         QUILTING, opening_size=0.0, opening_place=0.0, groove_place=0.0, sawn_size=0.0, part_place=0.0
     )
     sheets = tuple(replace(one, spread_within=0.0, spread_between=0.0) for one in none.stock)
-    report = analyse(replace(none, stock=sheets), count=20, guided=0)
+    report = analyze(replace(none, stock=sheets), count=20, guided=0)
     assert report.deviations == ()
     assert report.passes.count == 20
     for row in report.rows:
@@ -241,7 +241,7 @@ def test_what_parts_of_one_sheet_have_in_common_adds_up() -> None:
     thick = replace(QUILTING.stock[0], spread_between=4.6)
     table = replace(QUILTING, stock=(thick, *QUILTING.stock[1:]))
     one, many = (
-        analyse(with_tolerances(table, sheets=sheets), count=1000, guided=0, wanted=None)
+        analyze(with_tolerances(table, sheets=sheets), count=1000, guided=0, wanted=None)
         .leaves[2]
         .plan.passes
         for sheets in ("one", "many")

@@ -7,16 +7,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from addon.fit.prepared import prepare
-from addon.fit.row.of_table import leaf_rows
-from addon.fit.row.profile import Row
-from addon.fit.tolerance.covering import cover_sums
-from addon.fit.tolerance.deviations import Register
-from addon.fit.tolerance.model import RowModel, row_models
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut, Table
-from addon.model.recipe import build
-from addon.model.table_file import parse_table
+from addon.check.prepared import prepare
+from addon.check.row.of_table import leaf_rows
+from addon.check.row.profile import Row
+from addon.check.tolerance.covering import cover_sums
+from addon.check.tolerance.deviations import Register
+from addon.check.tolerance.model import RowModel, row_models
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut, Table
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
 
 QUILTING = EXAMPLES["quilting"].table()
 
@@ -37,7 +37,7 @@ def one_off(register: Register, name: str, amount: float) -> np.ndarray:
 
 
 def numbers(row: Row) -> dict[tuple[str, float | None, bool], tuple[float | None, ...]]:
-    """Openings by what a deviation of a tenth of a millimetre does not turn into something else."""
+    """Openings by what a deviation of a tenth of a millimeter does not turn into something else."""
     return {
         (one.label, round(one.face, -1), one.window): (one.face, one.board, one.bottom, one.top)
         for one in row.openings
@@ -73,7 +73,7 @@ def test_a_dimension_that_was_cut_so(
         drawn = MODELS[one.leaf, one.view]
         given = drawn.row_at(one_off(REGISTER, name, amount))
         if part.startswith("L") and part != one.leaf:
-            continue  # as an obstacle at home a leaf is put by tolerances of its own
+            continue  # as an obstacle stowed a leaf is put by tolerances of its own
         assert given.thickness == pytest.approx(one.row.thickness, abs=1e-9)
         assert given.length == pytest.approx(one.row.length, abs=1e-9)
         windows = {key: value for key, value in numbers(one.row).items() if key[2]}
@@ -117,7 +117,7 @@ def test_parts_move_with_what_they_butt_on() -> None:
 
 
 def test_heights_count_from_the_floor() -> None:
-    """A higher groove lifts the floor and all ribs, so that seen from these the side's slot sinks."""
+    """A higher groove lifts the bottom panel and all ribs, so that seen from these the side's slot sinks."""
     drawn = MODELS["L1", "side"]
     lifted = drawn.row_at(one_off(REGISTER, "S1: height of the groove", 0.3))
     for old, new in zip(drawn.row.openings, lifted.openings, strict=True):
@@ -166,7 +166,7 @@ def test_what_was_measured_is_not_off() -> None:
 
 
 def test_windows_set_out_from_the_lower_edge() -> None:
-    """Then a rib too wide by 0.4, glued to the floor by its upper edge, has its windows 0.4 lower."""
+    """Then a rib too wide by 0.4, glued to the bottom panel by its upper edge, has its windows 0.4 lower."""
     table = replace(QUILTING, tolerances=replace(QUILTING.tolerances, windows_from="lower"))
     register, made = models(table)
     drawn = made["L1", "side"]

@@ -10,12 +10,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog, minimize_scalar
 
-from addon.fit.row.profile import Chamfer, Row, RowOpening
-from addon.fit.row.proof import prove
-from addon.fit.tolerance.compiled import Compiled, compiled
-from addon.fit.tolerance.deviations import Form
-from addon.fit.tolerance.model import RowModel, model_of_row
-from addon.fit.tolerance.triples import level_worst, triples_of, worst_of
+from addon.check.row.profile import Chamfer, Row, RowOpening
+from addon.check.row.proof import prove
+from addon.check.tolerance.deviations import Form
+from addon.check.tolerance.model import RowModel, model_of_row
+from addon.check.tolerance.rooms import Compiled, compiled
+from addon.check.tolerance.triples import level_worst, triples_of, worst_of
 from tests.row_samples import bounds, row
 
 Floats = NDArray[np.float64]

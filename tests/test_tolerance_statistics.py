@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from addon.fit.tolerance import statistics
-from addon.fit.tolerance.variants import deviations
-from addon.model.tolerance_parameters import Tolerances
+from addon.check.tolerance import statistics
+from addon.check.tolerance.samples import deviations
+from addon.check.tolerance_parameters import Tolerances
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_no_failure_in_so_many(of: int, most: float) -> None:
     ("cp", "per_million"),
     [(1 / 3, 317310.5), (2 / 3, 45500.3), (1, 2699.80), (4 / 3, 63.3425), (5 / 3, 0.5733), (2, 0.00197)],
 )
-def test_capability_of_a_centred_dimension(cp: float, per_million: float) -> None:
+def test_capability_of_a_centered_dimension(cp: float, per_million: float) -> None:
     """NIST/SEMATECH e-Handbook 6.1.6: Cp = (USL - LSL) / 6 sigma; parts per million as common tables have them."""
     found = statistics.capability(10.0, 0.5, 10.0 - 1.5 * cp, 10.0 + 1.5 * cp)
     assert (found.cp, found.cpk) == pytest.approx((cp, cp))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from addon.model.units import (
+from addon.sizes.units import (
     format_amount,
     format_length,
     format_range,
@@ -212,7 +212,7 @@ def test_showing_inches(mm: float, text: str) -> None:
         (1e-12, "1e-12"),
     ],
 )
-def test_showing_millimetres(mm: float, text: str) -> None:
+def test_showing_millimeters(mm: float, text: str) -> None:
     assert format_length(mm, "mm") == text
 
 

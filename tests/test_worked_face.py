@@ -8,17 +8,17 @@ import manifold3d as m3
 import numpy as np
 import pytest
 
-from addon.fit.check import check
-from addon.model.assembly import Assembly
-from addon.model.errors import AsCutError
-from addon.model.examples import EXAMPLES
-from addon.model.feature_check import check_features
-from addon.model.mesh import mesh_of
-from addon.model.parameters import Table
-from addon.model.part import Part, Placement
-from addon.model.recipe import build
-from addon.model.solids import convex_pieces, pieces_of
-from addon.model.table_changes import Changes, set_values
+from addon.check.check import check
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.editing import Changes, set_values
+from addon.files.examples import EXAMPLES
+from addon.sizes.errors import AsCutError
+from addon.wood.assembly import Assembly
+from addon.wood.feature_check import check_features
+from addon.wood.mesh import mesh_of
+from addon.wood.part import Part, Placement
+from addon.wood.solids import convex_pieces, pieces_of
 from tests.shape_bench import allowed, as_manifold, difference, difference_from_union, reference
 
 pytestmark = pytest.mark.once
@@ -43,7 +43,7 @@ VARIANTS: dict[str, Changes] = {
     "leading edges chamfered": {**ALL, "leaves.lead_chamfer": 4},
 }
 BROADSIDE: Changes = {
-    "leaves.count": 2, "leaves.cover_length": 735, "stowing.recess": 45, "stow[3]": None, "stow[2]": None,
+    "leaves.count": 2, "leaves.cover_length": 735, "stowing.set_back": 45, "stow[3]": None, "stow[2]": None,
     "stow[0].offset": 0, "stow[1].side": "left", "stow[1].offset": 0, "stow[1].tier": "lower",
     "stowing.tier_gap": 7,
 }  # fmt: skip

@@ -1,16 +1,16 @@
-"""Leaves with a rim, a tray recess or a pull: what cannot be built, and how they are drawn out at home."""
+"""Leaves with a rim, a tray recess or a pull: what cannot be built, and how they are drawn out stowed."""
 
 from __future__ import annotations
 
 import pytest
 
-from addon.fit.check import check
-from addon.model.errors import ParameterError
-from addon.model.examples import EXAMPLES
-from addon.model.feature_check import check_features
-from addon.model.parameters import Table
-from addon.model.recipe import build
-from addon.model.table_changes import Changes, set_values
+from addon.check.check import check
+from addon.designs.table import build
+from addon.designs.table.parameters import Table
+from addon.files.editing import Changes, set_values
+from addon.files.examples import EXAMPLES
+from addon.sizes.errors import ParameterError
+from addon.wood.feature_check import check_features
 
 QUILTING = EXAMPLES["quilting"].table()
 TRAY = {"leaves.tray_depth": 6, "leaves.tray_border": 55}

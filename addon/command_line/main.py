@@ -8,13 +8,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..fit.findings import SEVERITIES
-from ..model.errors import DryAssemblyError
+from ..check.findings import SEVERITIES
+from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
 
 _VIEW_HELP = (
     f"where it is seen from: {', '.join(picture_tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
@@ -89,7 +88,7 @@ def parser() -> argparse.ArgumentParser:
     draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG, PNG or PDF to write")
     draw.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
     leaves = draw.add_mutually_exclusive_group()
-    leaves.add_argument("--stowed", action="store_true", help="leaves at home")
+    leaves.add_argument("--stowed", action="store_true", help="leaves stowed")
     leaves.add_argument("--covered", action="store_true", help="leaves as the table's top, as without this")
     draw.add_argument("--hidden", action="store_true", help="hidden edges too, dashed")
     draw.add_argument(
@@ -125,7 +124,7 @@ def parser() -> argparse.ArgumentParser:
     )
     compare.add_argument("--image", type=Path, metavar="OUT", help="the SVG, PNG or PDF to write")
     compare.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
-    compare.add_argument("--stowed", action="store_true", help="leaves at home")
+    compare.add_argument("--stowed", action="store_true", help="leaves stowed")
     compare.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows more")
     compare.add_argument(
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
@@ -167,7 +166,7 @@ def parser() -> argparse.ArgumentParser:
     render.add_argument("--view", metavar="V", help=_VIEW_HELP)
     leaves = render.add_mutually_exclusive_group()
     leaves.add_argument(
-        "--stowed", action="store_true", help="leaves at home; without --style, tightest place marked"
+        "--stowed", action="store_true", help="leaves stowed; without --style, tightest place marked"
     )
     leaves.add_argument(
         "--covered", action="store_true", help="leaves as the table's top under a transparent body"
@@ -183,7 +182,7 @@ def parser() -> argparse.ArgumentParser:
         help=f"dots an inch of the picture, {picture_tasks.RENDER_DPI} if not given",
     )
 
-    animate = _command(commands, "animate", picture_tasks.animate, "film the leaves sliding home")
+    animate = _command(commands, "animate", picture_tasks.animate, "video the leaves sliding home")
     animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")
     return top
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from ..model.errors import ExportError
-from ..model.table_file import read_table, read_text
+from ..files.table_file import read_table, read_text
+from ..sizes.errors import ExportError
 from .outcome import Outcome, today
 
 if TYPE_CHECKING:
@@ -26,9 +26,9 @@ RENDER_DPI = 150
 
 def draw(options: Namespace) -> Outcome:
     """Draw a table's edges on a sheet of paper."""
-    from ..model.recipe import build as build_table
-    from ..shop.drawing import save
-    from ..shop.lines import SHEETS, line_picture
+    from ..designs.table import build as build_table
+    from ..paper.lines import SHEETS, line_picture
+    from ..paper.sheet import save
 
     if options.filmstrip or options.leaf:
         return _draw_filmstrip(options)
@@ -53,11 +53,11 @@ def _draw_filmstrip(options: Namespace) -> Outcome:
             raise ExportError(f"--{name} is not for --filmstrip: leave one of the two out.")
     if not options.filmstrip:
         raise ExportError("--leaf needs --filmstrip: only there a leaf can be drawn alone.")
-    from ..fit.prepared import prepare
-    from ..model.recipe import build as build_table
-    from ..shop.drawing import save
-    from ..shop.filmstrip import filmstrip, filmstrips
-    from ..shop.lines import SHEETS
+    from ..check.prepared import prepare
+    from ..designs.table import build as build_table
+    from ..paper.filmstrip import filmstrip, filmstrips
+    from ..paper.lines import SHEETS
+    from ..paper.sheet import save
 
     table = read_table(options.file)
     prepared, sheet = prepare(build_table(table)), SHEETS.get(options.size)
@@ -75,10 +75,10 @@ def _draw_exploded(options: Namespace) -> Outcome:
             raise ExportError(f"--{name} is not for --exploded: leave one of the two out.")
     if not options.exploded:
         raise ExportError("--once needs --exploded: only there can parts be left out.")
-    from ..model.recipe import build as build_table
-    from ..shop.drawing import save
-    from ..shop.exploded import exploded_picture
-    from ..shop.lines import SHEETS
+    from ..designs.table import build as build_table
+    from ..paper.exploded import exploded_picture
+    from ..paper.lines import SHEETS
+    from ..paper.sheet import save
 
     drawing = exploded_picture(
         build_table(read_table(options.file)),
@@ -94,9 +94,9 @@ def _draw_exploded(options: Namespace) -> Outcome:
 
 def compare(options: Namespace) -> Outcome:
     """Put variants of a table side by side."""
-    from ..shop.drawing import save
-    from ..shop.lines import SHEETS
-    from ..shop.side_by_side import comparison_document, comparison_text, side_by_side_picture, variants_of
+    from ..paper.lines import SHEETS
+    from ..paper.sheet import save
+    from ..paper.side_by_side import comparison_document, comparison_text, side_by_side_picture, variants_of
 
     variants = variants_of(read_table(options.file), options.variant)
     if options.image is not None:
@@ -113,13 +113,13 @@ def compare(options: Namespace) -> Outcome:
 
 def steps(options: Namespace) -> Outcome:
     """Propose an order of assembly."""
-    from ..fit.assembly_order import assembly_order
-    from ..fit.explosion.blocking import blocking_of
-    from ..fit.steps import run_through
-    from ..model.recipe import build as build_table
-    from ..shop.lines import SHEETS
-    from ..shop.steps.files import save_steps, step_files
-    from ..shop.steps.words import steps_document, steps_text
+    from ..check.apart.assembly_order import assembly_order
+    from ..check.apart.blocking import blocking_of
+    from ..check.progress import run_through
+    from ..designs.table import build as build_table
+    from ..paper.lines import SHEETS
+    from ..paper.steps.pages import save_steps, step_files
+    from ..paper.steps.words import steps_document, steps_text
 
     table = read_table(options.file)
     assembly = build_table(table)
@@ -168,7 +168,7 @@ def _refuse_without_style(options: Namespace) -> None:
 
 
 def animate(options: Namespace) -> Outcome:
-    """Film a table's leaves."""
+    """Video a table's leaves."""
     from ..scene import jobs
 
     frames = jobs.animate(read_text(options.file), options.video, _say_frame)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from ..fit.findings import SEVERITIES
-from ..model.errors import ExportError
-from ..model.examples import EXAMPLES
-from ..model.table_file import read_table, read_text
-from ..model.table_writer import save_text
+from ..check.findings import SEVERITIES
+from ..files.examples import EXAMPLES
+from ..files.table_file import read_table, read_text
+from ..files.writer import save_text
+from ..sizes.errors import ExportError
 from .outcome import Outcome, today
 
 if TYPE_CHECKING:
@@ -32,8 +32,8 @@ def new(options: Namespace) -> Outcome:
 
 def check(options: Namespace) -> Outcome:
     """Check a table file."""
-    from ..fit.check import check as check_table
-    from ..shop.report import report_document, report_text
+    from ..check.check import check as check_table
+    from ..reports.check import report_document, report_text
 
     report = check_table(read_table(options.file))
     limit = SEVERITIES.index(options.fail_on)
@@ -47,25 +47,25 @@ def slide(options: Namespace) -> Outcome:
     text = read_text(options.file)
     if options.file.suffix.lower() == ".json" or text.lstrip().startswith(("{", "[{")):
         return _slide_rows(text, options)
-    from ..fit.prepared import prepare
-    from ..fit.slide.study import study
-    from ..model.recipe import build as build_table
-    from ..shop.slide_report import study_document, study_text
+    from ..check.prepared import prepare
+    from ..check.slide.study import study
+    from ..designs.table import build as build_table
+    from ..reports.slide import study_document, study_text
 
     table = read_table(options.file)
     found = study(table, prepare(build_table(table)))
     status = 1 if any(leaf.proof.verdict == "does-not-pass" for leaf in found.leaves) else 0
     if options.pictures is not None:
-        from ..shop.slide_files import save_slide_pictures
+        from ..paper.slide_page.page import save_slide_pictures
 
         save_slide_pictures(table, [leaf.proof for leaf in found.leaves], options.pictures, today())
     return Outcome(study_document(found), study_text(found), status)
 
 
 def _slide_rows(text: str, options: Namespace) -> Outcome:
-    from ..fit.row.bare import read_rows
-    from ..fit.row.proof import prove
-    from ..shop.slide_report import CAUTION, row_document, row_text
+    from ..check.row.bare import read_rows
+    from ..check.row.proof import prove
+    from ..reports.slide import CAUTION, row_document, row_text
 
     rows, several = read_rows(text, str(options.file))
     proofs = prove(rows)
@@ -73,7 +73,7 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
     words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)
     status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
     if options.pictures is not None:
-        from ..shop.slide_files import save_row_pictures
+        from ..paper.slide_page.page import save_row_pictures
 
         save_row_pictures(proofs, options.pictures, today())
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
@@ -81,13 +81,13 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
 
 def tolerance(options: Namespace) -> Outcome:
     """Work out what the tolerances do to a table's leaves."""
-    from ..fit.tolerance import analyse
-    from ..shop.tolerance_report import tolerance_document, tolerance_text
+    from ..check.tolerance import analyze
+    from ..reports.tolerance import tolerance_document, tolerance_text
 
-    report = analyse(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
+    report = analyze(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
     status = 1 if report.works.value < options.wanted else 0
     if options.pictures is not None:
-        from ..shop.slide_files import save_tolerance_pictures
+        from ..paper.slide_page.page import save_tolerance_pictures
 
         save_tolerance_pictures(report, options.pictures, today())
     return Outcome(tolerance_document(report), tolerance_text(report), status)
@@ -95,8 +95,8 @@ def tolerance(options: Namespace) -> Outcome:
 
 def export(options: Namespace) -> Outcome:
     """Write a table's parts for other programs."""
-    from ..model.recipe import build as build_table
-    from ..shop.export import export as export_parts
+    from ..designs.table import build as build_table
+    from ..files.export import export as export_parts
 
     document = export_parts(build_table(read_table(options.file)), options.dir)
     files = [part["mesh"] for part in document["parts"]] + ["assembly.glb", "assembly.json"]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import bpy
 
-from ..model.errors import DryAssemblyError
+from ..sizes.errors import DryAssemblyError
 from . import built, ids, values
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from bpy.types import Object, PropertyGroup, Scene
 
-    from ..model.parameters import Table
+    from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 _OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")

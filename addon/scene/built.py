@@ -9,30 +9,30 @@ from collections import OrderedDict
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from ..fit.check import check_prepared
-from ..fit.explosion.explosion import lay_out
-from ..fit.figures import figures_from
-from ..fit.prepared import prepare
-from ..fit.slide import study
-from ..fit.slide.proof import prove_leaves
-from ..fit.steps import share_of
-from ..model.recipe import build
-from ..model.table_changes import set_values
-from ..model.table_file import parse_table
-from ..shop.exploded.arranged import explosion_in
-from ..shop.lines.views import VIEWS
+from ..check.apart.explosion import lay_out
+from ..check.check import check_prepared
+from ..check.figures import figures_from
+from ..check.prepared import prepare
+from ..check.progress import share_of
+from ..check.slide import study
+from ..check.slide.proof import prove_leaves
+from ..designs.table import build
+from ..files.editing import set_values
+from ..files.table_file import parse_table
+from ..paper.exploded.arranged import explosion_in
+from ..paper.lines.layout import VIEWS
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:
-    from ..fit.explosion.explosion import Explosion
-    from ..fit.figures import Figure
-    from ..fit.findings import Report
-    from ..fit.prepared import Prepared
-    from ..fit.slide.proof import LeafProof
-    from ..fit.slide.study import SlideStudy
-    from ..fit.steps import Steps
-    from ..model.assembly import Assembly
-    from ..model.parameters import Table
+    from ..check.apart.explosion import Explosion
+    from ..check.figures import Figure
+    from ..check.findings import Report
+    from ..check.prepared import Prepared
+    from ..check.progress import Steps
+    from ..check.slide.proof import LeafProof
+    from ..check.slide.study import SlideStudy
+    from ..designs.table.parameters import Table
+    from ..wood.assembly import Assembly
 
 _REMEMBERED = 12
 

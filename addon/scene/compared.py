@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..model.errors import DryAssemblyError
-from ..shop.side_by_side import FEWEST, Variant, differences
+from ..paper.side_by_side import FEWEST, Variant, differences
+from ..sizes.errors import DryAssemblyError
 from . import access, built
 
 if TYPE_CHECKING:

@@ -1,6 +1,6 @@
 """What a table is in Blender's terms, as plain arrays: the link between the assembly and Blender (no bpy here).
 
-Blender's unit is the metre, the model's the millimetre; this is where one becomes the other.
+Blender's unit is the meter, the model's the millimeter; this is where one becomes the other.
 """
 
 from __future__ import annotations
@@ -12,20 +12,20 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.mesh import mesh_of
+from ..wood.mesh import mesh_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..model.assembly import Assembly
-    from ..model.part import Part, Placement, Role, Shape
+    from ..wood.assembly import Assembly
+    from ..wood.part import Part, Placement, Role, Shape
 
-METRES: Final = 1e-3
-"""Metres in a millimetre."""
+METERS: Final = 1e-3
+"""Meters in a millimeter."""
 
 COLLECTIONS: Final[dict[Role, str]] = {
     "side": "Sides",
-    "floor": "Floor",
+    "bottom": "Bottom",
     "rib": "Ribs",
     "leaf": "Leaves",
     "end_stop": "End Stops",
@@ -108,7 +108,7 @@ def _describe_part(part: Part, assembly: Assembly) -> PartObject:
 def mesh_data(shape: Shape) -> MeshData:
     """The surface of a shape; equal shapes share it."""
     mesh = mesh_of(shape)
-    positions = np.ascontiguousarray(mesh.vertices * METRES, dtype=np.float32)
+    positions = np.ascontiguousarray(mesh.vertices * METERS, dtype=np.float32)
     triangles = np.ascontiguousarray(mesh.triangles, dtype=np.int32)
     topology = blake2b(triangles.tobytes(), digest_size=12).hexdigest()
     digest = blake2b(positions.tobytes(), digest_size=12, key=topology.encode()).hexdigest()
@@ -119,8 +119,8 @@ _UNMOVED: Final = np.eye(4)
 
 
 def matrix_of(placement: Placement) -> NDArray[np.float64]:
-    """(4, 4) float: part frame to table frame, in metres."""
+    """(4, 4) float: part frame to table frame, in meters."""
     matrix = _UNMOVED.copy()
     matrix[:3, :3] = placement.axes.T
-    matrix[:3, 3] = placement.origin * METRES
+    matrix[:3, 3] = placement.origin * METERS
     return matrix

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from bpy.types import Scene
 
 SAMPLES: Final = 4
-"""Rays for each pixel of a photograph; the denoiser smooths the rest."""
+"""Rays for each pixel of a render; the denoiser smooths the rest."""
 SAMPLES_ALONE: Final = 16
 """The same in a Blender built without the denoiser."""
 SAMPLES_FINER: Final = 12
@@ -20,8 +20,8 @@ SAMPLES_FINER: Final = 12
 RELATIVE_PATHS: Final[set[Any]] = {"PATH_SUPPORTS_BLEND_RELATIVE"} if bpy.app.version >= (4, 5, 0) else set()
 """Options of a property whose path may start with //, the folder of the .blend file."""
 
-Look = Literal["drawing", "photograph"]
-"""``drawing``: Workbench, quick, even light, outlines. ``photograph``: Cycles on the processor, shadows, grain."""
+Look = Literal["drawing", "render"]
+"""``drawing``: Workbench, quick, even light, outlines. ``render``: Cycles on the processor, shadows, grain."""
 
 
 def use(scene: Scene, look: Look, size: tuple[int, int]) -> None:
@@ -80,9 +80,9 @@ def _has_denoiser() -> bool:
 
 
 def under_lines(scene: Scene, painted: bool) -> None:
-    """Has a drawing without outlines of its own, in the colours painted on the meshes or in those of the objects.
+    """Has a drawing without outlines of its own, in the colors painted on the meshes or in those of the objects.
 
-    Objects whose colour is not opaque are seen through; what is painted is shown as it is, in no light.
+    Objects whose color is not opaque are seen through; what is painted is shown as it is, in no light.
     """
     shading = scene.display.shading
     shading.light = "FLAT" if painted else "STUDIO"
@@ -92,7 +92,7 @@ def under_lines(scene: Scene, painted: bool) -> None:
 
 
 def with_shadows(scene: Scene) -> None:
-    """Has a drawing like a photograph: without lines, dark where parts meet, the light from the upper left."""
+    """Has a drawing like a render: without lines, dark where parts meet, the light from the upper left."""
     shading = scene.display.shading
     shading.show_object_outline = False
     shading.cavity_type = "WORLD"
@@ -105,7 +105,7 @@ def with_shadows(scene: Scene) -> None:
 
 
 def finer(scene: Scene) -> None:
-    """Has a photograph's edges clean where nothing lies behind them: the denoiser leaves these as they are."""
+    """Has a render's edges clean where nothing lies behind them: the denoiser leaves these as they are."""
     scene.cycles.samples = max(scene.cycles.samples, SAMPLES_FINER)
 
 
@@ -128,7 +128,7 @@ def picture_file(scene: Scene, path: str | Path) -> None:
 
 
 def quick(scene: Scene) -> None:
-    """Cheaper edges, for films."""
+    """Cheaper edges, for videos."""
     scene.display.render_aa = "FXAA"
 
 
@@ -162,21 +162,21 @@ def render_video(scene: Scene) -> None:
 
 
 def start(scene: Scene) -> None:
-    """Renders the scene into its file while the window goes on; a scene of several frames becomes a film.
+    """Renders the scene into its file while the window goes on; a scene of several frames becomes a video.
 
     Until that ends, the scene has to stay: no undo. Esc stops it. No window opens for it: that would show the picture
     of the scene in the window, which is another one.
     """
-    film = is_film(scene)
+    video = is_video(scene)
     view = bpy.context.preferences.view
     before, view.render_display_type = view.render_display_type, "NONE"
     try:
-        bpy.ops.render.render("INVOKE_DEFAULT", scene=scene.name, animation=film, write_still=not film)
+        bpy.ops.render.render("INVOKE_DEFAULT", scene=scene.name, animation=video, write_still=not video)
     finally:
         view.render_display_type = before
 
 
-def is_film(scene: Scene) -> bool:
+def is_video(scene: Scene) -> bool:
     """Whether the scene goes into a video file."""
     return scene.render.image_settings.file_format == "FFMPEG"
 

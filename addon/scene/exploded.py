@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.errors import DryAssemblyError
+from ..sizes.errors import DryAssemblyError
 from . import access, built, curves, ids, timeline
-from .description import METRES
+from .description import METERS
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
     from numpy.typing import NDArray
 
-    from ..fit.explosion.explosion import Explosion
+    from ..check.apart.explosion import Explosion
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
     Floats = NDArray[np.float64]
@@ -66,7 +66,7 @@ def show(state: TableState, factor: float) -> None:
     words = words_of(explosion)
     if state.explosion_words != words:
         state.explosion_words = words
-    offsets = explosion.part_offsets(factor) * METRES
+    offsets = explosion.part_offsets(factor) * METERS
     for label, offset in zip(explosion.layout.blocking.labels, offsets, strict=True):
         if label in made:
             _move(made[label], offset)

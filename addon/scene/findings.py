@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..fit.findings import RULE_WORDS
-from ..model.tolerances import CONTACT
-from ..model.units import format_amount
+from ..check.findings import RULE_WORDS
+from ..sizes.tolerances import CONTACT
+from ..sizes.units import format_amount
 from .access import own_writing
-from .description import METRES
+from .description import METERS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from bpy.types import Object, Scene, SpaceView3D
     from mathutils import Quaternion, Vector
 
-    from ..fit.findings import Finding, LeafResult, Report
-    from ..model.units import Units
+    from ..check.findings import Finding, LeafResult, Report
+    from ..sizes.units import Units
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
     from .state import DRY_ASSEMBLY_PG_scene as SceneState
     from .state import DRY_ASSEMBLY_PG_table as TableState
@@ -82,14 +82,14 @@ def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
     item.rule = finding.rule
     item.severity = finding.severity
     item.parts = ", ".join(finding.parts)
-    item.place = [value * METRES for value in finding.at]
+    item.place = [value * METERS for value in finding.at]
     item.amount = format_amount(finding.amount, units)
     item.message = finding.message
     item.leaf = finding.leaf
     item.has_travel = finding.travel is not None
-    item.travel = (finding.travel or 0.0) * METRES
+    item.travel = (finding.travel or 0.0) * METERS
     if finding.span is not None and math.dist(*finding.span) > CONTACT:
-        item.span_from, item.span_to = ([value * METRES for value in end] for end in finding.span)
+        item.span_from, item.span_to = ([value * METERS for value in end] for end in finding.span)
         item.span_text = format_amount(math.dist(*finding.span), units)
     if finding.remedy is not None:
         item.remedy = finding.remedy.text

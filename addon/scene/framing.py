@@ -1,6 +1,6 @@
 """Where a camera must stand to see everything, and where labels go beside the drawing (no bpy here).
 
-A view has right, up and back (toward the eye) as axes. Picture coordinates are metres on a plane square to the view,
+A view has right, up and back (toward the eye) as axes. Picture coordinates are meters on a plane square to the view,
 from the picture's middle, right and up.
 """
 

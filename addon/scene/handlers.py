@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import bpy
 from bpy.app.handlers import persistent
 
-from ..model.errors import DryAssemblyError
+from ..sizes.errors import DryAssemblyError
 from . import exploded, pending, tables
 
 if TYPE_CHECKING:

@@ -115,7 +115,7 @@ def ribbon(points: Floats, width: float, closed: bool) -> tuple[NDArray[np.float
 
     Parameters
     ----------
-    points : (n, 2) float; corners are mitred
+    points : (n, 2) float; corners are mitered
     """
     before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
     if not closed:

@@ -1,4 +1,4 @@
-"""Whole jobs for scripts and the command line: a table file's text in, a .blend, a picture or a film out.
+"""Whole jobs for scripts and the command line: a table file's text in, a .blend, a picture or a video out.
 
 They need Blender, but neither a window nor the add-on switched on.
 """
@@ -13,9 +13,9 @@ from uuid import uuid4
 
 import bpy
 
-from ..model.errors import ExportError
-from ..model.table_file import read_text
-from . import film, findings, motion, pending, pictures, state, tables, views
+from ..files.table_file import read_text
+from ..sizes.errors import ExportError
+from . import findings, motion, pending, pictures, state, tables, views
 from .built import table_of
 
 if TYPE_CHECKING:
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from bpy.types import Scene
 
-    from .film import Progress
     from .state import DRY_ASSEMBLY_PG_table as TableState
+    from .video import Progress
 
 
 def read(path: str | Path) -> str:
@@ -61,7 +61,7 @@ def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] 
 
 
 def render(text: str, image: str | Path, stowed: bool = False) -> None:
-    """Writes a PNG of a table with its cover on, or with the leaves at home and the tightest place marked.
+    """Writes a PNG of a table with its cover on, or with the leaves stowed and the tightest place marked.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def animate(text: str, video: str | Path, progress: Progress | None = None) -> i
     """
     table = table_of(text)
     with written(video) as path:
-        return film.film(table, path, progress=progress)
+        return video.video(table, path, progress=progress)
 
 
 def parameter_drag(
@@ -95,7 +95,7 @@ def parameter_drag(
 ) -> Callable[[], None]:
     """For measurements: a function that moves a length on and waits for objects and findings.
 
-    Each call adds a tenth of a millimetre to what the file says, so that the value was not there before. The tree of
+    Each call adds a tenth of a millimeter to what the file says, so that the value was not there before. The tree of
     properties stays registered.
 
     Parameters

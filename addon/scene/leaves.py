@@ -1,4 +1,4 @@
-"""Leaves on the cover, on their way and at home, still and animated."""
+"""Leaves on the cover, on their way and stowed, still and animated."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from mathutils import Matrix
 
 from . import ids
 from .curves import drop_keys, set_keys
-from .description import METRES
+from .description import METERS
 from .objects import place
 from .timeline import plan
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from bpy.types import Object
     from numpy.typing import NDArray
 
-    from ..model.assembly import Assembly
+    from ..wood.assembly import Assembly
     from .description import PartObject
     from .timeline import LeafTime, Order, Timeline
 
@@ -121,7 +121,7 @@ def _keys(part: PartObject, time: LeafTime, lift: float) -> list[tuple[float, Fl
         turning = _turned_over(part, up, path.outward)
         shares = np.linspace(LIFTED_TO_TURN, TURNED, len(turning))
         for number, (share, one) in enumerate(zip(shares, turning, strict=True)):
-            # It rests before it turns: a leaf that tilts while it is lifted would dig into its neighbour.
+            # It rests before it turns: a leaf that tilts while it is lifted would dig into its neighbor.
             keys.append((time.leaves_cover + share * carry, one, number in (0, TURN_STEPS)))
     else:
         keys.append((time.leaves_cover + LIFTED * carry, up, False))
@@ -157,7 +157,7 @@ def _turned_over(part: PartObject, up: Floats, axis: Floats) -> list[Floats]:
 
 def _shifted(matrix: Floats, offset: Floats) -> Floats:
     moved = matrix.copy()
-    moved[:3, 3] += np.asarray(offset) * METRES
+    moved[:3, 3] += np.asarray(offset) * METERS
     return moved
 
 

@@ -43,7 +43,7 @@ class Paper:
         return self.view.height / 100.0
 
     def put(self, item: Object, x: float, y: float, depth: float = 0.0) -> Object:
-        """Puts an object at picture coordinates, `depth` metres behind the front of the layer."""
+        """Puts an object at picture coordinates, `depth` meters behind the front of the layer."""
         matrix = np.eye(4)
         matrix[:3, :3] = self.view.axes.T
         away = FAR - NEAR - depth

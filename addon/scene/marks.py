@@ -1,6 +1,6 @@
 """Marks at contacts and tight places: hatching on the parts, a ring and a note in words, markers in the timeline.
 
-Hatching is geometry, not a shader, so that it shows in every shading mode; a colour alone says nothing.
+Hatching is geometry, not a shader, so that it shows in every shading mode; a color alone says nothing.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from mathutils import Euler, Matrix, Vector
 
 from . import ids
 from .curves import set_keys
-from .description import METRES
+from .description import METERS
 from .hatching import hatch, ribbon
 from .materials import plain
 from .objects import fill_mesh
@@ -75,7 +75,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
             ]
         else:
             made = []
-        place = Vector(mark.at) * METRES
+        place = Vector(mark.at) * METERS
         made += [ring(root, place, material), *note(root, place, text, material)]
         for item in made:
             _tag(item, key, mark)
@@ -171,7 +171,7 @@ def note_width(text: str, letters: float) -> float:
 
 
 def line(name: str, points: Floats, width: float, material: Material, closed: bool = False) -> Object:
-    """A flat line in the plane z = 0 through (n, 2) float points, m, its corners mitred."""
+    """A flat line in the plane z = 0 through (n, 2) float points, m, its corners mitered."""
     positions, triangles = ribbon(points, width, closed)
     mesh = bpy.data.meshes.new(name)
     fill_mesh(mesh, positions, triangles)

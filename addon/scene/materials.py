@@ -1,6 +1,6 @@
 """Wood, hatching and ink: materials from nodes alone, without image files.
 
-Each has a plain viewport colour as well, so that parts can be told apart where no shader runs (Workbench).
+Each has a plain viewport color as well, so that parts can be told apart where no shader runs (Workbench).
 """
 
 from __future__ import annotations
@@ -14,18 +14,18 @@ from . import ids
 if TYPE_CHECKING:
     from bpy.types import Material, Node, NodeSocket, NodeTree
 
-    from ..model.part import Role
+    from ..wood.part import Role
 
-Colour = tuple[float, float, float]
+Color = tuple[float, float, float]
 
 
 class Tone(NamedTuple):
-    """A wood: the shades between which its grain varies, and its even colour on the screen; linear RGB."""
+    """A wood: the shades between which its grain varies, and its even color on the screen; linear RGB."""
 
     name: str
-    pale: Colour
-    dark: Colour
-    screen: Colour
+    pale: Color
+    dark: Color
+    screen: Color
 
 
 BIRCH: Final = Tone("Birch Plywood", (0.66, 0.47, 0.27), (0.43, 0.27, 0.13), (0.80, 0.61, 0.38))
@@ -36,7 +36,7 @@ BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.04
 
 TONES: Final[dict[Role, Tone]] = {
     "side": BIRCH,
-    "floor": PALE,
+    "bottom": PALE,
     "rib": PALE,
     "leaf": HONEY,
     "end_stop": BROWN,
@@ -64,28 +64,28 @@ def wood(role: Role) -> Material:
     return material
 
 
-def plain(name: str, colour: Colour, glow: bool = False) -> Material:
-    """An even colour: ink, paper, paint. With `glow` it shows in that colour in any light."""
+def plain(name: str, color: Color, glow: bool = False) -> Material:
+    """An even color: ink, paper, paint. With `glow` it shows in that color in any light."""
     found = _find(name)
     if found is not None:
         return found
-    material = _new(name, colour, roughness=1.0)
+    material = _new(name, color, roughness=1.0)
     shader = _shader(material)
-    shader.inputs["Base Color"].default_value = (*colour, 1.0)
+    shader.inputs["Base Color"].default_value = (*color, 1.0)
     if glow:
         shader.inputs["Base Color"].default_value = (0.0, 0.0, 0.0, 1.0)
-        shader.inputs["Emission Color"].default_value = (*colour, 1.0)
+        shader.inputs["Emission Color"].default_value = (*color, 1.0)
         shader.inputs["Emission Strength"].default_value = 1.0
     return material
 
 
-def glass(name: str, colour: Colour, share: float = 0.35) -> Material:
-    """A colour that covers what lies behind it by a share only."""
+def glass(name: str, color: Color, share: float = 0.35) -> Material:
+    """A color that covers what lies behind it by a share only."""
     found = _find(name)
     if found is not None:
         return found
-    material = plain(name, colour, glow=True)
-    material.diffuse_color = (*colour, share)
+    material = plain(name, color, glow=True)
+    material.diffuse_color = (*color, share)
     _shader(material).inputs["Alpha"].default_value = share
     material.surface_render_method = "BLENDED"
     return material
@@ -98,10 +98,10 @@ def _find(name: str) -> Material | None:
     return None
 
 
-def _new(name: str, colour: Colour, roughness: float) -> Material:
+def _new(name: str, color: Color, roughness: float) -> Material:
     material = bpy.data.materials.new(name)
     material[ids.MATERIAL] = name
-    material.diffuse_color = (*colour, 1.0)
+    material.diffuse_color = (*color, 1.0)
     material.roughness = roughness
     if material.node_tree is None:
         material.use_nodes = True
@@ -124,9 +124,9 @@ def _wood_nodes(material: Material, tone: Tone) -> None:
     coordinates = _node(tree, "ShaderNodeTexCoord", -1400, 0)
     along = _grain_coordinates(tree, coordinates.outputs["Object"])
     figure = _noise(tree, along, (0.9, 9.0, 9.0), 3.0, 0.5, -600, 300)
-    fibre = _noise(tree, along, (6.0, 420.0, 420.0), 2.0, 0.6, -600, 50)
+    fiber = _noise(tree, along, (6.0, 420.0, 420.0), 2.0, 0.6, -600, 50)
     grain = _math(tree, "MULTIPLY_ADD", figure, 0.65, -380, 200)
-    fine = _math(tree, "MULTIPLY", fibre, 0.35, -380, 20)
+    fine = _math(tree, "MULTIPLY", fiber, 0.35, -380, 20)
     tree.links.new(fine, grain.node.inputs[2])
     face = _ramp(tree, grain, tone, -180, 200)
     edge = _ramp(tree, _plies(tree, coordinates.outputs["Object"]), _softened(tone), -180, -200)
@@ -203,7 +203,7 @@ def _math(
 
 
 def _noise(
-    tree: NodeTree, position: NodeSocket, scale: Colour, detail: float, roughness: float, x: float, y: float
+    tree: NodeTree, position: NodeSocket, scale: Color, detail: float, roughness: float, x: float, y: float
 ) -> NodeSocket:
     stretch = _node(tree, "ShaderNodeVectorMath", x - 180, y)
     stretch.operation = "MULTIPLY"

@@ -1,18 +1,18 @@
-"""Where the leaves are: covering, on their way, at home; animated; at the place of a finding."""
+"""Where the leaves are: covering, on their way, stowed; animated; at the place of a finding."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..model.errors import DryAssemblyError
-from ..model.units import format_amount
+from ..sizes.errors import DryAssemblyError
+from ..sizes.units import format_amount
 from . import access, built, exploded, findings, ids, leaves, marks, timeline, values
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
 
-    from ..fit.findings import Report
-    from ..model.parameters import Table
+    from ..check.findings import Report
+    from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_leaf as LeafState
     from .state import DRY_ASSEMBLY_PG_table as TableState
     from .timeline import Order, Timeline

@@ -1,4 +1,4 @@
-"""Pictures of the table with its cover and of the leaves at home."""
+"""Pictures of the table with its cover and of the leaves stowed."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..model.units import format_amount
+from ..sizes.units import format_amount
 from . import engines, framing, leaves, marks
 from .built import assembly_of, objects_of, report_of
-from .description import METRES, PartObject
+from .description import METERS, PartObject
 from .lettering import Label, Paper, ink, label_beside
 from .studio import flat_camera, ground, lens_camera, lights, studio
 from .values import units_of
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from bpy.types import Scene
     from numpy.typing import NDArray
 
-    from ..fit.findings import LeafResult
-    from ..model.parameters import Table
+    from ..check.findings import LeafResult
+    from ..designs.table.parameters import Table
     from .description import TableObjects
 
     Floats = NDArray[np.float64]
     Progress = Callable[[int, int], None]
 
 PICTURE: Final = (1280, 800)
-PHOTOGRAPH: Final = (1120, 700)
+RENDER_SIZE: Final = (1120, 700)
 """Pixels."""
 ANGLE: Final = np.radians(28.0)
 """Width of the lens that sees the table with its cover."""
@@ -44,7 +44,7 @@ BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
 def corners(
     table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False
 ) -> Floats:
-    """(n, 3) float, m: every vertex of the parts shown, leaves on the cover or at home."""
+    """(n, 3) float, m: every vertex of the parts shown, leaves on the cover or stowed."""
     found = []
     for part in filter(shown, table.parts):
         matrix = part.matrix if part.cover is None or at_home else part.cover
@@ -52,19 +52,19 @@ def corners(
     return np.concatenate(found)
 
 
-def assembled(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH) -> None:
+def assembled(table: Table, path: str | Path, size: tuple[int, int] = RENDER_SIZE) -> None:
     """The table with its cover on, as a PNG. Raises DryAssemblyError where it cannot be built."""
     with assembled_scene(table, path, size) as scene:
         engines.render_picture(scene)
 
 
 @contextmanager
-def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = PHOTOGRAPH) -> Iterator[Scene]:
+def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = RENDER_SIZE) -> Iterator[Scene]:
     """What `assembled` renders. Raises DryAssemblyError where the table cannot be built."""
     made = objects_of(table)
     points = corners(made)
     axes = framing.axes_of(*ABOVE)
-    with studio(made, "photograph", size) as room:
+    with studio(made, "render", size) as room:
         eye = framing.eye_for(points, axes, size, ANGLE, 0.06)
         lens_camera(room.scene, room.scene.collection, eye, axes, ANGLE)
         reach = float(np.ptp(points[:, :2], axis=0).max())
@@ -76,11 +76,11 @@ def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = PHOT
 
 def is_shown_open(part: PartObject) -> bool:
     """What is left when one looks into the body from above."""
-    return part.role not in ("floor", "top", "leg")
+    return part.role not in ("bottom", "top", "leg")
 
 
 def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
-    """The leaves at home, floor taken out, the tightest place marked, as a PNG. Raises DryAssemblyError."""
+    """The leaves stowed, floor taken out, the tightest place marked, as a PNG. Raises DryAssemblyError."""
     with stowed_scene(table, path, size) as scene:
         engines.render_picture(scene)
 
@@ -99,8 +99,8 @@ def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE
         paper = Paper(room, view)
         _title(
             paper,
-            f"{table.name}: the leaves at home",
-            "seen from above; floor of the well and legs not shown",
+            f"{table.name}: the leaves stowed",
+            "seen from above; bottom panel and legs not shown",
         )
         label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
         engines.picture_file(room.scene, path)
@@ -145,5 +145,5 @@ def _tightest(result: LeafResult, amount: str) -> Label:
     material = marks.contact_paint() if overlap else marks.tight_paint()
     head = "contact" if overlap else "tightest place"
     tail = "overlap" if overlap else "clear"
-    at = (result.at[0] * METRES, result.at[1] * METRES, result.at[2] * METRES)
+    at = (result.at[0] * METERS, result.at[1] * METERS, result.at[2] * METERS)
     return Label(f"{head}:\n{result.leaf} and {result.against}\n{amount} {tail}", at, material, ring=2.2)

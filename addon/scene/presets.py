@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..model.errors import DryAssemblyError, ExportError
-from ..model.examples import EXAMPLES
-from ..model.table_changes import update_text
-from ..model.table_file import parse_table, read_text
-from ..model.table_writer import new_table_text, save_text
+from ..files.editing import update_text
+from ..files.examples import EXAMPLES
+from ..files.table_file import parse_table, read_text
+from ..files.writer import new_table_text, save_text
+from ..sizes.errors import DryAssemblyError, ExportError
 from . import access, built, tables
 
 if TYPE_CHECKING:

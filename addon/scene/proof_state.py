@@ -37,7 +37,7 @@ class DRY_ASSEMBLY_PG_leaf_study(PropertyGroup):
     side_start: StringProperty(
         description="From which travel on it may be pushed anywhere, seen from the side"
     )
-    side_jams: BoolProperty(description="Whether it may jam even at home, seen from the side")
+    side_jams: BoolProperty(description="Whether it may jam even stowed, seen from the side")
     side_words: StringProperty()
     plan_start: StringProperty(description="The same, seen from above")
     plan_jams: BoolProperty()
@@ -74,7 +74,7 @@ class DRY_ASSEMBLY_PG_place(PropertyGroup):
 
     place: StringProperty(description="Label of the leaf whose place it is")
     turn: EnumProperty(items=TURN_ITEMS)
-    verdict: StringProperty(description="clear, tight, blocked; stray where it does not come to rest at home")
+    verdict: StringProperty(description="clear, tight, blocked; stray where it does not come to rest stowed")
     clearance: StringProperty(description="Smallest clearance on its way")
     words: StringProperty()
 

@@ -1,4 +1,4 @@
-"""Pictures and films of a table that is in the scene: at once for scripts, or while the window goes on."""
+"""Pictures and videos of a table that is in the scene: at once for scripts, or while the window goes on."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 
-from ..model.errors import ExportError
-from . import access, engines, film, pictures
+from ..sizes.errors import ExportError
+from . import access, engines, pictures, video
 from .jobs import written
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from bpy.types import Scene
 
-    from ..model.parameters import Table
+    from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -44,24 +44,24 @@ class Kind:
 KINDS: Final[dict[str, Kind]] = {
     "assembled": Kind(
         "Covered",
-        "A photograph of the table with its cover on",
+        "A render of the table with its cover on",
         "covered.png",
         pictures.assembled_scene,
         pictures.assembled,
     ),
     "stowed": Kind(
         "Leaves at Home",
-        "A drawing from above into the body, leaves at home, the tightest place marked",
+        "A drawing from above into the body, leaves stowed, the tightest place marked",
         "leaves-at-home.png",
         pictures.stowed_scene,
         pictures.stowed,
     ),
-    "film": Kind(
-        "Film",
-        "A film of the leaves sliding home one after the other",
-        "film.mp4",
-        film.film_scene,
-        film.film,
+    "video": Kind(
+        "Video",
+        "A video of the leaves sliding home one after the other",
+        "video.mp4",
+        video.video_scene,
+        video.video,
     ),
 }
 
@@ -91,7 +91,7 @@ def path_of(state: TableState, ending: str) -> Path:
 
 
 def render_now(state: TableState, kind: Kind) -> Path:
-    """Makes a picture or film, and waits for it; the file's path.
+    """Makes a picture or video, and waits for it; the file's path.
 
     Raises
     ------
@@ -105,7 +105,7 @@ def render_now(state: TableState, kind: Kind) -> Path:
 
 
 class Rendering:
-    """A picture or film in the making, in a scene of its own that has to be tidied away: call `finish` in any case."""
+    """A picture or video in the making, in a scene of its own that has to be tidied away: call `finish` in any case."""
 
     def __init__(self, state: TableState, kind: Kind) -> None:
         """Starts it, of a kind that is rendered.
@@ -121,8 +121,8 @@ class Rendering:
         try:
             scratch = self._stack.enter_context(written(self.path))
             scene = self._stack.enter_context(kind.scene(access.table_in(state), scratch))
-            film = engines.is_film(scene)
-            self.frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step)) if film else 1
+            video = engines.is_video(scene)
+            self.frames = len(range(scene.frame_start, scene.frame_end + 1, scene.frame_step)) if video else 1
             self._listen(bpy.app.handlers.render_cancel, self._stopped)
             self._scene = scene.name
             self._listen(bpy.app.handlers.render_post, self._rendered)
@@ -136,7 +136,9 @@ class Rendering:
         self._stack.callback(handlers.remove, handler)
 
     def _rendered(self, scene: Scene, *_unused: Any) -> None:
-        self.done += scene.name == self._scene  # a film's frames are put together from those of another scene
+        self.done += (
+            scene.name == self._scene
+        )  # a video's frames are put together from those of another scene
 
     def _stopped(self, *_unused: Any) -> None:
         self.cancelled = True

@@ -15,7 +15,7 @@ VIEW_3D: Final = "view-3d"
 
 STYLE_ITEMS: Final = (
     ("lines", "Lines", "Outlines and edges, as in a shop drawing"),
-    ("shaded", "Shaded", "Faces in their colours, under the lines"),
+    ("shaded", "Shaded", "Faces in their colors, under the lines"),
     ("transparent", "Transparent", "The body like glass in thin lines, the leaves in it"),
     ("rendered", "Rendered", "Light and shadow, without lines"),
 )
@@ -33,7 +33,7 @@ VIEW_ITEMS: Final = (
 )
 LEAVES_ITEMS: Final = (
     ("covered", "As the Top", "The leaves lie on the well"),
-    ("stowed", "Stowed", "The leaves are at home below the floor"),
+    ("stowed", "Stowed", "The leaves are stowed below the bottom panel"),
 )
 SHEET_ITEMS: Final = (
     ("fit", "Fit", "A4, or A3 where only that shows the thickness of boards well"),
@@ -48,7 +48,7 @@ FORMAT_ITEMS: Final = (
 
 
 def _style_chosen(self: DRY_ASSEMBLY_PG_sheet, _context: Context) -> None:
-    """What is to be seen through a transparent body are the leaves at home."""
+    """What is to be seen through a transparent body are the leaves stowed."""
     if self.style == "transparent":
         self.leaves = "stowed"
 

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 
 from mathutils import Vector
 
-from ..fit.steps import share_of
-from ..model.errors import ExportError
-from ..shop.drawing import save
-from ..shop.drawing.save import drawing_bytes
-from ..shop.exploded import exploded_steps
-from ..shop.lines import SHEETS, line_picture
+from ..check.progress import share_of
+from ..paper.exploded import exploded_steps
+from ..paper.lines import SHEETS, line_picture
+from ..paper.sheet import save
+from ..paper.sheet.save import drawing_bytes
+from ..sizes.errors import ExportError
 from . import access, styles
 from .built import assembly_of
 from .rendering import Kind, path_of
@@ -24,12 +24,11 @@ if TYPE_CHECKING:
 
     from mathutils import Quaternion
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
-    from ..shop.drawing import Drawing
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
+    from ..paper.sheet import Drawing
     from .sheet_state import DRY_ASSEMBLY_PG_sheet as SheetState
     from .state import DRY_ASSEMBLY_PG_table as TableState
-
 
 STEEP: Final = 89.9
 """Elevation from which a view counts as straight from above, degrees."""
@@ -75,7 +74,7 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
 def exploded_files(
     state: TableState, table: Table, date: str, looking: Quaternion | None
 ) -> Steps[dict[str, bytes]]:
-    """The exploded picture by the name of its file, seen, labelled and saved as `kind_of` says.
+    """The exploded picture by the name of its file, seen, labeled and saved as `kind_of` says.
 
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """

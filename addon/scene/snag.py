@@ -12,9 +12,9 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from ..fit.slide.snags import home_to_pose, snag_of
+from ..check.slide.snags import home_to_pose, snag_of
 from . import access, built, findings, ids, marks, values
-from .description import METRES
+from .description import METERS
 from .hatching import outline_edges
 from .materials import glass
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from mathutils import Quaternion
     from numpy.typing import NDArray
 
-    from ..fit.slide.snags import Snag
+    from ..check.slide.snags import Snag
     from .description import PartObject
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -38,8 +38,8 @@ DISTANCE: Final = 0.55
 MATERIAL: Final = "Snag"
 
 
-def _metres(place: tuple[float, float, float]) -> Floats:
-    return np.array(place) * METRES
+def _meters(place: tuple[float, float, float]) -> Floats:
+    return np.array(place) * METERS
 
 
 def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Snag | None:
@@ -123,7 +123,7 @@ def ghost_of(leaf: Object, part: PartObject, found: Snag) -> Object:
         slot.link = "OBJECT"
         slot.material = glass(MATERIAL, marks.VERMILION)
     row = found.view.of.row
-    home = _metres(found.view.of.place(row.travel, row.rest))
+    home = _meters(found.view.of.place(row.travel, row.rest))
     corner = (home - part.matrix[:3, 3]) @ part.matrix[:3, :3]
     _stand(item, moved_by(home_to_pose(found.view, found.pose), part.matrix), corner)
     return item
@@ -132,7 +132,7 @@ def ghost_of(leaf: Object, part: PartObject, found: Snag) -> Object:
 def moved_by(move: Floats, matrix: Floats) -> Floats:
     """(4, 4) float, m: a matrix in m after a move in mm."""
     scaled = move.copy()
-    scaled[:3, 3] *= METRES
+    scaled[:3, 3] *= METERS
     return scaled @ matrix
 
 
@@ -170,7 +170,7 @@ def _around(root: Object, found: Snag) -> list[Object]:
 
 def _corner(found: Snag) -> Vector:
     """The corner that snags, m."""
-    return Vector(found.view.of.place(*found.corner)) * METRES
+    return Vector(found.view.of.place(*found.corner)) * METERS
 
 
 def _facing(found: Snag) -> Quaternion:

@@ -36,7 +36,7 @@ from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, sh
 if TYPE_CHECKING:
     from bpy.types import Context
 
-    from ..model.declare import Parameter
+    from ..sizes.declare import Parameter
 
 SEVERITY_ITEMS: Final = (
     ("note", "Note", "Worth knowing"),
@@ -46,7 +46,7 @@ SEVERITY_ITEMS: Final = (
 LEAF_ITEMS: Final = (
     ("cover", "Covering", "Lies on the well as part of the top"),
     ("sliding", "Sliding", "On its way, at the travel given"),
-    ("stowed", "Stowed", "At home below the floor"),
+    ("stowed", "Stowed", "Stowed below the bottom panel"),
 )
 ANIMATION_ITEMS: Final = (
     ("none", "None", "The leaves stand still"),
@@ -204,7 +204,7 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     )
     remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
     snag: StringProperty(description="What the snag shown is, in words")
-    contact: StringProperty(description="What the contact volume shown is, in words")
+    contact: StringProperty(description="What the overlap shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
     cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)

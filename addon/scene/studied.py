@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..fit.matrix_words import cell_sentence
-from ..fit.slide import study_words
-from ..fit.slide.study_words import amount
-from ..model.units import format_length
+from ..check.matrix_words import cell_sentence
+from ..check.slide import study_words
+from ..check.slide.study_words import amount
+from ..sizes.units import format_length
 
 if TYPE_CHECKING:
-    from ..fit.cover import Cover
-    from ..fit.forces.jamming import Jamming
-    from ..fit.matrix import Matrix, MatrixCell
-    from ..fit.slide.study import LeafStudy
-    from ..model.parameters import Table
-    from ..model.units import Units
+    from ..check.cover import Cover
+    from ..check.forces.jamming import Jamming
+    from ..check.matrix import Matrix, MatrixCell
+    from ..check.slide.study import LeafStudy
+    from ..designs.table.parameters import Table
+    from ..sizes.units import Units
     from .proof_state import DRY_ASSEMBLY_PG_cover as CoverState
     from .proof_state import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
     from .state import DRY_ASSEMBLY_PG_table as TableState

@@ -86,14 +86,14 @@ def _copy(scene: Scene, part: PartObject) -> Object:
     return item
 
 
-def _world(colour: tuple[float, float, float]) -> bpy.types.World:
+def _world(color: tuple[float, float, float]) -> bpy.types.World:
     world = bpy.data.worlds.new("Paper")
-    world.color = colour
+    world.color = color
     if world.node_tree is None:
         world.use_nodes = True
     for node in world.node_tree.nodes:
         if node.type == "BACKGROUND":
-            node.inputs[0].default_value = (*colour, 1.0)
+            node.inputs[0].default_value = (*color, 1.0)
             node.inputs[1].default_value = 0.6
     return world
 
@@ -126,7 +126,7 @@ def _aim(scene: Scene, group: Collection, data: bpy.types.Camera, eye: Floats, a
 
 
 def lights(group: Collection, reach: float) -> list[Object]:
-    """Three soft lights around a table `reach` metres across: key, fill, and one from behind."""
+    """Three soft lights around a table `reach` meters across: key, fill, and one from behind."""
     made = []
     for name, stand, size, power in (
         ("Key Light", (-1.0, -1.3, 1.9), 0.9, 52.0),

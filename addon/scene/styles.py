@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Final, cast
 import bpy
 import numpy as np
 
-from ..shop.drawing import save
-from ..shop.drawing.save import suffix_of
-from ..shop.lines import SHEETS
-from ..shop.lines.styled import styled_page
+from ..paper.lines import SHEETS
+from ..paper.lines.styled import styled_page
+from ..paper.sheet import save
+from ..paper.sheet.save import suffix_of
 from . import engines, leaves
 from .built import assembly_of, objects_of
-from .description import METRES
+from .description import METERS
 from .framing import View
 from .materials import TONES
 from .studio import WHITE, flat_camera, ground, lights, studio
@@ -28,16 +28,16 @@ if TYPE_CHECKING:
     from bpy.types import Object, Scene
     from numpy.typing import NDArray
 
-    from ..model.parameters import Table
-    from ..shop.lines.layout import Frame
-    from ..shop.lines.picture import Leaves
-    from ..shop.lines.styled import Style, StyledPage
+    from ..designs.table.parameters import Table
+    from ..paper.lines.layout import Frame
+    from ..paper.lines.picture import Leaves
+    from ..paper.lines.styled import Style, StyledPage
     from .description import PartObject
 
     Dots = NDArray[np.uint8]
 
 GLASS: Final = (0.62, 0.66, 0.70)
-"""Colour of a body that is seen through, linear RGB."""
+"""Color of a body that is seen through, linear RGB."""
 SHARE: Final = 0.12
 """How much each of its surfaces covers."""
 
@@ -46,9 +46,9 @@ LIGHT: Final = np.array([-0.35, 0.6, 0.72])
 DARKEST: Final = 0.4
 """Brightness of a face that is turned away from it, linear."""
 PALER: Final = 0.12
-"""How much white is in the colours of the wood, so that lines stand out."""
+"""How much white is in the colors of the wood, so that lines stand out."""
 
-LOOKS: Final[dict[str, engines.Look]] = {"workbench": "drawing", "cycles": "photograph"}
+LOOKS: Final[dict[str, engines.Look]] = {"workbench": "drawing", "cycles": "render"}
 """Engine, by its name in Blender → look."""
 
 
@@ -133,7 +133,7 @@ def raster(table: Table, page: StyledPage, frame: Frame, engine: str) -> Dots:
 def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path: Path) -> Iterator[Scene]:
     """What `raster` renders, into a file."""
     made = objects_of(table)
-    view = View(frame.axes, frame.middle * METRES, frame.width * METRES, frame.height * METRES)
+    view = View(frame.axes, frame.middle * METERS, frame.width * METERS, frame.height * METERS)
     look = LOOKS[engine] if page.style == "rendered" else "drawing"
     with studio(made, look, (frame.columns, frame.rows)) as room:
         flat_camera(room, view)
@@ -143,7 +143,7 @@ def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path
         if page.style != "rendered":
             engines.under_lines(room.scene, page.style == "shaded")
             for part in made.parts:
-                _colour(room.parts[part.label], part, page)
+                _color(room.parts[part.label], part, page)
         elif engine == "cycles":
             reach = float(np.ptp(made.extent()[:, :2], axis=0).max())
             lights(room.scene.collection, reach)
@@ -158,8 +158,8 @@ def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path
         yield room.scene
 
 
-def _colour(item: Object, part: PartObject, page: StyledPage) -> None:
-    """The colours under the lines: faces shaded, or glass but for the leaves where the body is to be seen through."""
+def _color(item: Object, part: PartObject, page: StyledPage) -> None:
+    """The colors under the lines: faces shaded, or glass but for the leaves where the body is to be seen through."""
     tone = np.array(TONES[part.role].screen)
     if page.style == "transparent":
         item.color = (*tone, 1.0) if part.role == "leaf" else (*GLASS, SHARE)
@@ -173,8 +173,8 @@ def _colour(item: Object, part: PartObject, page: StyledPage) -> None:
     shade = DARKEST + (1 - DARKEST) * facing**2
     painted = np.ones((len(shade), 3, 4), dtype=np.float32)
     painted[:, :, :3] = (shade[:, None] * (PALER + (1 - PALER) * tone))[:, None]
-    colours = item.data.color_attributes.new("Shade", "FLOAT_COLOR", "CORNER")
-    colours.data.foreach_set("color", painted.ravel())
+    colors = item.data.color_attributes.new("Shade", "FLOAT_COLOR", "CORNER")
+    colors.data.foreach_set("color", painted.ravel())
 
 
 def read_dots(path: Path) -> Dots:

@@ -14,14 +14,13 @@ from uuid import uuid4
 
 import bpy
 
-from ..model.errors import DryAssemblyError
-from ..model.table_changes import update_text
-from ..model.table_file import parse_table, read_text
-from ..model.table_writer import new_table_text, save_text
+from ..files.editing import update_text
+from ..files.table_file import parse_table, read_text
+from ..files.writer import new_table_text, save_text
+from ..sizes.errors import DryAssemblyError
 from . import (
     built,
     compared,
-    contact,
     exploded,
     findings,
     ids,
@@ -29,8 +28,9 @@ from . import (
     marks,
     motion,
     objects,
+    overlap,
     pending,
-    slides,
+    sliding_in,
     snag,
     values,
 )
@@ -39,8 +39,8 @@ from .access import active_table, index_of, is_own_writing, own_writing, owner, 
 if TYPE_CHECKING:
     from bpy.types import PropertyGroup, Scene
 
-    from ..fit.findings import Report
-    from ..model.parameters import Table
+    from ..check.findings import Report
+    from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -136,9 +136,9 @@ def parameter_changed(group: PropertyGroup) -> None:
 def rebuild(state: TableState) -> bool:
     """Brings a table's objects up to date at once, and its findings when the user pauses; whether it can be built."""
     state.out_of_date = True
-    slides.outdate(state)
+    sliding_in.outdate(state)
     snag.hide(state)
-    contact.hide(state)
+    overlap.hide(state)
     try:
         table = table_in(state)
         described, assembly = built.objects_of(table), built.assembly_of(table)
@@ -187,7 +187,7 @@ def check_now(state: TableState) -> Report:
 def check_all(state: TableState) -> None:
     """Checks a table and makes its slide proof. Raises DryAssemblyError as `settle` does."""
     settle(state)
-    slides.prove_now(state)
+    sliding_in.prove_now(state)
 
 
 def settle_later() -> None:
@@ -201,13 +201,13 @@ def _settle_all() -> None:
             if state.out_of_date:
                 _settle_quietly(state)
     redraw()
-    if slides.is_waiting():
-        pending.schedule(_prove_all, slides.PAUSE)
+    if sliding_in.is_waiting():
+        pending.schedule(_prove_all, sliding_in.PAUSE)
 
 
 def _prove_all() -> None:
-    if slides.prove_next():
-        pending.schedule(_prove_all, slides.BREATH)
+    if sliding_in.prove_next():
+        pending.schedule(_prove_all, sliding_in.BREATH)
     redraw()
 
 

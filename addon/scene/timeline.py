@@ -12,8 +12,8 @@ from functools import cached_property
 from math import asin, ceil, floor, sin
 from typing import TYPE_CHECKING, Final, Literal
 
-from ..model.assembly import Move
-from ..model.tolerances import CONTACT
+from ..sizes.tolerances import CONTACT
+from ..wood.assembly import Move
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..fit.findings import LeafResult
-    from ..model.assembly import Assembly, StowPath
+    from ..check.findings import LeafResult
+    from ..wood.assembly import Assembly, StowPath
 
     Floats = NDArray[np.float64]
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..fit.steps import run_through
-from ..fit.tolerance.analysis import analysis_steps
-from ..fit.tolerance.words import effect_words, length, router_words, share_words, thickness_clause
+from ..check.progress import run_through
+from ..check.tolerance.analysis import analysis_steps
+from ..check.tolerance.words import effect_words, length, router_words, share_words, thickness_clause
 from . import access, built, values
 
 if TYPE_CHECKING:
-    from ..fit.steps import Steps
-    from ..fit.tolerance.report import RowTolerance, ToleranceReport
-    from ..fit.tolerance.statistics import Share
-    from ..model.parameters import Table
-    from ..model.units import Units
+    from ..check.progress import Steps
+    from ..check.tolerance.report import RowTolerance, ToleranceReport
+    from ..check.tolerance.statistics import Share
+    from ..designs.table.parameters import Table
+    from ..sizes.units import Units
     from .state import DRY_ASSEMBLY_PG_table as TableState
     from .tolerance_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
 

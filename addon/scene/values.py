@@ -1,6 +1,6 @@
 """Parameters as Blender's properties hold them, and back (no bpy here).
 
-Blender keeps lengths as float32 metres, the table file has float64 millimetres in the user's spelling. A property
+Blender keeps lengths as float32 meters, the table file has float64 millimeters in the user's spelling. A property
 that nobody touched must not disturb the file, so a value counts as changed only if the property is not the float32
 of what the file says; it is then taken as the shortest decimal that gives this float32, in steps of 1e-4 mm.
 """
@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from ..model.declare import Parameter, parameters
-from ..model.parameters import LISTS, SECTIONS, Table
-from ..model.units import format_length, parse_length
+from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..sizes.declare import Parameter, parameters
+from ..sizes.units import format_length, parse_length
 
 if TYPE_CHECKING:
-    from ..model.units import Units
+    from ..sizes.units import Units
 
 PLACES: Final = 4
-"""Decimals of a millimetre that a changed length keeps."""
+"""Decimals of a millimeter that a changed length keeps."""
 GIVEN: Final = "_given"
 """What is appended to a parameter's name for the switch that tells whether it is left out."""
 TITLE: Final = "title"

@@ -7,9 +7,9 @@ from uuid import uuid4
 
 from mathutils import Vector
 
-from ..model.errors import DryAssemblyError
-from ..shop.lines import SHEETS
-from ..shop.side_by_side import MOST, side_by_side_steps
+from ..paper.lines import SHEETS
+from ..paper.side_by_side import MOST, side_by_side_steps
+from ..sizes.errors import DryAssemblyError
 from . import access, compared, ids, motion, tables
 from .objects import AISLE
 from .presets import changed_text
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bpy.types import Object, Scene
     from mathutils import Quaternion
 
-    from ..fit.steps import Steps
+    from ..check.progress import Steps
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 FULL = f"{MOST} variants stand side by side already: keep one of them, or remove one"

@@ -28,7 +28,7 @@ class DRY_ASSEMBLY_PG_view(PropertyGroup):
         update=_changed,
     )
     only_chosen: BoolProperty(
-        name="Only the Chosen One",
+        name="Selected Only",
         description="Mark the finding selected in the list alone",
         update=_changed,
     )

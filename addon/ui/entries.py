@@ -8,7 +8,7 @@ import bpy
 from bpy.props import EnumProperty
 from bpy.types import Operator
 
-from ..model.recipe.layout import lay_out
+from ..designs.table.layout import lay_out
 from ..scene import access, ids, tables
 from .operators import CHANGES, OWN, TableOperator, attempt
 

@@ -17,14 +17,14 @@ from .panel import TablePanel
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_animate_explosion(TableOperator, Operator):
     bl_idname = "dry_assembly.animate_explosion"
-    bl_label = "Animate Explosion"
+    bl_label = "Animate Exploded View"
     bl_description = "Give the Factor keyframes: the table comes apart, rests, and goes together again"
     bl_options = CHANGES
 
@@ -59,7 +59,7 @@ class DRY_ASSEMBLY_OT_save_exploded_picture(SaveOperator, Operator):
     bl_idname = "dry_assembly.save_exploded_picture"
     bl_label = "Save Exploded Picture"
     bl_description = (
-        "Save the exploded table on a sheet of paper, seen and labelled as chosen for pictures on paper."
+        "Save the exploded table on a sheet of paper, seen and labeled as chosen for pictures on paper."
         " An older picture of that name is replaced; Esc stops it"
     )
     what = "Drawing the exploded table"

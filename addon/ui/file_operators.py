@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import SpaceView3D
 
-from ..model.errors import DryAssemblyError
+from ..paper.sheet.save import save_files
 from ..scene import access, rendering, tables
-from ..shop.drawing.save import save_files
+from ..sizes.errors import DryAssemblyError
 from .operators import DONE, NOTHING, TableOperator
 from .step_operator import StepOperator
 
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from bpy.types import Context, Event, Timer
     from mathutils import Quaternion
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 TICK: Final = 0.1

@@ -14,9 +14,8 @@ if TYPE_CHECKING:
 
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
-
-_LEAVES: Final = ("count", "lie", "gap", "edge_radius", "finger_hole")
-_STOWING: Final = ("side_clearance", "clearance_above", "clearance_below", "recess")
+_LEAVES: Final = ("count", "direction", "gap", "edge_radius", "finger_hole")
+_STOWING: Final = ("side_clearance", "clearance_above", "clearance_below", "set_back")
 _STRIPS: Final = ("runners", "kickers", "guides", "strip_width", "strip_height")
 
 

@@ -101,7 +101,7 @@ class DRY_ASSEMBLY_OT_move_leaf(PartOperator, Operator):
         name="Where",
         items=[
             ("cover", "Lay on the Well", "Lay the leaf on the well as part of the top"),
-            ("stowed", "Stow", "Put the leaf home below the floor"),
+            ("stowed", "Stow", "Put the leaf home below the bottom panel"),
         ],
     )
 
@@ -144,7 +144,7 @@ _BUTTONS: Final = (
     ("check_now", "show_finding", "apply_remedy", "show_contact", "hide_contact"),
     ("show_snag", "hide_snag", "find_remedies", "analyse_tolerances"),
     ("save_preset", "add_variant", "keep_variant", "save_variants_picture"),
-    ("stop_animation", "add_camera", "render_film", "save_slide_pictures", "save_filmstrips"),
+    ("stop_animation", "add_camera", "render_video", "save_slide_pictures", "save_filmstrips"),
 )
 _CHOICES: Final = (("set_leaves", "where"), ("animate", "order"), ("render_picture", "kind"))
 

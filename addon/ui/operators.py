@@ -9,9 +9,9 @@ import bpy
 from bpy.props import EnumProperty, IntProperty, StringProperty
 from bpy.types import Operator
 
-from ..model.errors import DryAssemblyError
-from ..model.examples import EXAMPLES
+from ..files.examples import EXAMPLES
 from ..scene import access, motion, tables, views
+from ..sizes.errors import DryAssemblyError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,13 +31,13 @@ OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}
 
 
 class TableOperator:
-    """An operator that needs a table; greyed out with the reason where there is none."""
+    """An operator that needs a table; grayed out with the reason where there is none."""
 
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Whether there is a table, and all that the operator needs of it."""
         state = access.active_table(context.scene)
-        lacks = "Add a demo table or open a table file first" if state is None else cls.lacks(state)
+        lacks = "Add a example table or open a table file first" if state is None else cls.lacks(state)
         if lacks:
             cls.poll_message_set(lacks)  # type: ignore[attr-defined]
         return not lacks
@@ -207,7 +207,7 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
         name="Where",
         items=[
             ("cover", "Cover the Well", "Lay all leaves on the well as the table's top"),
-            ("stowed", "Stow All", "Put all leaves home below the floor"),
+            ("stowed", "Stow All", "Put all leaves home below the bottom panel"),
         ],
     )
 
@@ -215,7 +215,7 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
     def description(cls, _context: Context, properties: Any) -> str:
         """Where they go."""
         return (
-            "Put all leaves home below the floor"
+            "Put all leaves home below the bottom panel"
             if properties.where == "stowed"
             else "Lay all leaves on the well"
         )

@@ -1,4 +1,4 @@
-"""The panel of what is drawn over the view, and the buttons of the contact volume."""
+"""The panel of what is drawn over the view, and the buttons of the overlap."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import Operator, Panel
 
-from ..scene import contact
+from ..scene import overlap
 from . import drawing
 from .operators import CHANGES, DONE, NOTHING, TableOperator, attempt
 from .panel import TablePanel
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
     bl_idname = "dry_assembly.show_contact"
-    bl_label = "Show Contact Volume"
+    bl_label = "Show Overlap"
     bl_description = (
         "Make an object of the space that both parts of the finding selected claim;"
         " of a leaf, all that it passes through on its way counts"
@@ -32,14 +32,14 @@ class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
     def lacks(cls, state: TableState) -> str:
         """A finding selected about parts in each other's way."""
         finding = _chosen(state)
-        overlaps = finding is not None and contact.has_volume(finding)
+        overlaps = finding is not None and overlap.has_volume(finding)
         return "" if overlaps else "The finding selected is not about parts in each other's way"
 
     def execute(self, context: Context) -> set[Any]:
         """Makes it."""
         state = self.table(context)
         shown: list[object] = []
-        done = attempt(self, lambda: shown.append(contact.show(state, state.finding_index)))
+        done = attempt(self, lambda: shown.append(overlap.show(state, state.finding_index)))
         if shown == [None]:
             self.report({"WARNING"}, "The parts of the finding selected only touch")
             return NOTHING
@@ -48,18 +48,18 @@ class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
 
 class DRY_ASSEMBLY_OT_hide_contact(TableOperator, Operator):
     bl_idname = "dry_assembly.hide_contact"
-    bl_label = "Hide Contact Volume"
-    bl_description = "Take the contact volume away"
+    bl_label = "Hide Overlap"
+    bl_description = "Take the overlap away"
     bl_options = CHANGES
 
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """One that is shown."""
-        return "" if state.contact else "No contact volume is shown"
+        return "" if state.contact else "No overlap is shown"
 
     def execute(self, context: Context) -> set[Any]:
         """Takes it away."""
-        contact.hide(self.table(context))
+        overlap.hide(self.table(context))
         return DONE
 
 
@@ -76,7 +76,7 @@ class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
     bl_parent_id = "DRY_ASSEMBLY_PT_findings"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """Switches, grey while the table is exploded, as nothing is drawn then; the contact volume."""
+        """Switches, gray while the table is exploded, as nothing is drawn then; the overlap."""
         view = context.scene.dry_assembly.view
         together = state.explosion_factor == 0
         column = layout.column()

@@ -9,11 +9,7 @@ import bpy
 
 from . import lists, study_panels
 from .explosion_panel import DRY_ASSEMBLY_PT_explosion
-from .finding_panels import (
-    DRY_ASSEMBLY_PT_findings,
-    DRY_ASSEMBLY_PT_limits,
-    DRY_ASSEMBLY_PT_tolerances,
-)
+from .finding_panels import DRY_ASSEMBLY_PT_findings, DRY_ASSEMBLY_PT_limits, DRY_ASSEMBLY_PT_tolerances
 from .leaf_panels import (
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_leaf_sizes,
@@ -27,7 +23,7 @@ from .picture_buttons import DRY_ASSEMBLY_PT_pictures
 from .sheet_buttons import DRY_ASSEMBLY_PT_sheet
 from .size_panels import (
     DRY_ASSEMBLY_PT_as_cut,
-    DRY_ASSEMBLY_PT_floor,
+    DRY_ASSEMBLY_PT_bottom,
     DRY_ASSEMBLY_PT_legs,
     DRY_ASSEMBLY_PT_ribs,
     DRY_ASSEMBLY_PT_sides,
@@ -43,7 +39,7 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_place,
     DRY_ASSEMBLY_PT_sizes,
     DRY_ASSEMBLY_PT_sides,
-    DRY_ASSEMBLY_PT_floor,
+    DRY_ASSEMBLY_PT_bottom,
     DRY_ASSEMBLY_PT_ribs,
     DRY_ASSEMBLY_PT_legs,
     DRY_ASSEMBLY_PT_leaves,

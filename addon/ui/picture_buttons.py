@@ -1,4 +1,4 @@
-"""The buttons that make pictures, films and drawings in whole folders, and their panel."""
+"""The buttons that make pictures, videos and drawings in whole folders, and their panel."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ import bpy
 from bpy.props import EnumProperty
 from bpy.types import Operator, Panel
 
+from ..paper.filmstrip import filmstrip
+from ..paper.lines import SHEETS
+from ..paper.sheet.save import drawing_bytes
+from ..paper.sheet.sheet import A4
+from ..paper.slide_page.page import slide_files
+from ..paper.steps.pages import save_steps, step_files
 from ..scene import built, rendering
-from ..shop.drawing.save import drawing_bytes
-from ..shop.drawing.sheet import A4
-from ..shop.filmstrip import filmstrip
-from ..shop.lines import SHEETS
-from ..shop.slide_files import slide_files
-from ..shop.steps.files import save_steps, step_files
 from . import drawing
 from .file_operators import RenderOperator, SaveOperator
 from .panel import TablePanel
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     from bpy.types import Context, Event, UILayout
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -36,7 +36,7 @@ class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
 
     kind: EnumProperty(
         name="Picture",
-        items=[(name, kind.label, kind.meaning) for name, kind in rendering.KINDS.items() if name != "film"],
+        items=[(name, kind.label, kind.meaning) for name, kind in rendering.KINDS.items() if name != "video"],
     )
 
     @classmethod
@@ -53,20 +53,20 @@ class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
         return self.wait(context, rendering.KINDS[self.kind])
 
 
-class DRY_ASSEMBLY_OT_render_film(RenderOperator, Operator):
-    bl_idname = "dry_assembly.render_film"
-    bl_label = "Render Film"
+class DRY_ASSEMBLY_OT_render_video(RenderOperator, Operator):
+    bl_idname = "dry_assembly.render_video"
+    bl_label = "Render Video"
     bl_description = (
-        "A film of the leaves sliding home one after the other. An older film of that name is replaced"
+        "A video of the leaves sliding home one after the other. An older video of that name is replaced"
     )
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""
-        return self.start(context, rendering.KINDS["film"])
+        return self.start(context, rendering.KINDS["video"])
 
     def execute(self, context: Context) -> set[Any]:
         """Renders, and waits."""
-        return self.wait(context, rendering.KINDS["film"])
+        return self.wait(context, rendering.KINDS["video"])
 
 
 class DRY_ASSEMBLY_OT_save_slide_pictures(SaveOperator, Operator):
@@ -138,7 +138,7 @@ class DRY_ASSEMBLY_OT_save_step_pictures(SaveOperator, Operator):
 
 
 class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
-    """Pictures, the film, drawings of the slide."""
+    """Pictures, the video, drawings of the slide."""
 
     bl_label = "Pictures"
 
@@ -148,7 +148,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
         layout.prop(group, "pictures_folder")
         column = layout.column(align=True)
         for name, kind in rendering.KINDS.items():
-            if name != "film":
+            if name != "video":
                 drawing.button(
                     column,
                     "dry_assembly.render_picture",
@@ -156,7 +156,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
                     "RENDER_STILL",
                     kind=name,
                 )
-        column.operator("dry_assembly.render_film", icon="RENDER_ANIMATION")
+        column.operator("dry_assembly.render_video", icon="RENDER_ANIMATION")
         layout.operator("dry_assembly.save_slide_pictures", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_filmstrips", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_step_pictures", icon="IMAGE_DATA")
@@ -166,7 +166,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
 
 CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_render_picture,
-    DRY_ASSEMBLY_OT_render_film,
+    DRY_ASSEMBLY_OT_render_video,
     DRY_ASSEMBLY_OT_save_slide_pictures,
     DRY_ASSEMBLY_OT_save_filmstrips,
     DRY_ASSEMBLY_OT_save_step_pictures,

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import Operator, Panel
 
-from ..model.errors import DryAssemblyError
 from ..scene import sheets
+from ..sizes.errors import DryAssemblyError
 from . import drawing
 from .file_operators import RenderOperator, looking
 from .panel import TablePanel

@@ -40,20 +40,20 @@ class DRY_ASSEMBLY_PT_sides(SubPanel, Panel):
         drawing.section(layout, state, "sides")
 
 
-class DRY_ASSEMBLY_PT_floor(SubPanel, Panel):
-    """The floor and its ledgers."""
+class DRY_ASSEMBLY_PT_bottom(SubPanel, Panel):
+    """The bottom panel and its ledgers."""
 
-    bl_label = "Floor and Ledgers"
+    bl_label = "Bottom and Ledgers"
     bl_parent_id = "DRY_ASSEMBLY_PT_sizes"
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The sections."""
-        drawing.section(layout, state, "floor")
+        drawing.section(layout, state, "bottom")
         drawing.parameters(layout, state.parameters.well, "well", *drawing.others("well", "depth"))
 
 
 class DRY_ASSEMBLY_PT_ribs(SubPanel, Panel):
-    """The grid below the floor."""
+    """The grid below the bottom panel."""
 
     bl_label = "Ribs"
     bl_parent_id = "DRY_ASSEMBLY_PT_sizes"

@@ -8,17 +8,17 @@ import bpy
 from bpy.props import StringProperty
 from bpy.types import Operator
 
-from ..scene import built, slides, snag, tolerances
+from ..scene import built, sliding_in, snag, tolerances
 from .operators import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
 from .step_operator import StepOperator
 
 if TYPE_CHECKING:
     from bpy.types import Context
 
-    from ..fit.slide.study import SlideStudy
-    from ..fit.steps import Steps
-    from ..fit.tolerance.report import ToleranceReport
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..check.slide.study import SlideStudy
+    from ..check.tolerance.report import ToleranceReport
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
@@ -88,18 +88,18 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
 
     def keep(self, state: TableState, result: SlideStudy) -> None:
         """Lists them."""
-        slides.store(state, result, remedies=True)
+        sliding_in.store(state, result, remedies=True)
 
 
 class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
     bl_idname = "dry_assembly.analyse_tolerances"
-    bl_label = "Analyse Tolerances"
+    bl_label = "Analyze Tolerances"
     bl_description = (
         "Make many tables with random deviations, and work out the worst case."
         " Takes some seconds; Esc stops it"
     )
     bl_options = ONE_STEP
-    what = "Analysing tolerances"
+    what = "Analyzing tolerances"
 
     def steps(self, context: Context, table: Table) -> Steps[ToleranceReport]:
         """Analyses them."""

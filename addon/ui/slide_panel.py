@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bpy.types import Panel
 
-from ..shop.slide_report import CAUTION
+from ..reports.slide import CAUTION
 from . import drawing
 from .panel import TablePanel
 

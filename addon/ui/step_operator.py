@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 
-from ..fit.steps import run_through
-from ..model.errors import DryAssemblyError
+from ..check.progress import run_through
 from ..scene import access
+from ..sizes.errors import DryAssemblyError
 from .operators import NOTHING, TableOperator, attempt
 
 if TYPE_CHECKING:
     from bpy.types import Context, Event, Timer
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 TICK: Final = 0.02

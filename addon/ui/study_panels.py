@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from bpy.types import Panel
 
-from ..shop.tolerance_report import CAUTION as TOLERANCE_CAUTION
+from ..reports.tolerance import CAUTION as TOLERANCE_CAUTION
 from . import drawing
 from .panel import SubPanel
 
@@ -133,7 +133,7 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
         if not analysis.made:
             return
         if analysis.out_of_date:
-            layout.label(text="Out of date: analyse anew", icon="TIME")
+            layout.label(text="Out of date: analyze anew", icon="TIME")
         column = layout.column()
         column.active = not analysis.out_of_date
         for share in analysis.shares:

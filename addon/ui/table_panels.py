@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.types import Panel
 
-from ..model.examples import EXAMPLES
+from ..files.examples import EXAMPLES
 from ..scene import access
 from . import drawing
 from .panel import SubPanel, TablePanel

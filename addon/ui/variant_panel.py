@@ -9,8 +9,8 @@ import bpy
 from bpy.props import IntProperty, StringProperty
 from bpy.types import Operator, Panel
 
+from ..paper.side_by_side import MOST
 from ..scene import compared, variants
-from ..shop.side_by_side import MOST
 from . import drawing
 from .file_operators import SaveOperator, looking
 from .operators import CHANGES, DONE, NOTHING, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
@@ -19,8 +19,8 @@ from .panel import TablePanel
 if TYPE_CHECKING:
     from bpy.types import Context, Event, UILayout
 
-    from ..fit.steps import Steps
-    from ..model.parameters import Table
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 

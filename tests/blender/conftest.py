@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import addon
-from addon.model.examples import EXAMPLES
+from addon.files.examples import EXAMPLES
 from addon.scene import tables
 
 QUILTING = EXAMPLES["quilting"].text()

@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 import addon
-from addon.fit.check import check
-from addon.fit.what_if import long_rib
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
-from addon.model.table_file import parse_table
+from addon.check.check import check
+from addon.check.what_if import long_rib
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
 from addon.scene import access, motion, tables
-from demo import EXCESS
+from example import EXCESS
 
 from .conftest import first, in_scene
 
@@ -141,7 +141,7 @@ def test_the_long_rib_is_the_one_forced_in_and_the_leaf_stands_where_it_meets_it
         request, result = fcl.DistanceRequest(), fcl.DistanceResult()
         return fcl.distance(body(made[leaf]), body(made[rib]), request, result)
 
-    assert abs(apart(frame)) < 0.002  # float32 at half a metre: 0.00006 mm a step, in a product of matrices
+    assert abs(apart(frame)) < 0.002  # float32 at half a meter: 0.00006 mm a step, in a product of matrices
     assert apart(frame - 0.01) > 0.01
     assert apart(frame - 1.0) > 0.4
     assert apart(frame + 0.01) <= 0.0

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from mathutils import Euler
 
-from addon.fit.steps import run_through
-from addon.model.recipe import build
+from addon.check.progress import run_through
+from addon.designs.table import build
+from addon.paper.exploded import exploded_picture
 from addon.scene import access, exploded, motion, pending, sheets, tables
-from addon.shop.exploded import exploded_picture
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions
 
@@ -42,8 +42,8 @@ def test_the_factor_moves_every_part_as_the_explosion_says_and_zero_puts_it_back
             own = positions(access.part_objects(state)[label]) * 1000.0
             assert vertices * 1000.0 == pytest.approx(moved.to_table(own), abs=0.002)
     assert state.explosion_words == ""
-    low = min(vertices[:, 2].max() for label, vertices in places().items() if label.startswith("P"))
-    assert low < before["F1"][:, 2].min()  # the legs have come off the floor
+    low = min(vertices[:, 2].max() for label, vertices in places().items() if label.startswith("LEG"))
+    assert low < before["B1"][:, 2].min()  # the legs have come off the bottom panel
     state.explosion_factor = 0.0
     assert deltas() == bases
     assert all(np.array_equal(vertices, before[label]) for label, vertices in places().items())

@@ -9,9 +9,9 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.model.errors import DryAssemblyError
-from addon.model.table_file import parse_table
+from addon.files.table_file import parse_table
 from addon.scene import access, jobs, pending, tables
+from addon.sizes.errors import DryAssemblyError
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, positions
 
@@ -61,11 +61,11 @@ def test_a_sheet_and_the_table_can_be_renamed(scene):
     pending.flush()
     assert parse_table(state.text).name == state.name == "Table by the window"
     state.parameters.stock[1].title = "thin sheet"
-    assert "floor.stock" in state.error  # parts refer to it by its old name
-    state.parameters.floor.stock = "thin sheet"
+    assert "bottom.stock" in state.error  # parts refer to it by its old name
+    state.parameters.bottom.stock = "thin sheet"
     pending.flush()
     assert state.error == ""
-    assert parse_table(state.text).floor.stock == parse_table(state.text).stock[1].name == "thin sheet"
+    assert parse_table(state.text).bottom.stock == parse_table(state.text).stock[1].name == "thin sheet"
 
 
 def test_a_bad_file_is_refused_in_one_sentence_and_leaves_the_scene_alone(scene, tmp_path):
@@ -130,7 +130,7 @@ def test_a_blend_file_brings_tables_findings_and_live_update_back(scene, tmp_pat
     first().parameters.table.height = 0.78
     pending.flush()
     assert parse_table(first().text).table.height == 780.0
-    assert np.ptp(positions(access.part_objects(first())["P1"]), axis=0).max() == pytest.approx(
+    assert np.ptp(positions(access.part_objects(first())["LEG1"]), axis=0).max() == pytest.approx(
         0.7105, abs=1e-6
     )
 

@@ -7,9 +7,9 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.model.mesh import mesh_of
-from addon.model.recipe import build
+from addon.designs.table import build
 from addon.scene import access, ids, tables
+from addon.wood.mesh import mesh_of
 
 from .conftest import QUILTING, SEED_BENCH, in_scene, positions
 
@@ -40,9 +40,9 @@ def test_every_part_is_an_object_of_its_volume_in_its_place(scene, text):
 
 
 def test_a_plain_board_has_length_times_width_times_thickness(state):
-    ledger = build(access.table_in(state)).by_label["D1"]
+    ledger = build(access.table_in(state)).by_label["LEDG1"]
     length, width, thickness = ledger.shape.size
-    item = access.part_objects(state)["D1"]
+    item = access.part_objects(state)["LEDG1"]
     assert volume(item) == pytest.approx(length * width * thickness * 1e-9, rel=1e-5)
     assert sorted(item.dimensions) == pytest.approx(
         sorted((length / 1000, width / 1000, thickness / 1000)), rel=1e-5
@@ -63,7 +63,7 @@ def test_collections_by_role_under_one_for_the_table(scene, state):
     # The arrangement: 4 sides, 4 through ribs and 15 segments, 4 leaves, 2 stops, 8 leg boards, ledgers at both ends.
     assert counts == {
         "Sides": 4,
-        "Floor": 1,
+        "Bottom": 1,
         "Ribs": 19,
         "Leaves": 4,
         "End Stops": 2,
@@ -125,7 +125,7 @@ def test_a_change_keeps_the_objects_and_what_the_user_made_of_them(scene, state)
 
 
 def test_a_change_of_size_alone_keeps_the_mesh_elements(state):
-    leg = access.part_objects(state)["P1"]
+    leg = access.part_objects(state)["LEG1"]
     leg.data.attributes.new("mine", "FLOAT", "POINT")
     assert "mine" in leg.data.attributes
     before = np.ptp(positions(leg), axis=0).max()
@@ -135,10 +135,10 @@ def test_a_change_of_size_alone_keeps_the_mesh_elements(state):
 
 
 def test_parts_come_and_go(scene, state):
-    legs = [label for label, item in access.part_objects(state).items() if label.startswith("P")]
+    legs = [label for label, item in access.part_objects(state).items() if label.startswith("LEG")]
     castor = bpy.data.objects.new("castor", None)
     scene.collection.objects.link(castor)
-    castor.parent = access.part_objects(state)["P1"]
+    castor.parent = access.part_objects(state)["LEG1"]
     castor.location = (0.0, 0.0, 0.1)
     bpy.context.view_layer.update()
     where = castor.matrix_world.translation.copy()

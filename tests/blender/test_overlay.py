@@ -1,6 +1,6 @@
 """What is drawn over the view: its places, words and shapes, by the check's own numbers; drawing itself needs a window.
 
-Colours: Okabe and Ito, Color Universal Design (2008). Contrast: worked examples of WCAG 2.2, "relative luminance".
+Colors: Okabe and Ito, Color Universal Design (2008). Contrast: worked examples of WCAG 2.2, "relative luminance".
 """
 
 from __future__ import annotations
@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 
 import addon
-from addon.fit.contact_volume import contact_volume
-from addon.fit.passages import passages
-from addon.scene import access, built, contact, ids, pending, tables
-from addon.scene.overlay import colours, draw, layout, shown
+from addon.check.overlap_volume import overlap_volume
+from addon.check.spans import passages
+from addon.scene import access, built, ids, overlap, pending, tables
+from addon.scene.overlay import colors as colors
+from addon.scene.overlay import draw, layout, shown
 from addon.scene.overlay.marks import AWAY, OUTLINES
 from addon.scene.overlay.prepare import Item, Overlay, prepare
 
@@ -73,27 +74,27 @@ def test_words_and_shapes_by_severity_and_the_filter_of_the_list(scene):
         assert sum(head.startswith(word + ": ") for head in heads) == count[severity]
         assert {head.partition(": ")[0] for head in heads if ": " in head} == {word}
         inks = {tuple(ink) for ink in np.round(overlay(scene).marks.ink[:, :3] * 255).astype(int).tolist()}
-        assert inks == {(0, 0, 0), tuple(round(255 * value) for value in colours.OF_SEVERITY[severity])}
+        assert inks == {(0, 0, 0), tuple(round(255 * value) for value in colors.OF_SEVERITY[severity])}
     # A square, a triangle and a disc.
     assert {name: len(outline) for name, outline in OUTLINES.items()} == {"error": 4, "warning": 3}
 
 
-def test_colours_are_okabe_and_ito_s():
+def test_colors_are_okabe_and_ito_s():
     """#D55E00, #0072B2, #009E73 and #56B4E9, as published."""
     published = {"error": 0xD55E00, "warning": 0x0072B2, "note": 0x009E73}
     for severity, number in published.items():
-        red, green, blue = (round(255 * value) for value in colours.OF_SEVERITY[severity])
+        red, green, blue = (round(255 * value) for value in colors.OF_SEVERITY[severity])
         assert (red << 16) + (green << 8) + blue == number
-    assert [round(255 * value) for value in colours.OF_PASSAGES] == [0x56, 0xB4, 0xE9]
+    assert [round(255 * value) for value in colors.OF_PASSAGES] == [0x56, 0xB4, 0xE9]
 
 
 def test_contrast_of_text():
-    """21:1 black on white (WCAG 2.2); #767676 on white is the greyest that has 4.5:1 (common practice, no source)."""
-    assert colours.contrast((0, 0, 0), (1, 1, 1)) == pytest.approx(21)
-    grey, lighter = (0x76 / 255,) * 3, (0x77 / 255,) * 3
-    assert colours.readable(grey, (1, 1, 1)) == grey
-    assert colours.readable(lighter, (1, 1, 1)) == (0, 0, 0)
-    assert colours.readable((0.3, 0.3, 0.3), (0.2, 0.2, 0.2)) == (1, 1, 1)
+    """21:1 black on white (WCAG 2.2); #767676 on white is the grayest that has 4.5:1 (common practice, no source)."""
+    assert colors.contrast((0, 0, 0), (1, 1, 1)) == pytest.approx(21)
+    gray, lighter = (0x76 / 255,) * 3, (0x77 / 255,) * 3
+    assert colors.readable(gray, (1, 1, 1)) == gray
+    assert colors.readable(lighter, (1, 1, 1)) == (0, 0, 0)
+    assert colors.readable((0.3, 0.3, 0.3), (0.2, 0.2, 0.2)) == (1, 1, 1)
 
 
 def test_only_the_chosen_one_and_no_dimensions(scene):
@@ -269,7 +270,7 @@ def volume_of(item: bpy.types.Object) -> float:
 
 
 @pytest.mark.parametrize("text", [LONG_RIB, LOW_WINDOW], ids=["long rib", "low window"])
-def test_the_contact_volume_is_an_object_of_its_own(scene, text):
+def test_the_overlap_volume_is_an_object_of_its_own(scene, text):
     tables.create_table(scene, text)
     state = first()
     before = set(bpy.data.objects), set(bpy.data.meshes), set(bpy.data.collections)
@@ -281,7 +282,7 @@ def test_the_contact_volume_is_an_object_of_its_own(scene, text):
     finding = next(
         one for one in built.report_of(table).findings if ", ".join(one.parts) == state.findings[0].parts
     )
-    pieces = contact_volume(built.prepared_of(table), finding)
+    pieces = overlap_volume(built.prepared_of(table), finding)
     wanted = float(pieces.volumes.sum())
     assert volume_of(item) == pytest.approx(wanted, rel=1e-3)
     points = in_scene(item) * 1000
@@ -295,7 +296,7 @@ def test_the_contact_volume_is_an_object_of_its_own(scene, text):
     assert not bpy.ops.dry_assembly.hide_contact.poll()
 
 
-def test_a_change_of_the_table_and_undo_take_the_contact_volume_away(scene):
+def test_a_change_of_the_table_and_undo_take_the_overlap_volume_away(scene):
     tables.create_table(scene, LONG_RIB)
     pending.flush()
     bpy.ops.ed.undo_push(message="table")
@@ -311,14 +312,14 @@ def test_a_change_of_the_table_and_undo_take_the_contact_volume_away(scene):
     assert not first().contact
 
 
-def test_notes_have_no_contact_volume(scene):
+def test_notes_have_no_overlap_volume(scene):
     tables.create_table(scene, QUILTING)
     pending.flush()
     assert first().findings[0].severity == "note"
     with pytest.raises(RuntimeError, match="not about parts in each other's way"):
         bpy.ops.dry_assembly.show_contact()
     tables.create_table(scene, LONG_RIB)
-    assert contact.show(scene.dry_assembly.tables[1], 0) is not None
+    assert overlap.show(scene.dry_assembly.tables[1], 0) is not None
     addon.unregister()
     assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
     addon.register()

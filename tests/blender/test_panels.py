@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import bpy
 import pytest
 
-from addon.model.parameters import LISTS, SECTIONS
+from addon.designs.table.parameters import LISTS, SECTIONS
 from addon.scene import access, built, tables
 from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
 from addon.ui import lists, panels

@@ -8,8 +8,8 @@ from pathlib import Path
 import bpy
 import pytest
 
-from addon.model.errors import ExportError
 from addon.scene import engines, rendering, tables
+from addon.sizes.errors import ExportError
 
 from .conftest import QUILTING, first
 
@@ -114,15 +114,15 @@ def test_a_rendering_that_is_done_takes_the_place_of_the_old_file(folder, monkey
     assert len(bpy.app.handlers.render_cancel) == handlers
 
 
-@pytest.mark.parametrize("kind", ["stowed", "film"])
+@pytest.mark.parametrize("kind", ["stowed", "video"])
 def test_a_rendering_that_is_stopped_leaves_the_old_file(folder, monkeypatch, kind):
     before, handlers = census(), len(bpy.app.handlers.render_cancel)
     Renders(monkeypatch, stopped=True)
     path = rendering.path_of(first(), rendering.KINDS[kind].ending)
     path.write_bytes(b"old")
     made = rendering.Rendering(first(), rendering.KINDS[kind])
-    film = ", frame 1 of " if kind == "film" else ""
-    assert made.words.startswith(f"Rendering {path.name}{film}")
+    video = ", frame 1 of " if kind == "video" else ""
+    assert made.words.startswith(f"Rendering {path.name}{video}")
     assert not made.finish()
     assert path.read_bytes() == b"old"
     assert [item.name for item in folder.iterdir()] == [path.name]
@@ -133,10 +133,10 @@ def test_a_rendering_that_is_stopped_leaves_the_old_file(folder, monkeypatch, ki
 def test_every_picture_says_that_it_replaces_the_old_one(state):
     for kind in rendering.KINDS:
         text = (
-            bpy.types.DRY_ASSEMBLY_OT_render_film.bl_description
-            if kind == "film"
+            bpy.types.DRY_ASSEMBLY_OT_render_video.bl_description
+            if kind == "video"
             else bpy.types.DRY_ASSEMBLY_OT_render_picture.description(
                 bpy.context, type("Settings", (), {"kind": kind})
             )
         )
-        assert re.search(r"An older (picture|film) of that name is replaced$", text)
+        assert re.search(r"An older (picture|video) of that name is replaced$", text)

@@ -1,4 +1,4 @@
-"""Pictures show what they should: known parts in their colours at their projected places."""
+"""Pictures show what they should: known parts in their colors at their projected places."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.fit.check import check
-from addon.model.examples import EXAMPLES
-from addon.model.parameters import AsCut
-from addon.model.recipe import build
+from addon.check.check import check
+from addon.designs.table import build
+from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES
 from addon.scene import engines, framing, leaves, pictures
 from addon.scene.built import objects_of
 from addon.scene.materials import TONES
@@ -38,15 +38,15 @@ def srgb(linear) -> np.ndarray:
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
 
 
-def colour_at(picture: np.ndarray, view: framing.View, place) -> np.ndarray:
-    """Colour of the pixel in which a place, m, is seen."""
+def color_at(picture: np.ndarray, view: framing.View, place) -> np.ndarray:
+    """Color of the pixel in which a place, m, is seen."""
     x, y = view.project(np.array([place]))[0] / [view.width, view.height]
     return picture[int((0.5 - y) * picture.shape[0]), int((0.5 + x) * picture.shape[1])]
 
 
-def hue(colour) -> np.ndarray:
-    """A colour without its brightness."""
-    return np.asarray(colour) / np.sum(colour)
+def hue(color) -> np.ndarray:
+    """A color without its brightness."""
+    return np.asarray(color) / np.sum(color)
 
 
 @pytest.fixture
@@ -56,7 +56,7 @@ def shot(empty, tmp_path):
     def render(prepare) -> tuple[np.ndarray, framing.View]:
         made = objects_of(TABLE)
         view = framing.fit(pictures.corners(made), framing.axes_of(89.0, 0.0), SIZE, (0.02, 0.02, 0.02, 0.02))
-        with studio(made, "drawing", SIZE, lambda part: part.role != "floor") as room:
+        with studio(made, "drawing", SIZE, lambda part: part.role != "bottom") as room:
             flat_camera(room, view)
             prepare(room.parts, {part.label: part for part in made.parts})
             engines.quick(room.scene)
@@ -68,7 +68,7 @@ def shot(empty, tmp_path):
 
 
 def bay(assembly) -> tuple[float, float, float]:
-    """A place in the middle bay where a lower leaf lies at home and nothing above it: m."""
+    """A place in the middle bay where a lower leaf lies stowed and nothing above it: m."""
     leaf = assembly.by_label["L3"]
     middle = leaf.placement.to_table(np.array([[0.5 * leaf.shape.size[0], 0.5 * leaf.shape.size[1], 0.0]]))[0]
     return (0.05, middle[1] / 1000.0, middle[2] / 1000.0)
@@ -89,11 +89,11 @@ def test_a_leaf_at_home_is_seen_through_the_open_body_and_gone_while_it_is_outsi
     with_leaf, view = shot(at_home)
     without, _ = shot(outside)
     leaf_hue, paper_hue = hue(srgb(TONES["leaf"].screen)), hue(srgb(PAPER))
-    assert hue(colour_at(with_leaf, view, place)) == pytest.approx(leaf_hue, abs=0.06)
-    assert hue(colour_at(without, view, place)) == pytest.approx(paper_hue, abs=0.03)
+    assert hue(color_at(with_leaf, view, place)) == pytest.approx(leaf_hue, abs=0.06)
+    assert hue(color_at(without, view, place)) == pytest.approx(paper_hue, abs=0.03)
 
 
-def test_the_cover_hides_the_ribs_and_each_role_has_its_colour(shot):
+def test_the_cover_hides_the_ribs_and_each_role_has_its_color(shot):
     covered, view = shot(lambda parts, described: None)
     opened, _ = shot(
         lambda parts, described: [leaves.stow(parts[f"L{n}"], described[f"L{n}"]) for n in (1, 2, 3, 4)]
@@ -102,14 +102,14 @@ def test_the_cover_hides_the_ribs_and_each_role_has_its_colour(shot):
     on_side = (0.0, -0.475, 0.77)
     rib, leaf, side = (hue(srgb(TONES[role].screen)) for role in ("rib", "leaf", "side"))
     assert np.abs(leaf - rib).max() > 0.1
-    assert hue(colour_at(covered, view, on_rib)) == pytest.approx(leaf, abs=0.06)
-    assert hue(colour_at(opened, view, on_rib)) == pytest.approx(rib, abs=0.06)
+    assert hue(color_at(covered, view, on_rib)) == pytest.approx(leaf, abs=0.06)
+    assert hue(color_at(opened, view, on_rib)) == pytest.approx(rib, abs=0.06)
     for picture in (covered, opened):
-        assert hue(colour_at(picture, view, on_side)) == pytest.approx(side, abs=0.06)
+        assert hue(color_at(picture, view, on_side)) == pytest.approx(side, abs=0.06)
         assert picture[1, 1] == pytest.approx(srgb(PAPER), abs=0.02)
 
 
-def test_the_stowed_picture_rings_the_tightest_place_in_colour(empty, tmp_path):
+def test_the_stowed_picture_rings_the_tightest_place_in_color(empty, tmp_path):
     size = (640, 400)
     pictures.stowed(
         replace(TABLE, as_cut=(AsCut("S1", "slot_height", deviation=-1.2),)), tmp_path / "tight.png", size
@@ -151,7 +151,7 @@ def test_the_assembled_picture_shows_the_table_on_light_ground(empty, tmp_path, 
     assert picture.shape[:2] == (SIZE[1], SIZE[0])
     middle, corner = picture[44:56, 140:180].mean(axis=(0, 1)), picture[-20:, :20].mean(axis=(0, 1))
     assert middle[0] - middle[2] > 0.2  # wood is warm
-    assert abs(corner[0] - corner[2]) < 0.1  # the ground is grey
+    assert abs(corner[0] - corner[2]) < 0.1  # the ground is gray
     assert corner.mean() > middle.mean()
 
 

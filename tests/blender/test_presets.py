@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import bpy
 import pytest
 
-from addon.model.table_file import parse_table
+from addon.files.table_file import parse_table
 from addon.scene import access, pending, presets, tables
 from addon.ui.preset_buttons import DRY_ASSEMBLY_MT_presets, DRY_ASSEMBLY_MT_remove_presets
 

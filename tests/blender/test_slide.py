@@ -8,19 +8,19 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.fit.prepared import prepare
-from addon.fit.slide.advice import worst_mouth
-from addon.fit.slide.proof import prove_leaves
-from addon.fit.slide.words import mouth_text
-from addon.model.recipe import build
-from addon.scene import access, built, pending, slides, tables
+from addon.check.prepared import prepare
+from addon.check.slide.advice import worst_mouth
+from addon.check.slide.proof import prove_leaves
+from addon.check.slide.words import mouth_text
+from addon.designs.table import build
+from addon.scene import access, built, pending, sliding_in, tables
 from addon.ui import lists
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
 from .test_panels import Layout, drawn
 
 ULP = float(np.spacing(np.float32(1.0)))
-"""m; the step of a float32 at a metre, the size of a table: 1.2e-4 mm."""
+"""m; the step of a float32 at a meter, the size of a table: 1.2e-4 mm."""
 
 
 def proofs(state):
@@ -131,9 +131,9 @@ def test_a_change_during_the_pause_puts_the_proof_off(state, monkeypatch):
     waits[0][0]()
     assert not state.out_of_date
     assert state.proof_out_of_date
-    assert [delay for _, delay in waits] == [pending.DELAY, slides.PAUSE]
+    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.PAUSE]
     state.parameters.table.height = 0.81
-    assert [delay for _, delay in waits] == [pending.DELAY, slides.PAUSE, pending.DELAY]
+    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.PAUSE, pending.DELAY]
     waits[1][0]()  # had it run all the same: nothing to prove before the check
     assert state.proof_out_of_date
 
@@ -155,7 +155,7 @@ def test_notes_stand_after_the_findings_of_the_check_and_stay_there(scene):
     assert [finding.message for finding in state.findings] == wanted
 
 
-def test_old_notes_are_greyed_until_the_proof_is_made_again(state):
+def test_old_notes_are_grayed_until_the_proof_is_made_again(state):
     pending.flush()
     state.parameters.table.height = 0.8
     tables.settle(state)
@@ -178,7 +178,7 @@ def test_remedies_come_on_demand_and_do_what_they_say(scene):
     assert (note.rule, note.severity, note.leaf) == ("leaf-steer", "note", "L1")
     assert note.remedy_changes
     tables.settle(first())
-    slides.prove_now(first())
+    sliding_in.prove_now(first())
     assert first().findings[0].remedy, "checking again forgets no remedy"
     first().finding_index = 0
     assert bpy.ops.dry_assembly.apply_remedy() == {"FINISHED"}

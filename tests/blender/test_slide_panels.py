@@ -9,12 +9,12 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.fit.forces.jamming import judge
-from addon.fit.prepared import prepare
-from addon.fit.slide.proof import prove_leaves
-from addon.fit.tolerance.analysis import analyse
-from addon.model.recipe import build
-from addon.scene import access, built, pending, slides, tables, tolerances
+from addon.check.forces.jamming import judge
+from addon.check.prepared import prepare
+from addon.check.slide.proof import prove_leaves
+from addon.check.tolerance.analysis import analyze
+from addon.designs.table import build
+from addon.scene import access, built, pending, sliding_in, tables, tolerances
 from addon.ui import lists
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
@@ -70,7 +70,7 @@ def test_a_leaf_of_the_quilting_table_by_hand(studied):
 
 
 def test_friction_that_jams_at_home_is_told(scene):
-    """405.2 mm wide, it would have to be guided over 405.2 * 0.8 * 1.2 = 389 mm at home, and is over 359 mm."""
+    """405.2 mm wide, it would have to be guided over 405.2 * 0.8 * 1.2 = 389 mm stowed, and is over 359 mm."""
     state = tables.create_table(scene, SEED_BENCH)
     state.parameters.limits.friction = 0.8
     pending.flush()
@@ -182,7 +182,7 @@ def test_the_study_is_made_in_steps_and_a_change_between_them_starts_it_anew(sta
             state.parameters.limits.friction = 0.5
             waits.clear()
             tables.settle(state)
-            waits.append((tables._prove_all, slides.BREATH))
+            waits.append((tables._prove_all, sliding_in.BREATH))
     assert steps > 4
     assert not state.proof_out_of_date
     assert "(friction 0.5)" in state.leaves[0].study.side_words
@@ -195,7 +195,7 @@ def test_what_was_worked_out_once_is_remembered(state, monkeypatch):
         raise AssertionError("worked out again")
 
     monkeypatch.setattr(built.study, "study_steps", refuse)
-    assert slides.prove_now(state).table == access.table_in(state)
+    assert sliding_in.prove_now(state).table == access.table_in(state)
 
 
 # -- tolerances
@@ -205,7 +205,7 @@ def test_the_analysis_in_the_panel_is_that_of_the_table(state):
     bpy.context.scene.dry_assembly.tolerance_count = 300
     assert bpy.ops.dry_assembly.analyse_tolerances() == {"FINISHED"}
     analysis = first().analysis
-    report = analyse(access.table_in(first()), count=300)
+    report = analyze(access.table_in(first()), count=300)
     assert (analysis.made, analysis.out_of_date, analysis.count) == (True, False, 300)
     assert [margin.name for margin in analysis.margins][:3] == ["L1 side", "L1 above", "L2 side"]
     for margin, row in zip(analysis.margins, report.rows, strict=True):
@@ -227,14 +227,14 @@ def test_the_analysis_in_the_panel_is_that_of_the_table(state):
 def test_an_analysis_is_marked_as_out_of_date_once_parameters_change(scene):
     state = tables.create_table(scene, SEED_BENCH)
     scene.dry_assembly.tolerance_count = 100
-    assert "Out of date: analyse anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in drawn(scene).words
     tolerances.analyse_now(state)
-    assert "Out of date: analyse anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in drawn(scene).words
     assert " in" in state.analysis.margins[0].worst
     state.parameters.table.height = 0.8
-    assert "Out of date: analyse anew" in drawn(scene).words
+    assert "Out of date: analyze anew" in drawn(scene).words
     tolerances.analyse_now(state)
-    assert "Out of date: analyse anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in drawn(scene).words
 
 
 def test_undo_takes_an_analysis_back_in_one_step(scene):

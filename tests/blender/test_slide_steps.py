@@ -9,15 +9,15 @@ import bpy
 import pytest
 
 import addon
-from addon.fit.prepared import prepare
-from addon.fit.slide.proof import prove_leaves
-from addon.fit.slide.remedies import option_steps, options
-from addon.fit.steps import run_through, share_of
-from addon.fit.tolerance.analysis import analyse, analysis_steps
-from addon.model.errors import DryAssemblyError
-from addon.model.examples import EXAMPLES
-from addon.model.recipe import build
+from addon.check.prepared import prepare
+from addon.check.progress import run_through, share_of
+from addon.check.slide.proof import prove_leaves
+from addon.check.slide.remedies import option_steps, options
+from addon.check.tolerance.analysis import analysis_steps, analyze
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
 from addon.scene import access, built, ids, pending, tables
+from addon.sizes.errors import DryAssemblyError
 from addon.ui import menus, step_operator
 from addon.ui.slide_buttons import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
 
@@ -51,7 +51,7 @@ def test_remedies_in_steps_are_the_remedies():
 def test_an_analysis_in_steps_is_the_analysis_however_it_is_cut():
     table = EXAMPLES["seed-bench"].table()
     said, found = shares(analysis_steps(table, count=300, guided=20, at_once=70))
-    whole = analyse(table, count=300, guided=20)
+    whole = analyze(table, count=300, guided=20)
     assert (found.passes, found.works, found.guides, found.router) == (
         whole.passes,
         whole.works,

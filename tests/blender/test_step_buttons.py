@@ -9,8 +9,8 @@ import bpy
 import pypdf
 import pytest
 
-from addon.fit.assembly_order import assembly_order
-from addon.model.recipe import build
+from addon.check.apart.assembly_order import assembly_order
+from addon.designs.table import build
 from addon.scene import access, tables
 from addon.ui import step_operator
 from addon.ui.file_operators import SaveOperator

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from mathutils import Vector
 
-from addon.model.recipe import build
+from addon.designs.table import build
 from addon.scene import access, ids, motion, tables
 from addon.scene.curves import curves_of
 

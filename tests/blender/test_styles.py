@@ -18,11 +18,11 @@ from PIL import Image as Pillow
 from scipy import ndimage
 
 from addon.command_line.main import main
-from addon.model.errors import ExportError
-from addon.model.examples import EXAMPLES
+from addon.files.examples import EXAMPLES
+from addon.paper.lines import VIEWS, line_picture, view_from
+from addon.paper.sheet.raster import dots
 from addon.scene import built, engines, rendering, sheets, styles
-from addon.shop.drawing.raster import dots
-from addon.shop.lines import VIEWS, line_picture, view_from
+from addon.sizes.errors import ExportError
 
 from ..line_samples import triangles_of
 from .conftest import QUILTING, first
@@ -47,7 +47,7 @@ def silhouette(table, page, frame) -> shapely.Geometry:
     flat = (flat / (frame.width, frame.height) + 0.5) * (frame.columns, frame.rows)
     shapes = [shapely.Polygon(one) for one in flat]
     covered = shapely.union_all([one for one in shapes if one.area > 1e-6])
-    return covered.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="mitre")
+    return covered.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="miter")
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -74,10 +74,10 @@ def test_the_rendered_silhouette_is_that_of_the_exact_outline(empty, style, leav
 
 
 def test_faces_are_the_lighter_the_more_they_look_at_the_light(empty):
-    """Top, front and right differ in this order, so that a grey print shows them apart."""
+    """Top, front and right differ in this order, so that a gray print shows them apart."""
     _, page, frame, pixels = made("shaded", "isometric", "covered")
     assembly = built.assembly_of(built.table_of(QUILTING))
-    grey = pixels[:, :, :3] @ (0.2126, 0.7152, 0.0722)  # ITU-R BT.709
+    gray = pixels[:, :, :3] @ (0.2126, 0.7152, 0.0722)  # ITU-R BT.709
     found = {}
     for name, normal in {"top": (0, 0, 1), "front": (0, -1, 0), "right": (1, 0, 0)}.items():
         faces = page.surface.normals @ page.surface.axes @ np.array(normal) > 0.999
@@ -88,14 +88,14 @@ def test_faces_are_the_lighter_the_more_they_look_at_the_light(empty):
         nearest = corners[np.argmax(depth), :, :2].mean(axis=0)
         at = (nearest * page.layout.scale + page.layout.place - frame.box[:2]) / 25.4 * DPI
         column, row = np.floor(at).astype(int)
-        found[name] = grey[frame.rows - 1 - row, column]
+        found[name] = gray[frame.rows - 1 - row, column]
     assert found["top"] > found["front"] + 15
     assert found["front"] > found["right"] + 8
 
 
 @pytest.mark.parametrize("view", ["isometric", "below", "front", "right"])
 def test_leaves_stand_out_in_a_transparent_body(empty, view):
-    """Their outlines are dark dots on the paper, their faces coloured, the body around them pale grey."""
+    """Their outlines are dark dots on the paper, their faces colored, the body around them pale gray."""
     table, page, frame, pixels = made("transparent", view, "stowed", dpi=120)
     drawing = page.drawing("2031-05-17", frame, pixels)
     picture = dots(drawing, 120).astype(float)
@@ -108,11 +108,11 @@ def test_leaves_stand_out_in_a_transparent_body(empty, view):
         row = ((drawing.height - spots[:, 1]) / 25.4 * 120).astype(int)
         column = (spots[:, 0] / 25.4 * 120).astype(int)
         assert np.median(picture[row, column].max(axis=1)) < 90
-    colour = pixels[:, :, 0].astype(float) - pixels[:, :, 2]
+    color = pixels[:, :, 0].astype(float) - pixels[:, :, 2]
     opaque = pixels[:, :, 3] > 250
     pale = (pixels[:, :, 3] > 20) & ~opaque
-    assert np.median(colour[opaque]) > 35
-    assert np.median(np.abs(colour[pale])) < 25
+    assert np.median(color[opaque]) > 35
+    assert np.median(np.abs(color[pale])) < 25
     on_paper = 255 - pixels[:, :, 3][pale] / 255 * (255 - pixels[:, :, 1][pale].astype(float))
     assert np.median(on_paper) > 175
     leaves = [part for part in built.assembly_of(table).parts if part.role == "leaf"]

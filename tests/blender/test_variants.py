@@ -8,7 +8,7 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.model.table_file import parse_table
+from addon.files.table_file import parse_table
 from addon.scene import access, ids, motion, pending, tables, variants
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene

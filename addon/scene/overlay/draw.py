@@ -11,7 +11,7 @@ from mathutils import Matrix
 
 from .. import access
 from . import paper, shader, shown
-from .colours import OF_PASSAGES
+from .colors import OF_PASSAGES
 
 if TYPE_CHECKING:
     from bpy.types import Context

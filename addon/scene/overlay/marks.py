@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from .colours import OF_SEVERITY
+from .colors import OF_SEVERITY
 from .shapes import HALO, bar, disc, fan, stroke
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from .colours import Colour
+    from .colors import Color
     from .shapes import Corners
 
     Floats = NDArray[np.float64]
@@ -48,13 +48,13 @@ def marker(place: ArrayLike, severity: str, chosen: bool) -> Iterator[Corners]:
     """A shape beside a place, and the line that ties it to the place."""
     ink = OF_SEVERITY[severity]
     radius = RADIUS * (LARGER if chosen else 1.0)
-    for colour, rim in ((None, HALO), (ink, 0.0)):
-        yield fan(place, _NOWHERE, stroke((0, 0), AWAY, LINE + 2 * rim), colour)
-        yield disc(place, (0, 0), DOT + rim, colour)
+    for color, rim in ((None, HALO), (ink, 0.0)):
+        yield fan(place, _NOWHERE, stroke((0, 0), AWAY, LINE + 2 * rim), color)
+        yield disc(place, (0, 0), DOT + rim, color)
         if severity in OUTLINES:
-            yield fan(place, _NOWHERE, (radius + 1.5 * rim) * OUTLINES[severity] + AWAY, colour)
+            yield fan(place, _NOWHERE, (radius + 1.5 * rim) * OUTLINES[severity] + AWAY, color)
         else:
-            yield disc(place, AWAY, radius + rim, colour)
+            yield disc(place, AWAY, radius + rim, color)
 
 
 def dimension(start: ArrayLike, end: ArrayLike, severity: str) -> Iterator[Corners]:
@@ -63,13 +63,13 @@ def dimension(start: ArrayLike, end: ArrayLike, severity: str) -> Iterator[Corne
     Arrows stand outside, as is usual where there is little room between them (ISO 129-1, from memory).
     """
     ink = OF_SEVERITY[severity]
-    for colour, rim in ((None, HALO), (ink, 0.0)):
-        yield bar(start, end, LINE + 2 * rim, colour)
-        yield from _arrow(start, np.subtract(end, start), colour, rim)
-        yield from _arrow(end, np.subtract(start, end), colour, rim)
+    for color, rim in ((None, HALO), (ink, 0.0)):
+        yield bar(start, end, LINE + 2 * rim, color)
+        yield from _arrow(start, np.subtract(end, start), color, rim)
+        yield from _arrow(end, np.subtract(start, end), color, rim)
 
 
-def _arrow(tip: ArrayLike, along: ArrayLike, ink: Colour | None, rim: float) -> Iterator[Corners]:
+def _arrow(tip: ArrayLike, along: ArrayLike, ink: Color | None, rim: float) -> Iterator[Corners]:
     length, half = HEAD
     yield fan(tip, along, stroke((0, -TICK - rim), (0, TICK + rim), LINE + 2 * rim), ink)
     yield fan(tip, along, stroke((-TAIL - rim, 0), (-length / 2, 0), LINE + 2 * rim), ink)

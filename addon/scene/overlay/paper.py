@@ -1,4 +1,4 @@
-"""Words over the view: on paper of the theme's colour, where there is room for them."""
+"""Words over the view: on paper of the theme's color, where there is room for them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from gpu_extras.batch import batch_for_shader
 
 from . import layout, shader
-from .colours import Colour, readable
+from .colors import Color, readable
 
 if TYPE_CHECKING:
     from mathutils import Matrix
@@ -26,20 +26,20 @@ COVER: Final = 0.88
 
 
 class Tones(NamedTuple):
-    """Colours of the theme, sRGB."""
+    """Colors of the theme, sRGB."""
 
-    paper: Colour
-    text: Colour
+    paper: Color
+    text: Color
 
 
 def tones(theme: Any) -> Tones:
-    """The view's background for paper, its text's colour if that can be read on it."""
+    """The view's background for paper, its text's color if that can be read on it."""
     space = theme.view_3d.space
     return _tones(tuple(space.gradients.high_gradient)[:3], tuple(space.text))
 
 
 @cache
-def _tones(paper: Colour, text: Colour) -> Tones:
+def _tones(paper: Color, text: Color) -> Tones:
     return Tones(paper, readable(text, paper))
 
 
@@ -93,7 +93,7 @@ def _seen(overlay: Overlay, to_screen: Matrix, size: tuple[int, int]) -> NDArray
 
 
 def _sheets(blocks: list[layout.Block], tones: Tones, bar: float) -> Any:
-    """The paper of all words, with a bar of the severity's colour at the side of its mark, on the graphics card."""
+    """The paper of all words, with a bar of the severity's color at the side of its mark, on the graphics card."""
     places, paints = [], []
     for block in blocks:
         left, low, right, top = block.box

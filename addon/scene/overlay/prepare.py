@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from .colours import OF_PASSAGES, OF_SEVERITY
+from .colors import OF_PASSAGES, OF_SEVERITY
 from .marks import AWAY, LARGER, RADIUS, dimension, marker
 from .shapes import Corners, joined
 
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...fit.findings import Point, Span
-    from ...fit.passages import Passage
-    from .colours import Colour
+    from ...check.findings import Point, Span
+    from ...check.spans import Passage
+    from .colors import Color
 
     Floats = NDArray[np.float32]
 
-METRES: Final = 1e-3
+METERS: Final = 1e-3
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Text:
     place: Point
     lines: tuple[str, ...]
     offset: tuple[float, float]
-    tone: Colour
+    tone: Color
     rank: int
     along: Point = (0.0, 0.0, 0.0)
     mark: tuple[float, float] | None = None
@@ -132,7 +132,7 @@ def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
 
 def _name(passage: Passage) -> Text:
     """At the middle of the box, on top."""
-    low, high = np.array(passage.low) * METRES, np.array(passage.high) * METRES
+    low, high = np.array(passage.low) * METERS, np.array(passage.high) * METERS
     x, y = ((low + high) / 2)[:2].tolist()
     return Text((x, y, float(high[2])), (f"Passage of {passage.leaf}",), (-40.0, 0.0), OF_PASSAGES, 5)
 
@@ -145,5 +145,5 @@ _TRIANGLES: Final = _QUADS[:, [0, 1, 2, 0, 2, 3]].ravel()
 
 def _corners(passage: Passage) -> Floats:
     """(8, 3) float32, m."""
-    low, high = np.array(passage.low) * METRES, np.array(passage.high) * METRES
+    low, high = np.array(passage.low) * METERS, np.array(passage.high) * METERS
     return np.where(_BITS, high, low).astype(np.float32)

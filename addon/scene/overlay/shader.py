@@ -1,4 +1,4 @@
-"""The shaders: Blender's plain colour, and our own for shapes of constant size on the screen."""
+"""The shaders: Blender's plain color, and our own for shapes of constant size on the screen."""
 
 from __future__ import annotations
 
@@ -32,8 +32,8 @@ void main()
   vec2 across = vec2(-way.y, way.x);
   here.xy += (way * offset.x + across * offset.y) * pixel * here.w;
   vec4 srgb = ink.a > 0.0 ? ink : paper;
-  /* Blender says whether what is drawn into wants linear colours. */
-  colour = !shown ? vec4(0.0) : srgbTarget ? vec4(linear(srgb.rgb), srgb.a) : srgb;
+  /* Blender says whether what is drawn into wants linear colors. */
+  color = !shown ? vec4(0.0) : srgbTarget ? vec4(linear(srgb.rgb), srgb.a) : srgb;
   around = round_at;
   gl_Position = here;
 }
@@ -44,20 +44,20 @@ void main()
 {
   float away = length(around);
   float inside = clamp((1.0 - away) / max(fwidth(away), 1e-6) + 0.5, 0.0, 1.0);
-  result = vec4(colour.rgb, colour.a * inside);
+  result = vec4(color.rgb, color.a * inside);
 }
 """
 
 
 @cache
 def plain() -> Any:
-    """One colour for all."""
+    """One color for all."""
     return gpu.shader.from_builtin("UNIFORM_COLOR")
 
 
 @cache
 def painted() -> Any:
-    """A colour for each corner."""
+    """A color for each corner."""
     return gpu.shader.from_builtin("FLAT_COLOR")
 
 
@@ -65,7 +65,7 @@ def painted() -> Any:
 def marks() -> Any:
     """Corners as in `shapes.Corners`; uniforms: `to_screen`, `paper` and `pixel`, the size of one in clip space."""
     between = gpu.types.GPUStageInterfaceInfo("dry_assembly_marks")
-    between.flat("VEC4", "colour")
+    between.flat("VEC4", "color")
     between.smooth("VEC2", "around")
     info = gpu.types.GPUShaderCreateInfo()
     info.push_constant("MAT4", "to_screen")

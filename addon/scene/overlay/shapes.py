@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from .colours import Colour
+    from .colors import Color
 
     Floats = NDArray[np.float32]
 
 HALO: Final = 1.4
-"""Width of the rim in the paper's colour around every shape, pixels."""
+"""Width of the rim in the paper's color around every shape, pixels."""
 
 LEAST: Final = 3.0
 """Length on the screen that a direction needs for what is drawn along it to be shown, pixels."""
@@ -41,7 +41,7 @@ class Corners(NamedTuple):
     along : (n, 3) float32, m; a way in space, or zero for offsets to the right and up. Where the way looks shorter
         than `LEAST`, the shape is not drawn
     offset : (n, 2) float32, pixels; along the direction, and to its left
-    ink : (n, 4) float32, sRGB; alpha 0 stands for the paper's colour
+    ink : (n, 4) float32, sRGB; alpha 0 stands for the paper's color
     round : (n, 2) float32; where the corner lies about the middle of a disc of radius 1, outside of which nothing is
         drawn; zero for what is not round
     """
@@ -60,21 +60,21 @@ def joined(shapes: Sequence[Corners]) -> Corners:
     return Corners(*(np.concatenate(column) for column in zip(*shapes, strict=True)))
 
 
-def fan(place: ArrayLike, along: ArrayLike, outline: ArrayLike, ink: Colour | None) -> Corners:
-    """A convex outline, (n, 2) pixels, around one place; without ink in the paper's colour."""
+def fan(place: ArrayLike, along: ArrayLike, outline: ArrayLike, ink: Color | None) -> Corners:
+    """A convex outline, (n, 2) pixels, around one place; without ink in the paper's color."""
     points = np.asarray(outline, dtype=np.float32)
     last = np.arange(2, len(points))
     triangles = np.stack([np.zeros_like(last), last - 1, last], axis=1).ravel()
     return _corners(place, along, points[triangles], ink)
 
 
-def disc(place: ArrayLike, middle: ArrayLike, radius: float, ink: Colour | None) -> Corners:
-    """A disc about an offset (2,) from one place, pixels; without ink in the paper's colour."""
+def disc(place: ArrayLike, middle: ArrayLike, radius: float, ink: Color | None) -> Corners:
+    """A disc about an offset (2,) from one place, pixels; without ink in the paper's color."""
     offset = np.asarray(middle) + (radius + BORDER) * _SQUARE
     return _corners(place, (0.0, 0.0, 0.0), offset, ink, (radius + BORDER) / radius * _SQUARE)
 
 
-def bar(start: ArrayLike, end: ArrayLike, width: float, ink: Colour | None) -> Corners:
+def bar(start: ArrayLike, end: ArrayLike, width: float, ink: Color | None) -> Corners:
     """A line from place to place, `width` pixels wide."""
     along = np.subtract(end, start)
     half = width / 2
@@ -92,13 +92,13 @@ def stroke(start: ArrayLike, end: ArrayLike, width: float) -> NDArray[np.float64
 
 
 def _corners(
-    place: ArrayLike, along: ArrayLike, offset: ArrayLike, ink: Colour | None, around: ArrayLike = (0.0, 0.0)
+    place: ArrayLike, along: ArrayLike, offset: ArrayLike, ink: Color | None, around: ArrayLike = (0.0, 0.0)
 ) -> Corners:
     count = len(np.asarray(offset))
-    colour = (0.0, 0.0, 0.0, 0.0) if ink is None else (*ink, 1.0)
+    color = (0.0, 0.0, 0.0, 0.0) if ink is None else (*ink, 1.0)
     return Corners(
         *(
             np.broadcast_to(np.asarray(value, dtype=np.float32), (count, columns)).copy()
-            for value, columns in ((place, 3), (along, 3), (offset, 2), (colour, 4), (around, 2))
+            for value, columns in ((place, 3), (along, 3), (offset, 2), (color, 4), (around, 2))
         )
     )

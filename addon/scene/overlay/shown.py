@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import bpy
 
-from ...fit.passages import passages
-from ...model.errors import DryAssemblyError
+from ...check.spans import passages
+from ...sizes.errors import DryAssemblyError
 from .. import access, built
 from ..findings import is_shown, what_of
 from .prepare import Item, Overlay, prepare

@@ -1,0 +1,381 @@
+"""How far each part can move along each axis of the table until it runs into another: exact, all pairs at once.
+
+Parts that touch may slide along each other (within `CONTACT`). Parts that overlap as they stand, which only a faulty
+table has, let each other go the shorter way out along each axis.
+
+By how far a convex piece, moved along an axis of the table, overlaps another: exact, for many pairs at once.
+
+Two convex polytopes overlap unless a direction parts their shadows; the directions that can are the facet normals of
+either and the cross products of their edges (Gottschalk, Lin and Manocha, SIGGRAPH 1996). The gap between the shadows
+changes evenly with the shift, so each direction leaves a half-line of shifts, and all together an interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from ...sizes.tolerances import ANGLE, CONTACT
+from ...wood.ragged import ragged_rows
+from ...wood.solids import placed
+from ..clearance.polytope import Polytope
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from ...wood.part import Part, Placement
+    from ...wood.pieces import Pieces
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+    Bools = NDArray[np.bool_]
+
+_AT_ONCE = 1024
+"""Pairs that are worked out together; more would not fit the processor's cache."""
+
+_MANY = 12
+"""Facets from which on a piece is worked out apart from the small ones, which would have to wait for it."""
+
+
+class Shifts:
+    """Convex pieces, laid out so that pairs of them are worked out together."""
+
+    def __init__(self, pieces: Pieces) -> None:
+        self.pieces = pieces
+        self.low, self.high, self.is_box = pieces.low, pieces.high, pieces.is_box
+        self._large = np.diff(pieces.plane_starts) > _MANY
+        self._row = np.where(self._large, np.cumsum(self._large), np.cumsum(~self._large)) - 1
+        self._sizes = [_Size(pieces.select(np.flatnonzero(self._large == large))) for large in (False, True)]
+
+    def of_boxes(self, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+        """Shifts along an axis between which the boxes of pieces i overlap those of pieces j: (n,) mm each.
+
+        The boxes have to overlap on the other two axes.
+        """
+        start = self.low[j, axis] - self.high[i, axis] + CONTACT
+        return start, self.high[j, axis] - self.low[i, axis] - CONTACT
+
+    def by_rays(self, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+        """An interval, (n,) mm each, in which pieces i, shifted along the axis, do overlap pieces j; may be empty.
+
+        That in which the line along the axis through the middle of what their boxes share has points of both.
+        """
+        middle = (np.maximum(self.low[i], self.low[j]) + np.minimum(self.high[i], self.high[j])) / 2
+        first, last = self._chord(i, middle, axis)
+        other_first, other_last = self._chord(j, middle, axis)
+        return other_first - last + CONTACT, other_last - first - CONTACT
+
+    def _chord(self, which: Ints, points: Floats, axis: int) -> tuple[Floats, Floats]:
+        """From where to where, (n,) mm along the axis, lines through (n, 3) points lie in a piece each."""
+        rows, starts = ragged_rows(self.pieces.plane_starts, which)
+        planes = self.pieces.planes[rows]
+        from_plane = planes[:, 3] - (planes[:, :3] * points.repeat(np.diff(starts), axis=0)).sum(axis=1)
+        slope = planes[:, axis]
+        still = np.abs(slope) <= ANGLE
+        reach = from_plane / np.where(still, 1.0, slope)
+        outside = np.where(still & (from_plane < CONTACT), -np.inf, np.inf)
+        last = np.minimum.reduceat(np.where(slope > ANGLE, reach, outside), starts[:-1])
+        first = np.maximum.reduceat(np.where(slope < -ANGLE, reach, -np.inf), starts[:-1])
+        return first + points[:, axis], last + points[:, axis]
+
+    def by_facets(self, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+        """An interval, (n,) mm each, outside of which pieces i, shifted along the axis, do not overlap pieces j."""
+        return self._in_chunks(_by_facets, i, j, axis)
+
+    def by_edges(self, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+        """The same from the directions square to an edge of both; what is in both intervals is exact."""
+        return self._in_chunks(_by_edges, i, j, axis)
+
+    def _in_chunks(self, how: _How, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+        starts, ends = np.empty(len(i)), np.empty(len(i))
+        for one in (False, True):
+            for other in (False, True):
+                which = np.flatnonzero((self._large[i] == one) & (self._large[j] == other))
+                for first in range(0, len(which), _AT_ONCE):
+                    chunk = which[first : first + _AT_ONCE]
+                    rows, others = self._row[i[chunk]], self._row[j[chunk]]
+                    starts[chunk], ends[chunk] = how(self._sizes[one], rows, self._sizes[other], others, axis)
+        return starts, ends
+
+
+class _Size:
+    """Pieces of about one size, each with as many vertices, facets and directions of edges."""
+
+    def __init__(self, pieces: Pieces) -> None:
+        self.pieces = pieces
+        self.vertices = _padded(pieces.vertices, pieces.starts)
+        self.planes = _padded(pieces.planes, pieces.plane_starts)
+
+    @cached_property
+    def directions(self) -> Floats:
+        """(N, k, 3) float, unit."""
+        each = [Polytope.of(self.pieces, piece).directions for piece in range(len(self.pieces))]
+        return _padded(np.concatenate(each), np.cumsum([0, *map(len, each)]))
+
+
+_How = Callable[[_Size, "Ints", _Size, "Ints", int], tuple["Floats", "Floats"]]
+
+
+def _by_facets(one: _Size, i: Ints, other: _Size, j: Ints, axis: int) -> tuple[Floats, Floats]:
+    start, end = _facet_intervals(one.planes[i], other.vertices[j], axis)
+    back_start, back_end = _facet_intervals(other.planes[j], one.vertices[i], axis)
+    return np.maximum(start, -back_end), np.minimum(end, -back_start)
+
+
+def _facet_intervals(planes: Floats, vertices: Floats, axis: int) -> tuple[Floats, Floats]:
+    heights = planes[:, :, :3] @ vertices.transpose(0, 2, 1)
+    return _interval(heights.min(axis=2) - planes[:, :, 3], planes[:, :, axis])
+
+
+def _by_edges(one: _Size, i: Ints, other: _Size, j: Ints, axis: int) -> tuple[Floats, Floats]:
+    along = np.cross(one.directions[i][:, :, None], other.directions[j][:, None]).reshape(len(i), -1, 3)
+    length = np.sqrt((along * along).sum(axis=2))
+    there = length > ANGLE
+    along /= np.where(there, length, 1.0)[:, :, None]
+    here = along @ one.vertices[i].transpose(0, 2, 1)
+    beyond = along @ other.vertices[j].transpose(0, 2, 1)
+    ahead = np.where(there, beyond.min(axis=2) - here.max(axis=2), -np.inf)
+    behind = np.where(there, here.min(axis=2) - beyond.max(axis=2), -np.inf)
+    closing = np.where(there, along[:, :, axis], 0.0)
+    first, second = _interval(ahead, closing), _interval(behind, -closing)
+    return np.maximum(first[0], second[0]), np.minimum(first[1], second[1])
+
+
+def _interval(gaps: Floats, closing: Floats) -> tuple[Floats, Floats]:
+    """Shifts, (n,) mm from and to, by which all of (n, k) gaps that close at their rates are overlaps."""
+    rest = gaps + CONTACT
+    still = np.abs(closing) <= ANGLE
+    never = (still & (rest >= 0)).any(axis=1)
+    when = rest / np.where(still, 1.0, closing)
+    start = np.where(closing > ANGLE, when, -np.inf).max(axis=1)
+    end = np.where(closing < -ANGLE, when, np.inf).min(axis=1)
+    return np.where(never, np.inf, start), np.where(never, -np.inf, end)
+
+
+def _padded(rows: Floats, starts: Ints) -> Floats:
+    """(N, k, c) float: the rows of each of N runs, the last one repeated where a run has fewer than k."""
+    sizes = np.diff(starts)
+    which = np.minimum(np.arange(sizes.max(initial=1)), sizes[:, None] - 1)
+    return rows[starts[:-1, None] + which]
+
+
+Direction = Literal["+x", "+y", "+z", "-x", "-y", "-z"]
+
+DIRECTIONS: Final[tuple[Direction, ...]] = ("+x", "+y", "+z", "-x", "-y", "-z")
+"""The order of the six directions wherever they are numbered."""
+
+VECTORS: Final = dict(zip(DIRECTIONS, np.concatenate([np.eye(3), -np.eye(3)]), strict=True))
+"""Direction → (3,) float, unit."""
+
+_TOUCH: Final = 4 * CONTACT
+"""Parts that a shorter move along an axis brings into each other touch, mm."""
+
+_ROUNDS: Final = 3
+"""How often rays are tried; it only spares work."""
+
+
+def opposite(direction: Direction) -> Direction:
+    """The other way."""
+    return DIRECTIONS[(DIRECTIONS.index(direction) + 3) % 6]
+
+
+@dataclass(frozen=True, eq=False)
+class Blocking:
+    """What stands in the way of what.
+
+    Parameters
+    ----------
+    labels : of n parts
+    pieces : of each part, where it stands
+    room : (6, n, n) float, mm; how far part a can move along a direction until it runs into part b; inf: for ever
+    overlapping : pairs of labels of parts that overlap as they stand
+    """
+
+    labels: tuple[str, ...]
+    pieces: tuple[Pieces, ...]
+    room: Floats
+    overlapping: tuple[tuple[str, str], ...]
+
+    @cached_property
+    def number(self) -> dict[str, int]:
+        """Label → number of the part."""
+        return {label: number for number, label in enumerate(self.labels)}
+
+    @cached_property
+    def low(self) -> Floats:
+        """(n, 3) float, mm; lower corners of the parts' bounding boxes."""
+        return np.array([one.low.min(axis=0) for one in self.pieces])
+
+    @cached_property
+    def high(self) -> Floats:
+        """(n, 3) float, mm; upper corners."""
+        return np.array([one.high.max(axis=0) for one in self.pieces])
+
+    @cached_property
+    def touching(self) -> Bools:
+        """(n, n) bool; whether a face of one part lies on the other."""
+        return np.asarray((self.room <= _TOUCH).any(axis=0))
+
+    def numbers(self, labels: Iterable[str]) -> Ints:
+        """Numbers of parts. Raises KeyError for labels that there are not."""
+        return np.array([self.number[label] for label in labels], dtype=np.intp)
+
+    def rooms(self, moving: Collection[str], standing: Collection[str]) -> dict[Direction, float]:
+        """How far parts can move together along each direction until one of them runs into one that stands, mm."""
+        rows, columns = self.numbers(moving), self.numbers(standing)
+        least = self.room[:, rows[:, None], columns].min(axis=(1, 2), initial=np.inf)
+        return dict(zip(DIRECTIONS, least.tolist(), strict=True))
+
+    def ways_out(
+        self, moving: Collection[str], standing: Collection[str], distance: float = np.inf
+    ) -> tuple[Direction, ...]:
+        """Directions in which parts can leave together, past all that stands; turned round, in which they arrive.
+
+        Parameters
+        ----------
+        distance : mm; how far they have to get
+        """
+        rooms = self.rooms(moving, standing)
+        return tuple(way for way, room in rooms.items() if room >= distance)
+
+    def blockers(
+        self,
+        moving: Collection[str],
+        standing: Collection[str],
+        direction: Direction,
+        distance: float = np.inf,
+    ) -> tuple[str, ...]:
+        """The standing parts that parts run into when they move together so far, mm, along a direction."""
+        rows, columns = self.numbers(moving), self.numbers(standing)
+        room = self.room[DIRECTIONS.index(direction)][rows[:, None], columns]
+        return tuple(self.labels[column] for column in columns[(room < distance).any(axis=0)])
+
+
+def blocking_of(parts: Sequence[Part], places: dict[str, Placement] | None = None) -> Blocking:
+    """Who is in whose way among parts.
+
+    Parameters
+    ----------
+    places : label → where a part stands, other than where the assembly has it; such as `Assembly.cover`
+
+    Raises
+    ------
+    PartError : for features that run together
+    """
+    places = places or {}
+    stand = placed([replace(part, placement=places.get(part.label, part.placement)) for part in parts])
+    labels = tuple(part.label for part in parts)
+    room, overlapping = rooms_between(stand.together, np.array(stand.starts))
+    pairs = tuple((labels[a], labels[b]) for a, b in zip(*overlapping.nonzero(), strict=True))
+    return Blocking(labels, tuple(stand.of_all()), room, pairs)
+
+
+def rooms_between(pieces: Pieces, starts: Ints) -> tuple[Floats, Bools]:
+    """`Blocking.room`, and which parts overlap, (n, n) bool for a < b."""
+    count = len(starts) - 1
+    room = np.full((6, count, count), np.inf)
+    overlapping = np.zeros((count, count), dtype=bool)
+    shifts = Shifts(pieces)
+    owner = np.repeat(np.arange(count), np.diff(starts))
+    for axis in range(3):
+        i, j = _in_line(pieces, starts, axis)
+        start, end = _intervals(shifts, owner, i, j, axis)
+        pair = owner[i] * count + owner[j]
+        forth, back = np.where(end > 0, start, np.inf), np.where(start < 0, -end, np.inf)
+        inside = (start < -_TOUCH) & (end > _TOUCH)
+        if inside.any():
+            overlapping.reshape(-1)[pair[inside]] = True
+            _let_go(pair, inside, start, end, forth, back)
+        for way, values in ((axis, forth), (axis + 3, back)):
+            least = np.full(count * count, np.inf)
+            np.minimum.at(least, pair, np.maximum(values, 0.0))
+            room[way] = np.minimum(room[way], least.reshape(count, count))
+            other = (way + 3) % 6
+            room[other] = np.minimum(room[other], least.reshape(count, count).T)
+    return room, overlapping
+
+
+def _let_go(pair: Ints, inside: Bools, start: Floats, end: Floats, forth: Floats, back: Floats) -> None:
+    """Parts that overlap as they stand do not keep each other from the shorter way out along the axis."""
+    numbers, group = np.unique(pair[inside], return_inverse=True)
+    way_forth, way_back = np.zeros(len(numbers)), np.zeros(len(numbers))
+    np.maximum.at(way_forth, group, end[inside])
+    np.maximum.at(way_back, group, -start[inside])
+    which = np.flatnonzero(inside)
+    forth[which[(way_forth <= way_back)[group]]] = np.inf
+    back[which[(way_back <= way_forth)[group]]] = np.inf
+
+
+def _in_line(pieces: Pieces, starts: Ints, axis: int) -> tuple[Ints, Ints]:
+    """Pairs of pieces of different parts, lower part first, whose boxes overlap on the two axes other than this one."""
+    across = [k for k in range(3) if k != axis]
+    low, high = pieces.low[:, across], pieces.high[:, across]
+    box_low = np.minimum.reduceat(low, starts[:-1], axis=0)
+    box_high = np.maximum.reduceat(high, starts[:-1], axis=0)
+
+    def meet(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Bools:
+        return np.asarray(((low_a < high_b - CONTACT) & (low_b < high_a - CONTACT)).all(axis=-1))
+
+    a, b = np.triu(meet(box_low[:, None], box_high[:, None], box_low, box_high), 1).nonzero()
+    i, at = ragged_rows(starts, a)
+    number = np.repeat(np.arange(len(a)), np.diff(at))
+    near = meet(low[i], high[i], box_low[b[number]], box_high[b[number]])
+    i, number = i[near], number[near]
+    j, at = ragged_rows(starts, b[number])
+    i = np.repeat(i, np.diff(at))
+    near = meet(low[i], high[i], low[j], high[j])
+    return i[near], j[near]
+
+
+def _intervals(shifts: Shifts, owner: Ints, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+    """Shifts along the axis between which pieces i overlap pieces j, mm, exact where that matters to their parts.
+
+    Where it does not, because another pair of the same parts meets earlier, it is an interval that has the exact one
+    in it, and where they never overlap, or it does not matter either way, it may be empty.
+    """
+
+    def narrow(how: Callable[[Ints, Ints, int], tuple[Floats, Floats]], which: Ints) -> None:
+        begin, finish = how(i[which], j[which], axis)
+        begin, finish = np.maximum(start[which], begin), np.minimum(end[which], finish)
+        start[which] = np.where(begin < finish, begin, np.inf)
+        end[which] = np.where(begin < finish, finish, -np.inf)
+
+    start, end = shifts.of_boxes(i, j, axis)
+    exact = shifts.is_box[i] & shifts.is_box[j]
+    pair = owner[i] * (int(owner[-1]) + 1) + owner[j]
+    for _ in range(_ROUNDS):  # flat faces that look at each other settle nearly all parts
+        first = _first(pair, start, end, exact)
+        begin, finish = shifts.by_rays(i[first], j[first], axis)
+        exact[first] = (begin <= start[first] + CONTACT) & (finish >= end[first] - CONTACT)
+    narrow(shifts.by_facets, np.flatnonzero(_matters(pair, start, end, exact).any(axis=0)))
+    while len(first := _first(pair, start, end, exact)):
+        narrow(shifts.by_edges, first)
+        exact[first] = True
+    return start, end
+
+
+def _first(pair: Ints, start: Floats, end: Floats, exact: Bools) -> Ints:
+    """Of the pairs of pieces that may be the first of their parts to meet, those that most likely are."""
+    chosen = np.zeros(len(pair), dtype=bool)
+    for matters, begin in zip(_matters(pair, start, end, exact), (start, -end), strict=True):
+        least = np.full(int(pair.max(initial=0)) + 1, np.inf)
+        np.minimum.at(least, pair[matters], begin[matters])
+        chosen |= matters & (begin <= least[pair] + CONTACT)
+    return np.flatnonzero(chosen)
+
+
+def _matters(pair: Ints, start: Floats, end: Floats, exact: Bools) -> Bools:
+    """(2, n) bool; whether a pair of pieces may be the first of its parts to meet, forth and back along the axis."""
+    matters = np.zeros((2, len(pair)), dtype=bool)
+    for way, (begin, finish) in enumerate(((start, end), (-end, -start))):
+        known = np.full(int(pair.max(initial=0)) + 1, np.inf)
+        ahead = finish > 0
+        np.minimum.at(known, pair[exact & ahead], begin[exact & ahead])
+        matters[way] = ahead & ~exact & (begin < known[pair] - CONTACT)
+    return matters

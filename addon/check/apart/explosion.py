@@ -1,0 +1,233 @@
+"""The exploded view of a table as a motion: where each part is when it is exploded by a factor from 0 to 1."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from .blocking import blocking_of
+from .clearing import Collision, Movements, clearing
+from .graph import explosion_graph
+from .places import ContradictionError, least_distances, places_of
+from .units import glued_up, units_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ...wood.assembly import Assembly
+    from ...wood.part import Placement
+    from .blocking import Blocking
+    from .graph import Graph
+    from .places import Places, Show
+    from .units import Units
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+_ROUNDS: Final = 8
+"""How often demands are added where parts run into each other."""
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """What comes off a table in which order, before it is decided how far."""
+
+    assembly: Assembly
+    blocking: Blocking
+    units: Units
+    graph: Graph
+
+    @cached_property
+    def movements(self) -> Movements:
+        """For proving motions free of collisions."""
+        return Movements(self.blocking)
+
+    def of_parts(self, offsets: Floats) -> Floats:
+        """Offsets of units, (u, 3), as those of all parts by number, (n, 3); zero for parts in no unit."""
+        found = np.zeros((len(self.blocking.labels), 3))
+        for unit, labels in enumerate(self.units.members):
+            found[self.blocking.numbers(labels)] = offsets[unit]
+        return found
+
+    @property
+    def together(self) -> tuple[tuple[str, ...], ...]:
+        """Labels of parts that no straight moves along the axes take apart."""
+        return tuple(
+            tuple(label for unit in group for label in self.units.members[unit])
+            for group in self.graph.together
+        )
+
+
+def lay_out(
+    assembly: Assembly,
+    places: dict[str, Placement] | None = None,
+    members: Sequence[Sequence[str]] | None = None,
+    blocking: Blocking | None = None,
+) -> Layout:
+    """The order in which a table, or some of its parts, come apart.
+
+    Parameters
+    ----------
+    places : label → where a part stands, other than where the assembly has it
+    members : labels of the parts of each unit that goes as one; by default all parts as they are glued up. Parts in
+        none are not looked at.
+    blocking : of the same parts and places, where that is known
+
+    Raises
+    ------
+    PartError : for features that run together
+    """
+    if members is None:
+        members = glued_up(assembly)
+    else:
+        assembly = _only(assembly, {label for labels in members for label in labels})
+    blocking = blocking or blocking_of(assembly.parts, places)
+    units = units_of(assembly, blocking, members)
+    return Layout(assembly, blocking, units, explosion_graph(units))
+
+
+def _only(assembly: Assembly, labels: set[str]) -> Assembly:
+    """Some parts of a table, with the joints between them."""
+    parts = tuple(part for part in assembly.parts if part.label in labels)
+    joints = tuple(joint for joint in assembly.joints if {joint.a, joint.b} <= labels)
+    return replace(assembly, parts=parts, joints=joints)
+
+
+@dataclass(frozen=True, eq=False)
+class Explosion:
+    """An exploded view.
+
+    Parameters
+    ----------
+    distances : (p,) float, mm; how far each of the places is from home
+    waves : for each departure, in the order of the graph, the stretch of the motion in which it happens; all stretches
+        take as long, one after the other
+    proven : whether the whole motion is free of collisions, but for parts that overlap stowed
+    """
+
+    layout: Layout
+    places: Places
+    distances: Floats
+    waves: Ints
+    proven: bool
+
+    @cached_property
+    def offsets(self) -> Floats:
+        """(u, 3) float, mm; how far each unit is from home at the end."""
+        return self.places.offsets(self.distances)
+
+    def offset_at(self, label: str, factor: float) -> Floats:
+        """How far a part is from home, (3,) float mm, when the view is exploded by a factor from 0 to 1."""
+        return self.part_offsets(factor)[self.layout.blocking.number[label]]
+
+    def part_offsets(self, factor: float) -> Floats:
+        """The same for all parts by number, (n, 3) float, mm; those that are not taken apart are stowed."""
+        moved = _unit_offsets(self.layout.graph, self.offsets, self.waves, factor * self.stretches)
+        return self.layout.of_parts(moved)
+
+    @property
+    def stretches(self) -> int:
+        """How many stretches the motion has; within each, all parts move evenly along straight lines."""
+        return int(self.waves.max(initial=0)) + 1
+
+    def collisions(self) -> list[Collision]:
+        """All collisions of the whole motion, exactly; none where `proven`."""
+        shares = np.arange(self.stretches + 1) / self.stretches
+        at = [self.part_offsets(share) for share in shares]
+        return [
+            collision
+            for start, end in pairwise(at)
+            for collision in self.layout.movements.collisions(start, end)
+        ]
+
+
+def explode(layout: Layout, gaps: Floats, show: Show | None = None) -> Explosion:
+    """The least exploded view with these gaps.
+
+    Parameters
+    ----------
+    gaps, show : as of `places_of`
+    """
+    found = None
+    for beside in (True, False):
+        places = places_of(layout.units, layout.graph, gaps, show, beside=beside)
+        with suppress(ContradictionError):
+            found = _without_collisions(layout, places, gaps)
+            if found.proven:
+                break
+    assert found is not None
+    return found
+
+
+def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosion:
+    """The least distances, and more where parts would run into each other.
+
+    Raises
+    ------
+    ContradictionError : where no distances meet the demands of the places
+    """
+    distances = least_distances(len(places.layers), places.demands)
+    found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    for _ in range(_ROUNDS):
+        if found.proven:
+            break
+        demands = clearing(layout.units, layout.graph, places, gaps, found.collisions())
+        if demands == places.demands:
+            break
+        places = replace(places, demands=demands)
+        distances = least_distances(len(places.layers), places.demands)
+        found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    return found
+
+
+def _unit_offsets(graph: Graph, offsets: Floats, waves: Ints, when: float) -> Floats:
+    """(u, 3) float, mm; how far units are from home at a time, where each wave takes 1."""
+    share = np.ones(len(offsets))
+    for one, wave in zip(graph.departures, waves.tolist(), strict=True):
+        share[one.unit] = min(max(when - wave, 0.0), 1.0)
+    found = np.zeros_like(offsets)
+    for one in graph.from_the_base():
+        own = offsets[one.unit] - offsets[one.parent]
+        found[one.unit] = found[one.parent] + own * share[one.unit]
+    for group in graph.together:
+        for unit in group[1:]:
+            found[unit] = found[group[0]]
+    return found
+
+
+def _waves(layout: Layout, offsets: Floats) -> tuple[Ints, bool]:
+    """The wave in which each departure happens, and whether nothing collides in any.
+
+    All at once, if nothing collides; else, of those that would, the one that departs last waits with all after it
+    until the others have arrived.
+    """
+    graph = layout.graph
+    waves = np.zeros(len(graph.departures), dtype=np.intp)
+    parents = graph.parents
+    number = {one.unit: at for at, one in enumerate(graph.departures)}
+    wave = 0
+    while wave <= waves.max(initial=0):
+        start, end = (_unit_offsets(graph, offsets, waves, when) for when in (wave, wave + 1))
+        waits = len(waves)
+        for collision in layout.movements.collisions(layout.of_parts(start), layout.of_parts(end)):
+            moving = set()
+            for label in (collision.one, collision.other):
+                unit = layout.units.of[label]
+                while unit in parents:
+                    moving.add(number.get(unit, -1))
+                    unit = parents[unit]
+            waits = min(waits, max(at for at in moving if at >= 0 and waves[at] == wave))
+        if waits == len(waves):
+            wave += 1
+        elif waits == np.flatnonzero(waves == wave)[0]:
+            return waves, False
+        else:
+            waves[waits:] += waves[waits:] == wave
+    return waves, True

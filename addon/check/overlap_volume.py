@@ -1,0 +1,118 @@
+"""The wood that is in the way: the space in which a leaf on its way, or a part that stands, overlaps another part.
+
+Exact: the pieces of both sides are convex, and what two convex bodies have in common is bounded by the planes of
+both. What several pairs of pieces share is counted once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..sizes.tolerances import CONTACT
+from ..wood.pieces import Pieces, from_planes
+from .clearance.polytope import Polytope, sweep
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from .findings import Finding
+    from .prepared import Prepared
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+RULES: Final = frozenset({"leaf-blocked", "overlap", "long-rib", "long-part"})
+"""Findings about two parts of which one is in the other's way."""
+
+
+def overlap_volume(prepared: Prepared, finding: Finding) -> Pieces:
+    """The space that both parts of a finding claim, as convex pieces that share no volume, in table coordinates.
+
+    Of a leaf on its way, all that it passes through counts, from the beginning of its way to home.
+
+    Returns
+    -------
+    No pieces for findings that are not about parts in each other's way, and for parts that only touch.
+    """
+    if finding.rule not in RULES:
+        return Pieces.empty()
+    moving = finding.parts[-1] if finding.leaf == finding.parts[-1] else ""
+    standing, other = (prepared.pieces[prepared.number[label]] for label in finding.parts)
+    bodies = (
+        list(_passed_through(prepared, moving))
+        if moving
+        else [other.piece_planes(i) for i in range(len(other))]
+    )
+    return common(bodies, [standing.piece_planes(i) for i in range(len(standing))])
+
+
+def _passed_through(prepared: Prepared, leaf: str) -> Iterator[Floats]:
+    """Planes (n, 4) of each convex body that a leaf passes through."""
+    pieces = prepared.movers[leaf].pieces
+    for move in prepared.assembly.path_of(leaf).moves:
+        begin = pieces.translated(move.start)
+        yield from (sweep(Polytope.of(begin, i), move.vector).planes for i in range(len(begin)))
+
+
+def common(some: Sequence[Floats], others: Sequence[Floats]) -> Pieces:
+    """What any of these convex bodies has in common with any of those, as pieces that share no volume.
+
+    Parameters
+    ----------
+    some, others : planes (n, 4) float of each body, mm, as in `Pieces`
+    """
+    shared = _solid([np.concatenate([a, b]) for a in some for b in others])
+    apart: list[Floats] = []
+    for i in range(len(shared)):
+        rest = [shared.piece_planes(i)]
+        for earlier in range(i):
+            rest = [one for piece in rest for one in _without(piece, shared.piece_planes(earlier))]
+        apart += rest
+    return _solid(apart)
+
+
+def _without(piece: Floats, other: Floats) -> list[Floats]:
+    """What is left of a convex body outside another one: beyond each facet of that, within those before it."""
+    if not len(_solid([np.concatenate([piece, other])])):
+        return [piece]
+    beyond = [np.concatenate([piece, other[:k], -other[k : k + 1]]) for k in range(len(other))]
+    left = _solid(beyond)
+    return [left.piece_planes(i) for i in range(len(left))]
+
+
+def _solid(plane_sets: list[Floats]) -> Pieces:
+    """Bodies from their planes, without those that nowhere are thicker than `CONTACT`."""
+    found = from_planes(plane_sets, [""] * len(plane_sets))
+    thick = [i for i in range(len(found)) if _thickness(found.piece(i), found.piece_planes(i)) > CONTACT]
+    return found if len(thick) == len(found) else found.select(thick)
+
+
+def _thickness(corners: Floats, planes: Floats) -> float:
+    """Of a convex body, mm: the least of its extents across its facets."""
+    return float((planes[:, 3] - (corners @ planes[:, :3].T).min(axis=0)).min())
+
+
+def faces(pieces: Pieces) -> list[list[int]]:
+    """Corners of each facet as rows of `pieces.vertices`, counter-clockwise as seen from outside."""
+    return [
+        (pieces.starts[i] + _around(pieces.piece(i), corners, normal)).tolist()
+        for i in range(len(pieces))
+        for normal, corners in zip(pieces.piece_planes(i)[:, :3], _corners(pieces, i), strict=True)
+    ]
+
+
+def _corners(pieces: Pieces, i: int) -> list[Ints]:
+    """Corners of each facet of a piece, in any order."""
+    ends, sides = pieces.edges[i]
+    return [np.unique(ends[(sides == k).any(axis=1)]) for k in range(len(pieces.piece_planes(i)))]
+
+
+def _around(vertices: Floats, corners: Ints, normal: Floats) -> Ints:
+    off = vertices[corners] - vertices[corners].mean(axis=0)
+    right = off[np.abs((off * off).sum(axis=1)).argmax()]
+    turns = np.arctan2(off @ np.cross(normal, right), off @ right)
+    return corners[np.argsort(turns)]

@@ -1,0 +1,99 @@
+"""An assembly made ready to be checked: every part as convex pieces, every leaf as something that slides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..wood.solids import placed
+from .clearance.kernel import Mover, Run, Runs, StaticScene
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ..wood.assembly import Assembly, StowPath
+    from ..wood.part import Part
+    from ..wood.pieces import Pieces
+    from .clearance.kernel import Slide
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """Parts as pieces, numbered as in `assembly.parts`; leaves stand stowed."""
+
+    assembly: Assembly
+    pieces: list[Pieces]
+    scene: StaticScene
+    movers: dict[str, Mover]
+    """Leaf label → its pieces as they slide, stowed."""
+
+    runs: Runs
+    """All moves of all stow paths, in order."""
+    number: dict[str, int]
+    """Label → number of the part."""
+
+    def bounds(self, label: str) -> tuple[Floats, Floats]:
+        """Corners of a part's bounding box, (3,) float each, mm."""
+        pieces = self.pieces[self.number[label]]
+        return pieces.low.min(axis=0), pieces.high.max(axis=0)
+
+    def slides(
+        self, paths: Sequence[StowPath], threshold: float, scene: StaticScene | None = None
+    ) -> list[list[Slide]]:
+        """For each path one slide a move, without the leaf itself and its own end stop; all worked out together."""
+        own = paths is self.assembly.stow_paths
+        runs = self.runs if own else _runs(paths, self.movers, self.number, len(self.pieces))
+        slides = iter((scene or self.scene).slides(runs, threshold))
+        return [[next(slides) for _ in path.moves] for path in paths]
+
+    def alone(self, label: str, offset: Floats) -> StaticScene:
+        """A scene of one part shifted by (3,) float mm; the part keeps its number."""
+        number = self.number[label]
+        pieces = self.pieces[number].translated(offset)
+        return StaticScene(pieces, np.full(len(pieces), number), part_count=len(self.pieces))
+
+
+def prepare(assembly: Assembly) -> Prepared:
+    """Work out the pieces of all parts. Raises PartError for features that run together."""
+    number = {part.label: number for number, part in enumerate(assembly.parts)}
+    filled = {path.leaf: _filled(assembly.parts[number[path.leaf]], path) for path in assembly.stow_paths}
+    hulls = {leaf: part for leaf, part in filled.items() if part is not None}
+    every = placed([*assembly.parts, *hulls.values()])
+    pieces = every.of_all()
+    movers = {leaf: Mover(pieces[number[leaf]]) for leaf in filled if leaf not in hulls}
+    movers |= {leaf: Mover(hull) for leaf, hull in zip(hulls, pieces[len(number) :], strict=True)}
+    del pieces[len(number) :]
+    owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
+    scene = StaticScene(every.together.run(0, len(owner)), owner, part_count=len(pieces))
+    runs = _runs(assembly.stow_paths, movers, number, len(pieces))
+    return Prepared(assembly, pieces, scene, movers, runs, number)
+
+
+def _runs(
+    paths: Sequence[StowPath], movers: dict[str, Mover], number: dict[str, int], part_count: int
+) -> Runs:
+    """One run a move, without the leaf itself and its own end stop."""
+    runs = []
+    for path in paths:
+        own = {number[path.leaf]} if path.end_stop is None else {number[path.leaf], number[path.end_stop]}
+        runs += [Run(movers[path.leaf], move.vector, move.start, own) for move in path.moves]
+    return Runs(runs, part_count)
+
+
+def _filled(leaf: Part, path: StowPath) -> Part | None:
+    """The leaf without its through holes, where sliding makes no difference between the two; else None.
+
+    A through hole is closed by the slide itself if every move is at least as long as the hole is wide: what was
+    before the hole passes over it. Then the leaf without the hole passes through the same space.
+    """
+    widest = max((hole.diameter for hole in leaf.shape.holes), default=0.0)
+    through = all(hole.depth is None for hole in leaf.shape.holes) and not leaf.shape.openings
+    if not through or any(move.length < widest for move in path.moves):
+        return None
+    return replace(leaf, shape=replace(leaf.shape, holes=()))

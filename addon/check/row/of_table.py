@@ -1,0 +1,291 @@
+"""The rows of openings of a table's leaves, from the side and from above, read off its parts.
+
+x is the travel: 0 at the outer face of the slot, growing inward. In the side view z is the table's; in the plan view it
+grows to the left of a nose that looks inward.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT, WELD
+from ...wood.ragged import ragged_rows, reduce_ragged
+from .profile import SQUARE, Chamfer, Row, RowOpening, stations
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from ...wood.assembly import StowPath
+    from ...wood.part import Opening, Part
+    from ...wood.pieces import Pieces
+    from ..prepared import Prepared
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+View = Literal["side", "plan"]
+
+_ORDERS: Final[dict[View, list[int]]] = {"side": [0, 1, 2], "plan": [0, 2, 1]}
+"""Which of a way's directions (along it, up, to its left) are x and z of a view, and which one it looks along."""
+
+VIEWS: Final = tuple(_ORDERS)
+
+_NEAR: Final = 60.0
+"""mm; wood farther from a leaf than this is out of reach of a nose that its openings hold."""
+
+ARRIS: Final = Chamfer(0.5, 0.5)
+"""A strip, or a board beside a leaf's way, has its arrises broken by so much (common practice, no source)."""
+
+
+@dataclass(frozen=True, eq=False)
+class LeafRow:
+    """A leaf among its openings in one view.
+
+    Parameters
+    ----------
+    frame : (3, 3) float; rows are the directions of x (inward), of z in this view, and of what the view looks along
+    origin : (3,) float, mm; table coordinates of x = 0, z = 0, in the leaf's middle along the third direction
+    """
+
+    leaf: str
+    view: View
+    row: Row
+    frame: Floats
+    origin: Floats
+
+    def place(self, x: float, z: float) -> tuple[float, float, float]:
+        """Table coordinates of a point of the view, in the leaf's middle, mm."""
+        at = self.origin + x * self.frame[0] + z * self.frame[1]
+        return float(at[0]), float(at[1]), float(at[2])
+
+
+def leaf_rows(prepared: Prepared) -> list[LeafRow]:
+    """Both views of every leaf that has a stow path, side first.
+
+    Ways are taken to be straight, as the recipe makes them: the last move counts.
+    """
+    return [row for path in prepared.assembly.stow_paths for row in _Way(prepared, path).rows()]
+
+
+class _Way:
+    """A leaf's way and what is beside it; boxes are along the travel, up, and to the left of the travel, mm."""
+
+    def __init__(self, prepared: Prepared, path: StowPath) -> None:
+        self.prepared, self.path = prepared, path
+        parts = prepared.assembly.by_label
+        self.leaf = parts[path.leaf]
+        up = np.array([0.0, 0.0, 1.0])
+        self.axes = np.array([-path.outward, up, np.cross(up, -path.outward)])
+        side = parts[path.side]
+        faces = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, side.shape.thickness]])
+        self.mouth = float((side.placement.to_table(faces) @ self.axes[0]).min())
+        self.low, self.high = self._along(*prepared.bounds(path.leaf))
+        self.cuts = [
+            (part, opening)
+            for part in prepared.assembly.parts
+            for opening in part.shape.openings
+            if opening.leaf == path.leaf
+        ]
+        self.cut_low, self.cut_high = self._along(*_corners(self.cuts))
+        self.near, self.piece_low, self.piece_high = self._beside()
+
+    def rows(self) -> Iterator[LeafRow]:
+        """The leaf's rows in both views."""
+        for view, order in _ORDERS.items():
+            low, high = self.low[order], self.high[order]
+            openings = sorted(_exposed([*self._own(order), *self._others(order)]), key=lambda one: one.face)
+            row = Row(
+                length=float(high[0] - low[0]),
+                thickness=float(high[1] - low[1]),
+                openings=tuple(openings),
+                travel=float(high[0]),
+                lead=_lead(self.leaf, self.axes[0]) if view == "side" else SQUARE,
+                level=float(low[1]),
+                wide=view == "plan",
+            )
+            frame = self.axes[order]
+            origin = self.mouth * frame[0] + (low[2] + high[2]) / 2 * frame[2]
+            yield LeafRow(self.path.leaf, view, row, frame, origin)
+
+    def _along(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+        """Corners of boxes in the table, (3,) or (n, 3) float mm, along the way's directions."""
+        a, b = low @ self.axes.T, high @ self.axes.T
+        a[..., 0] -= self.mouth
+        b[..., 0] -= self.mouth
+        return np.minimum(a, b), np.maximum(a, b)
+
+    def _beside(self) -> tuple[Ints, Floats, Floats]:
+        """Numbers and boxes, (n, 3) float mm, of the pieces of other parts that the leaf may come near to."""
+        scene, parts = self.prepared.scene, self.prepared.assembly.parts
+        own = {self.path.leaf, self.path.end_stop} | {part.label for part, _ in self.cuts}
+        low, high = self._along(scene.pieces.low, scene.pieces.high)
+        reach = np.array([-CONTACT, _NEAR, _NEAR])
+        near = ((low < self.high + reach) & (high > np.array([0.0, *self.low[1:]]) - reach)).all(axis=1)
+        near &= np.array([part.label not in own for part in parts])[scene.owner]
+        numbers = np.flatnonzero(near)
+        return numbers, low[numbers], high[numbers]
+
+    def _own(self, order: list[int]) -> Iterator[RowOpening]:
+        """The leaf's slot and windows."""
+        lows, highs = self.cut_low[:, order].tolist(), self.cut_high[:, order].tolist()
+        for (part, opening), low, high in zip(self.cuts, lows, highs, strict=True):
+            yield _opening(part, opening, self.axes[order], (low[0], low[1], high[1]))
+
+    def _others(self, order: list[int]) -> Iterator[RowOpening]:
+        """Wood on one side of the leaf's way: the bottom panel, strips, ribs beside it, leaves that lie stowed.
+
+        A piece counts where the flat of the leaf passes it; round corners meet only its eased edges.
+        """
+        (_, low, first), (_, high, last) = self.low[order], self.high[order]
+        piece_low, piece_high = self.piece_low[:, order].T, self.piece_high[:, order].T
+        eased = _eased(self.leaf)
+        passes = (piece_low[2] < last - eased - CONTACT) & (piece_high[2] > first + eased + CONTACT)
+        middle = (low + high) / 2
+        below = passes & (piece_high[1] <= middle)
+        beside = np.flatnonzero(below | (passes & (piece_low[1] >= middle)))
+        scene, parts = self.prepared.scene, self.prepared.assembly.parts
+        sign = np.where(below[beside], 1.0, -1.0)
+        pieces = self.near[beside]
+        outlines = _outlines(scene.pieces, pieces, self.axes[order], self.mouth, sign)
+        groups: dict[tuple[float, int], list[_Outline]] = {}
+        for key, outline in zip(
+            zip((-sign).tolist(), scene.owner[pieces].tolist(), strict=True), outlines, strict=True
+        ):
+            groups.setdefault(key, []).append(outline)
+        for side, number in sorted(groups):
+            part = parts[number]
+            for face, end, edge, entry, leave in _merged(groups[side, number]):
+                bottom, top = (edge, None) if side < 0 else (None, -edge)
+                yield RowOpening(
+                    face,
+                    end - face,
+                    bottom,
+                    top,
+                    entry,
+                    leave,
+                    part.label,
+                    holds=part.role != "leaf",
+                    window=False,
+                )
+
+
+def _corners(cuts: list[tuple[Part, Opening]]) -> tuple[Floats, Floats]:
+    """(n, 3) float, mm: opposite corners of openings in the table, on both faces of their boards."""
+    ends = np.array(
+        [[[one.u0, one.v0, 0.0], [one.u1, one.v1, part.shape.thickness]] for part, one in cuts]
+    ).reshape(-1, 2, 3)
+    axes = np.array([part.placement.axes for part, _ in cuts]).reshape(-1, 3, 3)
+    origins = np.array([part.placement.origin for part, _ in cuts]).reshape(-1, 1, 3)
+    low, high = np.moveaxis(origins + ends @ axes, 1, 0)
+    return low, high
+
+
+def _lead(leaf: Part, inward: Floats) -> Chamfer:
+    """The chamfer of the leaf's leading end that both faces have."""
+    u, v = (float(inward @ leaf.placement.axes[axis]) for axis in (0, 1))
+    edge = (1 if u > 0 else 3) if abs(u) > abs(v) else (2 if v > 0 else 0)
+    sizes = {one.face: one.size for one in leaf.shape.edges if one.edge == edge and one.kind == "chamfer"}
+    size = min(sizes.get("front", 0.0), sizes.get("back", 0.0))
+    return Chamfer(size, size)
+
+
+def _opening(part: Part, opening: Opening, frame: Floats, limits: tuple[float, float, float]) -> RowOpening:
+    """A slot or window; its entry face, lower and upper edge in the view, mm, are given."""
+    face, bottom, top = limits
+    lower: float | None = bottom
+    upper: float | None = top
+    if opening.open_end is not None and abs(float(frame[1] @ part.placement.axes[0])) > 0.5:
+        rising = float(frame[1] @ part.placement.axes[0]) > 0
+        if (opening.open_end == "start") == rising:
+            lower = None
+        else:
+            upper = None
+    enters_front = float(frame[0] @ part.placement.axes[2]) > 0
+    legs = (opening.front_chamfer, opening.back_chamfer)
+    entry, leave = (Chamfer(leg, leg) for leg in (legs if enters_front else legs[::-1]))
+    return RowOpening(face, part.shape.thickness, lower, upper, entry, leave, part.label)
+
+
+def _eased(leaf: Part) -> float:
+    """Width of the leaf's edges that is not flat, mm."""
+    return max((one.size for one in leaf.shape.edges), default=0.0)
+
+
+_Outline = tuple[float, float, float, Chamfer, Chamfer]
+"""Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
+
+
+def _outlines(pieces: Pieces, which: Ints, frame: Floats, mouth: float, sign: Floats) -> list[_Outline]:
+    """The sides of convex pieces that look at the leaf; sign, (n,) float, is 1 for pieces below it, -1 above."""
+    if not len(which):
+        return []
+    rows, starts = ragged_rows(pieces.starts, which)
+    points = pieces.vertices[rows] @ frame[:2].T
+    each = np.repeat(np.arange(len(which)), np.diff(starts))
+    x, z = points[:, 0] - mouth, sign[each] * points[:, 1]
+    edge, face, end = (
+        reduce_ragged(pick, values, starts)
+        for pick, values in ((np.maximum, z), (np.minimum, x), (np.maximum, x))
+    )
+    on_land = z > edge[each] - WELD
+    land_start = reduce_ragged(np.minimum, np.where(on_land, x, np.inf), starts)
+    land_end = reduce_ragged(np.maximum, np.where(on_land, x, -np.inf), starts)
+    at_face = reduce_ragged(np.maximum, np.where(x < face[each] + WELD, z, -np.inf), starts)
+    at_end = reduce_ragged(np.maximum, np.where(x > end[each] - WELD, z, -np.inf), starts)
+    found = np.array([face, end, edge, land_start - face, edge - at_face, end - land_end, edge - at_end])
+    return [
+        (face, end, edge, _eased_by(Chamfer(*entry)), _eased_by(Chamfer(*leave)))
+        for face, end, edge, *chamfers in found.T.tolist()
+        for entry, leave in [(chamfers[:2], chamfers[2:])]
+    ]
+
+
+def _eased_by(chamfer: Chamfer) -> Chamfer:
+    return chamfer if chamfer.rise > ARRIS.rise else ARRIS
+
+
+def _merged(outlines: list[_Outline]) -> Iterator[_Outline]:
+    """Pieces of one part that follow each other along the travel with the same edge, as one."""
+    waiting: _Outline | None = None
+    for one in sorted(outlines, key=lambda one: (round(one[2], 6), one[0])):
+        if waiting and abs(waiting[2] - one[2]) < CONTACT and one[0] <= waiting[1] + CONTACT:
+            last = one if one[1] > waiting[1] else waiting
+            waiting = (waiting[0], last[1], waiting[2], waiting[3], last[4])
+            continue
+        if waiting:
+            yield waiting
+        waiting = one
+    if waiting:
+        yield waiting
+
+
+def _exposed(openings: list[RowOpening]) -> list[RowOpening]:
+    """Without wood on one side that lies all behind other wood there; of two alike, one stays."""
+    kept: list[RowOpening] = []
+    for number, one in enumerate(openings):
+        others = [*kept, *openings[number + 1 :]]
+        if one.window or not any(_covers(other, one) for other in others):
+            kept.append(one)
+    return kept
+
+
+def _covers(front: RowOpening, behind: RowOpening) -> bool:
+    """Whether the wood of an opening with one side lies behind that of another one, which holds the leaf as well."""
+    if behind.holds and not front.holds:
+        return False
+    side, edge = (-1, front.bottom) if behind.bottom is not None else (1, front.top)
+    if edge is None or front.face > behind.face or front.end < behind.end:
+        return False
+    places = {
+        place for one in (front, behind) for place in stations(one) if behind.face <= place <= behind.end
+    }
+    for x in places:
+        edge, hidden = front.edge_at(x, side), behind.edge_at(x, side)
+        if edge is None or hidden is None or side * (edge - hidden) > WELD:
+            return False
+    return True

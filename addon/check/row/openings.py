@@ -1,0 +1,292 @@
+"""What can happen where the nose of a leaf meets the next opening, held by those that it is in already."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import atan, cos, hypot, isfinite, isinf, sin
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from ...sizes.tolerances import WELD
+from .profile import hidden
+from .slopes import outward
+from .stances import LeadingCorners, Stances
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from .profile import Profiles, Row
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+Verdict = Literal["guides-itself", "needs-steering", "does-not-pass"]
+
+VERDICTS: Final[tuple[Verdict, ...]] = ("guides-itself", "needs-steering", "does-not-pass")
+"""From the best to the worst."""
+
+_MISS: Final = 0.25
+"""Share of the leaf's thickness by which a pose misses a mouth where nothing limits how far it may miss."""
+
+_FREE: Final = 1.0
+"""Slope of such a pose, at most."""
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Where a leaf is: its lower leading corner at (travel, height) mm, tilted by `tilt` rad, nose up positive."""
+
+    travel: float
+    height: float
+    tilt: float
+
+
+@dataclass(frozen=True)
+class MouthProof:
+    """What can happen where the nose meets an opening; lengths in mm, heights are those of the lower leading corner.
+
+    Parameters
+    ----------
+    verdict : None where nothing is judged: the first mouth, into which the hand leads the leaf, and mouths that the
+        nose never meets
+    nose_low, nose_high : where the openings before let the nose be when it is at the mouth; None where they do not hold
+        it. For an eased lead these are the ends of its blunt face, less the t·sqrt(1 + s²) between them
+    catch_low, catch_high : what the mouth catches; None where it has no wood on that side
+    margin : the smaller distance between the two; negative where the nose can miss the mouth
+    snag : the pose that misses it by the most
+    hand : how high above level the outer end must at least and may at most be held so that the nose cannot miss; an end
+        is None where nothing is to be minded there, the whole where the outer end does not decide it
+    nose_top : how high the upper end of the nose's blunt face can be; None where nothing holds it
+    """
+
+    verdict: Verdict | None = None
+    nose_low: float | None = None
+    nose_high: float | None = None
+    catch_low: float | None = None
+    catch_high: float | None = None
+    margin: float | None = None
+    snag: Pose | None = None
+    hand: tuple[float | None, float | None] | None = None
+    nose_top: float | None = None
+
+
+def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
+    """All mouths of all rows: one proof an opening."""
+    met = _met(profiles)
+    proofs = [[MouthProof()] * len(row.openings) for row in profiles.rows]
+    if len(met):
+        for (number, place), proof in zip(met.tolist(), _prove(profiles, met[:, 0], met[:, 1]), strict=True):
+            proofs[number][place] = proof
+    return [tuple(own) for own in proofs]
+
+
+def least_margins(profiles: Profiles) -> Floats:
+    """(rows,) float, mm: by how much the nose meets the mouth that it may miss first; inf where none is judged.
+
+    -inf where nothing holds the leaf, or where it does not come as far. The same as by `prove_mouths`, with less work.
+    """
+    least = np.full(len(profiles.rows), np.inf)
+    met = _met(profiles)
+    if len(met):
+        row, place = met.T
+        np.minimum.at(least, row, margins_at(profiles, row, place))
+    return least
+
+
+def margins_at(profiles: Profiles, row: Ints, place: Ints) -> Floats:
+    """(n,) float, mm: margins of single mouths, given by their row and opening, (n,) int each; see `least_margins`."""
+    low, high, room = _both_sides(profiles, row, place, poses=False)
+    return np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
+
+
+def _met(profiles: Profiles) -> Ints:
+    """(n, 2) int: row and opening of each mouth that the nose meets and that is judged."""
+    return np.array(
+        [
+            (number, place)
+            for number, row in enumerate(profiles.rows)
+            for place, one in enumerate(row.openings)
+            if row.first < one.face <= row.travel and not hidden(row, one)
+        ],
+        dtype=np.intp,
+    ).reshape(-1, 2)
+
+
+@dataclass(frozen=True, eq=False)
+class _Misses:
+    """How a leading corner may miss mouths on one side; (n,) float each, mm. The side is that of wood below.
+
+    Attributes
+    ----------
+    reach : lowest height of the corner at the mouth; -inf where nothing holds it
+    margin : how far that is above what the mouth catches; inf where it has no wood on this side
+    slope, height : of the leaf, and of the corner, in the worst pose
+    aim, begins : height of the corner, and slope nearest to a level leaf, with which it just misses; nan where it
+        cannot, infinite where the openings let go of the leaf before, so that the outer end does not decide it
+    """
+
+    reach: Floats
+    margin: Floats
+    slope: Floats
+    height: Floats
+    aim: Floats
+    begins: Floats
+
+    def put(self, which: Ints, some: _Misses) -> None:
+        """Set some of them, by number."""
+        for name, values in vars(some).items():
+            getattr(self, name)[which] = values
+
+    def take(self, which: Ints) -> _Misses:
+        """Some of them, by number."""
+        return _Misses(*(values[which] for values in vars(self).values()))
+
+    def turned(self) -> _Misses:
+        """Those of the upper corner, found as those of the lower one with the leaf and its openings upside down."""
+        return _Misses(-self.reach, self.margin, -self.slope, -self.height, -self.aim, -self.begins)
+
+
+def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
+    low, high, room = _both_sides(profiles, row, place, poses=True)
+    depth = profiles.x[row, place, 0]
+    catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
+    verdicts = _verdicts(room, np.minimum(low.margin, high.margin))
+    return [
+        _proof(verdict, profiles.rows[row[one]], float(depth[one]), _at(low, one), _at(high, one),
+               float(catch_low[one]), float(catch_high[one]))
+        for one, verdict in enumerate(verdicts)
+    ]  # fmt: skip
+
+
+def _both_sides(
+    profiles: Profiles, row: Ints, place: Ints, *, poses: bool
+) -> tuple[_Misses, _Misses, Floats]:
+    """How mouths may be missed below and above, and the room (n,) float mm that the openings before them leave."""
+    wide = np.array([profiles.rows[number].wide for number in row])
+    thin, broad, count = np.flatnonzero(~wide), np.flatnonzero(wide), len(row)
+    # The upper corner of wide leaves is the lower one of the leaf turned upside down, worked out beside the others.
+    both = profiles.both_ways_up()
+    row, place = np.append(row, row[broad] + len(profiles.rows)), np.append(place, place[broad])
+    depth = both.x[row, place, 0]
+    stances = Stances(both, row, depth, both.holds[row] & (both.x[row, :, 0] < depth[:, None]))
+    inside, room = stances.best()
+    asked = np.append(np.arange(len(row)), thin)
+    side = np.repeat([-1.0, 1.0], [len(row), len(thin)])
+    aim = np.append(both.low[row, place, 0], both.high[row[thin], place[thin], 0])
+    corners = LeadingCorners(stances.take(asked) if len(thin) else stances, side)
+    misses = _misses(corners, inside[asked], room[asked], aim, poses=poses)
+    high = _Misses(*np.full((6, count), np.nan))
+    high.put(broad, misses.take(np.arange(count, len(row))).turned())
+    high.put(thin, misses.take(np.arange(len(row), len(asked))))
+    return misses.take(np.arange(count)), high, room[:count]
+
+
+def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
+    best: list[Verdict] = ["guides-itself" if one >= -WELD else "needs-steering" for one in margin]
+    return ["does-not-pass" if space < -WELD else one for space, one in zip(room, best, strict=True)]
+
+
+def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, *, poses: bool) -> _Misses:
+    """How leading corners may come past `aim`, (n,) float mm, from slopes `inside` at which there is `room`, mm.
+
+    A nose that is too low comes from an outer end held too high: the least such height is that of the steepest slope
+    at which the nose can be as low as that. Where nothing limits the nose, a pose that plainly misses stands for the
+    worst. Without `poses` only reach and margin are worked out.
+    """
+    side, catches = corners.side, np.isfinite(aim)
+    extreme = corners.stances.last(inside, side, room)
+    held = np.isfinite(extreme)
+    reach = np.where(held, corners.farthest(np.where(held, extreme, 0.0))[0], side * np.inf)
+    margin = np.where(catches, side * (np.where(catches, aim, 0.0) - reach), np.inf)
+    slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
+    begins = np.full(len(aim), np.nan)
+    if not poses:
+        return _Misses(reach, margin, slope, at, aim, begins)
+    free = np.flatnonzero(catches & ~held)
+    at[free] = (aim + side * _MISS * corners.stances.thickness)[free]
+    missed = np.flatnonzero(margin < -WELD)
+    asked = np.concatenate([missed, free])
+    if len(asked):
+        own = corners.take(asked)
+        start = np.append(inside[missed], np.clip(inside[free], -_FREE, _FREE))
+        first, slope[free] = np.split(_where(own, np.append(aim[missed], at[free]), start), [len(missed)])
+        steep = own.farthest(own.side * _FREE)[0][: len(missed)]
+        begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
+    return _Misses(reach, margin, slope, at, aim, begins)
+
+
+def _where(corners: LeadingCorners, aim: Floats, inside: Floats) -> Floats:
+    """(n,) float: the slope nearest to `inside` at which the farthest height, which grows with it, is `aim`, mm.
+
+    `inside` where nothing bounds that height: then a leaf so inclined reaches any.
+    """
+
+    def missing(slope: Floats) -> tuple[Floats, Floats]:
+        height, turn = corners.farthest(slope)
+        # Where nothing bounds it, it is as far beyond the aim as one likes.
+        return np.where(bounded & np.isfinite(height), height - aim, corners.side), turn
+
+    height = corners.farthest(inside)[0]
+    bounded = np.isfinite(height)
+    off = np.where(bounded, height - aim, corners.side)
+    slope = outward(missing, inside, np.where(off > 0, -1.0, 1.0), off)
+    return np.where(bounded & np.isfinite(slope), slope, inside)
+
+
+def _at(misses: _Misses, one: int) -> dict[str, float]:
+    return {name: float(value[one]) for name, value in vars(misses).items()}
+
+
+def _proof(
+    verdict: Verdict, row: Row, depth: float, low: dict[str, float], high: dict[str, float],
+    catch_low: float, catch_high: float,
+) -> MouthProof:  # fmt: skip
+    if verdict == "does-not-pass":
+        return MouthProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
+    sloping = row.thickness * hypot(1.0, high["slope"])
+    margin = min(low["margin"], high["margin"])
+    steered = verdict == "needs-steering"
+    return MouthProof(
+        verdict,
+        _or_none(low["reach"]),
+        _or_none(high["reach"] - sloping),
+        _or_none(catch_low),
+        _or_none(catch_high),
+        _or_none(margin),
+        _snag(row, depth, low, high) if steered else None,
+        _hand(row, low, high) if steered else None,
+        _or_none(high["reach"]),
+    )
+
+
+def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float]) -> Pose:
+    """The pose that misses by the most, on the worse side."""
+    if low["margin"] <= high["margin"] + WELD:
+        tilt = atan(low["slope"])
+        return Pose(depth, low["height"] - row.lead.rise / cos(tilt), tilt)
+    tilt = atan(high["slope"])
+    top = high["height"] + row.lead.rise / cos(tilt)
+    if row.wide:
+        # The height is that of the upper corner, which is at the mouth.
+        return Pose(depth + row.thickness * sin(tilt), top - row.thickness * cos(tilt), tilt)
+    return Pose(depth, top - row.thickness / cos(tilt), tilt)
+
+
+def _hand(
+    row: Row, low: dict[str, float], high: dict[str, float]
+) -> tuple[float | None, float | None] | None:
+    """How far the outer end may be off level; None where no height of it alone makes the nose meet the mouth."""
+    if isinf(low["begins"]) or isinf(high["begins"]):
+        return None
+    a, b = atan(low["begins"]), atan(high["begins"])
+    thick = row.thickness * (cos(b) if row.wide else 1 / cos(b))
+    most = _or_none(low["aim"] - row.lead.rise / cos(a) - row.length * sin(a) - row.rest)
+    least = _or_none(high["aim"] + row.lead.rise / cos(b) - thick - row.length * sin(b) - row.rest)
+    if least is not None and most is not None and least > most:
+        return None
+    return least, most
+
+
+def _or_none(value: float) -> float | None:
+    return value if isfinite(value) else None

@@ -1,0 +1,114 @@
+"""The poses in which leaves snag: where the nose misses a mouth, or where a leaf that does not pass is held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, sin
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...sizes.units import format_amount
+from .advice import miss, worst_mouth
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ...sizes.units import Units
+    from ..row.openings import Pose
+    from .proof import LeafProof, ViewProof
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Snag:
+    """One pose to be shown.
+
+    Parameters
+    ----------
+    opening : label of the part that the leaf meets
+    corner : (x, z) of the leaf's corner that meets it, in the view, mm
+    below : whether it is the lower one
+    text : the note
+    """
+
+    view: ViewProof
+    opening: str
+    pose: Pose
+    corner: tuple[float, float]
+    below: bool
+    text: str
+
+    @property
+    def leaf(self) -> str:
+        """Label of the leaf."""
+        return self.view.of.leaf
+
+
+def snag_of(proof: LeafProof, units: Units, view: str = "", opening: int = -1) -> Snag | None:
+    """What to show of a leaf; None where it guides itself.
+
+    Parameters
+    ----------
+    view, opening : the mouth to be missed; where it cannot be missed, or without one, it is where the leaf is held, or
+        else the mouth missed by the most
+    """
+    for one in proof.views:
+        own = one.proof.mouths[opening] if one.of.view == view and opening >= 0 else None
+        if own is not None and own.snag is not None:
+            return _missing(one, opening, own.snag, units)
+    held = next((found for one in proof.views if (found := _held(one, units)) is not None), None)
+    worst = worst_mouth(proof)
+    if held is not None or worst is None:
+        return held
+    pose = worst[0].proof.mouths[worst[1]].snag
+    assert pose is not None
+    return _missing(*worst, pose, units)
+
+
+def _missing(view: ViewProof, number: int, pose: Pose, units: Units) -> Snag:
+    label, mouth = view.of.row.openings[number].label, view.proof.mouths[number]
+    upper = _upper(view, pose)
+    below = -np.inf if mouth.catch_low is None else mouth.catch_low - pose.height
+    above = -np.inf if mouth.catch_high is None else upper[1] - mouth.catch_high
+    corner = (pose.travel, pose.height) if below >= above else upper
+    amount = format_amount(miss(view, number), units)
+    text = f"{view.of.leaf} snags at {label}\n"
+    text += "nothing holds it before" if mouth.margin is None else f"misses the mouth by {amount}"
+    return Snag(view, label, pose, corner, below >= above, text)
+
+
+def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
+    """The upper leading corner in a pose, mm."""
+    thickness = view.of.row.thickness
+    return pose.travel - thickness * sin(pose.tilt), pose.height + thickness * cos(pose.tilt)
+
+
+def _held(view: ViewProof, units: Units) -> Snag | None:
+    """The pose in which a leaf that does not pass is held."""
+    proof = view.proof
+    if proof.verdict != "does-not-pass" or proof.fit is None or proof.fit_margin is None or not proof.edges:
+        return None
+    edge = proof.edges[-1]
+    label = view.of.row.openings[edge.opening].label
+    text = f"{view.of.leaf} does not pass {label}\nlacks {format_amount(-2 * proof.fit_margin, units)}"
+    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", text)
+
+
+def home_to_pose(view: ViewProof, pose: Pose) -> Floats:
+    """(4, 4) float, mm: moves a leaf that lies stowed, in table coordinates, into a pose.
+
+    Its lower leading corner, at (travel, level) of the row, comes to the pose's; it turns about what the view looks
+    along, the leading end rising toward the view's z.
+    """
+    row, frame = view.of.row, view.of.frame
+    turn = np.array(
+        [[cos(pose.tilt), -sin(pose.tilt), 0.0], [sin(pose.tilt), cos(pose.tilt), 0.0], [0.0, 0.0, 1.0]]
+    )
+    moved = np.eye(4)
+    moved[:3, :3] = frame.T @ turn @ frame
+    moved[:3, 3] = np.array(view.of.place(pose.travel, pose.height)) - moved[:3, :3] @ np.array(
+        view.of.place(row.travel, row.rest)
+    )
+    return moved

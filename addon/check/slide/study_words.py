@@ -1,0 +1,143 @@
+"""What friction, weight and tolerances do to a leaf, in sentences: for the command line and for Blender's panels."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ...sizes.units import format_amount
+from .study import droop_at
+
+if TYPE_CHECKING:
+    from ...designs.table.parameters import Table
+    from ...sizes.units import Units
+    from ..cover import Cover, Lift
+    from ..forces.droop import Sag
+    from ..forces.jamming import Jamming, Phase, PhaseName
+    from .study import LeafStudy
+
+PHASE_WORDS: Final[dict[PhaseName, str]] = {
+    "unguided": "Before anything holds it",
+    "entry": "Entry, held by one opening",
+    "held": "Home phase, held by two",
+}
+
+
+def amount(mm: float, units: Units) -> str:
+    """A size, to a hundredth of a millimeter."""
+    return format_amount(round(mm, 2) + 0.0, units)
+
+
+def push_sentence(jamming: Jamming, units: Units) -> str:
+    """From where on the leaf may be pushed anywhere on its outer edge."""
+    start, offset = jamming.anywhere_from.near, jamming.home_offset.near
+    if start is None:
+        at_most = amount(max(offset or 0.0, 0.0), units)
+        return f"Push it at most {at_most} off its middle, or it may jam (friction {jamming.mu:g})."
+    return (
+        f"From {amount(start, units)} on it may be pushed anywhere on its outer edge"
+        f" (friction {jamming.mu:g})."
+    )
+
+
+def handle_sentence(jamming: Jamming, units: Units) -> str:
+    """Where a single handle may be."""
+    start = f"once its nose is at {amount(jamming.seated, units)}"
+    offset = jamming.offset.near or 0.0
+    if offset >= jamming.width / 2:
+        return f"One handle does it anywhere on that edge, {start}."
+    if round(offset, 2) <= 0:
+        return "One handle does not do everywhere: the hand has to lead it straight in."
+    return f"One handle does it no more than {amount(offset, units)} off the middle, {start}."
+
+
+def wedging_sentence(jamming: Jamming, units: Units) -> str:
+    """Where the leaf may wedge, so that no push moves it."""
+    if not jamming.wedging:
+        return "It wedges nowhere."
+    where = " and ".join(
+        f"from {amount(low, units)} to {amount(high, units)}" for low, high in jamming.wedging
+    )
+    return f"It may wedge {where}, guided over no more than {amount(jamming.wedging_length, units)}: keep it straight."
+
+
+def phase_sentence(phase: Phase, jamming: Jamming, units: Units) -> str:
+    """What a push has to mind on one stretch of the way."""
+    where = f"{PHASE_WORDS[phase.name]}, {amount(phase.start, units)} to {amount(phase.stop, units)}"
+    start, offset = jamming.anywhere_from.near, phase.offset.near or 0.0
+    if start is not None and start <= phase.start:
+        return f"{where}: push anywhere."
+    careful = "lead it straight"
+    if round(offset, 2) > 0:
+        careful = f"push no more than {amount(offset, units)} off the middle"
+    if start is not None and start < phase.stop:
+        return f"{where}: {careful} until {amount(start, units)}, then push anywhere."
+    return f"{where}: {careful}."
+
+
+def jamming_sentences(jamming: Jamming, units: Units) -> list[str]:
+    """All that friction does to a leaf in one view."""
+    return [
+        push_sentence(jamming, units),
+        handle_sentence(jamming, units),
+        wedging_sentence(jamming, units),
+        *(phase_sentence(phase, jamming, units) for phase in jamming.phases if phase.name != "unguided"),
+    ]
+
+
+def nose_droop(leaf: LeafStudy) -> tuple[float, int] | None:
+    """By how much the leaf's free nose bends down at most, mm, and the opening before which it does; None: nowhere."""
+    found = [(droop_at(leaf, one.opening), one.opening) for one in leaf.droops if one.opening is not None]
+    return max(found, default=None)
+
+
+def droop_sentence(leaf: LeafStudy, units: Units) -> str:
+    """How far the free nose bends down."""
+    worst = nose_droop(leaf)
+    if worst is None:
+        return "Nothing carries it on its way."
+    opening = leaf.proof.side.of.row.openings[worst[1]]
+    return (
+        f"Its free nose bends down by no more than {amount(worst[0], units)}, before {opening.label}"
+        f" at {amount(opening.face, units)}."
+    )
+
+
+def sag_sentence(sag: Sag, table: Table) -> str:
+    """How far a covering leaf sags across the well."""
+    own, total = (amount(value, table.units) for value in (sag.own, sag.total))
+    return (
+        f"Across the well it sags by {own} under its own weight, by {total} after years with"
+        f" {table.limits.load:g} N at its middle."
+    )
+
+
+def gap_sentence(cover: Cover, units: Units) -> str:
+    """The gaps between covering leaves, spread evenly."""
+    low, high = cover.gap_worst
+    likely = " to ".join(amount(value, units) for value in cover.gap_rss)
+    return (
+        f"Side by side in the well: gaps of {amount(cover.gap, units)}; {amount(low, units)} to"
+        f" {amount(high, units)} in the worst case of the tolerances, {likely} by the root of the sum of squares."
+    )
+
+
+def best_lift(cover: Cover) -> Lift | None:
+    """The leaf and edge with the most room to be lifted out first."""
+    return max((*cover.by_side, *cover.by_end), key=lambda one: one.room, default=None)
+
+
+def lift_sentence(lift: Lift, units: Units) -> str:
+    """Whether the first leaf can be lifted out by an edge."""
+    does = "can be lifted out by an edge" if lift.room >= 0 else "cannot be lifted out by an edge"
+    return f"The first leaf {does}: {lift_words(lift, units)}."
+
+
+def lift_words(lift: Lift, units: Units) -> str:
+    """How much room there is to lift it out, or how much there lacks."""
+    return f"{amount(abs(lift.room), units)} {'to spare' if lift.room >= 0 else 'too little'}"
+
+
+def cover_sentences(cover: Cover, units: Units) -> list[str]:
+    """The leaves as cover."""
+    best = best_lift(cover)
+    return [gap_sentence(cover, units), *([lift_sentence(best, units)] if best else [])]

@@ -1,0 +1,80 @@
+"""The slide proof in words: what the hand has to do, and what holds a leaf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ...sizes.units import format_amount
+
+if TYPE_CHECKING:
+    from ...sizes.units import Units
+    from ..row.of_table import View
+    from ..row.openings import MouthProof, Verdict
+    from ..row.proof import RowProof
+
+VERDICT_WORDS: Final[dict[Verdict, str]] = {
+    "guides-itself": "guides itself",
+    "needs-steering": "passes if steered",
+    "does-not-pass": "does not pass",
+}
+
+WAYS: Final[dict[View, tuple[str, str]]] = {
+    "side": ("low", "high"),
+    "plan": ("to the right", "to the left"),
+}
+"""What lies below and above in each view; right and left as the nose looks."""
+
+
+def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:
+    """What can happen at one mouth, as a clause; "" where nothing is judged."""
+    if mouth.verdict is None:
+        return ""
+    if mouth.verdict == "does-not-pass":
+        return "the leaf does not come as far as this"
+    if mouth.margin is None:
+        return "nothing holds the leaf before it: lead the nose in by hand"
+    amount = format_amount(abs(mouth.margin), units)
+    if mouth.verdict == "guides-itself":
+        return f"guides itself, {amount} to spare"
+    return f"the nose can miss it by {amount}: {hand_text(mouth, view, units)}"
+
+
+def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
+    """How the hand steers the nose into a mouth, as a clause."""
+
+    def off(amount: float) -> str:
+        way = WAYS[view][1 if amount >= 0 else 0]
+        return f"{format_amount(abs(amount), units)} {way}"
+
+    if mouth.hand is None:
+        return "lead the nose in by hand"
+    least, most = mouth.hand
+    if least is not None and most is not None:
+        return f"keep the outer end between {off(least)} and {off(most)}"
+    limit = most if most is not None else least
+    assert limit is not None
+    allowed = "no more than" if (limit >= 0) == (most is not None) else "at least"
+    return f"keep the outer end {allowed} {off(limit)}"
+
+
+def steering_text(proof: RowProof, view: View, units: Units) -> str:
+    """What the hand has to do on the whole way, as a clause; "" where there is nothing to do."""
+    each = [
+        f"until the nose is past {one.label or f'opening {number}'},"
+        f" at {format_amount(round(one.face, 3), units)}, {hand_text(mouth, view, units)}"
+        for number, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1)
+        if mouth.verdict == "needs-steering"
+    ]
+    return "; ".join(each)
+
+
+def held_text(proof: RowProof, units: Units) -> str:
+    """The edges that hold a leaf where it is tightest, as a clause."""
+
+    def name(number: int) -> str:
+        return proof.row.openings[number].label or f"opening {number + 1}"
+
+    return ", ".join(
+        f"the {edge.side} edge of {name(edge.opening)} ({edge.station}, at {format_amount(round(edge.x, 3), units)})"
+        for edge in proof.edges
+    )

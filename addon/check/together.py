@@ -1,0 +1,83 @@
+"""Leaves that slide at once: do they meet on the way?"""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..sizes.tolerances import CONTACT
+from ..sizes.units import format_amount
+from .clearance.kernel import Mover, StaticScene
+from .findings import Finding, Remedy
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from ..designs.table.parameters import Table
+    from ..wood.assembly import StowPath
+    from .prepared import Prepared
+
+    Floats = NDArray[np.float64]
+
+
+def meetings_at_once(prepared: Prepared, table: Table) -> Iterator[Finding]:
+    """Pairs of leaves that collide when both are pushed home in the same time, each evenly."""
+    for one, other in combinations(prepared.assembly.stow_paths, 2):
+        if not _ways_cross(prepared, one, other):
+            continue
+        found = _collision(prepared, one, other)
+        if found is None:
+            continue
+        share, depth, place = found
+        travel = share * one.length - one.zero
+        yield Finding(
+            "leaves-meet", "note", (one.leaf, other.leaf), place, depth,
+            f"{one.leaf} and {other.leaf} meet if both slide at once, with {one.leaf} at "
+            f"{format_amount(travel, table.units)} of its travel.",
+            Remedy(f"Slide {one.leaf} home first, then {other.leaf}"), one.leaf, travel,
+        )  # fmt: skip
+
+
+def _ways_cross(prepared: Prepared, one: StowPath, other: StowPath) -> bool:
+    """Whether the bounding boxes of both whole ways meet."""
+    low_a, high_a = _way_bounds(prepared, one)
+    low_b, high_b = _way_bounds(prepared, other)
+    return bool((low_a < high_b - CONTACT).all() and (low_b < high_a - CONTACT).all())
+
+
+def _way_bounds(prepared: Prepared, path: StowPath) -> tuple[Floats, Floats]:
+    low, high = prepared.bounds(path.leaf)
+    ends = np.array([offset for move in path.moves for offset in (move.start, move.end)])
+    return low + ends.min(axis=0), high + ends.max(axis=0)
+
+
+def _collision(
+    prepared: Prepared, one: StowPath, other: StowPath
+) -> tuple[float, float, tuple[float, float, float]] | None:
+    """(share of the way, depth, place) of the first collision: one leaf slides past the other by their difference.
+
+    Over any span in which both are on one straight move, their relative motion is uniform, so the slide of the
+    first by the difference of both against the second standing still is exact.
+    """
+    shares = sorted({0.0, 1.0, *_turning_points(one), *_turning_points(other)})
+    for begin, end in pairwise(shares):
+        a0, a1 = (one.offset_at(share * one.length - one.zero) for share in (begin, end))
+        b0, b1 = (other.offset_at(share * other.length - other.zero) for share in (begin, end))
+        standing = prepared.movers[other.leaf].pieces.translated(b0)
+        scene = StaticScene(standing, np.zeros(len(standing), dtype=np.intp))
+        slide = scene.slide(Mover(prepared.movers[one.leaf].pieces), (a1 - a0) - (b1 - b0), start=a0)
+        if slide.clearance[0] < -CONTACT:
+            contact = slide.contact(0)
+            place = contact.place + contact.fraction * (b1 - b0)
+            share = begin + contact.fraction * (end - begin)
+            return share, -contact.clearance, (float(place[0]), float(place[1]), float(place[2]))
+    return None
+
+
+def _turning_points(path: StowPath) -> list[float]:
+    done = np.cumsum([move.length for move in path.moves])
+    return [float(length / path.length) for length in done[:-1]]

@@ -1,0 +1,245 @@
+"""The tolerance analysis of a table: its leaves on their ways home and as cover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...designs.table import build
+from ...sizes.tolerances import WELD
+from ..prepared import prepare
+from ..progress import run_through, share_of
+from ..row.of_table import leaf_rows
+from .backwards import Wanted, router_steps, thickest, thickest_worst
+from .covering import cover_sums, cover_tolerance
+from .deviations import Register
+from .guided import guide_themselves
+from .model import row_models
+from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport
+from .rooms import compiled
+from .samples import AT_ONCE, deviations
+from .statistics import share
+from .sums import stacked
+from .triples import level_worst, triples_of, worst_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ...designs.table.parameters import Table
+    from ...wood.assembly import Assembly
+    from ..progress import Steps
+    from .deviations import Deviation
+    from .rooms import Compiled
+    from .triples import Triples
+
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+
+COUNT: Final = 10_000
+"""Random tables."""
+
+GUIDED: Final = 200
+"""Of these, so many are asked whether their leaves find home by themselves."""
+
+QUANTILES: Final = (0.001, 0.01, 0.05, 0.5, 0.95)
+
+
+def analyze(
+    table: Table,
+    assembly: Assembly | None = None,
+    *,
+    count: int = COUNT,
+    seed: int = 1,
+    guided: int = GUIDED,
+    wanted: float | None = 0.99,
+    at_once: int = AT_ONCE,
+) -> ToleranceReport:
+    """How the tolerances of `[tolerances]` and of the stock tell on a table's leaves.
+
+    Parameters
+    ----------
+    assembly : of the table, where it has been built already
+    count, seed : random tables, and what their deviations are drawn with
+    guided : how many of them are asked whether their leaves need steering; 0 for none
+    wanted : share of tables for which the router's tolerance is sought; None for none
+    at_once : tables that are worked out together; changes memory and time, but no result
+
+    Raises
+    ------
+    ParameterError, AsCutError, PartError
+        For what cannot be built.
+    """
+    steps = analysis_steps(
+        table, assembly, count=count, seed=seed, guided=guided, wanted=wanted, at_once=at_once
+    )
+    return run_through(steps)
+
+
+def analysis_steps(
+    table: Table,
+    assembly: Assembly | None = None,
+    *,
+    count: int = COUNT,
+    seed: int = 1,
+    guided: int = GUIDED,
+    wanted: float | None = 0.99,
+    at_once: int = AT_ONCE,
+) -> Steps[ToleranceReport]:
+    """`analyze`, step by step: the fewer tables at once, the shorter the steps."""
+    prepared = prepare(assembly or build(table))
+    register = Register(table)
+    models = row_models(table, prepared.assembly, leaf_rows(prepared), register)
+    covering = cover_sums(prepared.assembly, register)
+    tolerances = register.tolerances
+    rows = []
+    for number, model in enumerate(models):
+        yield 0.1 * number / len(models)
+        rows.append(compiled(model, tolerances))
+    kind = table.tolerances.distribution
+    drawn = _Drawn.empty(len(rows), len(covering), count, guided)
+    first = 0
+    for own in deviations(tolerances, kind, count, seed, at_once):
+        yield 0.1 + 0.2 * first / count
+        drawn.fill(first, own, rows, np.array([gap.at(own) for gap in covering]))
+        first += own.shape[1]
+    if drawn.asked:
+        yield 0.3
+        few = np.concatenate(list(deviations(tolerances, kind, drawn.asked, seed, at_once)), axis=1)
+        drawn.guides[:] = guide_themselves(models, few) & drawn.passes[:, : drawn.asked].all(axis=0)
+    found = tuple(register.found)
+    passes = drawn.passes.all(axis=0) if rows else np.ones(count, dtype=bool)
+    fits = drawn.fits.all(axis=0) if covering else np.ones(count, dtype=bool)
+    router = None
+    if wanted is not None and rows:
+        search = router_steps(
+            table, models, tolerances, register.routed, Wanted(wanted, kind, count, seed, at_once), rows
+        )
+        router = yield from share_of(search, 0.4, 0.9)
+    leaves = []
+    for number in range(0, len(rows), 2):
+        yield 0.9 + 0.1 * number / len(rows)
+        leaves.append(_leaf(rows, found, drawn, number))
+    return ToleranceReport(
+        table.name,
+        table.units,
+        kind,
+        count,
+        seed,
+        found,
+        tuple(leaves),
+        share(int(passes.sum()), count),
+        share(int(drawn.level.all(axis=0).sum()) if rows else count, count),
+        share(int(drawn.guides.sum()), drawn.asked) if drawn.asked else None,
+        cover_tolerance(covering, found, drawn.fits) if covering else None,
+        share(int((passes & fits).sum()), count),
+        router,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """What was found of the random tables.
+
+    Attributes
+    ----------
+    margins : (rows, count) float, mm
+    passes, level : (rows, count) bool; whether the leaf goes in, tilted or level
+    fits : (gaps, count) bool
+    guides : (asked,) bool
+    """
+
+    margins: Floats
+    passes: Bools
+    level: Bools
+    fits: Bools
+    guides: Bools
+
+    @classmethod
+    def empty(cls, rows: int, gaps: int, count: int, guided: int) -> _Drawn:
+        passes, level = np.zeros((2, rows, count), dtype=bool)
+        fits, guides = np.zeros((gaps, count), dtype=bool), np.zeros(min(guided, count), dtype=bool)
+        return cls(np.zeros((rows, count)), passes, level, fits, guides)
+
+    @property
+    def asked(self) -> int:
+        """How many tables are asked whether they guide their leaves."""
+        return len(self.guides)
+
+    def fill(self, first: int, own: Floats, rows: list[Compiled], gaps: Floats) -> None:
+        """Tables from number `first` on."""
+        last = first + own.shape[1]
+        for number, row in enumerate(rows):
+            margins = row.margins(own)
+            self.margins[number, first:last] = margins
+            self.passes[number, first:last] = margins >= -WELD
+            self.level[number, first:last] = row.level(own) >= -WELD
+        if len(gaps):
+            self.fits[:, first:last] = gaps >= -WELD
+
+
+def _leaf(rows: list[Compiled], found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> LeafTolerance:
+    side, plan = rows[number], rows[number + 1]
+    triples = triples_of(side)
+    passes = drawn.passes[number] & drawn.passes[number + 1]
+    return LeafTolerance(
+        side.model.leaf,
+        _row(side, triples, found, drawn, number),
+        _row(plan, triples_of(plan), found, drawn, number + 1),
+        share(int(passes.sum()), len(passes)),
+        side.model.row.thickness,
+        thickest(side.model.row),
+        thickest_worst(side, triples),
+    )
+
+
+def _row(
+    row: Compiled, triples: Triples, found: tuple[Deviation, ...], drawn: _Drawn, number: int
+) -> RowTolerance:
+    own = [found[one] for one in row.model.used.tolist()]
+    margins, count = drawn.margins[number], drawn.margins.shape[1]
+    finite = bool(np.isfinite(margins).all())
+    nothing = np.zeros((len(row.tolerances), 1))
+    worst = worst_of(row, triples)
+    governing = likeliest = case = None
+    held: tuple[HeldBy, ...] = ()
+    if worst is not None:
+        governing = stacked(float(triples.margin[worst.triple]), triples.change[worst.triple], own)
+        least = int(
+            (triples.margin - np.sqrt((triples.change * row.tolerances) ** 2 @ np.ones(len(own)))).argmin()
+        )
+        likeliest = stacked(float(triples.margin[least]), triples.change[least], own)
+        moved = {one.name: float(off) for one, off in zip(own, worst.deviations, strict=True) if off}
+        case = Case(worst.case, moved)
+        held = _held_by(row, triples, worst.triple)
+    return RowTolerance(
+        row.model.leaf,
+        row.model.view,
+        float(row.margins_of(nothing, sizes=True)[0]),
+        governing,
+        held,
+        case,
+        likeliest,
+        float(row.level_of(nothing)[0]),
+        level_worst(row),
+        share(int(drawn.passes[number].sum()), count),
+        share(int(drawn.level[number].sum()), count),
+        float(margins.mean()) if finite else np.inf,
+        float(margins.std()) if finite else 0.0,
+        {one: float(np.quantile(margins, one)) for one in QUANTILES} if finite else {},
+    )
+
+
+def _held_by(row: Compiled, triples: Triples, number: int) -> tuple[HeldBy, ...]:
+    places = (*row.certain, *row.possible)[triples.which[number]]
+    edges = dict.fromkeys(triples.edges[number].tolist())
+    held = [
+        HeldBy(
+            row.model.row.openings[row.lands.opening[places.land[one]]].label,
+            bool(places.side[one] > 0),
+            float(places.x[one]),
+        )
+        for one in edges
+    ]
+    return tuple(sorted(held, key=lambda one: one.x))

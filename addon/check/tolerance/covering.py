@@ -1,0 +1,78 @@
+"""The covering leaves in the well, as sums of the same deviations as the stow rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..cover import cover_of
+from .deviations import added, as_matrix
+from .report import CoverTolerance, GapTolerance
+from .statistics import share
+from .sums import stacked
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ...wood.assembly import Assembly
+    from ..cover import Stack
+    from .deviations import Deviation, Form, Register
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class GapSum:
+    """A gap as drawn, mm, and how deviations change it."""
+
+    name: str
+    nominal: float
+    form: Form
+
+    def at(self, deviations: Floats) -> Floats:
+        """(n,) float, mm: with deviations (deviations, n) float."""
+        numbers = list(self.form)
+        return self.nominal + np.array([self.form[one] for one in numbers]) @ deviations[numbers]
+
+
+def cover_sums(assembly: Assembly, register: Register) -> list[GapSum]:
+    """The gaps that may not be less than nothing; their deviations are added to the register."""
+    cover = cover_of(assembly)
+    if cover is None:
+        return []
+    gaps = [_gap("play of all covering leaves", cover.play, assembly, register)]
+    gaps += [
+        _gap(f"{leaf}: room at its ends", stack, assembly, register) for leaf, stack in cover.end_play.items()
+    ]
+    return gaps
+
+
+def _gap(name: str, stack: Stack, assembly: Assembly, register: Register) -> GapSum:
+    terms = []
+    for one in stack.dimensions:
+        part = assembly.by_label[one.part]
+        off = register.thickness(part) if one.name == "thickness" else register.sawn(part, one.name)
+        terms.append((off, one.coefficient))
+    return GapSum(name, stack.nominal, added(*terms))
+
+
+def cover_tolerance(
+    gaps: Sequence[GapSum], deviations: Sequence[Deviation], fits: NDArray[np.bool_]
+) -> CoverTolerance:
+    """What the analysis says of the cover; fits : (gaps, tables) bool"""
+    count = fits.shape[1]
+    return CoverTolerance(
+        tuple(
+            GapTolerance(
+                gap.name,
+                stacked(gap.nominal, as_matrix([gap.form], len(deviations))[0], deviations),
+                share(int(own.sum()), count),
+            )
+            for gap, own in zip(gaps, fits, strict=True)
+        ),
+        share(int(fits.all(axis=0).sum()), count),
+    )

@@ -1,0 +1,178 @@
+"""What may be off in a table: one deviation for each dimension that is cut, set out or bought."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ...designs.table.parameters import Table
+    from ...wood.part import Part
+    from ..tolerance_parameters import Tolerances
+
+    Floats = NDArray[np.float64]
+
+Kind = Literal[
+    "opening size",
+    "opening place",
+    "groove place",
+    "sawn size",
+    "part place",
+    "thickness",
+    "sheet thickness",
+]
+
+ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "groove place"})
+"""Kinds that the router makes."""
+
+Form = dict[int, float]
+"""A sum of deviations: number of the deviation → coefficient."""
+
+_WORDS: Final = {
+    "height": "height",
+    "width": "width",
+    "sill": "sill height",
+    "offset": "place along the board",
+}
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """One dimension and how far it may be off.
+
+    Parameters
+    ----------
+    name : in words, such as "R3, window for L4: sill height"
+    kind : what it is a dimension of, and so which tolerance applies
+    part : label; of a sheet's mean thickness that all its parts share, empty
+    tolerance : half-width of the deviation, mm
+    """
+
+    name: str
+    kind: Kind
+    part: str
+    tolerance: float
+
+    @property
+    def routed(self) -> bool:
+        """Whether the router makes it."""
+        return self.kind in ROUTED
+
+
+@dataclass
+class Register:
+    """The deviations of a table, numbered as they are asked for; a dimension that was measured has none.
+
+    Dimensions bear the names that `as_cut` entries use, and two more: ``place``, where a part is put across its own
+    plane, and ``level``, how high it is put.
+    """
+
+    table: Table
+    found: list[Deviation] = field(default_factory=list)
+    _numbers: dict[tuple[str, str, str], int] = field(default_factory=dict)
+
+    def opening(self, part: Part, kind: str, dimension: str, leaf: str) -> Form:
+        """A dimension of a slot or window: its height, width, sill or offset."""
+        name = f"{part.label}, {kind} for {leaf}: {_WORDS[dimension]}"
+        size = dimension in ("height", "width")
+        if self._measured(part.label, f"{kind}_{dimension}", leaf):
+            return {}
+        return self._one(
+            (part.label, f"{kind}_{dimension}", leaf),
+            name,
+            "opening size" if size else "opening place",
+            part.label,
+            self._limits.opening_size if size else self._limits.opening_place,
+        )
+
+    def groove(self, part: Part) -> Form:
+        """Height of a side's groove."""
+        if self._measured(part.label, "groove_offset"):
+            return {}
+        name = f"{part.label}: height of the groove"
+        key = (part.label, "groove_offset", "")
+        return self._one(key, name, "groove place", part.label, self._limits.groove_place)
+
+    def sawn(self, part: Part, dimension: str) -> Form:
+        """Length or width of a part."""
+        if self._measured(part.label, dimension):
+            return {}
+        key, name = (part.label, dimension, ""), f"{part.label}: {dimension}"
+        return self._one(key, name, "sawn size", part.label, self._limits.sawn_size)
+
+    def placed(self, part: Part, which: Literal["place", "level"]) -> Form:
+        """Where a part is put."""
+        key, name = (part.label, which, ""), f"{part.label}: {which}"
+        return self._one(key, name, "part place", part.label, self._limits.part_place)
+
+    def thickness(self, part: Part) -> Form:
+        """Thickness of a part: what is its own, and what its sheet has in common."""
+        if self._measured(part.label, "thickness"):
+            return {}
+        stock = part.stock
+        own = self._one(
+            (part.label, "thickness", ""),
+            f"{part.label}: thickness",
+            "thickness",
+            part.label,
+            stock.spread_within / 2,
+        )
+        one_sheet = self._limits.sheets == "one"
+        sheet = self._one(
+            ("" if one_sheet else part.label, "sheet", stock.name),
+            f"{stock.name}: mean thickness" + ("" if one_sheet else f" of the sheet of {part.label}"),
+            "sheet thickness",
+            "" if one_sheet else part.label,
+            stock.spread_between / 2,
+        )
+        return added((own, 1.0), (sheet, 1.0))
+
+    @property
+    def tolerances(self) -> Floats:
+        """(deviations,) float, mm"""
+        return np.array([one.tolerance for one in self.found])
+
+    @property
+    def routed(self) -> NDArray[np.bool_]:
+        """(deviations,) bool"""
+        return np.array([one.routed for one in self.found], dtype=bool)
+
+    @property
+    def _limits(self) -> Tolerances:
+        return self.table.tolerances
+
+    def _measured(self, part: str, dimension: str, leaf: str = "") -> bool:
+        return any(
+            entry.part == part and entry.dimension == dimension and entry.leaf in (None, leaf)
+            for entry in self.table.as_cut
+        )
+
+    def _one(self, key: tuple[str, str, str], name: str, kind: Kind, part: str, tolerance: float) -> Form:
+        if tolerance == 0:
+            return {}
+        if key not in self._numbers:
+            self._numbers[key] = len(self.found)
+            self.found.append(Deviation(name, kind, part, tolerance))
+        return {self._numbers[key]: 1.0}
+
+
+def added(*forms: tuple[Form, float]) -> Form:
+    """The sum of forms, each times its factor."""
+    total: Form = {}
+    for form, factor in forms:
+        for number, coefficient in form.items():
+            total[number] = total.get(number, 0.0) + factor * coefficient
+    return {number: coefficient for number, coefficient in total.items() if coefficient}
+
+
+def as_matrix(forms: list[Form], count: int) -> Floats:
+    """(forms, count) float: coefficients of all deviations in each form."""
+    matrix = np.zeros((len(forms), count))
+    for row, form in enumerate(forms):
+        for number, coefficient in form.items():
+            matrix[row, number] = coefficient
+    return matrix

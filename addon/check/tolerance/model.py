@@ -1,0 +1,227 @@
+"""How deviations move the openings of a leaf's row: a linear map, straight from how the table goes together.
+
+Heights count from the bottom panel's underside: sides hold it by their grooves, ribs are glued to it, so that a slot
+is off by its own sill less its groove, a window by its place on the rib. Along and across, the outer faces of the
+sides stay where they are drawn; a board that butts against another one moves with that one's face, and one that is too
+long or too short may stand off by all of that, as if it were seated on its other end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .deviations import Form, Register, added, as_matrix
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from ...designs.table.parameters import Table
+    from ...wood.assembly import Assembly
+    from ...wood.part import Opening, Part
+    from ..row.of_table import LeafRow, View
+    from ..row.profile import Row, RowOpening
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class RowModel:
+    """A leaf's row as a function of the deviations that move it; all in mm.
+
+    Attributes
+    ----------
+    used : (used,) int; numbers of the deviations that matter to this row
+    face, board, bottom, top : (openings, used) float; how much they change per mm of each
+    length, thickness : (used,) float
+    """
+
+    leaf: str
+    view: View
+    row: Row
+    used: Ints
+    face: Floats
+    board: Floats
+    bottom: Floats
+    top: Floats
+    length: Floats
+    thickness: Floats
+
+    def row_at(self, deviations: Floats) -> Row:
+        """The row with the table's deviations, (deviations,) float mm."""
+        return self.row_of(deviations[self.used])
+
+    def row_of(self, off: Floats) -> Row:
+        """The row with its own deviations, (used,) float mm."""
+        face, board, bottom, top = (
+            coefficients @ off for coefficients in (self.face, self.board, self.bottom, self.top)
+        )
+        openings = tuple(
+            replace(
+                one,
+                face=one.face + float(face[number]),
+                board=one.board + float(board[number]),
+                bottom=None if one.bottom is None else one.bottom + float(bottom[number]),
+                top=None if one.top is None else one.top + float(top[number]),
+            )
+            for number, one in enumerate(self.row.openings)
+        )
+        length, thickness = float(self.length @ off), float(self.thickness @ off)
+        return replace(
+            self.row,
+            length=self.row.length + length,
+            thickness=self.row.thickness + thickness,
+            openings=openings,
+        )
+
+
+def row_models(
+    table: Table, assembly: Assembly, rows: Sequence[LeafRow], register: Register
+) -> list[RowModel]:
+    """The models of a table's rows; their deviations are added to the register."""
+    maker = _Maker(table, assembly, register)
+    forms = [maker.forms(one) for one in rows]
+    return [_model(one, own) for one, own in zip(rows, forms, strict=True)]
+
+
+def model_of_row(
+    row: Row,
+    openings: Sequence[tuple[Form, Form, Form, Form]],
+    length: Form,
+    thickness: Form,
+    leaf: str = "",
+    view: View = "side",
+) -> RowModel:
+    """A model from forms: face, board, bottom and top of each opening, length and thickness of the leaf."""
+    all_forms = [form for own in openings for form in own] + [length, thickness]
+    used = sorted({number for form in all_forms for number in form})
+    place = {number: column for column, number in enumerate(used)}
+
+    def matrix(forms: Sequence[Form]) -> Floats:
+        own = [{place[number]: value for number, value in form.items()} for form in forms]
+        return as_matrix(own, len(used))
+
+    face, board, bottom, top = (matrix([own[kind] for own in openings]) for kind in range(4))
+    long, thick = matrix([length, thickness])
+    return RowModel(leaf, view, row, np.array(used, dtype=np.intp), face, board, bottom, top, long, thick)
+
+
+@dataclass(frozen=True)
+class _Forms:
+    openings: list[tuple[Form, Form, Form, Form]]
+    length: Form
+    thickness: Form
+
+
+def _model(one: LeafRow, forms: _Forms) -> RowModel:
+    return model_of_row(one.row, forms.openings, forms.length, forms.thickness, one.leaf, one.view)
+
+
+class _Maker:
+    """Forms of the openings of a table's rows."""
+
+    def __init__(self, table: Table, assembly: Assembly, register: Register) -> None:
+        self.table, self.assembly, self.register = table, assembly, register
+        self._moves: dict[str, tuple[Form, Form, Form]] = {}
+
+    def forms(self, one: LeafRow) -> _Forms:
+        """Of one row."""
+        leaf = self.assembly.by_label[one.leaf]
+        lengthwise = abs(float(leaf.placement.axes[0] @ one.frame[0])) > 0.5
+        along, across = ("length", "width") if lengthwise else ("width", "length")
+        thickness = self.register.thickness(leaf) if one.view == "side" else self.register.sawn(leaf, across)
+        openings = [self._opening(one, opening) for opening in one.row.openings]
+        return _Forms(openings, self.register.sawn(leaf, along), thickness)
+
+    def _opening(self, one: LeafRow, opening: RowOpening) -> tuple[Form, Form, Form, Form]:
+        part = self.assembly.by_label[opening.label]
+        cut = next((own for own in part.shape.openings if own.leaf == one.leaf), None)
+        moved = self._moved(part, one.frame[1])
+        forward = self._moved(part, one.frame[0])
+        if not opening.window or cut is None:
+            return forward, {}, *self._wood(part, one.frame[1], moved)
+        thickness = self.register.thickness(part)
+        # A side's outer face is where the travel counts from; a rib is set out by its middle.
+        face = {} if part.role == "side" else added((forward, 1.0), (thickness, -0.5))
+        if one.view == "side":
+            sill, height = (
+                self.register.opening(part, cut.kind, name, cut.leaf) for name in ("sill", "height")
+            )
+            bottom = added((moved, 1.0), (sill, 1.0))
+            return face, thickness, bottom, added((bottom, 1.0), (height, 1.0))
+        return face, thickness, *self._across(part, cut, float(one.frame[1] @ part.placement.axes[0]), moved)
+
+    def _across(self, part: Part, cut: Opening, sign: float, moved: Form) -> tuple[Form, Form]:
+        """Edges of a slot or window in the plan view; of one that runs out of an end, the one that is left."""
+        offset = self.register.opening(part, cut.kind, "offset", cut.leaf)
+        near = added((moved, 1.0), (offset, sign))
+        if cut.open_end is not None:
+            return near, near
+        far = added((near, 1.0), (self.register.opening(part, cut.kind, "width", cut.leaf), sign))
+        return (near, far) if sign > 0 else (far, near)
+
+    def _wood(self, part: Part, axis: Floats, moved: Form) -> tuple[Form, Form]:
+        """Edges of wood beside a leaf's way: below it the part's upper or left face, above it the other one."""
+        normal = float(part.placement.axes[2] @ axis)
+        if abs(normal) < 0.5 or part.role in ("bottom", "runner", "kicker"):
+            return moved, moved
+        thickness = self.register.thickness(part)
+        # Sides keep their outer faces, boards at rest their lower ones, ribs and strips their middle.
+        share = {"side": 1.0, "leaf": 1.0}.get(part.role, 0.5)
+        upper = added((moved, 1.0), (thickness, share))
+        lower = added((moved, 1.0), (thickness, share - 1.0 if part.role == "leaf" else -share))
+        return upper, lower
+
+    def _moved(self, part: Part, axis: Floats) -> Form:
+        """How far a part stands off along a direction of the table's axes."""
+        if part.label not in self._moves:
+            self._moves[part.label] = self._move(part)
+        return added(*((form, float(axis[k])) for k, form in enumerate(self._moves[part.label])))
+
+    def _move(self, part: Part) -> tuple[Form, Form, Form]:
+        u, _, w = part.placement.axes
+        sums: list[list[tuple[Form, float]]] = [[], [], []]
+
+        def move(form: Form, direction: Floats) -> None:
+            for k in range(3):
+                sums[k].append((form, float(direction[k])))
+
+        up = np.array([0.0, 0.0, 1.0])
+        if part.role == "side":
+            move(self.register.groove(part), -up)
+            self._along(part, u, move)
+        elif part.role == "rib":
+            if self.table.tolerances.windows_from == "lower":
+                move(self.register.sawn(part, "width"), -up)
+            # Across its plane, toward greater x or y whichever way the board faces.
+            move(self.register.placed(part, "place"), np.abs(w))
+            self._along(part, u, move)
+        elif part.role != "bottom":
+            move(self.register.placed(part, "level"), up)
+            move(
+                self.register.placed(part, "place"),
+                np.abs(w) if abs(w[2]) < 0.5 else np.array([1.0, 1.0, 0.0]),
+            )
+        x, y, z = (added(*terms) for terms in sums)
+        return x, y, z
+
+    def _along(self, part: Part, u: Floats, move: Callable[[Form, Floats], None]) -> None:
+        """Off along its own length: with the face that its start butts on, and by its own length."""
+        holder = next(
+            (
+                self.assembly.by_label[joint.b]
+                for joint in self.assembly.joints
+                if joint.a == part.label and joint.part_end == "start" and joint.kind == "butt"
+            ),
+            None,
+        )
+        if holder is None:
+            return
+        move(self._moved(holder, np.abs(u)), np.abs(u))
+        move(self.register.thickness(holder), u * (1.0 if holder.role == "side" else 0.5))
+        move(self.register.sawn(part, "length"), u)

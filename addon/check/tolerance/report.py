@@ -1,0 +1,227 @@
+"""What a tolerance analysis says: margins as drawn, in the worst case and of random tables, and what makes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ...sizes.units import Units
+    from ..row.of_table import View
+    from .deviations import Deviation, Kind
+    from .statistics import Share
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What the deviation of one dimension does to a margin or a gap.
+
+    Parameters
+    ----------
+    name, kind, part : of the dimension, as in `Deviation`
+    tolerance : T, half-width of the deviation, mm
+    change : a, of the margin per mm of the deviation
+    amount : \\|a\\|·T, mm
+    of_worst : its share of the sum of all \\|a\\|·T
+    of_variance : its share of the sum of all (a·T)²
+    """
+
+    name: str
+    kind: Kind
+    part: str
+    tolerance: float
+    change: float
+    amount: float
+    of_worst: float
+    of_variance: float
+
+
+@dataclass(frozen=True)
+class Stacked:
+    """A margin or gap as a linear sum of deviations; mm.
+
+    Parameters
+    ----------
+    nominal : as drawn
+    worst : with all deviations to the worse side
+    rss : less the root of the sum of squares
+    misses : share below zero if all deviations are independent and normal, their tolerances three sigmas
+    cpk : capability, on the same assumption
+    effects : the greatest first
+    """
+
+    nominal: float
+    worst: float
+    rss: float
+    misses: float
+    cpk: float
+    effects: tuple[Effect, ...]
+
+
+@dataclass(frozen=True)
+class HeldBy:
+    """An edge that holds a leaf: a part's wood below or above it (in the plan view: to its right or left), at x, mm."""
+
+    part: str
+    above: bool
+    x: float
+
+
+@dataclass(frozen=True)
+class Case:
+    """A table that is as bad for a leaf as the tolerances allow.
+
+    Parameters
+    ----------
+    margin : fit margin of the leaf there, worked out from the deviations themselves, mm
+    deviations : name of each dimension that matters → its deviation, mm
+    """
+
+    margin: float
+    deviations: dict[str, float]
+
+
+@dataclass(frozen=True)
+class RowTolerance:
+    """A leaf in one view: half its smallest room on the way, tilt included, mm.
+
+    Parameters
+    ----------
+    nominal : as drawn
+    governing : the edges whose worst case is the worst of all, as a sum; None where nothing holds the leaf
+    held_by : these edges
+    case : that case worked out; its margin differs from `governing.worst` by what is not linear
+    likeliest : the sum that goes below zero first by the root of the sum of squares
+    level, level_worst : half the room of a leaf that slides home level and straight
+    passes, passes_level : how many of the random tables let it in, tilted or level
+    mean, deviation : mean and standard deviation of their margins
+    quantiles : share → margin below which so many of them are
+    """
+
+    leaf: str
+    view: View
+    nominal: float
+    governing: Stacked | None
+    held_by: tuple[HeldBy, ...]
+    case: Case | None
+    likeliest: Stacked | None
+    level: float
+    level_worst: float
+    passes: Share
+    passes_level: Share
+    mean: float
+    deviation: float
+    quantiles: dict[float, float]
+
+    @property
+    def remainder(self) -> float:
+        """What the closed form of the worst case leaves out, mm."""
+        return 0.0 if self.case is None or self.governing is None else self.case.margin - self.governing.worst
+
+
+@dataclass(frozen=True)
+class LeafTolerance:
+    """A leaf in both views.
+
+    Parameters
+    ----------
+    passes : how many of the random tables let it in, in both views
+    thickness : of the leaf as drawn, mm
+    thickest : from which thickness on it no longer goes in, all else as drawn, mm
+    thickest_worst : the same, all else to the worse side, mm
+    """
+
+    leaf: str
+    side: RowTolerance
+    plan: RowTolerance
+    passes: Share
+    thickness: float
+    thickest: float
+    thickest_worst: float
+
+
+@dataclass(frozen=True)
+class GapTolerance:
+    """A gap of the covering leaves: the play of all together, or the room at the ends of one."""
+
+    name: str
+    sum: Stacked
+    fits: Share
+
+
+@dataclass(frozen=True)
+class CoverTolerance:
+    """The covering leaves in the well."""
+
+    gaps: tuple[GapTolerance, ...]
+    fits: Share
+    """How many of the random tables take all of them."""
+
+
+@dataclass(frozen=True)
+class RouterTolerance:
+    """How well the router has to work so that enough tables let all their leaves in.
+
+    Parameters
+    ----------
+    wanted : share of the tables
+    scale : of all routed tolerances at once, found with the same random numbers throughout; None where even with none
+        too few do; at most `most`
+    most : scale beyond which was not looked
+    opening_size, opening_place, groove_place : these tolerances, so scaled, mm
+    share : of the tables, at that scale
+    rss_scale : the same in closed form for the leaf that is worst off: independent, normal, three sigmas; None where
+        even with none too few do, infinite where the router does not matter
+    """
+
+    wanted: float
+    scale: float | None
+    most: float
+    opening_size: float
+    opening_place: float
+    groove_place: float
+    share: Share
+    rss_scale: float | None
+
+
+@dataclass(frozen=True)
+class ToleranceReport:
+    """The whole analysis.
+
+    Parameters
+    ----------
+    distribution : of each deviation, ``uniform`` or ``normal``
+    count, seed : of the random tables
+    deviations : all that may be off
+    passes, passes_level : how many random tables let all leaves in, tilted or level
+    guides : how many let none of their leaves need steering; of the first few tables only, since this takes long; None
+        where it was not asked for
+    cover : None for a table without covering leaves
+    works : how many let all leaves in, stowed and as cover
+    router : None where it was not asked for
+    """
+
+    table: str
+    units: Units
+    distribution: str
+    count: int
+    seed: int
+    deviations: tuple[Deviation, ...]
+    leaves: tuple[LeafTolerance, ...]
+    passes: Share
+    passes_level: Share
+    guides: Share | None
+    cover: CoverTolerance | None
+    works: Share
+    router: RouterTolerance | None
+
+    @property
+    def rows(self) -> tuple[RowTolerance, ...]:
+        """All rows, leaf by leaf, side view first."""
+        return tuple(row for leaf in self.leaves for row in (leaf.side, leaf.plan))
+
+    @property
+    def tightest(self) -> RowTolerance | None:
+        """The row with the least worst case; its effects are the ranking of what matters most."""
+        held = [(row.governing.worst, number) for number, row in enumerate(self.rows) if row.governing]
+        return self.rows[min(held)[1]] if held else None

@@ -1,0 +1,326 @@
+"""A row ready for many variants at once: its sets of stations as linear maps, its fit margin, its level clearance.
+
+The greatest room of leaves among given edges, many at once: tangents of a concave function, to the last digit.
+
+A leaf whose lower edge is z = c + s·x, of thickness t, has the room
+
+    g(s) = min(upper - s·x) - max(lower - s·x) - t·sqrt(1 + s²)
+
+over all edges; g is concave, and where two tangents cross lies above its greatest value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.tolerances import WELD
+from ..row.profile import profiles
+from ..row.proof import fit_stances
+from .holds import holds_of, lands_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ..row.profile import Row
+    from ..row.stances import Stances
+    from .holds import Holds, Lands, Station
+    from .model import RowModel
+
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+
+EXACT: Final = 1e-10
+"""mm; a greatest room is found when tangents leave no more above it."""
+
+WIDEST: Final = 0.5
+"""Slope between whose signs the greatest room is looked for; leaves that lean so much are none of this module's."""
+
+_STEPS: Final = 60
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """Edges that hold leaves together, one column a leaf.
+
+    Attributes
+    ----------
+    low, high : (places, n) float, mm; heights of wood below and above
+    low_x, high_x : (places, n) float, mm; where
+    thickness : (n,) float, mm
+    """
+
+    low: Floats
+    low_x: Floats
+    high: Floats
+    high_x: Floats
+    thickness: Floats
+
+    def __getitem__(self, columns: NDArray[np.intp]) -> Edges:
+        return Edges(
+            self.low[:, columns],
+            self.low_x[:, columns],
+            self.high[:, columns],
+            self.high_x[:, columns],
+            self.thickness[columns],
+        )
+
+    def room(self, slope: Floats) -> tuple[Floats, Floats]:
+        """g and its derivative at slopes (n,) float; (n,) float each, mm."""
+        low, low_x = _extreme(self.low, self.low_x, slope, np.greater)
+        high, high_x = _extreme(self.high, self.high_x, slope, np.less)
+        secant = np.sqrt(1 + slope * slope)
+        return high - low - self.thickness * secant, low_x - high_x - self.thickness * slope / secant
+
+
+def _extreme(edge: Floats, x: Floats, slope: Floats, better: np.ufunc) -> tuple[Floats, Floats]:
+    """The tightest of the edges less slope·x, and where it is."""
+    value, place = edge[0] - slope * x[0], x[0]
+    for other, other_x in zip(edge[1:], x[1:], strict=True):
+        new = other - slope * other_x
+        tighter = better(new, value)
+        value, place = np.where(tighter, new, value), np.where(tighter, other_x, place)
+    return value, place
+
+
+def widest(edges: Edges) -> tuple[Floats, Floats]:
+    """Greatest room and the slope with it: (n,) float each, mm. Infinite room where one side has no edge."""
+    count = len(edges.thickness)
+    if not len(edges.low) or not len(edges.high):
+        return np.full(count, np.inf), np.zeros(count)
+    room, slope = np.empty(count), np.empty(count)
+    left, right = np.full(count, -WIDEST), np.full(count, WIDEST)
+    (at_left, up), (at_right, down) = edges.room(left), edges.room(right)
+    better = at_left > at_right
+    room[:], slope[:] = np.where(better, at_left, at_right), np.where(better, left, right)
+    waiting = np.flatnonzero((up > 0) & (down < 0))
+    state = [one[waiting] for one in (left, at_left, up, right, at_right, down)]
+    own = edges if len(waiting) == count else edges[waiting]
+    for step in range(_STEPS):
+        left, at_left, up, right, at_right, down = state
+        crossing = (at_right - at_left + up * left - down * right) / (up - down)
+        top = at_left + up * (crossing - left)
+        open_still = (top > room[waiting] + EXACT) & (crossing > left) & (crossing < right)
+        if not open_still.any():
+            break
+        if open_still.sum() < 0.7 * len(waiting):
+            keep = np.flatnonzero(open_still)
+            waiting, own, crossing = waiting[keep], own[keep], crossing[keep]
+            state = [one[keep] for one in state]
+            left, at_left, up, right, at_right, down = state
+        # Now and then a halving, for the curved part, where tangents creep.
+        new = crossing if step % 5 != 4 else (left + right) / 2
+        value, turn = own.room(new)
+        higher = value > room[waiting]
+        room[waiting], slope[waiting] = (
+            np.where(higher, value, room[waiting]),
+            np.where(higher, new, slope[waiting]),
+        )
+        rising = turn > 0
+        state = [
+            np.where(rising, new, left), np.where(rising, value, at_left), np.where(rising, turn, up),
+            np.where(rising, right, new), np.where(rising, at_right, value), np.where(rising, down, turn),
+        ]  # fmt: skip
+    return room, slope
+
+
+_AT_ONCE: Final = 256
+"""Rows that are proven together."""
+
+_LOOKS: Final = 41
+"""Slopes that are looked at for the higher of two summits."""
+
+_CLOSER: Final = 11
+_TIMES: Final = 6
+"""So many slopes, closer together each time, so many times."""
+
+_TILTED: Final = 0.25
+"""Share of the slope looked at beyond which a leaf as drawn is tilted."""
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """A set of stations as linear maps of the row's deviations; mm.
+
+    Attributes
+    ----------
+    side : (places,) int; -1 for wood below, +1 for wood above
+    x, z : (places,) float, as drawn
+    x_off, z_off : (places, used) float; change per mm of each deviation
+    land : (places,) int
+    """
+
+    side: NDArray[np.intp]
+    x: Floats
+    z: Floats
+    x_off: Floats
+    z_off: Floats
+    land: NDArray[np.intp]
+
+    def edges(self, off: Floats, thickness: Floats) -> Edges:
+        """With deviations (used, n) float, mm, and the leaf's thickness (n,) float."""
+        x, z = self.x[:, None] + self.x_off @ off, self.z[:, None] + self.z_off @ off
+        low, high = self.side < 0, self.side > 0
+        return Edges(z[low], x[low], z[high], x[high], thickness)
+
+
+def places_of(model: RowModel, lands: Lands, stations: tuple[Station, ...]) -> Places:
+    """The linear maps of a set of stations."""
+    numbers = np.array([one.land for one in stations], dtype=np.intp)
+    return Places(
+        lands.side[numbers],
+        np.array([one.x for one in stations]),
+        lands.height[numbers],
+        np.array([_moves(model, lands, one) for one in stations]).reshape(len(stations), -1),
+        lands.height_off[numbers],
+        numbers,
+    )
+
+
+def _moves(model: RowModel, lands: Lands, one: Station) -> Floats:
+    ends = {"start": lands.start_off, "end": lands.end_off}
+    if one.at in ("start", "end"):
+        return ends[one.at][one.land]
+    assert one.base is not None
+    land, end, corner = one.base
+    at = ends[end][land] if corner != "home" else np.zeros(len(model.used))
+    if corner == "rear":
+        return at + model.length if one.at == "nose" else at
+    return at if one.at == "nose" else at - model.length
+
+
+@dataclass(frozen=True, eq=False)
+class Compiled:
+    """A row, what can hold its leaf, and that as linear maps."""
+
+    model: RowModel
+    tolerances: Floats
+    """(used,) float, mm; those of the model's deviations"""
+    lands: Lands
+    holds: Holds
+    certain: tuple[Places, ...]
+    possible: tuple[Places, ...]
+
+    def thickness(self, off: Floats) -> Floats:
+        """(n,) float, mm: of the leaf, with deviations (used, n) float."""
+        return self.model.row.thickness + self.model.thickness @ off
+
+    def margins(self, deviations: Floats) -> Floats:
+        """(n,) float, mm: fit margins with the table's deviations (deviations, n) float.
+
+        Half the smallest room on the way, as what holds the leaf for certain leaves it. Where that is not all of it, or
+        the leaf's corner stands on a land, the size may be off a little, but not the sign: what may be on the other
+        side of zero is left to `proven`.
+        """
+        return self.margins_of(deviations[self.model.used])
+
+    def margins_of(self, off: Floats, *, sizes: bool = False) -> Floats:
+        """The same with the row's own deviations, (used, n) float mm; with `sizes` the sizes are settled as well."""
+        thickness = self.thickness(off)
+        room, slope = self.least(off)
+        doubtful = np.abs(slope) > self.holds.slope
+        if self.holds.doubt:
+            doubtful |= np.abs(room) < self.holds.doubt
+        for own in self.possible:
+            lowest = room.copy() if sizes else np.where(room > -self.holds.doubt, self.holds.doubt, -np.inf)
+            doubtful |= _tighten(own.edges(off, thickness), lowest, slope.copy())
+        which = np.flatnonzero(doubtful)
+        margins = room / 2
+        for first in range(0, len(which), _AT_ONCE):
+            own = which[first : first + _AT_ONCE]
+            own_rows = [self.model.row_of(column) for column in off[:, own].T]
+            margins[own] = proven(own_rows, margins[own], 1.5 * self.holds.slope)
+        return margins
+
+    def least(self, off: Floats) -> tuple[Floats, Floats]:
+        """(n,) float each: the room, mm, that what holds a leaf for certain leaves it, and its slope there."""
+        thickness = self.thickness(off)
+        room, slope = np.full(off.shape[1], np.inf), np.zeros(off.shape[1])
+        for own in self.certain:
+            _tighten(own.edges(off, thickness), room, slope)
+        return room, slope
+
+    def level(self, deviations: Floats) -> Floats:
+        """(n,) float, mm: half the room of a leaf that slides home level, straight, at the best height."""
+        return self.level_of(deviations[self.model.used])
+
+    def level_of(self, off: Floats) -> Floats:
+        """The same with the row's own deviations, (used, n) float mm."""
+        heights = self.lands.height[:, None] + self.lands.height_off @ off
+        low, high = heights[self.lands.side < 0], heights[self.lands.side > 0]
+        room = low.max(axis=0, initial=-np.inf)
+        return (high.min(axis=0, initial=np.inf) - room - self.thickness(off)) / 2
+
+
+def proven(rows: Sequence[Row], most: Floats, slope: float) -> Floats:
+    """(rows,) float, mm: fit margins by the depths and poses of `prove`; inf where nothing holds the leaf.
+
+    Where a corner of the leaf runs into a chamfer its room may have two summits; where the one that is found leaves
+    less than `most`, the higher one is looked for.
+
+    Parameters
+    ----------
+    most : (rows,) float, mm; margins that are known not to be exceeded
+    slope : up to which a higher summit is looked for
+    """
+    stances, number = fit_stances(profiles(tuple(rows)))
+    _, room = stances.best()
+    again = np.flatnonzero(room / 2 < most[number] - WELD)
+    if len(again):
+        room[again] = np.maximum(room[again], _highest(stances.take(again), slope))
+    least = np.full(len(rows), np.inf)
+    np.minimum.at(least, number, room)
+    return least / 2
+
+
+def _highest(stances: Stances, slope: float) -> Floats:
+    """(n,) float, mm: greatest room within slopes on both sides of level, looked for closer and closer."""
+    middle, width = np.zeros(len(stances)), slope
+    best = np.full(len(stances), -np.inf)
+    for points in (_LOOKS, *[_CLOSER] * _TIMES):
+        around = middle
+        for step in np.linspace(-width, width, points).tolist():
+            room = stances.gap(around + step)[0]
+            middle, best = np.where(room > best, around + step, middle), np.maximum(room, best)
+        width *= 2 / (points - 1)
+    return best
+
+
+def _tighten(edges: Edges, room: Floats, slope: Floats) -> NDArray[np.bool_]:
+    """Where edges leave less room than there was: less it is, with its slope. Returns where, (n,) bool.
+
+    Most often the slope that had the most room shows that these edges leave no less.
+    """
+    if not len(edges.low) or not len(edges.high):
+        return np.zeros(len(room), dtype=bool)
+    less = np.zeros(len(room), dtype=bool)
+    columns = np.flatnonzero(edges.room(slope)[0] < room)
+    new, its_slope = widest(edges if len(columns) == len(room) else edges[columns])
+    tighter = new < room[columns]
+    columns = columns[tighter]
+    room[columns], slope[columns], less[columns] = new[tighter], its_slope[tighter], True
+    return less
+
+
+def compiled(model: RowModel, tolerances: Floats) -> Compiled:
+    """A row ready for variants whose deviations stay within their tolerances, (deviations,) float mm."""
+    own = tolerances[model.used]
+    lands = lands_of(model)
+    nothing = np.zeros((len(own), 1))
+    made = _with_holds(model, own, lands, holds_of(model, lands, own))
+    _, slope = made.least(nothing)
+    if abs(slope[0]) > _TILTED * made.holds.slope:
+        made = _with_holds(model, own, lands, holds_of(model, lands, own, float(slope[0])))
+    return made
+
+
+def _with_holds(model: RowModel, tolerances: Floats, lands: Lands, holds: Holds) -> Compiled:
+    certain, possible = (
+        tuple(places_of(model, lands, stations) for stations in sets)
+        for sets in (holds.certain, holds.possible)
+    )
+    return Compiled(model, tolerances, lands, holds, certain, possible)

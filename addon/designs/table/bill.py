@@ -1,0 +1,118 @@
+"""Collects the parts and joints while the recipe runs; labels count up by kind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+from ...wood.assembly import Joint
+from ...wood.part import EdgeTreatment, Part, Placement, Shape, rectangle
+
+if TYPE_CHECKING:
+    from ...wood.assembly import JointKind
+    from ...wood.part import End, GluedStrip, Role
+    from ...wood.stock import Stock
+
+LETTERS: dict[Role, str] = {
+    "side": "S",
+    "bottom": "B",
+    "rib": "R",
+    "leaf": "L",
+    "end_stop": "STOP",
+    "leg": "LEG",
+    "ledger": "LEDG",
+    "top": "TOP",
+    "runner": "RUN",
+    "kicker": "KICK",
+    "guide": "GUIDE",
+}
+"""What labels begin with, by role: one letter for what there is much of, else a word cut short that pencil keeps."""
+
+Box = tuple[tuple[float, float, float], tuple[float, float, float]]
+
+
+@dataclass(frozen=True)
+class LeadIn:
+    """A chamfer at both ends of a strip, on the side along which a leaf slides.
+
+    Parameters
+    ----------
+    size : its leg, mm
+    toward : that side: the strip's lower or upper edge, or one of its faces
+    """
+
+    size: float
+    toward: Literal["lower edge", "upper edge", "front", "back"]
+
+
+@dataclass
+class Bill:
+    """Parts and joints so far."""
+
+    parts: list[Part] = field(default_factory=list)
+    joints: list[Joint] = field(default_factory=list)
+    boxes: dict[str, Box] = field(default_factory=dict)
+    """Label → the box that a plain board fills."""
+    _numbers: Counter[str] = field(default_factory=Counter)
+
+    def add(
+        self,
+        role: Role,
+        name: str,
+        stock: Stock,
+        shape: Shape,
+        placement: Placement,
+        strips: tuple[GluedStrip, ...] = (),
+    ) -> Part:
+        """A new part with the next label of its role."""
+        letter = LETTERS[role]
+        self._numbers[letter] += 1
+        label = f"{letter}{self._numbers[letter]}"
+        part = Part(label, name, role, stock, shape, placement, strips=strips)
+        self.parts.append(part)
+        return part
+
+    def add_box(
+        self, role: Role, name: str, stock: Stock, box: Box, u: str, v: str, lead_in: LeadIn | None = None
+    ) -> Part:
+        """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
+        low, high = box
+        size = {axis: high[k] - low[k] for k, axis in enumerate("xyz")}
+        shape = _strip(size[u[1]], size[v[1]], _third(size, u, v), lead_in)
+        placement = Placement.along(u, v, low)
+        origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
+        part = self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
+        self.boxes[part.label] = box
+        return part
+
+    def join(self, a: Part, b: Part, kind: JointKind, part_end: End | None = None, gap: float = 0.0) -> None:
+        """Note that `a` is joined to `b`."""
+        self.joints.append(Joint(a.label, b.label, kind, part_end, gap))
+
+
+def _third(size: dict[str, float], u: str, v: str) -> float:
+    (axis,) = set("xyz") - {u[1], v[1]}
+    return size[axis]
+
+
+def _strip(length: float, width: float, thickness: float, lead_in: LeadIn | None) -> Shape:
+    """A plain board, or one whose ends lead a leaf in."""
+    if lead_in is None or lead_in.size <= 0:
+        return Shape(rectangle(length, width), thickness)
+    c = lead_in.size
+    if lead_in.toward == "upper edge":
+        corners = (
+            (0.0, 0.0),
+            (length, 0.0),
+            (length, width - c),
+            (length - c, width),
+            (c, width),
+            (0.0, width - c),
+        )
+        return Shape(corners, thickness)
+    if lead_in.toward == "lower edge":
+        corners = ((c, 0.0), (length - c, 0.0), (length, c), (length, width), (0.0, width), (0.0, c))
+        return Shape(corners, thickness)
+    edges = tuple(EdgeTreatment(edge, lead_in.toward, "chamfer", c) for edge in (1, 3))
+    return Shape(rectangle(length, width), thickness, edges=edges)

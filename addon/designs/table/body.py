@@ -1,0 +1,150 @@
+"""The body: four sides with their grooves and slots, the bottom panel between them, ledgers and fixed top boards."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from ...wood.part import Bevel, EdgeTreatment, Face, Groove, Opening, Part, Placement, Shape, rectangle
+from .lanes import SIDE_LABELS
+
+if TYPE_CHECKING:
+    from .bill import Bill
+    from .lanes import Lane
+    from .layout import Layout
+
+SideWord = Literal["front", "back", "left", "right"]
+RUN_OUT = 1.0
+"""How far a through groove is drawn past the board's end, mm."""
+
+
+def add_sides(layout: Layout, bill: Bill) -> dict[str, Part]:
+    """The four sides by name; joined at the corners."""
+    sides = {name: _side(layout, bill, name) for name in SIDE_LABELS}
+    mitered = layout.table.table.corner_joint == "mitered"
+    for short in ("left", "right"):
+        bill.join(sides[short], sides["front"], "miter" if mitered else "butt", "start")
+        bill.join(sides[short], sides["back"], "miter" if mitered else "butt", "end")
+    return sides
+
+
+def _side(layout: Layout, bill: Bill, name: str) -> Part:
+    table, t = layout.table, layout.side_thickness
+    along = 0 if name in ("front", "back") else 1
+    half_outside = (table.table.length / 2, table.table.width / 2)
+    mitered = table.table.corner_joint == "mitered"
+    half = half_outside[along] if mitered or along == 0 else layout.inner[along]
+    length, height = 2 * half, table.table.height - layout.body_bottom
+    inner_face: Face = "front" if name in ("front", "right") else "back"
+    shape = Shape(
+        outline=rectangle(length, height),
+        thickness=t,
+        openings=tuple(_slot(layout, lane, half) for lane in layout.lanes if lane.side == name),
+        grooves=(_groove(layout, along, half, inner_face, mitered),),
+        edges=_round_over(layout, along, half, inner_face),
+        bevels=_miters(t, inner_face) if mitered else (),
+    )
+    x, y = half_outside
+    z = layout.body_bottom
+    placement = {
+        "front": Placement.along("+x", "+z", (-half, -y + t, z)),
+        "back": Placement.along("+x", "+z", (-half, y, z)),
+        "left": Placement.along("+y", "+z", (-x, -half, z)),
+        "right": Placement.along("+y", "+z", (x - t, -half, z)),
+    }[name]
+    return bill.add("side", f"{name} side", layout.stocks[table.sides.stock], shape, placement)
+
+
+def _slot(layout: Layout, lane: Lane, half: float) -> Opening:
+    sides = layout.table.sides
+    low, high = lane.passage
+    return Opening(
+        low + half,
+        high + half,
+        lane.slot_bottom - layout.body_bottom,
+        lane.slot_top - layout.body_bottom,
+        min(sides.corner_radius, (lane.slot_top - lane.slot_bottom) / 2),
+        sides.slot_chamfer,
+        sides.slot_chamfer,
+        kind="slot",
+        leaf=lane.leaf,
+    )
+
+
+def _groove(layout: Layout, along: int, half: float, face: Face, mitered: bool) -> Groove:
+    """Stopped before the ends of the long sides where these show, else right through."""
+    depth = layout.table.bottom.groove_depth
+    bottom, top = layout.panel_bottom - layout.body_bottom, layout.groove_top - layout.body_bottom
+    stopped = along == 0 and not mitered
+    run = layout.inner[along] + depth if stopped else half + RUN_OUT
+    return Groove(half - run, half + run, bottom, top, depth, face)
+
+
+def _round_over(layout: Layout, along: int, half: float, face: Face) -> tuple[EdgeTreatment, ...]:
+    """On the inner lower edge, stopped before the legs."""
+    sides, legs = layout.table.sides, layout.table.legs
+    if sides.lower_round_over == 0:
+        return ()
+    if not legs.fitted:
+        return (EdgeTreatment(0, face, "round-over", sides.lower_round_over),)
+    start = half - layout.inner[along] + legs.width + sides.round_over_stop
+    if start >= half:
+        return ()
+    return (EdgeTreatment(0, face, "round-over", sides.lower_round_over, start, 2 * half - start),)
+
+
+def _miters(t: float, inner_face: Face) -> tuple[Bevel, ...]:
+    front, back = (t, 0.0) if inner_face == "front" else (0.0, t)
+    return (Bevel(1, front, back), Bevel(3, front, back))
+
+
+def add_bottom(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
+    """The bottom panel, captured in the grooves of all four sides."""
+    reach = layout.table.bottom.groove_depth - layout.table.bottom.groove_slack
+    x, y = layout.inner[0] + reach, layout.inner[1] + reach
+    box = ((-x, -y, layout.panel_bottom), (x, y, layout.panel_top))
+    bottom = bill.add_box("bottom", "bottom panel", layout.stocks[layout.table.bottom.stock], box, "+x", "+y")
+    for side in sides.values():
+        bill.join(bottom, side, "groove")
+    return bottom
+
+
+def add_ledgers(layout: Layout, bill: Bill, sides: dict[str, Part]) -> None:
+    """Strips on the two sides that carry the ends of the cover leaves."""
+    well = layout.table.well
+    stock = layout.stocks[well.ledger_stock]
+    across = layout.table.leaves.direction == "across"
+    along = 0 if across else 1
+    top, bottom = layout.cover_bottom, layout.cover_bottom - well.ledger_height
+    run, wall = layout.inner[along], layout.inner[1 - along]
+    for sign, name in ((-1, "front" if across else "left"), (1, "back" if across else "right")):
+        near, far = sorted((sign * wall, sign * (wall - stock.thickness)))
+        low = (-run, near, bottom) if across else (near, -run, bottom)
+        high = (run, far, top) if across else (far, run, top)
+        ledger = bill.add_box(
+            "ledger", f"ledger strip, {name}", stock, (low, high), "+x" if across else "+y", "+z"
+        )
+        bill.join(ledger, sides[name], "face")
+
+
+def add_tops(layout: Layout, bill: Bill) -> None:
+    """Fixed boards that cover what the leaves leave open."""
+    covered = layout.table.leaves.cover_length
+    along = 0 if layout.table.leaves.direction == "across" else 1
+    room = layout.inner[along] - (covered / 2 if covered is not None else layout.inner[along])
+    if room < 1.0:
+        return
+    stock = layout.stocks[layout.table.leaves.stock]
+    end = layout.inner[1 - along]
+    z = layout.cover_bottom
+    ledgers = [part for part in bill.parts if part.role == "ledger"]
+    for sign in (-1, 1):
+        near, far = sorted((sign * layout.inner[along], sign * (layout.inner[along] - room)))
+        low = (near, -end, z) if along == 0 else (-end, near, z)
+        high = (far, end, z + stock.thickness) if along == 0 else (end, far, z + stock.thickness)
+        where = ("left", "right") if along == 0 else ("front", "back")
+        name = f"fixed top, {where[(sign + 1) // 2]}"
+        top = bill.add_box(
+            "top", name, stock, (low, high), "+y" if along == 0 else "+x", "-x" if along == 0 else "+y"
+        )
+        for ledger in ledgers:
+            bill.join(top, ledger, "face")

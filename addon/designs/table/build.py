@@ -1,0 +1,43 @@
+"""From parameters to the assembly, in the order in which the parts depend on each other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...wood.as_cut import apply_as_cut
+from ...wood.assembly import Assembly
+from .bill import Bill
+from .body import add_bottom, add_ledgers, add_sides, add_tops
+from .layout import lay_out
+from .leaves import add_end_stop, add_leaf, cover_placement, stow_path
+from .legs import add_legs
+from .ribs import add_ribs
+from .strips import add_strips
+
+if TYPE_CHECKING:
+    from .parameters import Table
+
+
+def build(table: Table) -> Assembly:
+    """The assembly of a table, with its `as_cut` entries applied.
+
+    Raises ParameterError for what cannot be built and AsCutError for an entry that names no part or dimension.
+    """
+    layout = lay_out(table)
+    bill = Bill()
+    sides = add_sides(layout, bill)
+    bottom = add_bottom(layout, bill, sides)
+    ribs = add_ribs(layout, bill, sides, bottom)
+    leaves = [add_leaf(layout, bill, lane) for lane in layout.lanes]
+    stops = [add_end_stop(layout, bill, lane, ribs, sides) for lane in layout.lanes]
+    paths = tuple(
+        stow_path(layout, lane, stop.label if stop else None)
+        for lane, stop in zip(layout.lanes, stops, strict=True)
+    )
+    add_legs(layout, bill, sides, bottom)
+    add_ledgers(layout, bill, sides)
+    add_tops(layout, bill)
+    add_strips(layout, bill, ribs, sides)
+    cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
+    drawn = Assembly(table.name, tuple(bill.parts), tuple(bill.joints), paths, cover)
+    return apply_as_cut(drawn, table.as_cut)

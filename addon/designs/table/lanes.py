@@ -1,0 +1,155 @@
+"""The way of each leaf below the bottom panel: a straight lane from its slot to home."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from .refusals import refuse
+from .refusals import size as size_in_words
+
+if TYPE_CHECKING:
+    from .intervals import Interval
+    from .parameters import Stow, Table
+
+SideName = Literal["front", "back", "left", "right"]
+Size = tuple[float, float, float]
+
+SIDE_LABELS: dict[str, str] = {"front": "S1", "back": "S2", "left": "S3", "right": "S4"}
+
+BESIDE_BROADSIDE = 80.0
+"""A leaf goes in broadside only where this much of the side is left in all, mm (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Lane:
+    """The way of one leaf."""
+
+    leaf: str
+    key: str
+    """Key of its entry in the table file."""
+    side: SideName
+    tier: str
+    axis: int
+    """Table axis that it travels along: 0 for x, 1 for y."""
+    sign: int
+    """+1 or -1: inward along that axis."""
+    lo: float
+    hi: float
+    """Edges of the leaf on the other axis, mm."""
+    side_clearance: float
+    slot_bottom: float
+    leaf_bottom: float
+    slot_top: float
+    mouth: float
+    """Outer face of the side, on the travel axis, mm."""
+    outer: float
+    """Outer end of the leaf stowed."""
+    nose: float
+    """Nose of the leaf stowed."""
+
+    @property
+    def center(self) -> float:
+        """Center line on the axis across the travel, mm."""
+        return (self.lo + self.hi) / 2
+
+    @property
+    def passage(self) -> Interval:
+        """The leaf and its side clearance, across the travel, mm."""
+        return self.lo - self.side_clearance, self.hi + self.side_clearance
+
+    @property
+    def reach(self) -> Interval:
+        """What the lane takes along the travel, mm."""
+        return min(self.mouth, self.nose), max(self.mouth, self.nose)
+
+    def from_outer_end(self, distance: float, travel: float, lengthwise: bool) -> float:
+        """The leaf's own u (lengthwise) or v of a place on its way, counted from its outer end; mm.
+
+        Parameters
+        ----------
+        travel : size of the leaf along its way
+        """
+        along = distance if self.sign > 0 else travel - distance
+        # v of a leaf that goes in broadside runs along +y or -x
+        return along if lengthwise or self.axis == 1 else travel - along
+
+    @property
+    def home(self) -> Interval:
+        """What the leaf takes along the travel stowed, mm."""
+        return min(self.outer, self.nose), max(self.outer, self.nose)
+
+
+def room_of(table: Table, stow: Stow) -> tuple[float, float, float]:
+    """Clearances of one stow place: beside, above, below, mm."""
+    own = (stow.side_clearance, stow.clearance_above, stow.clearance_below)
+    common = (table.stowing.side_clearance, table.stowing.clearance_above, table.stowing.clearance_below)
+    beside, above, below = (
+        mine if mine is not None else ours for mine, ours in zip(own, common, strict=True)
+    )
+    return beside, above, below
+
+
+def tier_levels(
+    table: Table, stows: tuple[Stow, ...], panel_bottom: float, thickness: float
+) -> dict[str, float]:
+    """Underside of a stowed leaf in each tier that is used, mm."""
+    levels: dict[str, float] = {}
+    ceiling = panel_bottom - table.sides.wood_above_slots
+    for tier in ("upper", "lower"):
+        rooms = [room_of(table, stow) for stow in stows if stow.tier == tier]
+        if not rooms:
+            continue
+        levels[tier] = ceiling - max(room[1] for room in rooms) - thickness
+        ceiling = levels[tier] - max(room[2] for room in rooms) - table.stowing.tier_gap
+    return levels
+
+
+def make_lane(
+    table: Table, index: int, stow: Stow, level: float, inner: tuple[float, float], size: Size
+) -> Lane:
+    """The lane of leaf number `index`, whose underside is at `level` when stowed."""
+    axis = 1 if stow.side in ("front", "back") else 0
+    sign = 1 if stow.side in ("front", "left") else -1
+    outside = (table.table.length / 2, table.table.width / 2)
+    turned = along_and_across(table, axis, inner, size)
+    if turned is None:
+        reason = f"a leaf {size_in_words(table, size[0])} long does not fit into the body through it"
+        refuse(table, f"stow[{index}].side", stow.side, "another side, or smaller leaves", reason)
+    travel, lateral = turned
+    mouth = -sign * outside[axis]
+    outer = mouth + sign * table.stowing.set_back
+    beside, above, below = room_of(table, stow)
+    return Lane(
+        leaf=f"L{index + 1}",
+        key=f"stow[{index}]",
+        side=stow.side,  # type: ignore[arg-type]
+        tier=stow.tier,
+        axis=axis,
+        sign=sign,
+        lo=stow.offset - lateral / 2,
+        hi=stow.offset + lateral / 2,
+        side_clearance=beside,
+        slot_bottom=level - below,
+        leaf_bottom=level,
+        slot_top=level + size[2] + above,
+        mouth=mouth,
+        outer=outer,
+        nose=outer + sign * travel,
+    )
+
+
+def along_and_across(
+    table: Table, axis: int, inner: tuple[float, float], size: Size
+) -> tuple[float, float] | None:
+    """Leaf size along and across its travel along an axis, mm.
+
+    Lengthwise where the body takes its length, else broadside; None where it does not fit either way.
+    """
+    outside = (table.table.length, table.table.width)
+    depth = outside[axis] - table.stowing.set_back
+    if size[0] <= depth:
+        return size[0], size[1]
+    if size[1] <= depth and size[0] + BESIDE_BROADSIDE <= 2 * inner[1 - axis]:
+        return size[1], size[0]
+    return None

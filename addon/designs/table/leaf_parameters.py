@@ -1,0 +1,77 @@
+"""Parameters of the cover leaves: sizes, the hole or pull to draw them by, rim and tray recess."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...sizes import declare
+
+
+@dataclass(frozen=True)
+class Leaves:
+    """The cover leaves."""
+
+    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the leaves are cut from")
+    count: int = declare.count(4, "Count", "Number of cover leaves", 1, 8)
+    direction: str = declare.choice(
+        "across",
+        "Lie",
+        "How the leaves cover the well",
+        across="each spans the table's width",
+        along="each spans the table's length",
+    )
+    cover_length: float | None = declare.length(
+        None,
+        "Covered Length",
+        "How much of the well the leaves cover, from its middle; fixed top boards cover the rest. Left out, all of it",
+        low=100,
+    )
+    gap: float = declare.length(
+        1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20
+    )
+    end_gap: float = declare.length(1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50)
+    edge_radius: float = declare.length(
+        3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15
+    )
+    lead_chamfer: float = declare.length(
+        0.0, "Leading Edge Chamfer", "Leg of the chamfer on both faces of the end that goes in first", high=15
+    )
+    finger_hole: float = declare.length(
+        25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80
+    )
+    finger_hole_inset: float = declare.length(
+        35.0, "Finger Hole Inset", "From the leaf's outer end to the hole's center", low=10, high=300
+    )
+    face: str = declare.choice(
+        "upper",
+        "Worked Face",
+        "Face that rim, tray recess and pull are on while the leaf covers the well",
+        upper="the face that is worked on",
+        lower="the face toward the well",
+    )
+    turned_over: bool = declare.flag(
+        False, "Turned Over", "Stow the leaves with their upper face down, turned over about their way"
+    )
+    rim_height: float = declare.length(
+        0.0, "Rim Height", "Height of the strips glued along all edges of that face; 0 for no rim", high=60
+    )
+    rim_width: float = declare.length(20.0, "Rim Width", "Width of those strips", low=2, high=200)
+    tray_depth: float = declare.length(
+        0.0, "Tray Depth", "Depth of the tray recess routed into that face; 0 for none", high=40
+    )
+    tray_border: float = declare.length(
+        60.0, "Tray Border", "From the leaf's edges to the tray recess", low=2, high=1000
+    )
+    pull_length: float = declare.length(
+        0.0,
+        "Pull Length",
+        "Size, across the leaf's way, of the recessed pull routed into that face; 0 for none",
+        high=600,
+    )
+    pull_width: float = declare.length(
+        25.0, "Pull Width", "Size of the pull along the leaf's way", low=2, high=200
+    )
+    pull_depth: float = declare.length(8.0, "Pull Depth", "Depth of the pull", low=0.5, high=40)
+    pull_inset: float = declare.length(
+        20.0, "Pull Inset", "From the leaf's outer end to the pull; 0 lets it run out of the end", high=300
+    )

@@ -1,0 +1,347 @@
+"""Every parameter of a table, declared once: unit, default, range and meaning."""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, field
+
+from ...check.tolerance_parameters import Tolerances
+from ...sizes import declare
+from ...sizes.units import Units
+from ...wood.stock import Stock
+from .leaf_parameters import Leaves
+
+
+@dataclass(frozen=True)
+class Outside:
+    """The table's outside sizes."""
+
+    length: float = declare.length(1500.0, "Length", "Outside length, along x", low=300, high=4000)
+    width: float = declare.length(960.0, "Width", "Outside width, along y", low=300, high=3000)
+    height: float = declare.length(
+        770.0, "Height", "Top of the cover leaves above the room's floor", low=200, high=1400
+    )
+    corner_joint: str = declare.choice(
+        "butted",
+        "Corner Joint",
+        "How the four sides meet",
+        butted="long sides run through, short sides stand between them",
+        mitered="all four sides mitered at 45 degrees",
+    )
+
+
+@dataclass(frozen=True)
+class Sides:
+    """The four sides and the slots in them."""
+
+    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the sides are cut from")
+    corner_radius: float = declare.length(
+        3.0, "Corner Radius", "Inside corner radius of slots and windows: that of the router bit", high=30
+    )
+    slot_chamfer: float = declare.length(
+        3.0, "Slot Chamfer", "Leg of the chamfer around slots, on both faces", high=15
+    )
+    wood_above_slots: float = declare.length(
+        8.0, "Wood Above Slots", "Wood between the bottom panel's groove and the upper slots", low=2, high=200
+    )
+    wood_below_slots: float = declare.length(
+        22.0, "Wood Below Slots", "Wood below the lowest slots; people lift a table there", low=5, high=300
+    )
+    lower_round_over: float = declare.length(
+        6.0, "Lower Round-Over", "Radius on the inner lower edge of the sides", high=15
+    )
+    round_over_stop: float = declare.length(
+        10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300
+    )
+
+
+@dataclass(frozen=True)
+class Bottom:
+    """The panel in the grooves: top of it is the second work surface."""
+
+    stock: str = declare.text("12 mm birch plywood", "Stock", "Sheet that the bottom panel is cut from")
+    groove_depth: float = declare.length(
+        6.0, "Groove Depth", "Depth of the groove in the sides", low=2, high=30
+    )
+    groove_slack: float = declare.length(
+        0.5, "Groove Slack", "Room in plan between the bottom panel's edge and the groove's bottom", high=10
+    )
+
+
+@dataclass(frozen=True)
+class Well:
+    """The space between the bottom panel and the cover leaves."""
+
+    depth: float = declare.length(
+        40.0, "Depth", "From the cover leaves' underside to the bottom panel", low=5, high=400
+    )
+    ledger_stock: str = declare.text(
+        "18 mm birch plywood", "Ledger Stock", "Sheet that the ledger strips are cut from"
+    )
+    ledger_height: float = declare.length(
+        30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200
+    )
+
+
+@dataclass(frozen=True)
+class Ribs:
+    """The grid below the bottom panel: through ribs across the table, segments between them."""
+
+    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the ribs are cut from")
+    window_chamfer: float = declare.length(
+        2.0, "Window Chamfer", "Leg of the chamfer around windows, on both faces", high=15
+    )
+    wood_beside_window: float = declare.length(
+        40.0, "Post", "Wood that stays between a window and the next rib on its inner side", low=10, high=400
+    )
+    least_wood_beside_window: float = declare.length(
+        10.0,
+        "Least Post",
+        "Where less wood than this would stay beside a window, it runs out of the rib's end",
+        low=1,
+        high=100,
+    )
+    max_bay: float = declare.length(
+        600.0, "Widest Bay", "Ribs are added where no leaf passes until no bay is wider", low=100, high=3000
+    )
+    through_at: tuple[float, ...] | None = declare.lengths(
+        "Through Ribs At",
+        "Center lines (x) of the through ribs; left out, they are set beside the leaves' ways",
+    )
+    rows_at: tuple[float, ...] | None = declare.lengths(
+        "Rows At", "Center lines (y) of the rows of segments; left out, they are set beside the leaves' ways"
+    )
+
+
+@dataclass(frozen=True)
+class Stowing:
+    """Room for the leaves on their way, and what ends it."""
+
+    side_clearance: float = declare.length(
+        2.0, "Side Clearance", "Room beside a leaf, on either side", high=50
+    )
+    clearance_above: float = declare.length(1.5, "Clearance Above", "Room above a leaf", high=50)
+    clearance_below: float = declare.length(
+        1.5, "Clearance Below", "Room below a leaf as drawn; it will lie on its sills", high=50
+    )
+    tier_gap: float = declare.length(
+        3.0, "Wood Between Tiers", "Between the lower slots' top and the upper slots' bottom", low=1, high=100
+    )
+    set_back: float = declare.length(
+        19.2,
+        "Recess",
+        "How far a stowed leaf's outer end lies inside the side's outer face",
+        low=-100,
+        high=300,
+    )
+    approach: float = declare.length(
+        60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000
+    )
+    end_stops: bool = declare.flag(
+        True, "End Stops", "Fit an end stop where nothing else ends a leaf's travel"
+    )
+    stop_gap: float = declare.length(1.5, "Stop Gap", "From a stowed leaf to its end stop", high=50)
+    runners: bool = declare.flag(
+        False, "Runners", "Strips under a leaf's way that carry it between slot and rib"
+    )
+    kickers: bool = declare.flag(False, "Kickers", "Strips above a leaf's way that keep it from tipping")
+    guides: bool = declare.flag(False, "Guides", "Strips beside a leaf's way that keep it straight")
+    strip_width: float = declare.length(
+        15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100
+    )
+    strip_height: float = declare.length(
+        12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100
+    )
+
+
+@dataclass(frozen=True)
+class Legs:
+    """Plain legs: two boards in each inner corner, an L in plan."""
+
+    fitted: bool = declare.flag(True, "Legs", "Fit a leg in each inner corner")
+    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the legs are cut from")
+    width: float = declare.length(60.0, "Width", "Width of the L's arms, outside", low=20, high=400)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the check calls enough."""
+
+    min_clearance: float = declare.length(
+        0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20
+    )
+    fit_allowance: float = declare.length(
+        0.2,
+        "Fit Allowance",
+        "Play of a good fit: how much wider than the bottom panel its groove is, how open a joint may stay",
+        high=3,
+    )
+    finger_hole: float = declare.length(
+        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80
+    )
+    finger_reach: float = declare.length(
+        60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300
+    )
+    end_gap: float = declare.length(
+        25.0,
+        "Most End Gap",
+        "A leaf with more room than this ahead of its nose stowed has nothing to stop it",
+        high=300,
+    )
+    leaf_proud: float = declare.length(
+        0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
+    )
+    # Friction, load and sag are common practice, no source; measured friction is in fit/friction.py.
+    friction: float = declare.number(
+        0.4,
+        "Friction",
+        "Coefficient of friction between leaf and board; 0.2 to 0.6 for bare plywood, uncertain by a factor of two",
+        "",
+        0.1,
+        0.8,
+    )
+    load: float = declare.number(
+        200.0,
+        "Load",
+        "Load on the middle of a covering leaf: a sewing machine, or an adult who leans on it with one arm",
+        "N",
+        0,
+        2000,
+    )
+    sag: float = declare.number(
+        360.0,
+        "Span over Sag",
+        "A covering leaf may sag by its span divided by this: 360 as for floors, 600 where the eye should not see it",
+        "",
+        50,
+        2000,
+    )
+
+
+@dataclass(frozen=True)
+class Stow:
+    """The stow place of one leaf; entry n is that of leaf Ln."""
+
+    side: str = declare.choice(
+        MISSING,
+        "Side",
+        "Side that the leaf enters through",
+        front="the long side at negative y",
+        back="the long side at positive y",
+        left="the short side at negative x",
+        right="the short side at positive x",
+    )
+    offset: float = declare.length(
+        MISSING,
+        "Offset",
+        "Leaf's center line from the middle of that side, toward +x or +y",
+        low=-2000,
+        high=2000,
+    )
+    tier: str = declare.choice(
+        "upper",
+        "Tier",
+        "Which of the two levels",
+        upper="next below the bottom panel",
+        lower="below the upper tier",
+    )
+    side_clearance: float | None = declare.length(
+        None, "Side Clearance", "Of this leaf alone; left out, that of all", high=50
+    )
+    clearance_above: float | None = declare.length(
+        None, "Clearance Above", "Of this leaf alone; left out, that of all", high=50
+    )
+    clearance_below: float | None = declare.length(
+        None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
+    )
+
+
+@dataclass(frozen=True)
+class AsCut:
+    """One dimension of one part as it was cut, or as it might be."""
+
+    part: str = declare.text(MISSING, "Part", "Label of the part")
+    dimension: str = declare.choice(
+        MISSING,
+        "Dimension",
+        "Which of its dimensions",
+        length="length of the part",
+        width="width of the part",
+        thickness="thickness of the part",
+        window_width="width of its windows",
+        window_height="height of its windows",
+        window_offset="place of its windows along the part, from its start",
+        window_sill="height of its windows' lower edge above the part's lower edge",
+        slot_width="width of its slots",
+        slot_height="height of its slots",
+        slot_offset="place of its slots along the part, from its start",
+        slot_sill="height of its slots' lower edge above the part's lower edge",
+        groove_offset="height of its groove's lower edge above the part's lower edge",
+        groove_width="width of its groove",
+        groove_depth="depth of its groove",
+    )
+    value: float | None = declare.length(
+        None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
+    )
+    deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
+    end: str | None = declare.choice(
+        None,
+        "End",
+        "Where the difference stands out; left out, at the end (or upper edge)",
+        start="the end with the smaller x or y, or the lower edge",
+        end="the end with the greater x or y, or the upper edge",
+    )
+    leaf: str | None = declare.text(
+        None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
+    )
+
+
+def _standard_stock() -> tuple[Stock, ...]:
+    return (
+        Stock("18 mm birch plywood", 18.0, 17.7, density=685.0),
+        Stock("12 mm birch plywood", 12.0, 12.0, density=695.0),
+    )
+
+
+@dataclass(frozen=True)
+class Table:
+    """All that a table file holds."""
+
+    name: str = declare.text("Table", "Name", "Name of the table")
+    units: Units = declare.choice(
+        "mm",
+        "Units",
+        "Unit of plain numbers in the file and of what is shown",
+        **{"mm": "millimeters", "in": "inches"},
+    )
+    table: Outside = field(default_factory=Outside)
+    sides: Sides = field(default_factory=Sides)
+    bottom: Bottom = field(default_factory=Bottom)
+    well: Well = field(default_factory=Well)
+    ribs: Ribs = field(default_factory=Ribs)
+    leaves: Leaves = field(default_factory=Leaves)
+    stowing: Stowing = field(default_factory=Stowing)
+    legs: Legs = field(default_factory=Legs)
+    limits: Limits = field(default_factory=Limits)
+    tolerances: Tolerances = field(default_factory=Tolerances)
+    stock: tuple[Stock, ...] = field(default_factory=_standard_stock)
+    stow: tuple[Stow, ...] = ()
+    """One entry a leaf; left out, the leaves are given places."""
+    as_cut: tuple[AsCut, ...] = ()
+
+
+SECTIONS: dict[str, type] = {
+    "table": Outside,
+    "sides": Sides,
+    "bottom": Bottom,
+    "well": Well,
+    "ribs": Ribs,
+    "leaves": Leaves,
+    "stowing": Stowing,
+    "legs": Legs,
+    "limits": Limits,
+    "tolerances": Tolerances,
+}
+"""Sections that stand once in a table file, in the file's order."""
+
+LISTS: dict[str, type] = {"stock": Stock, "stow": Stow, "as_cut": AsCut}
+"""Sections that may stand many times."""

@@ -1,0 +1,210 @@
+"""The grid below the bottom panel: through ribs across the table, rows of segments between them, windows in both.
+
+Where the ribs stand: beside the leaves' ways, never in them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+from typing import TYPE_CHECKING
+
+from ...sizes.tolerances import WELD
+from ...wood.part import Opening, Part, Placement, Shape, rectangle
+from .intervals import overlap
+from .refusals import refuse, size
+
+if TYPE_CHECKING:
+    from .bill import Bill
+    from .intervals import Interval
+    from .lanes import Lane
+    from .layout import Layout
+
+KEYS = {0: "ribs.through_at", 1: "ribs.rows_at"}
+
+
+def rib_positions(layout: Layout, axis: int) -> tuple[float, ...]:
+    """Center lines of the ribs that are spread along table axis `axis`: 0 the through ribs, 1 the rows, mm.
+
+    Raises ParameterError where a position given in the file stands in a leaf's way.
+    """
+    given = layout.table.ribs.through_at if axis == 0 else layout.table.ribs.rows_at
+    free = free_intervals(layout, axis)
+    if given is not None:
+        return _checked(layout, axis, tuple(sorted(given)), free)
+    wall = layout.inner[axis]
+    positions: list[float] = []
+    for low, high in free:
+        positions += _in_interval(layout, low, high, at_low_wall=low == -wall, at_high_wall=high == wall)
+    return tuple(positions)
+
+
+def free_intervals(layout: Layout, axis: int) -> list[Interval]:
+    """What the leaves that travel across `axis` leave free of it, between the sides' inner faces, mm."""
+    wall = layout.inner[axis]
+    passages = sorted(lane.passage for lane in layout.lanes if lane.axis != axis)
+    free: list[Interval] = []
+    start = -wall
+    for low, high in passages:
+        if low > start:
+            free.append((start, low))
+        start = max(start, high)
+    if start < wall:
+        free.append((start, wall))
+    return free
+
+
+def _in_interval(
+    layout: Layout, low: float, high: float, *, at_low_wall: bool, at_high_wall: bool
+) -> list[float]:
+    """Ribs for one free interval.
+
+    Between a side and a leaf's way one rib stands right beside the way and guides the leaf's edge. Between two ways
+    stand two ribs, a post away from either, or one in the middle where there is no room for two.
+    """
+    ribs, t = layout.table.ribs, layout.rib_thickness
+    width = high - low
+    if at_low_wall and at_high_wall:
+        bays = max(2, ceil(width / ribs.max_bay))
+        return [low + width * k / bays for k in range(1, bays)]
+    if width < t:
+        return []
+    if at_low_wall or at_high_wall:
+        guide = high - t / 2 if at_low_wall else low + t / 2
+        wall = low if at_low_wall else high
+        return sorted([guide, *_between(wall, guide, ribs.max_bay)])
+    if width < 2 * t + 2 * ribs.wood_beside_window + ribs.least_wood_beside_window:
+        return [(low + high) / 2]
+    first, second = low + ribs.wood_beside_window + t / 2, high - ribs.wood_beside_window - t / 2
+    return sorted([first, second, *_between(first, second, ribs.max_bay)])
+
+
+def _between(start: float, end: float, max_bay: float) -> list[float]:
+    """Ribs that divide the room between two others into equal bays no wider than `max_bay`."""
+    bays = ceil(abs(end - start) / max_bay)
+    return [start + (end - start) * k / bays for k in range(1, bays)]
+
+
+def _checked(layout: Layout, axis: int, given: tuple[float, ...], free: list[Interval]) -> tuple[float, ...]:
+    table, t = layout.table, layout.rib_thickness
+    rooms = [(low + t / 2, high - t / 2) for low, high in free if high - low >= t]
+    words = ", ".join(f"{size(table, low)} to {size(table, high)}" for low, high in rooms) or "no rib at all"
+    for position in given:
+        if not any(low - WELD <= position <= high + WELD for low, high in rooms):
+            refuse(
+                table,
+                KEYS[axis],
+                position,
+                words,
+                "a rib elsewhere would stand in a leaf's way or outside the body",
+            )
+    for first, second in pairwise(given):
+        if second - first < 2 * t:
+            apart = f"at least {size(table, 2 * t)} from the rib at {size(table, first)}"
+            refuse(table, KEYS[axis], second, apart, "ribs need room between them")
+    return given
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A rib in plan: it runs along table axis `along` from `start` to `end`, centered at `at` on the other axis."""
+
+    part: Part
+    along: int
+    at: float
+    start: float
+    end: float
+
+    def across(self) -> Interval:
+        """Its two faces, on the axis across it, mm."""
+        half = self.part.shape.thickness / 2
+        return self.at - half, self.at + half
+
+
+def add_ribs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -> list[Standing]:
+    """Through ribs along y, then the segments along x, each joined at both ends and to the bottom panel."""
+    through_at, rows_at = rib_positions(layout, 0), rib_positions(layout, 1)
+    half = layout.inner[1]
+    through: list[Standing] = []
+    for position in through_at:
+        rib = _rib(layout, bill, 1, position, (-half, half), "through rib")
+        if rib is not None:
+            bill.join(rib.part, sides["front"], "butt", "start")
+            bill.join(rib.part, sides["back"], "butt", "end")
+            through.append(rib)
+    segments: list[Standing] = []
+    for position in rows_at:
+        segments += _row(layout, bill, position, through, sides)
+    for rib in (*through, *segments):
+        bill.join(rib.part, bottom, "face")
+    return [*through, *segments]
+
+
+def _row(
+    layout: Layout, bill: Bill, position: float, through: list[Standing], sides: dict[str, Part]
+) -> list[Standing]:
+    """The segments of one row; a bay that windows would cut in two gets none."""
+    wall = layout.inner[0]
+    faces = [(-wall, sides["left"])]
+    for rib in through:
+        low, high = rib.across()
+        faces += [(low, rib.part), (high, rib.part)]
+    faces.append((wall, sides["right"]))
+    row = []
+    for (start, a), (end, b) in zip(faces[::2], faces[1::2], strict=True):
+        if end - start < layout.rib_thickness:
+            continue
+        segment = _rib(layout, bill, 0, position, (start, end), "rib segment")
+        if segment is not None:
+            bill.join(segment.part, a, "butt", "start")
+            bill.join(segment.part, b, "butt", "end")
+            row.append(segment)
+    return row
+
+
+def _rib(layout: Layout, bill: Bill, along: int, at: float, run: Interval, name: str) -> Standing | None:
+    t = layout.rib_thickness
+    start, end = run
+    windows: list[Opening] = []
+    for lane in layout.lanes:
+        if lane.axis == along or not overlap(lane.reach, (at - t / 2, at + t / 2)):
+            continue
+        if not overlap(lane.passage, run):
+            continue
+        window = _window(layout, lane, run)
+        if window is None:
+            return None
+        windows.append(window)
+    height = layout.panel_bottom - layout.body_bottom
+    shape = Shape(rectangle(end - start, height), t, tuple(windows))
+    z = layout.body_bottom
+    place = (
+        Placement.along("+x", "+z", (start, at + t / 2, z))
+        if along == 0
+        else Placement.along("+y", "+z", (at - t / 2, start, z))
+    )
+    part = bill.add("rib", name, layout.stocks[layout.table.ribs.stock], shape, place)
+    return Standing(part, along, at, start, end)
+
+
+def _window(layout: Layout, lane: Lane, run: Interval) -> Opening | None:
+    """The window for one lane in a rib that runs over `run`; None if nothing would be left beside it."""
+    ribs = layout.table.ribs
+    start, end = run
+    low, high = lane.passage
+    least = ribs.least_wood_beside_window + ribs.window_chamfer
+    opens_start, opens_end = low - start < least - WELD, end - high < least - WELD
+    if opens_start and opens_end:
+        return None
+    return Opening(
+        0.0 if opens_start else low - start,
+        end - start if opens_end else high - start,
+        lane.slot_bottom - layout.body_bottom,
+        lane.slot_top - layout.body_bottom,
+        min(layout.table.sides.corner_radius, (lane.slot_top - lane.slot_bottom) / 2),
+        ribs.window_chamfer,
+        ribs.window_chamfer,
+        open_end="start" if opens_start else "end" if opens_end else None,
+        leaf=lane.leaf,
+    )

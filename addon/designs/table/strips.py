@@ -1,0 +1,126 @@
+"""Runners under a leaf's way, kickers above it and guides beside it, bay by bay between ribs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from .bill import LeadIn
+from .intervals import overlap
+
+if TYPE_CHECKING:
+    from ...wood.part import Part, Role
+    from .bill import Bill, Box
+    from .intervals import Interval
+    from .lanes import Lane
+    from .layout import Layout
+    from .ribs import Standing
+
+LEAST = 3.0
+"""A strip thinner than this is left out, mm (common practice, no source)."""
+
+
+def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str, Part]) -> None:
+    """Strips in every bay where nothing else passes or stands, joined to what they butt against."""
+    stowing = layout.table.stowing
+    taken = [_bounds(part) for part in bill.parts if part.role in ("end_stop", "leg")]
+    taken += [_bounds_of_lane(lane) for lane in layout.lanes]
+    for lane in layout.lanes:
+        own = _bounds_of_lane(lane)
+        others = [box for box in taken if box != own]
+        for (start, a), (end, b) in _bays(layout, lane, ribs, sides):
+            for role, lateral, heights in _sections(layout, lane, ribs, (start, end)):
+                if not getattr(stowing, f"{role}s"):
+                    continue
+                box = _box(lane.axis, (start, end), lateral, heights)
+                if heights[1] - heights[0] < LEAST or any(_meet(box, other) for other in others):
+                    continue
+                strip = bill.add_box(
+                    role, f"{role} of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box,
+                    "+x" if lane.axis == 0 else "+y", "+z", _lead_in(layout, lane, role, lateral, heights),
+                )  # fmt: skip
+                bill.join(strip, a, "butt", "start")
+                bill.join(strip, b, "butt", "end")
+                taken.append(box)
+                others.append(box)
+
+
+def _lead_in(layout: Layout, lane: Lane, role: Role, lateral: Interval, heights: Interval) -> LeadIn:
+    """Chamfered ends as those of the windows that the strip leads to; at most a third of the strip."""
+    size = layout.table.ribs.window_chamfer
+    if role != "guide":
+        size = min(size, (heights[1] - heights[0]) / 3)
+        return LeadIn(size, "upper edge" if role == "runner" else "lower edge")
+    below_lane = lateral[1] <= lane.lo
+    # A strip along x has its front at the greater y, one along y at the smaller x.
+    looks_up = "front" if lane.axis == 0 else "back"
+    looks_down = "back" if lane.axis == 0 else "front"
+    return LeadIn(min(size, (lateral[1] - lateral[0]) / 3), looks_up if below_lane else looks_down)
+
+
+def _bays(
+    layout: Layout, lane: Lane, ribs: list[Standing], sides: dict[str, Part]
+) -> list[tuple[tuple[float, Part], tuple[float, Part]]]:
+    """(face, part) at either end of each bay that the lane passes, along its travel, from low to high."""
+    wall = layout.inner[lane.axis]
+    names = ("left", "right") if lane.axis == 0 else ("front", "back")
+    crossing = sorted(
+        (rib for rib in ribs if rib.along != lane.axis and overlap((rib.start, rib.end), lane.passage)),
+        key=lambda rib: rib.at,
+    )
+    faces: list[tuple[float, Part]] = [(-wall, sides[names[0]])]
+    for rib in crossing:
+        low, high = rib.across()
+        faces += [(low, rib.part), (high, rib.part)]
+    faces.append((wall, sides[names[1]]))
+    bays = list(zip(faces[::2], faces[1::2], strict=True))
+    return [bay for bay in bays if overlap((bay[0][0], bay[1][0]), lane.home)]
+
+
+def _sections(
+    layout: Layout, lane: Lane, ribs: list[Standing], span: Interval
+) -> list[tuple[Role, Interval, Interval]]:
+    """Role, extent across the travel and height of each strip of one bay."""
+    stowing = layout.table.stowing
+    width, height = stowing.strip_width, stowing.strip_height
+    low, high = lane.passage
+    below = (max(lane.slot_bottom - height, layout.body_bottom), lane.slot_bottom)
+    above = (lane.slot_top, min(lane.slot_top + height, layout.panel_bottom))
+    sections: list[tuple[Role, Interval, Interval]] = []
+    for edge in ((low, low + width), (high - width, high)):
+        sections.append(("runner", edge, below))
+        sections.append(("kicker", edge, above))
+    for edge in ((low - width, low), (high, high + width)):
+        if (
+            not _rib_within(ribs, lane.axis, edge, span)
+            and max(-edge[0], edge[1]) <= layout.inner[1 - lane.axis]
+        ):
+            sections.append(("guide", edge, (lane.slot_bottom, lane.slot_top)))
+    return sections
+
+
+def _rib_within(ribs: list[Standing], along: int, edge: Interval, span: Interval) -> bool:
+    return any(
+        rib.along == along and overlap(rib.across(), edge) and overlap((rib.start, rib.end), span)
+        for rib in ribs
+    )
+
+
+def _box(axis: int, along: Interval, lateral: Interval, heights: Interval) -> Box:
+    if axis == 0:
+        return (along[0], lateral[0], heights[0]), (along[1], lateral[1], heights[1])
+    return (lateral[0], along[0], heights[0]), (lateral[1], along[1], heights[1])
+
+
+def _bounds(part: Part) -> Box:
+    length, width, t = part.shape.size
+    corners = part.placement.to_table([[0.0, 0.0, 0.0], [length, width, t]])  # type: ignore[arg-type]
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    return (float(low[0]), float(low[1]), float(low[2])), (float(high[0]), float(high[1]), float(high[2]))
+
+
+def _bounds_of_lane(lane: Lane) -> Box:
+    return _box(lane.axis, lane.reach, lane.passage, (lane.slot_bottom, lane.slot_top))
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return all(a[0][k] < b[1][k] - 1e-9 and b[0][k] < a[1][k] - 1e-9 for k in range(3))

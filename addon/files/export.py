@@ -1,0 +1,163 @@
+"""Every part for other programs: closed meshes (STL, GLB) and the convex pieces and stow paths (JSON)."""
+
+from __future__ import annotations
+
+import json
+import struct
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..sizes.errors import ExportError
+from ..wood.mesh import mesh_of
+from ..wood.solids import placed
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..wood.assembly import Assembly, StowPath
+    from ..wood.part import Part
+    from ..wood.pieces import Pieces
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+MM_PER_METER = 1000.0
+
+
+def export(assembly: Assembly, folder: Path) -> dict[str, Any]:
+    """Write one STL a part, `assembly.glb` and `assembly.json` into a folder; leaves stand stowed.
+
+    Returns the document of `assembly.json`. Raises ExportError where the folder cannot be written; files are put in
+    place only when all of them are complete.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".export-") as scratch:
+            document = _write_all(assembly, Path(scratch))
+            for path in Path(scratch).iterdir():
+                path.replace(folder / path.name)
+    except OSError as error:
+        raise ExportError(f"{folder} cannot be written ({error.strerror}): name another folder.") from error
+    return document
+
+
+def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
+    meshes = {}
+    for part in assembly.parts:
+        mesh = mesh_of(part.shape)
+        meshes[part.label] = (part.placement.to_table(mesh.vertices), mesh.triangles)
+        (folder / f"{part.label}.stl").write_text(stl_text(part.label, *meshes[part.label]), encoding="ascii")
+    (folder / "assembly.glb").write_bytes(glb_bytes(assembly, meshes))
+    document = assembly_document(assembly)
+    (folder / "assembly.json").write_text(json.dumps(document) + "\n", encoding="utf-8")
+    return document
+
+
+def assembly_document(assembly: Assembly) -> dict[str, Any]:
+    """The assembly as plain data for JSON: lengths in mm, table coordinates, leaves stowed."""
+    pieces = placed(assembly.parts).of_all()
+    return {
+        "units": "mm",
+        "name": assembly.name,
+        "parts": [_part(part, its) for part, its in zip(assembly.parts, pieces, strict=True)],
+        "joints": [
+            {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end}
+            for joint in assembly.joints
+        ],
+        "stow_paths": [_path(path) for path in assembly.stow_paths],
+    }
+
+
+def _part(part: Part, pieces: Pieces) -> dict[str, Any]:
+    return {
+        "label": part.label,
+        "name": part.name,
+        "role": part.role,
+        "stock": part.stock.name,
+        "mesh": f"{part.label}.stl",
+        "pieces": [pieces.piece(i).tolist() for i in range(len(pieces))],
+    }
+
+
+def _path(path: StowPath) -> dict[str, Any]:
+    moves = [{"from": (move.start + 0.0).tolist(), "to": (move.end + 0.0).tolist()} for move in path.moves]
+    return {"leaf": path.leaf, "side": path.side, "end_stop": path.end_stop, "moves": moves}
+
+
+def stl_text(name: str, vertices: Floats, triangles: Ints) -> str:
+    """An ASCII STL, which unlike the binary kind keeps all digits of float64.
+
+    Parameters
+    ----------
+    vertices, triangles : (n, 3) float, mm, and (m, 3) int
+    """
+    corners = vertices[triangles]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    facet = (
+        "facet normal %r %r %r\n outer loop\n  vertex %r %r %r\n  vertex %r %r %r\n  vertex %r %r %r\n"
+        " endloop\nendfacet\n"
+    )
+    rows = np.concatenate([normals, corners.reshape(-1, 9)], axis=1) + 0.0
+    return f"solid {name}\n" + "".join(facet % tuple(row) for row in rows.tolist()) + f"endsolid {name}\n"
+
+
+def glb_bytes(assembly: Assembly, meshes: dict[str, tuple[Floats, Ints]]) -> bytes:
+    """A binary glTF 2.0 of all parts, one node each, in meters and with y up as the format says (ISO/IEC 12113)."""
+    chunks: list[bytes] = []
+    document: dict[str, Any] = {
+        "asset": {"version": "2.0", "generator": "Dry Assembly"},
+        "scene": 0,
+        "scenes": [{"name": assembly.name, "nodes": list(range(len(meshes)))}],
+        "nodes": [], "meshes": [], "accessors": [], "bufferViews": [],
+        "materials": [{"name": "wood", "pbrMetallicRoughness": {"baseColorFactor": [0.80, 0.66, 0.45, 1.0],
+                                                              "metallicFactor": 0.0, "roughnessFactor": 0.7}}],
+    }  # fmt: skip
+    for number, (label, (vertices, triangles)) in enumerate(meshes.items()):
+        corners = vertices[triangles].reshape(-1, 3)
+        upright = np.stack([corners[:, 0], corners[:, 2], -corners[:, 1]], axis=1) / MM_PER_METER
+        flat = upright.reshape(-1, 3, 3)
+        normals = np.cross(flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0])
+        normals = np.repeat(normals / np.linalg.norm(normals, axis=1, keepdims=True), 3, axis=0)
+        position = _accessor(document, chunks, upright.astype("<f4"), bounds=True)
+        normal = _accessor(document, chunks, normals.astype("<f4"))
+        document["meshes"].append(
+            {
+                "name": label,
+                "primitives": [{"attributes": {"POSITION": position, "NORMAL": normal}, "material": 0}],
+            }
+        )
+        document["nodes"].append({"name": label, "mesh": number})
+    body = b"".join(chunks)
+    document["buffers"] = [{"byteLength": len(body)}]
+    text = json.dumps(document, separators=(",", ":")).encode()
+    text += b" " * (-len(text) % 4)
+    header = struct.pack("<4sII", b"glTF", 2, 12 + 8 + len(text) + 8 + len(body))
+    return (
+        header
+        + struct.pack("<I4s", len(text), b"JSON")
+        + text
+        + struct.pack("<I4s", len(body), b"BIN\0")
+        + body
+    )
+
+
+def _accessor(
+    document: dict[str, Any], chunks: list[bytes], values: NDArray[np.float32], bounds: bool = False
+) -> int:
+    """Add (n, 3) float32 values to the buffer; returns the accessor's number."""
+    data = values.tobytes()
+    document["bufferViews"].append(
+        {"buffer": 0, "byteOffset": sum(map(len, chunks)), "byteLength": len(data), "target": 34962}
+    )
+    chunks.append(data)
+    accessor: dict[str, Any] = {
+        "bufferView": len(chunks) - 1, "componentType": 5126, "count": len(values), "type": "VEC3"
+    }  # fmt: skip
+    if bounds:
+        accessor |= {"min": values.min(axis=0).tolist(), "max": values.max(axis=0).tolist()}
+    document["accessors"].append(accessor)
+    return len(document["accessors"]) - 1

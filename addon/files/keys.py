@@ -1,0 +1,156 @@
+"""Keys of a table file (`table.length`, `stow[1].offset`): which there are, and what stands behind them."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..sizes.declare import Parameter, parameters
+from ..sizes.errors import TableFileError
+
+_KEY = re.compile(r"(?:(?P<section>\w+)(?:\[(?P<index>\d{0,6})\])?\.)?(?P<name>\w+)", re.ASCII)
+_ENTRY = re.compile(r"(?P<section>\w+)\[(?P<index>\d{1,6})\]", re.ASCII)
+
+
+class Problem(ValueError):
+    """What is wrong at one key, in the words of the user's file; the callers say in which file.
+
+    Parameters
+    ----------
+    key : dotted key
+    shown : the offending value as the user wrote it, or None where there is none
+    wrong : a clause that follows the key: ``lies outside the allowed range``
+    use : what to do: ``use 300 to 4000 mm``
+    """
+
+    def __init__(self, key: str, shown: str | None, wrong: str, use: str) -> None:
+        self.key = key
+        self.shown = shown
+        self.wrong = wrong
+        self.use = use
+        super().__init__(self.sentence())
+
+    def sentence(self, file: str | None = None) -> str:
+        """One sentence: file, key, what is wrong, the fix."""
+        subject = self.key + self._which()
+        if self.shown is not None:
+            subject += f" = {self.shown}"
+        start = "" if file is None else f"{file}: "
+        return f"{start}{subject} {self.wrong}; {self.use}."
+
+    def _which(self) -> str:
+        """Which entry of a list it is, as people count them."""
+        found = re.match(r"(\w+)\[(\d+)\]", self.key)
+        if found is None or found[1] not in LISTS:
+            return ""
+        number = int(found[2]) + 1
+        ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+        return f" ({number}{ending} [[{found[1]}]])"
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key taken apart."""
+
+    section: str
+    """ "" for the table's own keys."""
+    index: int | None
+    """Which entry of a list, from 0."""
+    name: str
+    """ "" for a whole entry."""
+
+    def __str__(self) -> str:
+        index = "" if self.index is None else f"[{self.index}]"
+        return ".".join(word for word in (self.section + index, self.name) if word)
+
+
+def parse_key(text: str) -> Key:
+    """A dotted key taken apart; ``stow[].offset`` (any entry) is taken as entry 0.
+
+    Raises
+    ------
+    Problem
+        Where no table file has such a key.
+    """
+    entry = _ENTRY.fullmatch(text)
+    if entry and entry["section"] in LISTS:
+        return Key(entry["section"], int(entry["index"]), "")
+    found = _KEY.fullmatch(text)
+    section = found["section"] or "" if found else ""
+    indexed = found is not None and found["index"] is not None
+    if found is None or section not in by_section() or indexed != (section in LISTS):
+        raise unknown_key(text)
+    if found["name"] not in by_section()[section]:
+        raise unknown_key(text)
+    return Key(section, int(found["index"] or 0) if indexed else None, found["name"])
+
+
+@cache
+def by_section() -> dict[str, dict[str, Parameter]]:
+    """All parameters by section and name; the section of the table's own keys (name, units) is ""."""
+    sections: dict[str, type] = {"": Table, **SECTIONS, **LISTS}
+    return {section: {item.name: item for item in parameters(kind)} for section, kind in sections.items()}
+
+
+def declared_parameters() -> Iterator[tuple[str, Parameter]]:
+    """Every parameter with its key, in the file's order; those of lists as ``stow[].offset``."""
+    for section, items in by_section().items():
+        start = f"{section}[]." if section in LISTS else f"{section}." if section else ""
+        for name, item in items.items():
+            yield start + name, item
+
+
+def parameter_of(key: str) -> Parameter:
+    """The declaration behind a dotted key, such as ``stow[1].offset``, ``stow[].offset``, ``table.length``.
+
+    Raises
+    ------
+    TableFileError
+        Where there is no such parameter.
+    """
+    try:
+        found = parse_key(key)
+        if not found.name:
+            raise unknown_key(key)
+    except Problem as problem:
+        raise TableFileError(problem.sentence()) from None
+    return by_section()[found.section][found.name]
+
+
+def unknown_key(key: str) -> Problem:
+    """The problem of a key that no table file has, with the nearest one that it has."""
+    nearest = nearest_key(key)
+    if nearest:
+        return Problem(key, None, "is not a parameter", f"use {nearest} or leave it out")
+    section = re.sub(r"\[\d*\]", "", key.rpartition(".")[0])
+    siblings = ", ".join(by_section().get(section, by_section()[""]))
+    return Problem(key, None, "is not a parameter", f"leave it out, or use one of its section: {siblings}")
+
+
+def unknown_section(name: str) -> Problem:
+    """The problem of a section that no table file has, with the nearest one that it has."""
+    known = [*SECTIONS, *LISTS]
+    nearest = difflib.get_close_matches(name, known, 1, 0.5)
+    names = [f"[[{known}]]" if known in LISTS else f"[{known}]" for known in nearest or known]
+    return Problem(name, None, "is not a section", f"use {' or '.join(names)}")
+
+
+def nearest_key(key: str) -> str:
+    """The key of a table file most like `key`, with its entry's number, or "" if none is at all like it.
+
+    Keys of the same section come first.
+    """
+    section, _, name = re.sub(r"\[\d*\]", "", key).rpartition(".")
+    own = by_section().get(section, {})
+    for items, least in ((own, 0.6), (dict(declared_parameters()), 0.8)):
+        names = sorted({known.rpartition(".")[2] for known in items})
+        found = difflib.get_close_matches(name, names, 1, least)
+        if found and items is own:
+            return key[: len(key) - len(name)] + found[0]
+        if found:
+            return next(known for known in items if known.rpartition(".")[2] == found[0])
+    return ""

@@ -1,0 +1,194 @@
+"""The table file: TOML text to a Table, everything checked, nothing half-built."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..sizes.errors import TableFileError
+from ..sizes.units import Units, as_units
+from .keys import Problem, by_section, unknown_key, unknown_section
+from .values import allowed, read_value, spelled
+
+_PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
+
+
+def read_table(path: Path | str) -> Table:
+    """The table in a file.
+
+    Raises
+    ------
+    TableFileError
+        Where the file cannot be read or holds no valid table; its sentence names file, key and fix.
+    """
+    return parse_table(read_text(path), Path(path).name)
+
+
+def read_text(path: Path | str) -> str:
+    """The text of a table file with its own line ends.
+
+    Raises
+    ------
+    TableFileError
+        Where it cannot be read, or is not UTF-8.
+    """
+    try:
+        return Path(path).read_bytes().decode("utf-8")
+    except UnicodeDecodeError:
+        raise TableFileError(f"{Path(path).name} is not UTF-8 text; save it as UTF-8.") from None
+    except OSError as error:
+        why = error.strerror or "it cannot be opened"
+        raise TableFileError(f"{path} cannot be read: {why}; check the file's name and place.") from None
+    except ValueError:
+        raise TableFileError(f"{str(path)!r} is not the name of a file; check it.") from None
+
+
+def parse_table(text: str, name: str = "table file") -> Table:
+    """The table in a text; `name` is what messages call it.
+
+    Raises
+    ------
+    TableFileError
+        Where the text holds no valid table.
+    """
+    raw = parse_toml(text, name)
+    try:
+        return build_table(raw)
+    except Problem as problem:
+        raise TableFileError(problem.sentence(name)) from None
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """The plain contents of a TOML text, not yet checked.
+
+    Raises
+    ------
+    TableFileError
+        Where it is not TOML; line and column are named.
+    """
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except RecursionError:
+        raise TableFileError(f"{name} is nested too deeply; write sections and plain values.") from None
+    except tomllib.TOMLDecodeError as error:
+        fault = _place_and_fault(str(error))
+        raise TableFileError(f"{name} is not valid TOML{fault}; mend it there.") from None
+    except ValueError:
+        raise TableFileError(f"{name} holds a number of far too many digits; write a shorter one.") from None
+
+
+def _place_and_fault(message: str) -> str:
+    """tomllib's words, with the place first."""
+    found = _PLACE.search(message)
+    fault = _PLACE.sub("", message).rstrip(".")
+    fault = fault[:1].lower() + fault[1:]
+    if found is None:
+        return f": {fault}"
+    place = "its end" if found[1].startswith("end") else found[1]
+    return f" at {place}: {fault}"
+
+
+def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
+    """A table from plain contents as tomllib gives them.
+
+    Parameters
+    ----------
+    raw : top-level keys and sections; every value is checked against its declaration
+    units : unit of plain numbers; by default that which `raw` names
+
+    Raises
+    ------
+    Problem
+        Where a key is unknown or missing, a value wrong, or two of them contradict each other.
+    """
+    known = by_section()[""].keys() | SECTIONS.keys() | LISTS.keys()
+    for key in raw:
+        if key not in known:
+            raise unknown_section(key) if isinstance(raw[key], Mapping | list) else _misplaced(key)
+    own = {key: raw[key] for key in by_section()[""] if key in raw}
+    values = _read_items("", "", own, units or "mm")
+    numbers = units or as_units(values.get("units", "mm"))
+    for section, kind in SECTIONS.items():
+        if section in raw:
+            values[section] = kind(**_read_section(section, raw[section], numbers))
+    for section, kind in LISTS.items():
+        entries = _read_list(section, raw.get(section, []), numbers)
+        if entries:
+            values[section] = tuple(kind(**entry) for entry in entries)
+    table = Table(**values)
+    _check_stock(table, raw)
+    _check_as_cut(table)
+    return table
+
+
+def _misplaced(key: str) -> Problem:
+    homes = [section for section, items in by_section().items() if key in items]
+    if homes:
+        header = f"[[{homes[0]}]]" if homes[0] in LISTS else f"[{homes[0]}]"
+        return Problem(key, None, "stands outside its section", f"move it below {header}")
+    return unknown_key(key)
+
+
+def _read_section(section: str, raw: object, units: Units) -> dict[str, Any]:
+    if not isinstance(raw, Mapping):
+        shown = None if isinstance(raw, list) else spelled(raw)
+        raise Problem(section, shown, "is not one section", f"write [{section}]")
+    return _read_items(section, f"{section}.", raw, units)
+
+
+def _read_list(section: str, raw: object, units: Units) -> list[dict[str, Any]]:
+    if not isinstance(raw, list | tuple):
+        shown = None if isinstance(raw, Mapping) else spelled(raw)
+        raise Problem(section, shown, "is not a list of sections", f"write [[{section}]] for each entry")
+    entries = []
+    for index, item in enumerate(raw):
+        if not isinstance(item, Mapping):
+            raise Problem(f"{section}[{index}]", spelled(item), "is not a section", f"write [[{section}]]")
+        entries.append(_read_items(section, f"{section}[{index}].", item, units))
+    return entries
+
+
+def _read_items(section: str, start: str, raw: Mapping[str, Any], units: Units) -> dict[str, Any]:
+    items = by_section()[section]
+    for name in raw:
+        if name not in items:
+            raise unknown_key(start + name)
+    for name, item in items.items():
+        if item.required and name not in raw:
+            raise Problem(start + name, None, "is missing", f"add it, {allowed(item, units)}")
+    return {name: read_value(items[name], start + name, value, units) for name, value in raw.items()}
+
+
+def _check_stock(table: Table, raw: Mapping[str, Any]) -> None:
+    """Names of stock are unique, and every part's stock is one of them and leaves some wood to sand."""
+    names = [item.name for item in table.stock]
+    for index, item in enumerate(table.stock):
+        if item.name in names[:index]:
+            raise Problem(f"stock[{index}].name", spelled(item.name), "is given twice", "use another name")
+        if item.thickness <= 0:
+            wrong = "and back_sanding take off more than the sheet's thickness"
+            raise Problem(f"stock[{index}].front_sanding", None, wrong, "use smaller ones")
+    for section in SECTIONS:
+        for name in by_section()[section]:
+            if name == "stock" or name.endswith("_stock"):
+                chosen = getattr(getattr(table, section), name)
+                _check_reference(f"{section}.{name}", chosen, names, name in raw.get(section, {}))
+
+
+def _check_reference(key: str, name: str, names: list[str], given: bool) -> None:
+    if name not in names:
+        wrong = "names no entry of [[stock]]" if given else "is its default, but no entry of [[stock]]"
+        raise Problem(key, spelled(name), wrong, "use " + " or ".join(f'"{known}"' for known in names))
+
+
+def _check_as_cut(table: Table) -> None:
+    for index, item in enumerate(table.as_cut):
+        key = f"as_cut[{index}]"
+        if item.value is None and item.deviation is None:
+            raise Problem(key, None, "has neither value nor deviation", "give one of the two")
+        if item.value is not None and item.deviation is not None:
+            raise Problem(key, None, "has both value and deviation", "give one of the two")

@@ -1,0 +1,208 @@
+"""A table as the text of its file, every key explained from its declaration; saving whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import textwrap
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, Final
+
+from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..sizes.declare import Parameter
+from ..sizes.errors import ExportError
+from ..sizes.units import Units, as_units, format_length, spell_length
+from .keys import by_section
+from .values import allowed
+
+_PAPER: Final = 108
+"""Characters on a line, so that it fits on a sheet of paper."""
+
+_COLUMN: Final = 34
+"""Column of the explanations."""
+
+_BOUND: Final = "\u00a0"
+"""A space at which no line breaks."""
+
+_UNIT_NAMES: Final = {"mm": "millimeters", "in": "inches"}
+
+
+def new_table_text(table: Table, intro: str = "") -> str:
+    """The full text of a table's file: every parameter with its meaning, unit, range and default.
+
+    Parameters
+    ----------
+    table : a valid table
+    intro : what to say of the table at the top, plain text
+    """
+    units = as_units(table.units)
+    lines = [*_head(table, intro), ""]
+    lines += _items("", table, units)
+    for section, kind in SECTIONS.items():
+        lines += ["", f"[{section}]", *_sentences(kind)]
+        lines += _items(section, getattr(table, section), units)
+    for section in LISTS:
+        if section != "as_cut":
+            lines += _entries(section, table, units)
+    lines += _as_cut(table, units)
+    return "\n".join(lines) + "\n"
+
+
+def save_text(path: Path | str, text: str) -> None:
+    """Save a text as UTF-8, as `save_bytes` does."""
+    save_bytes(path, text.encode("utf-8"))
+
+
+def save_bytes(path: Path | str, data: bytes) -> None:
+    """Save a file such that it holds the old or the new content, whole, whatever happens.
+
+    Raises
+    ------
+    ExportError
+        Where it cannot be written; the file is as it was.
+    """
+    target = Path(path).resolve()
+    scratch: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+        scratch = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        scratch.chmod(_mode(target))
+        scratch.replace(target)
+    except OSError as error:
+        if scratch is not None:
+            with suppress(OSError):
+                scratch.unlink()
+        why = error.strerror or "it cannot be opened"
+        raise ExportError(f"{path} cannot be saved: {why}; choose a folder that you may write to.") from None
+
+
+def _mode(target: Path) -> int:
+    """Access rights of the file that is replaced, or those that a new file gets."""
+    try:
+        return target.stat().st_mode & 0o777
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+
+
+def _head(table: Table, intro: str) -> list[str]:
+    unit = _UNIT_NAMES[table.units]
+    spellings = '"18 mm", "23 3/4 in", "23-3/4 in" or "23/32 in"'
+    how = (
+        f"Plain numbers are {unit}. Lengths may also be written as {spellings}; without a unit, the table's "
+        "own counts. A parameter that is left out takes its default. Lines behind a # are comments."
+    )
+    return [*_comment(table.name), *(_comment(intro) if intro else []), "#", *_comment(how)]
+
+
+def _comment(text: str) -> list[str]:
+    return [f"# {line}" for line in _wrapped(text, _PAPER - len("# "))]
+
+
+def _sentences(kind: type) -> list[str]:
+    return _comment(" ".join((kind.__doc__ or "").split()))
+
+
+def _items(section: str, values: object, units: Units, explained: bool = True) -> list[str]:
+    """Lines of one section or entry. Those left out are shown only where they are explained."""
+    lines: list[str] = []
+    for name, parameter in by_section()[section].items():
+        value = getattr(values, name)
+        if value is not None:
+            line = f"{name} = {_literal(parameter, value, units)}"
+        elif explained:
+            line = f"# {name} = ..."
+        else:
+            continue
+        lines += _explained(line, _meaning(parameter, units)) if explained else [line]
+    return lines
+
+
+def _explained(line: str, meaning: list[str], column: int = _COLUMN) -> list[str]:
+    """A line with its meaning behind it, in a column of its own."""
+    column = max(column, len(line) + 2)
+    room = _PAPER - column - len("# ")
+    first, *rest = [wrapped for part in meaning for wrapped in _wrapped(part, room)]
+    return [f"{line:<{column}}# {first}", *(" " * column + f"# {more}" for more in rest)]
+
+
+def _wrapped(text: str, room: int) -> list[str]:
+    """`text` in lines of at most `room` characters; lines after the first are indented like it."""
+    indent = " " * (len(text) - len(text.lstrip()))
+    wrapper = textwrap.TextWrapper(room, indent, indent, break_on_hyphens=False)
+    lines = wrapper.wrap(text.lstrip())
+    return [line.replace(_BOUND, " ") for line in lines]
+
+
+def _meaning(parameter: Parameter, units: Units) -> list[str]:
+    """Meaning, range and default in one line; choices in a line each."""
+    within = "" if parameter.kind in ("choice", "text") else allowed(parameter, units)
+    default = "" if parameter.optional or parameter.required else f"default {_default(parameter, units)}"
+    facts = ", ".join(fact for fact in (within, default) if fact)
+    choices = [f'  "{word}": {meaning}' for word, meaning in parameter.choices]
+    bound = facts.replace(" ", _BOUND)
+    return [f"{parameter.help} ({bound})" if facts else parameter.help, *choices]
+
+
+def _default(parameter: Parameter, units: Units) -> str:
+    if parameter.kind == "length":
+        return format_length(parameter.default, units)
+    if parameter.kind == "number":
+        return f"{parameter.default:g}"
+    return _literal(parameter, parameter.default, units)
+
+
+def _literal(parameter: Parameter, value: Any, units: Units) -> str:
+    """A value as TOML."""
+    if parameter.kind == "length":
+        return _toml(spell_length(value, units))
+    if parameter.kind == "lengths":
+        return "[" + ", ".join(_toml(spell_length(item, units)) for item in value) + "]"
+    if parameter.kind == "number":
+        return _toml(spell_length(float(value), "mm"))
+    return _toml(value)
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return repr(value)
+
+
+def _entries(section: str, table: Table, units: Units) -> list[str]:
+    entries = getattr(table, section)
+    if not entries:
+        return ["", *_comment(f"[[{section}]] {_about(section)} There is no entry, so it is worked out.")]
+    lines: list[str] = []
+    for index, entry in enumerate(entries):
+        mark = f"  # L{index + 1}" if section == "stow" else ""
+        lines += ["", f"[[{section}]]{mark}", *(_comment(_about(section)) if index == 0 else [])]
+        lines += _items(section, entry, units, explained=index == 0)
+    return lines
+
+
+def _about(section: str) -> str:
+    return " ".join((LISTS[section].__doc__ or "").split())
+
+
+def _as_cut(table: Table, units: Units) -> list[str]:
+    """What `as_cut` entries are, as comments; then those that there are. More can be appended to the file."""
+    about = _about("as_cut") + " Entries go to the end of the file and look like this one:"
+    lines = ["", *_comment(about), "#", "#   [[as_cut]]"]
+    deviation = '"1/8"' if units == "in" else "4"
+    sample = {"part": '"R1"', "dimension": '"length"', "deviation": deviation, "end": '"start"'}
+    for name, parameter in by_section()["as_cut"].items():
+        line = f"#   {name} = {sample.get(name, '...')}"
+        first, *rest = _explained(line, _meaning(parameter, units))
+        lines += [first, *("#" + more[1:] for more in rest)]
+    for entry in table.as_cut:
+        lines += ["", "[[as_cut]]", *_items("as_cut", entry, units, explained=False)]
+    return lines

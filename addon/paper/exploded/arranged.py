@@ -1,0 +1,203 @@
+"""At what scale an exploded table goes onto a sheet, its gaps measured on the paper.
+
+How far units have to go so that they are seen in a view: in closed form, from the shadows of their boxes.
+
+The boxes of units are all seen as hexagons with sides of the same three directions, so that the shift at which one
+hexagon lets another go is the least of three distances between shadows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...check.apart.blocking import DIRECTIONS, VECTORS
+from ...check.apart.explosion import explode
+from ...sizes.errors import ExportError
+from ...sizes.tolerances import ANGLE
+from ..lines.layout import placed_at
+from ..sheet.sheet import A3, A4
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from numpy.typing import NDArray
+
+    from ...check.apart.explosion import Explosion
+    from ...check.apart.explosion import Layout as Order
+    from ...check.apart.units import Units
+    from ...check.progress import Steps
+    from ..lines.layout import Layout, ViewFrom
+    from ..sheet.sheet import Sheet
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+GAP: Final = 5.0
+"""Between parts that come apart, mm on the paper."""
+
+SEEN: Final = 0.6
+"""Share of its own size by which a part has to come out from behind another."""
+
+_ACROSS: Final = 0.2
+"""Sine of the angle to the line of sight below which a move along a direction is not seen."""
+
+
+def gaps_for(axes: Floats, scale: float, gap: float = GAP) -> Floats:
+    """(6,) float, mm: gaps along each direction that are as wide on the paper, or deep where they go toward the eye.
+
+    Parameters
+    ----------
+    axes : (3, 3) float of the view
+    scale : of the paper
+    """
+    seen = np.array([np.hypot(*(axes[:2] @ VECTORS[way])) for way in DIRECTIONS])
+    return gap / scale / np.where(seen > _ACROSS, seen, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Sight:
+    """What a view shows of units.
+
+    Parameters
+    ----------
+    axes : (3, 3) float of the view
+    share : of its own size, that of a part has to be seen
+    moved : (n, 3) float, mm; where units are that go to a side, 0 for all that go up or down
+    """
+
+    axes: Floats
+    units: Units
+    moved: Floats
+    share: float = SEEN
+
+    def show(self, way: int, inner: tuple[int, ...], outer: tuple[int, ...]) -> float:
+        """How far the outer units have to go along a direction so that the view shows the inner ones and them, mm."""
+        along = VECTORS[DIRECTIONS[way]]
+        toward = float(self.axes[2] @ along)
+        if abs(toward) <= ANGLE or np.hypot(*(self.axes[:2] @ along)) <= _ACROSS:
+            return 0.0
+        if toward > 0:
+            return self._out_of(along, np.array(outer), np.array(inner), way % 3 != 2)
+        sides = np.flatnonzero(self.moved.any(axis=1)) if way % 3 == 2 else []
+        return self._out_of(along, np.union1d(sides, inner).astype(np.intp), np.array(outer), way % 3 != 2)
+
+    def _out_of(self, along: Floats, front: Ints, hidden: Ints, at_home: bool) -> float:
+        """How far front units have to go along a direction, or hidden ones, to let enough be seen, mm."""
+        apart = self._let_go(along, front, hidden, at_home).max(axis=0)
+        own = self._let_go(along, hidden, hidden, True).diagonal()
+        return max(0.0, float((apart - (1.0 - self.share) * own).max()))
+
+    def _let_go(self, along: Floats, front: Ints, hidden: Ints, at_home: bool) -> Floats:
+        """(f, h) float, mm: how far one has to go so that both are apart on the paper; 0 where they always are.
+
+        The hidden unit along the direction if that leads away from the eye, else the front one.
+        """
+        found = np.full((len(front), len(hidden)), np.inf)
+        behind = bool(self.axes[2] @ along < 0)
+        for normal in self._normals():
+            speed = float(normal @ along)
+            low, high = self._shadows(normal, at_home)
+            ahead, back = (hidden[None], front[:, None]) if behind else (front[:, None], hidden[None])
+            if abs(speed) <= ANGLE:
+                found[(low[ahead] >= high[back]) | (high[ahead] <= low[back])] = 0.0
+            else:
+                reach = high[back] - low[ahead] if speed > 0 else low[back] - high[ahead]
+                found = np.minimum(found, reach / speed)
+        return np.maximum(found, 0.0)
+
+    def _normals(self) -> list[Floats]:
+        """(3,) float each, in the table's axes: square to a side of the hexagons and to the line of sight."""
+        found = []
+        for axis in np.eye(3):
+            normal = np.cross(axis, self.axes[2])
+            size = float(np.linalg.norm(normal))
+            if size > ANGLE:
+                found.append(normal / size)
+        return found
+
+    def _shadows(self, normal: Floats, at_home: bool) -> tuple[Floats, Floats]:
+        middle, half = (self.units.low + self.units.high) / 2, (self.units.high - self.units.low) / 2
+        middle = middle if at_home else middle + self.moved
+        return middle @ normal - half @ np.abs(normal), middle @ normal + half @ np.abs(normal)
+
+
+_PLAIN: Final = 10
+"""Reduction beyond which a larger sheet is taken."""
+
+_PARTS: Final = (1, 2, 5, *range(10, 101))
+"""Reductions: those of ISO 5455 (from memory), and any whole one where 1:10 is too large for what comes apart."""
+
+
+_USUAL: Final = 5
+"""About how many of them are tried."""
+
+
+def arrange(
+    order: Order, view: ViewFrom, shown: Collection[str], sheet: Sheet | None, left: float, right: float
+) -> Steps[tuple[Explosion, Layout]]:
+    """The exploded view at the largest scale at which it fits a sheet, and where it stands, scale after scale.
+
+    Parameters
+    ----------
+    sheet : where it must be that one
+    shown : labels of the parts that are drawn
+    left, right : room to be kept free, mm on the paper
+
+    Raises
+    ------
+    ExportError : where it is too large for the paper
+    """
+    for number, parts in enumerate(_PARTS):
+        yield number / (number + _USUAL)
+        for paper in (A4, A3) if sheet is None else (sheet,):
+            if sheet is None and paper is A4 and parts > _PLAIN:
+                continue
+            found = explosion_in(order, view, view.enlarged / parts)
+            points = corners(found, view.axes, shown)[:, :2]
+            layout = placed_at(points, view, paper, (left + right) / 2, parts)
+            if layout is not None:
+                return found, _shifted(layout, (left - right) / 2)
+    raise ExportError(
+        f"{order.assembly.name} cannot be drawn exploded: it is too large for the paper even at 1:{_PARTS[-1]}."
+    )
+
+
+def _shifted(layout: Layout, to_the_right: float) -> Layout:
+    x0, y0, x1, y1 = layout.box
+    box = x0 + to_the_right, y0, x1 + to_the_right, y1
+    return replace(layout, place=layout.place + np.array([to_the_right, 0.0]), box=box)
+
+
+def explosion_in(
+    order: Order, view: ViewFrom, scale: float, share: float = SEEN, gap: float = GAP
+) -> Explosion:
+    """The exploded view in which gaps are wide enough on the paper and parts come out from behind each other.
+
+    Parameters
+    ----------
+    scale : of the paper
+    share : of its own size by which a part comes out
+    gap : between parts, mm on the paper
+    """
+    gaps = gaps_for(view.axes, scale, gap)
+    sideways = np.zeros((len(order.units), 3))
+    first = explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
+    # How far what goes up and down has to go depends on where the sides are.
+    sideways = np.where(first.offsets[:, 2:] == 0, first.offsets, 0.0)
+    return explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
+
+
+def corners(explosion: Explosion, axes: Floats, shown: Collection[str]) -> Floats:
+    """(n, 3) float, mm in the view's axes: corners of the boxes of shown parts where they end up."""
+    blocking, moved = explosion.layout.blocking, explosion.part_offsets(1.0)
+    ends = np.stack([blocking.low + moved, blocking.high + moved])[:, blocking.numbers(shown)]
+    found = [
+        np.stack([ends[x, :, 0], ends[y, :, 1], ends[z, :, 2]], axis=1)
+        for x in (0, 1)
+        for y in (0, 1)
+        for z in (0, 1)
+    ]
+    return np.concatenate(found) @ axes.T

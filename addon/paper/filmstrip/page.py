@@ -1,0 +1,225 @@
+"""The filmstrip on a sheet of paper: a row of pictures for each leaf, each with its travel and running clearance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...check.row.of_table import leaf_rows
+from ...sizes.errors import ExportError
+from ..lines.chains import paths_of
+from ..lines.hidden import hidden_lines
+from ..lines.layout import view_from
+from ..lines.title_block import Titles, draw_title_block
+from ..palette import BLUE
+from ..sheet import Pen
+from ..sheet.dimensions import LETTERS, SMALL_LETTERS, THIN, fitted
+from ..sheet.lettering import shortened
+from ..sheet.sheet import A3, A4, BLOCK_HEIGHT
+from ..slide_page.detail import SCALES
+from ..slide_page.words import scale_name
+from .inset import draw_running, draw_snag, view_of, walls
+from .moments import stills_of
+from .words import clearance_text, seen, travel_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ...check.prepared import Prepared
+    from ...check.row.of_table import LeafRow
+    from ...designs.table.parameters import Table
+    from ...wood.part import Part
+    from ..sheet import Drawing
+    from ..sheet.clip import Rectangle
+    from ..sheet.sheet import Sheet
+    from .moments import Still
+
+    Floats = NDArray[np.float64]
+
+VIEW: Final = "336,44"
+"""Where the pictures are seen from, as of `view_from`: into the open body, from the front and the left."""
+
+NOT_SHOWN: Final = ("bottom", "top", "leg")
+OUTLINE: Final = Pen(0.25)
+EDGE: Final = Pen(0.13)
+LEAF: Final = Pen(0.4, BLUE)
+HIDDEN: Final = Pen(0.2, BLUE, (1.2, 0.7))
+"""Outlines and edges of what stands still; those of the leaf, and those of its edges that are hidden."""
+
+_LEFT_OUT: Final = "Bottom panel, legs and leaves that come later not shown"
+
+_OUTSIDE: Final = 0.5
+"""Share of the way outside that pictures take in."""
+_PLAIN: Final = 58.0
+"""Least width of a picture from which A4 will do, mm."""
+_CAPTION: Final = 13.5
+_INSET: Final = 0.42
+"""Height of the captions, mm, and of the enlarged section as a share of what is left."""
+_GAP: Final = 2.0
+_GAP_SHARE: Final = 0.4
+"""Largest share of an inset's height that the clearance takes."""
+
+
+def filmstrip(
+    table: Table, prepared: Prepared, *, date: str, leaves: Sequence[str] = (), sheet: Sheet | None = None
+) -> Drawing:  # fmt: skip
+    """Pictures of leaves at the moments of their way that matter, with the tightest places enlarged.
+
+    Parameters
+    ----------
+    date : as it is to stand in the title block
+    leaves : labels; by default all that are stowed, a row or more each
+    sheet : A4 or A3 where it must be that one; by default A4 where pictures have room on it
+
+    Raises
+    ------
+    ExportError : for a leaf that is not stowed, and for a table without one
+    PartError : where a part has no sound section
+    """
+    known = [path.leaf for path in prepared.assembly.stow_paths]
+    for leaf in leaves:
+        if leaf not in known:
+            raise ExportError(f"{leaf} has no filmstrip: the leaves that are stowed are {', '.join(known)}.")
+    if not known:
+        raise ExportError(f"{table.name} has no filmstrip: none of its leaves is stowed.")
+    strips = stills_of(prepared, leaves or known, table.units)
+    counts = [len(own) for own in strips.values()]
+    chosen = sheet or (A4 if _columns(A4, counts)[1] >= _PLAIN else A3)
+    cells = _cells(chosen, counts)
+    drawing = chosen.drawing(f"{table.name}: filmstrip of {', '.join(strips)}")
+    stills = [(leaf, number, still) for leaf, own in strips.items() for number, still in enumerate(own, 1)]
+    pictures = _Pictures(table, prepared, list(strips), _picture_of(cells[0]))
+    for (leaf, number, still), cell in zip(stills, cells, strict=True):
+        pictures.draw(drawing, cell, leaf, number, still)
+    left, bottom = chosen.frame[:2]
+    drawing.text(_LEFT_OUT, left + 2.0, bottom + 2.5, SMALL_LETTERS)
+    scale = f"not to scale, details {scale_name(pictures.scale)}" if pictures.scale else "not to scale"
+    subject = f"leaf {', '.join(strips)}" if len(strips) == 1 else f"leaves {', '.join(strips)}"
+    draw_title_block(drawing, chosen, Titles(table.name, "Filmstrip", subject, scale, date))
+    return drawing
+
+
+def _columns(sheet: Sheet, counts: Sequence[int]) -> tuple[int, float]:
+    """How many pictures there are in a row, and how wide that makes them at most, mm, for their height."""
+    left, bottom, right, top = sheet.frame
+    best = (1, 0.0)
+    for columns in range(1, max(counts) + 1):
+        rows = sum(-(-count // columns) for count in counts)
+        width, height = (right - left) / columns, (top - bottom - BLOCK_HEIGHT) / rows
+        # A picture is about one and a half times as wide as high, and so is its inset below it.
+        size = min(width, 1.5 * (height - _CAPTION) * (1 - _INSET))
+        best = max(best, (columns, size), key=lambda one: one[1])
+    return best
+
+
+def _cells(sheet: Sheet, counts: Sequence[int]) -> list[Rectangle]:
+    """Where each picture goes, each leaf from a new row on: left, bottom, right, top, mm."""
+    columns, _ = _columns(sheet, counts)
+    left, bottom, right, top = sheet.frame
+    rows = sum(-(-count // columns) for count in counts)
+    width, height = (right - left) / columns, (top - bottom - BLOCK_HEIGHT) / rows
+    found, row = [], 0
+    for count in counts:
+        for place in range(count):
+            x, y = left + width * (place % columns), top - height * (row + place // columns)
+            found.append((x + _GAP, y - height + _GAP, x + width - _GAP, y - _GAP))
+        row += -(-count // columns)
+    return found
+
+
+def _picture_of(cell: Rectangle) -> Rectangle:
+    """The part of a cell that the picture has, below the captions."""
+    left, bottom, right, top = cell
+    return left, bottom + _INSET * (top - _CAPTION - bottom) + _GAP, right, top - _CAPTION
+
+
+class _Pictures:
+    """Draws the pictures of a strip, all at one scale."""
+
+    def __init__(self, table: Table, prepared: Prepared, leaves: list[str], box: Rectangle) -> None:
+        self.table, self.prepared = table, prepared
+        self.axes = view_from(VIEW).axes
+        self.rows = leaf_rows(prepared)
+        self.order = [path.leaf for path in prepared.assembly.stow_paths]
+        self.scale: float | None = None
+        """Of the insets, once one is drawn."""
+        points = np.concatenate([self._seen(leaf) for leaf in leaves])
+        self.low, self.high = points.min(axis=0), points.max(axis=0)
+        size = np.array([box[2] - box[0], box[3] - box[1]]) - 1.0
+        self.small = float((size / (self.high - self.low)).min())
+
+    def _seen(self, leaf: str) -> Floats:
+        """(n, 2) float: corners of what pictures of a leaf take in, mm."""
+        prepared = self.prepared
+        pieces = [prepared.pieces[prepared.number[part.label]].vertices for part in self._parts(leaf)]
+        outside = prepared.assembly.path_of(leaf).moves[0].start * _OUTSIDE
+        pieces.append(prepared.pieces[prepared.number[leaf]].vertices + outside)
+        return np.concatenate(pieces) @ self.axes[:2].T
+
+    def _parts(self, leaf: str) -> list[Part]:
+        """What is drawn with a leaf: the open body and the leaves that are home already."""
+        there = self.order[: self.order.index(leaf) + 1]
+        parts = self.prepared.assembly.parts
+        return [
+            one for one in parts if (one.role not in NOT_SHOWN and one.role != "leaf") or one.label in there
+        ]
+
+    def draw(self, drawing: Drawing, cell: Rectangle, leaf: str, number: int, still: Still) -> None:
+        """A picture with its caption above and the enlarged section below."""
+        left, bottom, right, top = cell
+        units = self.table.units
+        said = clearance_text(still.pose, units)
+        if still.snag is not None:
+            said = still.snag.text.split("\n")[1]
+        lines = [f"{leaf}.{number}  {still.words}", travel_text(still.pose.travel, units), said]
+        for place, (line, weight) in enumerate(zip(lines, (0.15, 0.1, 0.1), strict=True)):
+            size = fitted(line, LETTERS, right - left)
+            words = shortened(line, size, right - left)
+            drawing.text(words, left, top - 4.2 * place, size, vertical="top", weight=weight, name="caption")
+        self._draw_table(drawing, _picture_of(cell), leaf, still)
+        inset = (left, bottom, right, bottom + _INSET * (top - _CAPTION - bottom))
+        if still.snag is not None:
+            of = still.snag.view.of
+            words = f"not to scale, {seen(of.view)}"
+            draw_snag(drawing, inset, of, still.snag.pose, still.snag.corner, words, SMALL_LETTERS)
+        elif still.words not in ("before its slot", "nose at the slot"):
+            self._draw_inset(drawing, inset, [row for row in self.rows if row.leaf == leaf], still)
+        drawing.line((left, bottom - _GAP), (right, bottom - _GAP), THIN)
+
+    def _draw_table(self, drawing: Drawing, box: Rectangle, leaf: str, still: Still) -> None:
+        parts = self._parts(leaf)
+        lines = hidden_lines(parts, self.axes, {leaf: still.place})
+        middle = np.array([box[0] + box[2], box[1] + box[3]]) / 2
+        ends = (lines.ends[:, :, :2] - (self.low + self.high) / 2) * self.small + middle
+        own = np.array([part.label == leaf for part in parts])[lines.part]
+        with drawing.clipped(box):
+            for which, pen, name in (
+                (lines.visible & ~lines.outline & ~own, EDGE, "edges"),
+                (lines.outline & ~own, OUTLINE, "outlines"),
+                (~lines.visible & own, HIDDEN, "leaf, hidden"),
+                (lines.visible & own, LEAF, "leaf"),
+            ):
+                drawing.strokes(paths_of(ends[which]), pen, name=name)
+
+    def _draw_inset(self, drawing: Drawing, box: Rectangle, rows: list[LeafRow], still: Still) -> None:
+        view = view_of(rows, still.pose)
+        if self.scale is None:
+            room = _GAP_SHARE * (box[3] - box[1] - 1.9 * SMALL_LETTERS)
+            fits = [one for one in SCALES if abs(still.pose.clearance) * one <= room]
+            self.scale = fits[-1] if fits else SCALES[0]
+        title = f"{scale_name(self.scale)}, {seen(view.view)}"
+        beyond = walls(self.prepared, view, still.pose)
+        draw_running(
+            drawing, box, view, still.pose, self.scale, title, self.table.units, beyond, SMALL_LETTERS
+        )
+
+
+def filmstrips(
+    table: Table, prepared: Prepared, *, date: str, sheet: Sheet | None = None
+) -> list[Drawing]:  # fmt: skip
+    """A sheet for each leaf that is stowed; raises what `filmstrip` raises."""
+    leaves = [path.leaf for path in prepared.assembly.stow_paths]
+    return [filmstrip(table, prepared, date=date, leaves=[leaf], sheet=sheet) for leaf in leaves]

@@ -1,0 +1,165 @@
+"""Pages on which a rendered picture lies under the lines, at the lines' own scale and place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from ..sheet import Pen
+from ..sheet.dimensions import NARROW
+from .hidden import lines_of
+from .labels import column_width, draw_labels, label_texts
+from .layout import SPACE, frame_of, layout_of, view_from
+from .picture import LEAVES, RISE, draw_lines, scale_words
+from .surface import surface_of
+from .title_block import Titles, draw_title_block
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ...wood.assembly import Assembly
+    from ...wood.part import Part
+    from ..sheet import Drawing
+    from ..sheet.clip import Rectangle
+    from ..sheet.sheet import Sheet
+    from .layout import Frame, Layout, ViewFrom
+    from .picture import Leaves
+    from .surface import Surface
+
+    Floats = NDArray[np.float64]
+
+Style = Literal["shaded", "transparent", "rendered"]
+
+STYLES: Final[dict[Style, str]] = {
+    "shaded": "",
+    "transparent": ", body transparent",
+    "rendered": "",
+}
+"""Name on the command line → what it adds to the words on the leaves in the title block."""
+
+BODY: Final = Pen(NARROW, "#808080")
+"""Lines of a transparent body: gray enough to lie behind, dark enough to stay on a gray print."""
+
+_AROUND: Final = 1.0
+_SHADOW: Final = 24.0
+"""How far a picture goes beyond the drawing, mm on the paper, without and with the shadows of a rendered one."""
+
+
+@dataclass(frozen=True, eq=False)
+class StyledPage:
+    """A page before its picture is there; `frame` says what has to be in that."""
+
+    assembly: Assembly
+    style: Style
+    view: ViewFrom
+    leaves: Leaves
+    labels: bool
+    surface: Surface
+    layout: Layout
+
+    def frame(self, dpi: float) -> Frame:
+        """What the picture has to show, with the dots of the sheet at a number of dots an inch."""
+        around = _SHADOW if self.style == "rendered" else _AROUND
+        depth = self.surface.points[:, 2]
+        return frame_of(self.layout, self.view.axes, float(depth.min() + depth.max()) / 2, dpi, around)
+
+    def drawing(self, date: str, frame: Frame, pixels: NDArray[np.uint8]) -> Drawing:
+        """The page with its picture.
+
+        Parameters
+        ----------
+        date : as it is to stand in the title block
+        frame : that the picture was made for
+        pixels : (rows, columns, 4) uint8, straight alpha
+        """
+        assembly, layout, words = self.assembly, self.layout, LEAVES[self.leaves] + STYLES[self.style]
+        drawing = layout.sheet.drawing(f"{assembly.name}: {self.view.name.lower()}, {words}")
+        share: NDArray[np.float32] = pixels[:, :, 3].astype(np.float32) / np.float32(255)
+        if self.style == "rendered":
+            share *= _fading(frame, self.layout.box)
+        drawing.image(_on_white(pixels, share), frame.box, name="picture")
+        if self.style == "transparent":
+            self._draw_through(drawing)
+        elif self.style == "shaded" or self.labels:
+            sheet = drawing if self.style == "shaded" else layout.sheet.drawing("")
+            drawn = draw_lines(sheet, lines_of(self.surface), layout)
+            self._label(drawing, assembly.parts, self.surface, drawn)
+        titles = Titles(assembly.name, self.view.name, words, scale_words(self.view, layout.parts), date)
+        draw_title_block(drawing, layout.sheet, titles)
+        return drawing
+
+    def _draw_through(self, drawing: Drawing) -> None:
+        """Leaves as if nothing stood before them, over the thin lines of the body."""
+        leaves = [part for part in self.assembly.parts if part.role == "leaf"]
+        body = [part for part in self.assembly.parts if part.role != "leaf"]
+        drawn = []
+        if body:
+            drawn.append(
+                draw_lines(drawing, lines_of(self._surface(body)), self.layout, outline=BODY, edge=BODY)
+            )
+        if leaves:
+            surface = self._surface(leaves)
+            drawn.append(draw_lines(drawing, lines_of(surface), self.layout))
+            self._label(drawing, leaves, surface, np.concatenate(drawn))
+
+    def _surface(self, parts: list[Part]) -> Surface:
+        return surface_of(parts, self.view.axes, _places(self.assembly, self.leaves))
+
+    def _label(
+        self, drawing: Drawing, parts: list[Part] | tuple[Part, ...], surface: Surface, drawn: Floats
+    ) -> None:
+        if self.labels:
+            layout, texts = self.layout, label_texts(parts)
+            rise = 0.0 if self.view.isometric else RISE
+            draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
+
+
+def styled_page(
+    assembly: Assembly, style: Style, *, view: str = "isometric", leaves: Leaves = "covered", labels: bool = False,
+    sheet: Sheet | None = None,
+) -> StyledPage:  # fmt: skip
+    """The page of a table in a style, at the scale and place that its line drawing has.
+
+    Parameters
+    ----------
+    view : as of `view_from`
+    leaves : whether they lie as the table's top or in their slots
+    labels : with the labels of the parts that are seen; those of the leaves where the body is transparent
+    sheet : A4 or A3 where it must be that
+
+    Raises
+    ------
+    PartError : where a part has no sound section
+    ExportError : where the table is too large for the sheet, or there is no such view
+    """
+    seen = view_from(view)
+    surface = surface_of(assembly.parts, seen.axes, _places(assembly, leaves))
+    beside = column_width(label_texts(assembly.parts)) if labels else SPACE
+    layout = layout_of(assembly.name, surface.points[:, :2], seen, sheet, beside)
+    return StyledPage(assembly, style, seen, leaves, labels, surface, layout)
+
+
+def _places(assembly: Assembly, leaves: Leaves) -> dict:
+    return assembly.cover if leaves == "covered" else {}
+
+
+def _fading(frame: Frame, box: Rectangle) -> NDArray[np.float32]:
+    """(rows, columns) float32: 1 where the drawing is, falling to 0 at the borders of its picture: for shadows."""
+    left, bottom, right, top = frame.box
+    across = _bell(left, box[0], box[2], right, frame.columns)
+    down = _bell(bottom, box[1], box[3], top, frame.rows)[::-1]
+    return down[:, None] * across
+
+
+def _bell(start: float, first: float, last: float, end: float, count: int) -> NDArray[np.float32]:
+    """(count,) float32: 1 from `first` to `last`, smoothly 0 at `start` and `end`."""
+    at = start + (np.arange(count) + 0.5) * (end - start) / count
+    share = np.interp(at, (start, first, last, end), (0.0, 1.0, 1.0, 0.0))
+    return (share * share * (3 - 2 * share)).astype(np.float32)
+
+
+def _on_white(pixels: NDArray[np.uint8], share: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """(rows, columns, 3) uint8: colors that cover white paper by a share, (rows, columns) float32."""
+    return (255.5 - share[:, :, None] * (255 - pixels[:, :, :3].astype(np.float32))).astype(np.uint8)

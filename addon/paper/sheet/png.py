@@ -1,0 +1,50 @@
+"""Dots as a PNG file (ISO/IEC 15948)."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Dots = NDArray[np.uint8]
+
+_INCH: Final = float(MM_PER_INCH)
+"""mm."""
+
+_LESS_ABOVE: Final = 2
+"""Filter of a row: what it has more than the one above."""
+
+
+def png_bytes(image: Dots, dpi: float) -> bytes:
+    """A PNG file of (rows, columns, 3) uint8 that carries its number of dots an inch."""
+    rows, columns = image.shape[:2]
+    meter = round(dpi * 1000 / _INCH)
+    return b"".join(
+        [
+            b"\x89PNG\r\n\x1a\n",
+            _chunk(b"IHDR", struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)),
+            _chunk(b"pHYs", struct.pack(">IIB", meter, meter, 1)),
+            _chunk(b"IDAT", packed(image)),
+            _chunk(b"IEND", b""),
+        ]
+    )
+
+
+def packed(image: Dots) -> bytes:
+    """The rows of (rows, columns, 3) uint8, filtered and compressed as PNG, and PDF with predictors, have them."""
+    rows, columns = image.shape[:2]
+    above = np.concatenate([np.zeros_like(image[:1]), image[:-1]])
+    filtered = np.full((rows, 1 + 3 * columns), _LESS_ABOVE, dtype=np.uint8)
+    filtered[:, 1:] = (image - above).reshape(rows, -1)
+    return zlib.compress(filtered.tobytes(), 6)
+
+
+def _chunk(kind: bytes, data: bytes) -> bytes:
+    return struct.pack(">I4s", len(data), kind) + data + struct.pack(">I", zlib.crc32(kind + data))

@@ -1,0 +1,197 @@
+"""In which figures variants differ, in words.
+
+Variants of a table: the same with some of its parameters changed.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from ...check.figures import figures_of
+from ...designs.table import build
+from ...files.editing import plain_values, set_values
+from ...files.keys import parameter_of
+from ...files.table_file import parse_toml
+from ...sizes.declare import Parameter
+from ...sizes.errors import TableFileError
+from ...sizes.units import format_amount, format_length, format_size, parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from ...check.figures import Figure
+    from ...designs.table.parameters import Table
+    from ...sizes.units import Units
+    from ...wood.assembly import Assembly
+
+FEWEST: Final = 2
+MOST: Final = 4
+"""Variants that stand beside each other, the table itself among them."""
+
+_BETWEEN: Final = re.compile(r",(?=\s*[\w.\[\]]+\s*=)")
+"""Commas before a key, not those of a list."""
+
+AS_IT_IS: Final = "As it is"
+
+
+@dataclass(frozen=True, eq=False)
+class Variant:
+    """A set of sizes, and what comes of it."""
+
+    name: str
+    table: Table
+    assembly: Assembly
+    figures: tuple[Figure, ...]
+
+
+def variant_of(name: str, table: Table) -> Variant:
+    """A variant with its parts and figures.
+
+    Raises
+    ------
+    ParameterError, AsCutError, PartError : for what cannot be built
+    """
+    assembly = build(table)
+    return Variant(name, table, assembly, figures_of(table, assembly))
+
+
+def variants_of(table: Table, texts: Sequence[str]) -> list[Variant]:
+    """A table as it is, and one variant a text.
+
+    Parameters
+    ----------
+    texts : ``name: key=value, key=value``, or without the name; values as in a table file, lengths in the table's unit
+
+    Raises
+    ------
+    TableFileError : where a text says nothing, a key or a value is wrong, or there are too few or too many
+    ParameterError, PartError : for what cannot be built
+    """
+    if not FEWEST <= 1 + len(texts) <= MOST:
+        raise TableFileError(
+            f"{len(texts)} variants cannot stand beside the table; give {FEWEST - 1} to {MOST - 1} of them."
+        )
+    found = [variant_of(AS_IT_IS, table)]
+    for text in texts:
+        name, changes = _read(text, table)
+        found.append(variant_of(name, set_values(table, changes)))
+    return found
+
+
+def _read(text: str, table: Table) -> tuple[str, dict[str, object]]:
+    """Name and changes that a text asks for."""
+    before, colon, after = text.partition(":")
+    name, body = (before.strip(), after) if colon and "=" not in before else ("", text)
+    changes: dict[str, object] = {}
+    for word in _BETWEEN.split(body):
+        key, equals, value = (piece.strip() for piece in word.partition("="))
+        if not equals or not key or not value:
+            raise TableFileError(
+                f"'{text}' is no variant; write it like \"Wide legs: legs.width=80, well.depth=60\"."
+            )
+        changes[key] = _value(key, value, table.units)
+    return name or body.strip(), changes
+
+
+def _value(key: str, text: str, units: Units) -> object:
+    """A value as it would stand in a table file, in quotes or not; lengths in mm."""
+    try:
+        value = parse_toml(f"value = {text}", "the variant")["value"]
+    except TableFileError:
+        value = text
+    if parameter_of(key).kind == "length":
+        try:
+            return parse_length(value, units)
+        except ValueError:
+            return value  # what is wrong with it is said by the reader of tables
+    return value
+
+
+NONE = "–"
+"""For a figure that a variant does not have."""
+
+
+class Difference(NamedTuple):
+    """A figure that is not the same in all variants.
+
+    Parameters
+    ----------
+    name : of the figure
+    values : one a variant, in words with the unit
+    key : of the table file, where it is a parameter; else ""
+    """
+
+    name: str
+    values: tuple[str, ...]
+    key: str = ""
+
+
+def differences(variants: Sequence[Variant]) -> list[Difference]:
+    """The parameters that differ, then what comes of them; lengths in the unit of the first table."""
+    units = variants[0].table.units
+    return [*_parameters(variants, units), *_figures(variants, units)]
+
+
+def _parameters(variants: Sequence[Variant], units: Units) -> Iterator[Difference]:
+    flat = [dict(_flat(plain_values(variant.table))) for variant in variants]
+    for key in dict.fromkeys(key for values in flat for key in values):
+        if key in ("name", "units"):
+            continue
+        parameter = parameter_of(key)
+        texts = tuple(_shown(parameter, values.get(key), units) for values in flat)
+        if len(set(texts)) > 1:
+            yield Difference(_name(key, parameter), texts, key)
+
+
+def _flat(raw: dict[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Dotted key and value of everything in a table."""
+    for name, value in raw.items():
+        if isinstance(value, dict):
+            yield from ((f"{name}.{inner}", one) for inner, one in value.items())
+        elif isinstance(value, list | tuple):
+            for number, entry in enumerate(value):
+                yield from ((f"{name}[{number}].{inner}", one) for inner, one in entry.items())
+        else:
+            yield name, value
+
+
+def _name(key: str, parameter: Parameter) -> str:
+    section = key.partition(".")[0].replace("_", " ").replace("[", " ").replace("]", "")
+    head, _, number = section.partition(" ")
+    place = f"{head} {int(number) + 1}" if number.isdigit() else section
+    return f"{place.capitalize()}: {parameter.label[:1].lower()}{parameter.label[1:]}"
+
+
+def _shown(parameter: Parameter, value: Any, units: Units) -> str:
+    if value is None:
+        return NONE
+    if parameter.kind == "length":
+        return format_size(value, units)
+    if parameter.kind == "lengths":
+        return f"{', '.join(format_length(one, units) for one in value)} {units}"
+    if parameter.kind == "flag":
+        return "yes" if value else "no"
+    return f"{value} {parameter.unit}".strip()
+
+
+def _figures(variants: Sequence[Variant], units: Units) -> Iterator[Difference]:
+    by_name = [{figure.name: figure for figure in variant.figures} for variant in variants]
+    for name in dict.fromkeys(name for figures in by_name for name in figures):
+        texts = tuple(figure_text(figures[name], units) if name in figures else NONE for figures in by_name)
+        if len(set(texts)) > 1:
+            yield Difference(name, texts)
+
+
+def figure_text(figure: Figure, units: Units) -> str:
+    """A figure with its unit; areas and masses in those that go with the table's."""
+    if isinstance(figure.value, str):
+        return figure.value
+    if figure.kind == "amount":
+        return format_amount(figure.value, units)
+    if figure.kind == "length":
+        return format_size(round(figure.value, 3), units)
+    if figure.kind == "area":
+        return f"{figure.value:.2f} m²" if units == "mm" else f"{figure.value / 0.3048**2:.1f} sq ft"
+    return f"{figure.value:.1f} kg" if units == "mm" else f"{figure.value / 0.45359237:.1f} lb"

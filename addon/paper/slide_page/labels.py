@@ -1,0 +1,223 @@
+"""What is said at every mouth, side by side above the stretched picture, and the parts' names at the row to scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.units import format_amount
+from ..palette import verdict_mark
+from ..sheet.dimensions import LETTERS, THIN, leader, spread
+from ..sheet.lettering import shortened, text_width
+from .panel import hidden_from, woods
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...check.row.openings import MouthProof, Verdict
+    from ...check.row.proof import RowProof
+    from ...sizes.units import Units
+    from ..sheet import Drawing
+    from .bands import Band
+    from .panel import Panel
+    from .strips import Strips
+
+WORDS: Final[dict[Verdict, str]] = {
+    "guides-itself": "guides itself",
+    "needs-steering": "steer",
+    "does-not-pass": "does not pass",
+}
+
+_LINE: Final = 3.9
+"""From one line of lettering to the next, mm."""
+
+_MARK: Final = 3.4
+"""Size of a verdict's mark, mm."""
+
+LABELS_LEFT: Final = 8.0
+"""How far labels may stand left of the pictures, mm."""
+
+_LONGEST: Final = 30.0
+"""Room for a part's name, mm."""
+
+_FARTHEST: Final = 30.0
+"""How far a label may be moved aside from its mouth, mm: leaders that lie too flat are hard to follow."""
+
+LEADERS: Final = 5.5
+"""Height that leaders below the labels take, mm."""
+
+
+@dataclass(frozen=True)
+class MouthLabel:
+    """What is said at one mouth."""
+
+    number: int
+    verdict: Verdict | None
+    lines: tuple[str, ...]
+
+    def width(self, upright: bool) -> float:
+        """What it takes along the travel, mm."""
+        if upright:
+            return (len(self.lines) - 1) * _LINE + LETTERS + 2.4
+        name, *rest = (text_width(line, LETTERS) for line in self.lines)
+        return max(name + _MARK + 1.4, *rest) + 3.0
+
+
+@dataclass(frozen=True)
+class LabelRow:
+    """All labels, lying or standing on end."""
+
+    labels: tuple[MouthLabel, ...]
+    upright: bool
+
+    @property
+    def height(self) -> float:
+        """With the leaders below, mm."""
+        if self.upright:
+            return (
+                max(text_width(line, LETTERS) for one in self.labels for line in one.lines)
+                + _MARK
+                + 2
+                + LEADERS
+            )
+        return _LINE * max(len(one.lines) for one in self.labels) + LEADERS
+
+
+def label_rows(proof: RowProof, units: Units, along: float, first: float, room: float) -> Iterator[LabelRow]:
+    """Ways to label the mouths that have room, the best first.
+
+    All that are judged, and the first; else without wood beside the way that guides the nose, of which the notes
+    tell; else these on end.
+
+    Parameters
+    ----------
+    along : scale of the travel
+    first : travel at the left end of the room, mm
+    room : width on the sheet, mm
+    """
+    every = _labels(proof, units)
+    few = tuple(one for one in every if _matters(proof, one.number))
+    for labels, upright in ((every, False), (few, False), (few, True)):
+        widths = np.array([one.width(upright) for one in labels])
+        wanted = np.array([(proof.row.openings[one.number].face - first) * along for one in labels])
+        moved = np.abs(spread(wanted, widths, 0.0, room) - wanted).max(initial=0.0)
+        if widths.sum() <= room and (moved <= _FARTHEST or upright):
+            yield LabelRow(labels, upright)
+
+
+def _matters(proof: RowProof, number: int) -> bool:
+    opening, mouth = proof.row.openings[number], proof.mouths[number]
+    return opening.window or mouth.verdict != "guides-itself"
+
+
+def beside(proof: RowProof) -> list[int]:
+    """Wood beside the way that guides the nose: mouths that may have no label."""
+    judged = [number for number, mouth in enumerate(proof.mouths) if mouth.verdict is not None]
+    return [number for number in judged if not _matters(proof, number)]
+
+
+def _labels(proof: RowProof, units: Units) -> tuple[MouthLabel, ...]:
+    order = sorted(range(len(proof.mouths)), key=lambda number: proof.row.openings[number].face)
+    labels = []
+    for number in order:
+        mouth, opening = proof.mouths[number], proof.row.openings[number]
+        if mouth.verdict is None and opening.face > proof.row.first:
+            continue
+        name = shortened(opening.label or f"opening {number + 1}", LETTERS, _LONGEST)
+        labels.append(MouthLabel(number, mouth.verdict, (name, *_said(mouth, units))))
+    return tuple(labels)
+
+
+def _said(mouth: MouthProof, units: Units) -> Iterator[str]:
+    if mouth.verdict is None:
+        yield "lead in by hand"
+        return
+    yield WORDS[mouth.verdict]
+    if mouth.verdict == "does-not-pass":
+        return
+    if mouth.margin is None:
+        yield "nothing holds it"
+        return
+    amount = format_amount(abs(round(mouth.margin, 4)), units)
+    yield f"{amount} to spare" if mouth.verdict == "guides-itself" else f"misses by {amount}"
+
+
+def draw_labels(
+    drawing: Drawing, row: LabelRow, proof: RowProof, strips: Strips, bands: list[Band], bottom: float
+) -> None:  # fmt: skip
+    """The labels, and a leader from each to its band.
+
+    Parameters
+    ----------
+    bottom : of the leaders, mm on the sheet: the upper border of the stretched picture
+    """
+    panel = strips.panels[0]
+    by_number = {band.number: band for band in bands}
+    targets = []
+    for one in row.labels:
+        band = by_number.get(one.number)
+        face = panel.along_at(proof.row.openings[one.number].face)
+        targets.append(face if band is None else (band.left + band.right) / 2)
+    widths = np.array([one.width(row.upright) for one in row.labels])
+    middles = spread(np.array(targets), widths, panel.box[0] - LABELS_LEFT, panel.box[2])
+    for one, target, middle in zip(row.labels, targets, middles.tolist(), strict=True):
+        band = by_number.get(one.number)
+        end = bottom if band is None or band.top > bottom - 1.0 else max(band.top, bottom - 60.0)
+        path = [(middle, bottom + LEADERS - 1.0), (target, bottom + 1.0), (target, end)]
+        leader(drawing, path, "none", THIN)
+        _draw_label(drawing, one, row.upright, middle, bottom + LEADERS)
+
+
+def _draw_label(drawing: Drawing, one: MouthLabel, upright: bool, middle: float, bottom: float) -> None:
+    if upright:
+        first = middle - (len(one.lines) - 1) * _LINE / 2 + LETTERS / 2
+        verdict_mark(drawing, middle, bottom + _MARK / 2, _MARK, one.verdict)
+        for place, line in enumerate(one.lines):
+            weight = 0.15 if place == 0 else 0.1
+            drawing.text(line, first + place * _LINE, bottom + _MARK + 1.5, LETTERS, angle=90, weight=weight)
+        return
+    top = bottom + _LINE * (len(one.lines) - 1)
+    name = text_width(one.lines[0], LETTERS)
+    left = middle - (name + _MARK + 1.4) / 2
+    verdict_mark(drawing, left + _MARK / 2, top + LETTERS / 2, _MARK, one.verdict)
+    drawing.text(one.lines[0], left + _MARK + 1.4, top, LETTERS, weight=0.15)
+    for place, line in enumerate(one.lines[1:], 1):
+        drawing.text(line, middle, top - place * _LINE, LETTERS, "middle")
+
+
+def draw_names(drawing: Drawing, proof: RowProof, panel: Panel, reach: tuple[float, float]) -> None:
+    """The parts' names above and below the row, with leaders into their wood.
+
+    Parameters
+    ----------
+    reach : heights at which wood is cut off, mm
+    """
+    every = woods(proof.row)
+    for side, edge, y in ((1, panel.box[3], panel.box[3] + 2.6), (-1, panel.box[1], panel.box[1] - 2.6)):
+        named = []
+        for wood in every:
+            both = wood.opening.bottom is not None and wood.opening.top is not None
+            if wood.side != side or not wood.opening.label or (both and side < 0):
+                continue
+            left, right = max(wood.opening.face, panel.x), min(wood.opening.end, panel.x_right)
+            if left < right:
+                # Beside the middle, where a cut may have its zigzag.
+                share = 0.35 if (right - left) * panel.along > 10.0 else 0.5
+                words = shortened(wood.opening.label, LETTERS, _LONGEST)
+                named.append((wood, words, left + share * (right - left)))
+        named.sort(key=lambda one: one[2])
+        widths = np.array([text_width(words, LETTERS) + 2.4 for _, words, _ in named])
+        wanted = np.array([panel.along_at(x) for _, _, x in named])
+        places = spread(wanted, widths, panel.box[0], panel.box[2] + 4.0)
+        for (wood, words, x), place in zip(named, places.tolist(), strict=True):
+            far = reach[0] if side < 0 else reach[1]
+            hidden = hidden_from(wood, every, x)
+            end = far if hidden is None or side * (far - hidden) < 0 else hidden
+            at = panel.across_at((wood.edge + end) / 2 if side * (end - wood.edge) > 0 else wood.edge)
+            leader(
+                drawing, [(place, y - side * 0.6), (panel.along_at(x), edge), (panel.along_at(x), at)], "dot"
+            )
+            vertical = "base" if side > 0 else "top"
+            drawing.text(words, place, y, LETTERS, "middle", vertical=vertical)

@@ -1,0 +1,212 @@
+"""The tolerance analysis in words and as data."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, Final
+
+from ..check.tolerance.statistics import capability_word
+from ..check.tolerance.words import length, router_words, share_words, thickness_clause
+
+if TYPE_CHECKING:
+    from ..check.tolerance.report import (
+        CoverTolerance,
+        Effect,
+        LeafTolerance,
+        RouterTolerance,
+        RowTolerance,
+        Stacked,
+        ToleranceReport,
+    )
+    from ..sizes.units import Units
+
+CAUTION: Final = (
+    "Model result from your sizes and tolerances: rigid boards, no dust, no swelling. Measure what you cut, dry-fit "
+    "before glue."
+)
+"""What stands under the analysis."""
+
+_SHOWN: Final = 6
+"""Dimensions named for each leaf on the screen."""
+
+_DISTRIBUTIONS: Final = {
+    "uniform": "every deviation within its tolerance equally likely",
+    "normal": "deviations normal, tolerances three standard deviations",
+}
+
+
+def tolerance_document(report: ToleranceReport) -> dict[str, Any]:
+    """The analysis as plain data for JSON; lengths in mm, null where there is none.
+
+    Keys: `table`, `units` (always mm), `shown_in` (unit of the sentences), `distribution`, `count` and `seed` of the
+    random tables; `all_leaves_go_in`, `all_leaves_go_in_level`, `all_leaves_guide_themselves`, `all_works` (leaves and
+    cover): shares; `leaves`, `cover`, `router`, `deviations`.
+
+    - A share has `count`, `of`, `value`, and the 95 % bounds `low` and `high` (Wilson).
+    - A leaf has `leaf`, `goes_in` (share), `thickness_mm`, `thickest_mm` (from there on it no longer goes in),
+      `thickest_worst_mm` (all else to the worse side), and `side` and `plan`: `margin_mm` as drawn (half the smallest
+      room on the way, tilt included), `level_margin_mm`, `level_worst_mm`, `goes_in`, `goes_in_level`, `mean_mm`,
+      `standard_deviation_mm`, `quantiles_mm`, `worst_case` (a sum, with `held_by`, `remainder_mm` and the `case`
+      itself: name of the dimension → deviation), `rss` (the sum that fails first by root sum square).
+    - A sum has `nominal_mm`, `worst_mm`, `rss_mm`, `misses` and `cpk` (independent, normal, three sigmas), and
+      `dimensions`, the greatest effect first: `name`, `kind`, `part`, `tolerance_mm`, `change` (a, mm per mm),
+      `amount_mm` (a·T), `of_worst`, `of_variance`.
+    - `cover` has `fits` and `gaps`, each a sum with `name` and `fits`; `router` has `wanted`, `scale`, the tolerances
+      that it makes, `share`, `rss_scale`.
+    """
+    return {
+        "table": report.table,
+        "units": "mm",
+        "shown_in": report.units,
+        "distribution": report.distribution,
+        "count": report.count,
+        "seed": report.seed,
+        "all_leaves_go_in": asdict(report.passes),
+        "all_leaves_go_in_level": asdict(report.passes_level),
+        "all_leaves_guide_themselves": None if report.guides is None else asdict(report.guides),
+        "all_works": asdict(report.works),
+        "leaves": [_leaf(leaf) for leaf in report.leaves],
+        "cover": None if report.cover is None else _cover(report.cover),
+        "router": None if report.router is None else _router(report.router),
+        "deviations": [
+            {"name": one.name, "kind": one.kind, "part": one.part or None, "tolerance_mm": one.tolerance}
+            for one in report.deviations
+        ],
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else value
+
+
+def _leaf(leaf: LeafTolerance) -> dict[str, Any]:
+    return {
+        "leaf": leaf.leaf,
+        "goes_in": asdict(leaf.passes),
+        "thickness_mm": leaf.thickness,
+        "thickest_mm": _number(leaf.thickest),
+        "thickest_worst_mm": _number(leaf.thickest_worst),
+        "side": _row(leaf.side),
+        "plan": _row(leaf.plan),
+    }
+
+
+def _row(row: RowTolerance) -> dict[str, Any]:
+    worst = None
+    if row.governing is not None and row.case is not None:
+        worst = {
+            **_sum(row.governing),
+            "held_by": [{"part": one.part, "above": one.above, "x_mm": one.x} for one in row.held_by],
+            "case": row.case.deviations,
+            "remainder_mm": row.remainder,
+        }
+    return {
+        "margin_mm": _number(row.nominal),
+        "level_margin_mm": _number(row.level),
+        "level_worst_mm": _number(row.level_worst),
+        "goes_in": asdict(row.passes),
+        "goes_in_level": asdict(row.passes_level),
+        "mean_mm": _number(row.mean),
+        "standard_deviation_mm": _number(row.deviation),
+        "quantiles_mm": {f"{share:g}": value for share, value in row.quantiles.items()},
+        "worst_case": worst,
+        "rss": None if row.likeliest is None else _sum(row.likeliest),
+    }
+
+
+def _sum(own: Stacked) -> dict[str, Any]:
+    return {
+        "nominal_mm": own.nominal,
+        "worst_mm": own.worst,
+        "rss_mm": own.rss,
+        "misses": own.misses,
+        "cpk": _number(own.cpk),
+        "dimensions": [_effect(one) for one in own.effects],
+    }
+
+
+def _effect(one: Effect) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "kind": one.kind,
+        "part": one.part or None,
+        "tolerance_mm": one.tolerance,
+        "change": one.change,
+        "amount_mm": one.amount,
+        "of_worst": one.of_worst,
+        "of_variance": one.of_variance,
+    }
+
+
+def _cover(cover: CoverTolerance) -> dict[str, Any]:
+    gaps = [{"name": gap.name, "fits": asdict(gap.fits), **_sum(gap.sum)} for gap in cover.gaps]
+    return {"fits": asdict(cover.fits), "gaps": gaps}
+
+
+def _router(router: RouterTolerance) -> dict[str, Any]:
+    return {
+        "wanted": router.wanted,
+        "scale": router.scale,
+        "most_scale": router.most,
+        "opening_size_mm": router.opening_size,
+        "opening_place_mm": router.opening_place,
+        "groove_place_mm": router.groove_place,
+        "share": asdict(router.share),
+        "rss_scale": _number(router.rss_scale),
+    }
+
+
+def tolerance_text(report: ToleranceReport) -> str:
+    """The analysis as lines for the screen, in the user's unit."""
+    lines = [
+        f"{report.table}: {share_words(report.passes)} let all leaves in,"
+        f" {share_words(report.passes_level)} even level and straight",
+        f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; bounds at 95 %",
+    ]
+    if report.guides is not None:
+        lines.append(f"  All leaves find home by themselves in {share_words(report.guides)}.")
+    for leaf in report.leaves:
+        lines += ["", *_leaf_lines(leaf, report.units)]
+    if report.cover is not None:
+        lines += ["", *_cover_lines(report.cover, report.units)]
+    if report.router is not None:
+        lines += ["", router_words(report.router, report.units)]
+    return "\n".join([*lines, "", CAUTION])
+
+
+def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
+    lines = [f"{leaf.leaf}: goes in in {share_words(leaf.passes)}"]
+    for row, view in ((leaf.side, "from the side"), (leaf.plan, "from above")):
+        if row.governing is None or row.likeliest is None:
+            lines.append(f"  {view}: nothing holds it")
+            continue
+        held = ", ".join(f"{one.part} at {length(one.x, units)}" for one in row.held_by)
+        lines += [
+            f"  {view}: margin {length(row.nominal, units)} as drawn, {length(row.governing.worst, units)} in the"
+            f" worst case, held by {held}",
+            f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
+            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight"
+            f" {length(row.level_worst, units)} at worst",
+            *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
+        ]
+    lines.append(f"  {thickness_clause(leaf, units)}")
+    return lines
+
+
+def _effect_line(one: Effect, units: Units) -> str:
+    return (
+        f"     {length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case,"
+        f" {100 * one.of_variance:3.0f} % of the variance: {one.name}, ±{length(one.tolerance, units)}"
+    )
+
+
+def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
+    lines = [f"Cover: the leaves lie in the well in {share_words(cover.fits)}"]
+    for gap in cover.gaps:
+        own = gap.sum
+        lines.append(
+            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case,"
+            f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
+        )
+    return lines

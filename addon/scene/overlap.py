@@ -1,0 +1,108 @@
+"""The overlap: the space that both parts of a finding claim, as an object of its own."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import bpy
+
+from ..check.overlap_volume import RULES, faces, overlap_volume
+from . import access, built, ids, marks
+from .description import METERS
+
+if TYPE_CHECKING:
+    from bpy.types import Collection, Mesh, Object, Scene
+
+    from ..check.findings import Finding
+    from ..wood.pieces import Pieces
+    from .state import DRY_ASSEMBLY_PG_finding as FindingState
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+
+def has_volume(finding: FindingState) -> bool:
+    """Whether a finding is about parts in each other's way."""
+    return finding.rule in RULES
+
+
+def show(state: TableState, index: int) -> Object | None:
+    """Makes the overlap of finding `index`; it replaces any other.
+
+    Returns
+    -------
+    None, and nothing is shown, where the parts of the finding do not overlap.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the parameters cannot be built.
+    """
+    table = access.table_in(state)
+    finding = _finding(state.findings[index], built.report_of(table).findings)
+    scene = access.scene_of(state)
+    root = ids.root_object(scene, state.key)
+    found = None if finding is None else overlap_volume(built.prepared_of(table), finding)
+    if finding is None or root is None or not found:
+        return None
+    hide(state)
+    item = bpy.data.objects.new(f"{' '.join(finding.parts)} Contact", _mesh(found))
+    item.data.name = item.name
+    item.data.materials.append(marks.contact_paint())
+    item.parent = root
+    item.show_in_front = True
+    item[ids.TABLE] = state.key
+    item[ids.CONTACT] = 1
+    _collection(scene, state.key).objects.link(item)
+    state.contact = f"{' and '.join(finding.parts)} share {_volume(found, table.units == 'in')}"
+    return item
+
+
+def hide(state: TableState) -> None:
+    """Takes the overlap away."""
+    if not state.contact:
+        return
+    scene, key = access.scene_of(state), state.key
+    for item in [item for item in scene.objects if item.get(ids.CONTACT) and item.get(ids.TABLE) == key]:
+        ids.remove_object(item)
+    group = ids.table_collection(scene, key, ids.CONTACT)
+    if group is not None and not group.objects and not group.children:
+        bpy.data.collections.remove(group)
+    state.contact = ""
+
+
+def register() -> None:
+    """Nothing: overlaps come with a button."""
+
+
+def unregister() -> None:
+    """Takes all overlaps away: without the add-on there is no button for it."""
+    for scene in bpy.data.scenes:
+        for state in scene.dry_assembly.tables:
+            hide(state)
+
+
+def _finding(item: FindingState, findings: tuple[Finding, ...]) -> Finding | None:
+    """The finding that a panel's entry shows."""
+    same = (one for one in findings if (one.rule, ", ".join(one.parts)) == (item.rule, item.parts))
+    return next(same, None)
+
+
+def _mesh(found: Pieces) -> Mesh:
+    mesh = bpy.data.meshes.new("Contact")
+    mesh.from_pydata((found.vertices * METERS).tolist(), [], faces(found))
+    return mesh
+
+
+def _volume(found: Pieces, imperial: bool) -> str:
+    """In words: cubic centimeters, or cubic inches (1 in is 25.4 mm: NIST SP 811, appendix B)."""
+    volume = float(found.volumes.sum())
+    return f"{volume / 25.4**3:.3g} in³" if imperial else f"{volume / 1000:.3g} cm³"
+
+
+def _collection(scene: Scene, key: str) -> Collection:
+    found = ids.table_collection(scene, key, ids.CONTACT)
+    if found is None:
+        found = bpy.data.collections.new("Overlap")
+        found[ids.TABLE] = key
+        found[ids.ROLE] = ids.CONTACT
+        (ids.table_collection(scene, key) or scene.collection).children.link(found)
+    return found

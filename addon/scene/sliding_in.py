@@ -1,0 +1,185 @@
+"""The slide proof of a table's leaves and what goes with it: kept with the table, brought up to date when the user
+pauses."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import bpy
+
+from ..check.progress import run_through
+from ..check.slide.advice import worst_mouth
+from ..check.slide.words import WAYS, mouth_text
+from ..sizes.errors import DryAssemblyError
+from ..sizes.units import format_amount
+from . import access, built, findings, studied, values
+from .description import METERS
+
+if TYPE_CHECKING:
+    from ..check.progress import Steps
+    from ..check.row.of_table import View
+    from ..check.row.openings import MouthProof
+    from ..check.slide.proof import LeafProof, ViewProof
+    from ..check.slide.study import SlideStudy
+    from ..designs.table.parameters import Table
+    from ..sizes.units import Units
+    from .proof_state import DRY_ASSEMBLY_PG_mouth as MouthState
+    from .state import DRY_ASSEMBLY_PG_leaf as LeafState
+    from .state import DRY_ASSEMBLY_PG_table as TableState
+
+PAUSE: Final = 0.4
+"""Pause after the check before the proof is made, s."""
+
+BREATH: Final = 0.01
+"""Pause between the steps of a proof, in which the window goes on, s."""
+
+_under_way: tuple[Table, Steps[SlideStudy]] | None = None
+
+
+def prove_now(state: TableState, remedies: bool = False) -> SlideStudy:
+    """Makes a table's slide proof, keeps it, and lists its notes after the findings of the check.
+
+    Parameters
+    ----------
+    remedies : look for what would make the leaves guide themselves, which takes seconds
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built; the proof stays as it was, out of date.
+    """
+    remedies = remedies or (state.remedies_found and not state.proof_out_of_date)
+    study = run_through(built.study_steps(access.table_in(state), remedies))
+    store(state, study, remedies)
+    return study
+
+
+def store(state: TableState, study: SlideStudy, remedies: bool) -> None:
+    """Keeps a study of a table as it is now; `remedies`: whether its notes say what would help."""
+    units = values.units_of(study.table)
+    of_leaf = {leaf.proof.leaf: leaf for leaf in study.leaves}
+    for leaf in state.leaves:
+        own = of_leaf.get(leaf.name)
+        _store(leaf, None if own is None else own.proof, units)
+        leaf.held = _said(study, "leaf-held", leaf.name)
+        studied.store_leaf(leaf.study, own, study.table, bool(_said(study, "leaf-droop", leaf.name)))
+    studied.store_cover(state.cover, study.cover, units)
+    studied.store_places(state, study.matrix)
+    findings.store_notes(state, study.findings, units)
+    state.remedies_found = remedies
+    state.proof_out_of_date = False
+
+
+def _said(study: SlideStudy, rule: str, leaf: str) -> str:
+    return next((one.message for one in study.findings if (one.rule, one.leaf) == (rule, leaf)), "")
+
+
+def outdate(state: TableState) -> None:
+    """Notes that the parameters changed."""
+    state.proof_out_of_date = True
+    state.remedies_found = False
+    state.analysis.out_of_date = True
+
+
+def is_waiting() -> bool:
+    """Whether there are proofs to be made: out of date where the check is not."""
+    return bool(_waiting())
+
+
+def prove_next() -> bool:
+    """Makes one step, of some hundredths of a second, of the proofs that are out of date; whether there are more."""
+    global _under_way
+    for state in _waiting()[:1]:
+        try:
+            table = access.table_in(state)
+            if _under_way is None or _under_way[0] != table:
+                _under_way = table, built.study_steps(table, remedies=False)
+            next(_under_way[1])
+        except StopIteration as end:
+            _under_way = None
+            store(state, end.value, remedies=False)
+        except DryAssemblyError as error:
+            _under_way = None
+            state.error = str(error)
+    return is_waiting()
+
+
+def _waiting() -> list[TableState]:
+    return [
+        state
+        for scene in bpy.data.scenes
+        for state in scene.dry_assembly.tables
+        if state.proof_out_of_date and not state.out_of_date and not state.error
+    ]
+
+
+def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
+    before = len(leaf.mouths)
+    leaf.mouths.clear()
+    leaf.slide = "" if proof is None else proof.verdict
+    if proof is None:
+        return
+    shown = [
+        (view, number)
+        for view in proof.views
+        for number, mouth in enumerate(view.proof.mouths)
+        if mouth.verdict is not None
+    ]
+    for view, number in shown:
+        _store_mouth(leaf.mouths.add(), view, number, units)
+    if before != len(shown):
+        leaf.mouth_index = _gravest(proof, shown)
+
+
+def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
+    """Which of the mouths to select at first: the first that the leaf does not reach, or the one missed by the most."""
+    for index, (view, number) in enumerate(shown):
+        if view.proof.mouths[number].verdict == "does-not-pass":
+            return index
+    worst = worst_mouth(proof)
+    return 0 if worst is None else shown.index(worst)
+
+
+def _store_mouth(item: MouthState, view: ViewProof, number: int, units: Units) -> None:
+    row, mouth = view.of.row, view.proof.mouths[number]
+    opening = row.openings[number]
+    assert mouth.verdict is not None
+    item.name, item.view, item.opening = opening.label, view.of.view, number
+    item.travel, item.at = opening.face * METERS, _amount(opening.face, units)
+    item.verdict, item.has_snag = mouth.verdict, mouth.snag is not None
+    item.margin = (mouth.margin or 0.0) * METERS
+    item.margin_text = margin_text(mouth, units)
+    low, high = row.rest, row.rest + row.thickness
+    item.nose = _band(mouth.nose_low, mouth.nose_top, low, high, view.of.view, units)
+    item.catch = _band(mouth.catch_low, mouth.catch_high, low, high, view.of.view, units)
+    words = mouth_text(mouth, view.of.view, units)
+    item.words = f"{words[0].upper()}{words[1:]}."
+
+
+def margin_text(mouth: MouthProof, units: Units) -> str:
+    """By how much the nose meets a mouth or can miss it, in two words."""
+    if mouth.verdict == "does-not-pass":
+        return "not reached"
+    if mouth.margin is None:
+        return "held by nothing"
+    return (
+        f"{_amount(abs(mouth.margin), units)} {'to spare' if mouth.verdict == 'guides-itself' else 'short'}"
+    )
+
+
+def _band(low: float | None, high: float | None, lower: float, upper: float, view: View, units: Units) -> str:
+    """How far the leaf's lower edge may be off its place on one side, and its upper edge on the other."""
+
+    def off(mm: float) -> str:
+        way = WAYS[view][1 if mm >= 0 else 0].removeprefix("to the ")
+        return f"{_amount(abs(mm), units)} {way}"
+
+    if low is not None and high is not None:
+        return f"{off(low - lower)} to {off(high - upper)}"
+    if low is not None:
+        return f"from {off(low - lower)}"
+    return "anywhere" if high is None else f"up to {off(high - upper)}"
+
+
+def _amount(mm: float, units: Units) -> str:
+    return format_amount(round(mm, 4) + 0.0, units)

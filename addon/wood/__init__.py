@@ -1,0 +1,1 @@
+"""Boards: stock, parts and their cuts, solids and meshes, joints and assemblies."""

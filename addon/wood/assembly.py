@@ -1,0 +1,113 @@
+"""The table as a whole: its parts, the joints between them and the ways of its leaves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from .part import End, Part, Placement, Role
+
+    Floats = NDArray[np.float64]
+
+JointKind = Literal["butt", "miter", "groove", "face"]
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Two parts that meet. `part_end` tells which end of part `a` seats on part `b`, if it is an end at all.
+
+    Parameters
+    ----------
+    a, b : labels
+    kind : ``butt`` (an end or edge against a face), ``miter``, ``groove`` (captured), ``face`` (face to face)
+    part_end : end of `a`'s length, or None
+    gap : the distance that the drawing leaves between the two, mm
+    """
+
+    a: str
+    b: str
+    kind: JointKind
+    part_end: End | None = None
+    gap: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Move:
+    """One straight move of a leaf; offsets from home, (3,) float, mm."""
+
+    start: Floats
+    end: Floats
+
+    @cached_property
+    def vector(self) -> Floats:
+        """(3,) float, mm"""
+        return self.end - self.start
+
+    @cached_property
+    def length(self) -> float:
+        """Distance covered, mm."""
+        return float(np.linalg.norm(self.vector))
+
+
+@dataclass(frozen=True, eq=False)
+class StowPath:
+    """The way of one leaf from outside, through its slot, to home."""
+
+    leaf: str
+    side: str
+    """Label of the side whose slot it enters."""
+    moves: tuple[Move, ...]
+    zero: float
+    """Distance along the moves at which the leaf's nose is at the slot's outer face, mm; travel counts from there."""
+    outward: Floats
+    """(3,) float, unit direction out of the slot."""
+    end_stop: str | None = None
+    """Label of the part that ends the travel, if the leaf has an end stop of its own."""
+
+    @cached_property
+    def length(self) -> float:
+        """Length of all moves together, mm."""
+        return sum(move.length for move in self.moves)
+
+    def offset_at(self, travel: float) -> Floats:
+        """Offset from home, (3,) float mm, with the nose `travel` mm past the slot's outer face."""
+        rest = min(max(travel + self.zero, 0.0), self.length)
+        for move in self.moves:
+            if rest <= move.length:
+                return move.start + move.vector * (rest / move.length)
+            rest -= move.length
+        return self.moves[-1].end
+
+
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """A table ready to be checked. Leaves stand stowed; `cover` tells where they lie as the table's top."""
+
+    name: str
+    parts: tuple[Part, ...]
+    joints: tuple[Joint, ...]
+    stow_paths: tuple[StowPath, ...]
+    cover: dict[str, Placement] = field(default_factory=dict)
+    """Leaf label → placement as a cover leaf."""
+
+    @cached_property
+    def by_label(self) -> dict[str, Part]:
+        """Label → part."""
+        return {part.label: part for part in self.parts}
+
+    def with_role(self, *roles: Role) -> tuple[Part, ...]:
+        """The parts of these roles, in order."""
+        return tuple(part for part in self.parts if part.role in roles)
+
+    def path_of(self, leaf: str) -> StowPath:
+        """The stow path of a leaf. Raises KeyError for a leaf that has none."""
+        for path in self.stow_paths:
+            if path.leaf == leaf:
+                return path
+        raise KeyError(leaf)

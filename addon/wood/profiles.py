@@ -1,0 +1,101 @@
+"""Arcs as flat facets and edge profiles as lines: the one description that solids and meshes both follow.
+
+Facets touch their arc (they are tangents), so a concave arc is cut on the wood's side and a convex one stands out
+of the wood, neither by more than `ARC`.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import acos, ceil, cos, pi
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..sizes.tolerances import ARC, WELD
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from .part import Bevel, EdgeTreatment, Face, Opening
+
+    Floats = NDArray[np.float64]
+
+
+@lru_cache(maxsize=256)
+def steps(radius: float, sweep: float = pi / 2) -> int:
+    """Number of equal steps between tangents over `sweep` radians, so that facets keep within `ARC` of the arc."""
+    if radius <= WELD:
+        return 1
+    return max(1, ceil(sweep / (2 * acos(radius / (radius + ARC))) - 1e-12))
+
+
+def corner_steps(opening: Opening) -> int:
+    """Steps of a quarter arc of an opening's corner: fine enough for the wider arc at a chamfer's mouth."""
+    return corner_steps_of(opening.corner_radius, opening.front_chamfer, opening.back_chamfer)
+
+
+def corner_steps_of(radius: float, front_chamfer: float, back_chamfer: float) -> int:
+    """`corner_steps` from the bare sizes, mm."""
+    return 1 if radius <= WELD else steps(radius + max(front_chamfer, back_chamfer))
+
+
+def hole_steps(diameter: float) -> int:
+    """Number of facets of a round hole: a multiple of four, so that it has flats toward all four edges."""
+    return 4 * steps(diameter / 2)
+
+
+def corner_chain(radius: float, count: int) -> Floats:
+    """Vertices of a faceted quarter arc about (0, 0), from the tangent at angle 0 to that at 90°.
+
+    (count, 2) float, mm: where each tangent meets the next; a single corner point for count 1 (also for radius 0).
+    """
+    half = pi / 4 / count
+    angles = (2 * np.arange(count) + 1) * half
+    return radius / cos(half) * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+
+
+def circle_chain(diameter: float) -> Floats:
+    """Vertices of a faceted circle about (0, 0), counter-clockwise, (n, 2) float, mm."""
+    count = hole_steps(diameter)
+    angles = (2 * np.arange(count) + 1) * pi / count
+    return diameter / 2 / cos(pi / count) * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+
+
+def edge_profile(thickness: float, treatments: tuple[EdgeTreatment, ...], bevel: Bevel | None) -> Floats:
+    """Section of an outline edge: (k, 2) float, rows (w, inset) with w rising from 0 to the thickness, mm.
+
+    `inset` is the distance of the wood from the outline edge, into the board. A treatment is cut after the bevel
+    and meets the board's faces and the bevelled edge at the same leg on both.
+    """
+    insets = (bevel.front_inset, bevel.back_inset) if bevel else (0.0, 0.0)
+    return _section(thickness, tuple((t.face, t.kind, t.size) for t in treatments), insets)
+
+
+@lru_cache(maxsize=256)
+def _section(
+    thickness: float, cuts: tuple[tuple[Face, str, float], ...], insets: tuple[float, float]
+) -> Floats:
+    front, back = insets
+    slope = (back - front) / thickness
+    points = [(0.0, front), (thickness, back)]
+    for face, kind, size in cuts:
+        cut = _cut_section(kind, size)
+        if face == "front":
+            section = [(w, front + slope * w + inset) for w, inset in cut]
+            points = section + points[1:]
+        else:
+            section = [(thickness - w, back - slope * w + inset) for w, inset in reversed(cut)]
+            points = points[:-1] + section
+    profile = np.array(points)
+    profile.flags.writeable = False
+    return profile
+
+
+def _cut_section(kind: str, size: float) -> list[tuple[float, float]]:
+    """Rows (depth below the face, inset) from the face to the edge."""
+    if kind == "chamfer":
+        return [(0.0, size), (size, 0.0)]
+    chain = size - corner_chain(size, steps(size))
+    chain[np.abs(chain) < WELD] = 0.0
+    return [(float(depth), float(inset)) for depth, inset in chain]
