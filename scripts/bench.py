@@ -82,9 +82,9 @@ def measure(repeat: int) -> list:
     from addon.designs.table import build
     from addon.files.editing import set_values
     from addon.files.examples import EXAMPLES
-    from addon.paper.filmstrip import filmstrips
-    from addon.paper.lines import line_picture
+    from addon.paper.filmstrip_page import filmstrips
     from addon.paper.steps.pages import step_files
+    from addon.paper.table_page import line_picture
 
     table = EXAMPLES["quilting"].table()
     assembly = build(table)

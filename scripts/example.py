@@ -38,8 +38,7 @@ def run(out: str) -> None:
     from addon.check.check import check
     from addon.check.what_if import long_ribs
     from addon.files.examples import EXAMPLES
-    from addon.reports.check import report_document, report_text
-    from addon.reports.long_ribs import variants_document, variants_text
+    from addon.reports.check import long_ribs_document, long_ribs_text, report_document, report_text
     from addon.scene import jobs
 
     folder = Path(out)
@@ -58,9 +57,9 @@ def run(out: str) -> None:
     print(report_text(report))
     print()
     ribs = list(long_ribs(table, EXCESS))
-    print(variants_text(ribs, table.units))
+    print(long_ribs_text(ribs, table.units))
     print()
-    document = {"table": report_document(report), "long_ribs": variants_document(ribs)}
+    document = {"table": report_document(report), "long_ribs": long_ribs_document(ribs)}
     (folder / "findings.json").write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
     step("Findings written to %s" % (folder / "findings.json"))
     jobs.build(example.text(), folder / "quilting-table.blend")

@@ -94,7 +94,7 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     from addon.check.progress import run_through
     from addon.check.slide.proof import prove_leaves
     from addon.designs.table import build
-    from addon.paper.exploded import exploded_picture
+    from addon.paper.exploded_page import exploded_picture
     from addon.paper.sheet.save import save
     from addon.paper.slide_page.page import side_picture
     from addon.paper.steps.pages import contact_pages, step_pictures

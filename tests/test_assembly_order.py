@@ -13,7 +13,7 @@ from addon.check.apart.assembly_order import MOST, assembly_order
 from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.steps.words import sentences_of, title_of, way_words
+from addon.reports.steps import sentences_of, title_of, way_words
 from addon.wood.assembly import Assembly
 from random_tables import sound_table
 from tests.line_samples import box

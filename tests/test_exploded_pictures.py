@@ -14,15 +14,14 @@ from addon.check.progress import run_through
 from addon.command_line.main import main
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.exploded.arranged import GAP
-from addon.paper.exploded.drawn import places_at_the_end, ways_home
-from addon.paper.exploded.page import exploded_page, exploded_steps
+from addon.paper.exploded_page import exploded_page, exploded_steps
+from addon.paper.exploded_parts import GAP, places_at_the_end, ways_home
 from addon.paper.lines.hidden import seen_through_air
-from addon.paper.lines.labels import _LINE as LEADER
-from addon.paper.lines.layout import view_from
-from addon.paper.lines.surface import surface_of
+from addon.paper.lines.seen import surface_of
 from addon.paper.lines.title_block import block_of
+from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
+from addon.paper.views import view_from
 from tests.line_samples import box, free_way, triangles_of
 from tests.test_line_pictures import first_met
 

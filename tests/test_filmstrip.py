@@ -16,9 +16,8 @@ from addon.command_line.main import main
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.paper.filmstrip import filmstrip
-from addon.paper.filmstrip.inset import draw_running, view_of, walls
-from addon.paper.filmstrip.moments import stills_of
+from addon.paper.close_up import draw_running, view_of, walls
+from addon.paper.filmstrip_page import filmstrip, stills_of
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Fill
 from addon.sizes.errors import ExportError

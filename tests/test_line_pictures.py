@@ -18,10 +18,11 @@ from addon.command_line.picture_tasks import DRAWN_VIEWS
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
-from addon.paper.lines import SHEETS, VIEWS, line_picture, view_from
 from addon.paper.lines.chains import paths_of
 from addon.paper.lines.title_block import block_of
 from addon.paper.sheet.items import Pen, Stroke
+from addon.paper.table_page import line_picture
+from addon.paper.views import SHEETS, VIEWS, view_from
 from addon.sizes.errors import ExportError
 from tests.line_samples import triangles_of
 

@@ -15,8 +15,8 @@ from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.lines.chains import crowded, merged, specks
 from addon.paper.lines.hidden import hidden_lines, lines_of
-from addon.paper.lines.layout import VIEWS
-from addon.paper.lines.surface import edges_of, surface_of
+from addon.paper.lines.seen import edges_of, surface_of
+from addon.paper.views import VIEWS
 from random_tables import sound_table
 from tests.line_samples import box, free_way, triangles_of, turned
 

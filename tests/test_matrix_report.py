@@ -12,7 +12,7 @@ from addon.check.misfits import matrix_findings
 from addon.check.prepared import prepare
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.reports.matrix import matrix_document, matrix_text
+from addon.reports.slide import matrix_document, matrix_text
 from tests.matrix_samples import cut, worked_out
 
 

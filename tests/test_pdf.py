@@ -23,12 +23,12 @@ from pypdf.generic import ContentStream
 from addon.command_line import main
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.lines import line_picture
 from addon.paper.sheet import Drawing, Pen, helvetica, save
 from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.lettering import text_width
 from addon.paper.sheet.pdf import pdf_bytes
 from addon.paper.sheet.raster import dots
+from addon.paper.table_page import line_picture
 from addon.sizes.errors import ExportError
 
 POINT = 25.4 / 72

@@ -14,11 +14,11 @@ from addon.command_line.main import main
 from addon.command_line.picture_tasks import RENDER_STYLES
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.lines import SHEETS, VIEWS, line_picture
-from addon.paper.lines.styled import STYLES, styled_page
 from addon.paper.lines.title_block import block_of
 from addon.paper.sheet.items import Fill, Image, Stroke
 from addon.paper.sheet.raster import dots
+from addon.paper.table_page import STYLES, line_picture, styled_page
+from addon.paper.views import SHEETS, VIEWS
 from tests.line_samples import triangles_of
 
 DPI = 60

@@ -16,7 +16,8 @@ from addon.designs.table import build
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.paper.sheet.sheet import A4, Sheet
-from addon.paper.side_by_side import comparison_document, differences, side_by_side_picture, variants_of
+from addon.paper.variants_page import side_by_side_picture
+from addon.reports.variants import comparison_document, differences, variants_of
 from addon.sizes.errors import DryAssemblyError, ExportError
 from addon.wood.mesh import mesh_of
 from tests.shape_bench import as_manifold

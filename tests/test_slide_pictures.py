@@ -20,10 +20,11 @@ from addon.check.row.openings import MouthProof, Pose
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.check.row.proof import RowProof, prove
 from addon.check.slide.words import hand_text
-from addon.paper import palette
-from addon.paper.sheet import Drawing
+from addon.paper.sheet import Drawing, palette
 from addon.paper.sheet.items import Fill, Stroke
-from addon.paper.slide_page.page import A3, A4, Bar, ranked_bars, side_picture
+from addon.paper.sheet.sheet import A3, A4
+from addon.paper.slide_page.page import side_picture
+from addon.paper.tolerance_page import Bar, ranked_bars
 from addon.sizes.errors import ExportError
 from addon.sizes.units import format_amount
 from tests import row_samples

@@ -18,16 +18,15 @@ from addon.check.progress import run_through
 from addon.command_line.main import main
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.lines.labels import _LINE as LEADER
-from addon.paper.lines.surface import surface_of
+from addon.paper.lines.regions import seams_of
+from addon.paper.lines.seen import surface_of
 from addon.paper.lines.title_block import block_of
+from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
 from addon.paper.sheet.sheet import A3, A4
-from addon.paper.steps.looks import look_at
-from addon.paper.steps.moves import FIRST
+from addon.paper.steps.looks import FIRST, look_at
 from addon.paper.steps.pages import contact_pages, save_steps, step_files, step_page, step_pictures
-from addon.paper.steps.regions import seams_of
-from addon.paper.steps.words import PROPOSED
+from addon.reports.steps import PROPOSED
 from addon.sizes.errors import ExportError
 from random_tables import sound_table
 from tests.line_samples import box, triangles_of, turned

@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
 DRAWN_VIEWS = ("isometric", "below", "front", "right", "top")
-"""Keys of `shop.lines.VIEWS`, which takes numpy to look at."""
+"""Keys of `paper.views.VIEWS`, which takes numpy to look at."""
 
 RENDER_STYLES = ("shaded", "transparent", "rendered")
-"""Keys of `shop.lines.styled.STYLES`."""
+"""Keys of `paper.table_page.STYLES`."""
 
 RENDER_ENGINES = ("workbench", "cycles")
 """Keys of `scene.styles.LOOKS`, which takes Blender to look at."""
@@ -27,8 +27,9 @@ RENDER_DPI = 150
 def draw(options: Namespace) -> Outcome:
     """Draw a table's edges on a sheet of paper."""
     from ..designs.table import build as build_table
-    from ..paper.lines import SHEETS, line_picture
     from ..paper.sheet import save
+    from ..paper.table_page import line_picture
+    from ..paper.views import SHEETS
 
     if options.filmstrip or options.leaf:
         return _draw_filmstrip(options)
@@ -55,9 +56,9 @@ def _draw_filmstrip(options: Namespace) -> Outcome:
         raise ExportError("--leaf needs --filmstrip: only there a leaf can be drawn alone.")
     from ..check.prepared import prepare
     from ..designs.table import build as build_table
-    from ..paper.filmstrip import filmstrip, filmstrips
-    from ..paper.lines import SHEETS
+    from ..paper.filmstrip_page import filmstrip, filmstrips
     from ..paper.sheet import save
+    from ..paper.views import SHEETS
 
     table = read_table(options.file)
     prepared, sheet = prepare(build_table(table)), SHEETS.get(options.size)
@@ -76,9 +77,9 @@ def _draw_exploded(options: Namespace) -> Outcome:
     if not options.exploded:
         raise ExportError("--once needs --exploded: only there can parts be left out.")
     from ..designs.table import build as build_table
-    from ..paper.exploded import exploded_picture
-    from ..paper.lines import SHEETS
+    from ..paper.exploded_page import exploded_picture
     from ..paper.sheet import save
+    from ..paper.views import SHEETS
 
     drawing = exploded_picture(
         build_table(read_table(options.file)),
@@ -94,9 +95,10 @@ def _draw_exploded(options: Namespace) -> Outcome:
 
 def compare(options: Namespace) -> Outcome:
     """Put variants of a table side by side."""
-    from ..paper.lines import SHEETS
     from ..paper.sheet import save
-    from ..paper.side_by_side import comparison_document, comparison_text, side_by_side_picture, variants_of
+    from ..paper.variants_page import side_by_side_picture
+    from ..paper.views import SHEETS
+    from ..reports.variants import comparison_document, comparison_text, variants_of
 
     variants = variants_of(read_table(options.file), options.variant)
     if options.image is not None:
@@ -117,9 +119,9 @@ def steps(options: Namespace) -> Outcome:
     from ..check.apart.blocking import blocking_of
     from ..check.progress import run_through
     from ..designs.table import build as build_table
-    from ..paper.lines import SHEETS
     from ..paper.steps.pages import save_steps, step_files
-    from ..paper.steps.words import steps_document, steps_text
+    from ..paper.views import SHEETS
+    from ..reports.steps import steps_document, steps_text
 
     table = read_table(options.file)
     assembly = build_table(table)

@@ -87,7 +87,7 @@ def tolerance(options: Namespace) -> Outcome:
     report = analyze(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
     status = 1 if report.works.value < options.wanted else 0
     if options.pictures is not None:
-        from ..paper.slide_page.page import save_tolerance_pictures
+        from ..paper.tolerance_page import save_tolerance_pictures
 
         save_tolerance_pictures(report, options.pictures, today())
     return Outcome(tolerance_document(report), tolerance_text(report), status)

@@ -19,8 +19,8 @@ from ..check.slide.proof import prove_leaves
 from ..designs.table import build
 from ..files.editing import set_values
 from ..files.table_file import parse_table
-from ..paper.exploded.arranged import explosion_in
-from ..paper.lines.layout import VIEWS
+from ..paper.exploded_parts import explosion_in
+from ..paper.views import VIEWS
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:

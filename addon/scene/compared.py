@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..paper.side_by_side import FEWEST, Variant, differences
+from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import access, built
 

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 from mathutils import Vector
 
 from ..check.progress import share_of
-from ..paper.exploded import exploded_steps
-from ..paper.lines import SHEETS, line_picture
+from ..paper.exploded_page import exploded_steps
 from ..paper.sheet import save
 from ..paper.sheet.save import drawing_bytes
+from ..paper.table_page import line_picture
+from ..paper.views import SHEETS
 from ..sizes.errors import ExportError
 from . import access, styles
 from .built import assembly_of

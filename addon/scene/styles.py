@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Final, cast
 import bpy
 import numpy as np
 
-from ..paper.lines import SHEETS
-from ..paper.lines.styled import styled_page
 from ..paper.sheet import save
 from ..paper.sheet.save import suffix_of
+from ..paper.table_page import styled_page
+from ..paper.views import SHEETS
 from . import engines, leaves
 from .built import assembly_of, objects_of
 from .description import METERS
@@ -29,9 +29,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..designs.table.parameters import Table
-    from ..paper.lines.layout import Frame
-    from ..paper.lines.picture import Leaves
-    from ..paper.lines.styled import Style, StyledPage
+    from ..paper.table_page import Leaves, Style, StyledPage
+    from ..paper.views import Frame
     from .description import PartObject
 
     Dots = NDArray[np.uint8]
@@ -59,9 +58,9 @@ class Choice:
     Parameters
     ----------
     engine : one of `LOOKS`; what is shaded or transparent is always drawn by Workbench
-    view : as of `shop.lines.view_from`
+    view : as of `paper.views.view_from`
     labels : whether parts have their labels
-    sheet : one of `shop.lines.SHEETS`; None for the one that shows the table well
+    sheet : one of `paper.views.SHEETS`; None for the one that shows the table well
     dpi : dots an inch of the picture
     """
 

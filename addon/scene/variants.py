@@ -7,8 +7,9 @@ from uuid import uuid4
 
 from mathutils import Vector
 
-from ..paper.lines import SHEETS
-from ..paper.side_by_side import MOST, side_by_side_steps
+from ..paper.variants_page import side_by_side_steps
+from ..paper.views import SHEETS
+from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
 from . import access, compared, ids, motion, tables
 from .objects import AISLE

@@ -18,13 +18,12 @@ import bpy
 import numpy as np
 
 from ..check.row.of_table import leaf_rows
-from ..paper.filmstrip.inset import draw_running, draw_snag, enlarged, view_of, walls
-from ..paper.filmstrip.words import seen
-from ..paper.palette import GRAY, verdict_mark
+from ..paper.close_up import draw_running, draw_snag, enlarged, seen, view_of, walls
 from ..paper.sheet import Drawing, Pen
 from ..paper.sheet.clip import clip_ring
 from ..paper.sheet.dimensions import fitted
 from ..paper.sheet.lettering import shortened
+from ..paper.sheet.palette import GRAY, verdict_mark
 from ..paper.sheet.png import png_bytes
 from ..paper.sheet.raster import dots
 from ..sizes.tolerances import CONTACT

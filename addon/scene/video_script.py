@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from ..check.running import running_clearances
 from ..check.slide.snags import snag_of
-from ..paper.filmstrip.words import clearance_text, travel_text
+from ..paper.close_up import clearance_text, travel_text
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import format_size
 from . import timeline

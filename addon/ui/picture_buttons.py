@@ -9,12 +9,12 @@ import bpy
 from bpy.props import EnumProperty
 from bpy.types import Operator, Panel
 
-from ..paper.filmstrip import filmstrip
-from ..paper.lines import SHEETS
+from ..paper.filmstrip_page import filmstrip
 from ..paper.sheet.save import drawing_bytes
 from ..paper.sheet.sheet import A4
 from ..paper.slide_page.page import slide_files
 from ..paper.steps.pages import save_steps, step_files
+from ..paper.views import SHEETS
 from ..scene import built, rendering
 from . import drawing
 from .file_operators import RenderOperator, SaveOperator

@@ -9,7 +9,7 @@ import bpy
 from bpy.props import IntProperty, StringProperty
 from bpy.types import Operator, Panel
 
-from ..paper.side_by_side import MOST
+from ..reports.variants import MOST
 from ..scene import compared, variants
 from . import drawing
 from .file_operators import SaveOperator, looking

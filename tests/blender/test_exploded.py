@@ -11,7 +11,7 @@ from mathutils import Euler
 
 from addon.check.progress import run_through
 from addon.designs.table import build
-from addon.paper.exploded import exploded_picture
+from addon.paper.exploded_page import exploded_picture
 from addon.scene import access, exploded, motion, pending, sheets, tables
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions

@@ -19,8 +19,9 @@ from scipy import ndimage
 
 from addon.command_line.main import main
 from addon.files.examples import EXAMPLES
-from addon.paper.lines import VIEWS, line_picture, view_from
 from addon.paper.sheet.raster import dots
+from addon.paper.table_page import line_picture
+from addon.paper.views import VIEWS, view_from
 from addon.scene import built, engines, rendering, sheets, styles
 from addon.sizes.errors import ExportError
 
@@ -47,7 +48,7 @@ def silhouette(table, page, frame) -> shapely.Geometry:
     flat = (flat / (frame.width, frame.height) + 0.5) * (frame.columns, frame.rows)
     shapes = [shapely.Polygon(one) for one in flat]
     covered = shapely.union_all([one for one in shapes if one.area > 1e-6])
-    return covered.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="miter")
+    return covered.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="mitre")
 
 
 @pytest.mark.parametrize("view", VIEWS)

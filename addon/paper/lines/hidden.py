@@ -15,8 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ...sizes.tolerances import ANGLE, CONTACT
-from .seen import NOTHING, Grid, Seen, Sorted
-from .surface import Edges, edges_of, surface_of
+from .seen import NOTHING, Edges, Grid, Seen, Sorted, edges_of, surface_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...wood.part import Part, Placement
-    from .surface import Surface
+    from .seen import Surface
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

@@ -12,7 +12,7 @@ from .drawing import Drawing
 from .pdf import pdf_bytes
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
 WRITERS: Final[dict[str, Callable[[Drawing, float], bytes]]] = {
     ".svg": lambda drawing, dpi: drawing.to_svg().encode("utf-8"),  # noqa: ARG005
@@ -67,6 +67,15 @@ def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: f
     if suffix != ".pdf":
         raise ExportError(f"{path} cannot be saved: several sheets go into one file only as .pdf.")
     return pdf_bytes(drawing)
+
+
+def both_files(drawings: Iterable[tuple[str, Drawing]]) -> dict[str, bytes]:
+    """Drawings by their names, each as SVG for paper and as PNG for the screen: name of a file → what is in it."""
+    return {
+        name + suffix: drawing_bytes(drawing, name + suffix)
+        for name, drawing in drawings
+        for suffix in (".svg", ".png")
+    }
 
 
 def suffix_of(path: Path | str) -> str:

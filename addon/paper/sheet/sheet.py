@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..palette import GRAY, verdict_mark
 from . import Drawing
 from .dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
 from .lettering import shortened, wrapped
+from .palette import GRAY, verdict_mark
 
 if TYPE_CHECKING:
     from ...check.row.openings import Verdict

@@ -1,1 +1,1 @@
-"""A leaf among its openings on a sheet of paper: what the pictures in `slide_pictures` are made of."""
+"""A leaf among its openings on a sheet of paper, with what its nose can miss."""

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...sizes.tolerances import WELD
-from ..palette import VERMILION, verdict_mark
 from ..sheet.clip import clip_path, overlap
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted, upright_dimension
 from ..sheet.lettering import text_width
+from ..sheet.palette import VERMILION, verdict_mark
 from .bands import cross_hatch
+from .labels import amount, least_to_spare, name, scale_name
 from .panel import Panel, draw_leaf, draw_wood, leaf_ring, woods
-from .words import amount, least_to_spare, name, scale_name
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -1,7 +1,4 @@
-"""Pictures of the slide proof and of the tolerances as files: each as SVG for paper and as PNG for the screen.
-
-Pictures of a leaf on its way through its openings: to scale, and below it with the clearances stretched.
-"""
+"""A leaf on its way through its openings on a sheet of paper: to scale, and below that with clearances stretched."""
 
 from __future__ import annotations
 
@@ -12,25 +9,31 @@ import numpy as np
 
 from ...check.progress import run_through
 from ...sizes.errors import ExportError
-from ...sizes.units import format_amount
-from ..palette import VERMILION
 from ..sheet import Pen
 from ..sheet.clip import clip_ring
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
 from ..sheet.lettering import text_width, wrapped
-from ..sheet.save import drawing_bytes, save_files
+from ..sheet.palette import VERMILION
+from ..sheet.save import both_files, save_files
 from ..sheet.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
-from .bands import draw_heights, draw_strips, draw_travel
-from .bars import Bar, ranked_bars
+from .bands import PITCH, WIDTH, draw_heights, draw_legend, draw_strips, draw_travel, entries
 from .detail import draw_detail
-from .labels import LABELS_LEFT, draw_labels, draw_names, label_rows
-from .legend import PITCH, WIDTH, draw_legend, entries
-from .panel import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
-from .strips import stretch_in, strips
-from .words import ACROSS, VIEW_NAMES, heading, notes, result, scale_name
+from .labels import (
+    ACROSS,
+    LABELS_LEFT,
+    VIEW_NAMES,
+    draw_labels,
+    draw_names,
+    heading,
+    label_rows,
+    notes,
+    result,
+    scale_name,
+)
+from .panel import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, stretch_in, strips, woods
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from ...check.progress import Steps
@@ -38,13 +41,11 @@ if TYPE_CHECKING:
     from ...check.row.openings import Pose
     from ...check.row.proof import RowProof
     from ...check.slide.proof import LeafProof
-    from ...check.tolerance.report import RowTolerance, ToleranceReport
     from ...designs.table.parameters import Table
     from ...sizes.units import Units
     from ..sheet import Drawing
     from .labels import LabelRow
 
-__all__ = ["A3", "A4", "Bar", "Sheet", "ranked_bars", "side_picture"]
 
 _CHOICES: Final = (
     (A4, 1.0), (A4, 0.5), (A4, 0.2), (A4, 0.1), (A3, 0.2), (A3, 0.1), (A3, 0.05), (A3, 0.02), (A3, 0.01),
@@ -279,15 +280,12 @@ def _draw_foot(drawing: Drawing, proof: RowProof, layout: _Layout, words: list[s
     draw_legend(drawing, proof, right - WIDTH, top - 2.5)
 
 
-SUFFIXES = (".svg", ".png")
-
-
 def slide_files(table: Table, proofs: Sequence[LeafProof], date: str) -> Steps[dict[str, bytes]]:
     """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it."""
     found: dict[str, bytes] = {}
     for number, proof in enumerate(proofs):
         for half, picture in enumerate(_of_leaf(table, proof, date)):
-            found |= _files([picture])
+            found |= both_files([picture])
             yield (number + (half + 1) / len(proof.views)) / len(proofs)
     return found
 
@@ -299,15 +297,7 @@ def save_slide_pictures(table: Table, proofs: Sequence[LeafProof], folder: Path,
 
 def save_row_pictures(proofs: Sequence[RowProof], folder: Path, date: str) -> list[str]:
     """One picture a row, `row-1` and on; the names of all files written. Raises ExportError."""
-    return save_files(_files(_of_rows(proofs, date)), folder)
-
-
-def save_tolerance_pictures(report: ToleranceReport, folder: Path, date: str) -> list[str]:
-    """What matters in each view of each leaf, `L1-side-dimensions` and so on; the names of all files written.
-
-    Raises ExportError.
-    """
-    return save_files(_files(_of_dimensions(report, date)), folder)
+    return save_files(both_files(_of_rows(proofs, date)), folder)
 
 
 def _of_leaf(table: Table, proof: LeafProof, date: str) -> Iterator[tuple[str, Drawing]]:
@@ -325,39 +315,3 @@ def _of_rows(proofs: Sequence[RowProof], date: str) -> Iterator[tuple[str, Drawi
             name,
             side_picture(proof, table="Row of openings", leaf=name, view="side", units="mm", date=date),
         )
-
-
-def _of_dimensions(report: ToleranceReport, date: str) -> Iterator[tuple[str, Drawing]]:
-    for leaf in report.leaves:
-        for row in (leaf.side, leaf.plan):
-            bars = _bars(row, report.units)
-            if bars:
-                seen = "side view" if row.view == "side" else "plan view"
-                yield (
-                    f"{leaf.leaf}-{row.view}-dimensions",
-                    ranked_bars(
-                        bars,
-                        title=f"{leaf.leaf}, {seen}: what matters",
-                        table=report.table,
-                        date=date,
-                        note="Shares of the worst case: how much the tolerance of each dimension takes from the room.",
-                    ),
-                )
-
-
-def _bars(row: RowTolerance, units: Units) -> list[Bar]:
-    if row.governing is None:
-        return []
-    return [
-        Bar(one.name, format_amount(round(one.amount, 3), units), one.of_worst)
-        for one in row.governing.effects
-        if one.amount > 0
-    ]
-
-
-def _files(drawings: Iterable[tuple[str, Drawing]]) -> dict[str, bytes]:
-    return {
-        name + suffix: drawing_bytes(drawing, name + suffix)
-        for name, drawing in drawings
-        for suffix in SUFFIXES
-    }

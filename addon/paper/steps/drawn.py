@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..lines.chains import crowded, merged, paths_of, specks
-from ..palette import BLUE
 from ..sheet import WHITE, Pen
+from ..sheet.palette import BLUE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

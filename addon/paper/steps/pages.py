@@ -14,18 +14,17 @@ import numpy as np
 from ...check.apart.assembly_order import assembly_order
 from ...check.apart.blocking import blocking_of
 from ...check.progress import share_of
+from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
 from ...sizes.errors import ExportError
-from ..lines.labels import column_width, draw_labels
 from ..lines.title_block import Titles, draw_title_block
+from ..part_labels import column_width, draw_labels
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
 from ..sheet.lettering import shortened, wrapped
 from ..sheet.pdf import pdf_bytes
 from ..sheet.save import WRITERS, save_files
 from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, draw_words
 from .drawn import ALONE, PAGE, SMALL, draw_look, draw_turn, fitted_into
-from .looks import FIRST, Look, best_look, look_at
-from .moves import Scenery, scenery_of
-from .words import PROPOSED, parts_lines, sentences_of, title_of
+from .looks import FIRST, Look, Scenery, best_look, look_at, scenery_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,7 +37,7 @@ if TYPE_CHECKING:
     from ..sheet.clip import Rectangle
     from ..sheet.sheet import Sheet
     from .drawn import Fitted
-    from .moves import Corner
+    from .looks import Corner
 
 _SPACE: Final = 3.0
 """Between a picture and what is around it, at least, mm."""

@@ -1,4 +1,4 @@
-"""The enlarged section: the leaf and the wood around the place where it is the nearest to another part."""
+"""A leaf and the wood around the place where it is the nearest to another part, enlarged; and what is said of it."""
 
 from __future__ import annotations
 
@@ -6,31 +6,53 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...check.row.openings import Pose
-from ...sizes.tolerances import CONTACT
-from ..palette import HATCH, VERMILION, WOOD
-from ..sheet import BLACK, Pen
-from ..sheet.clip import clip_ring, overlap
-from ..sheet.dimensions import LETTERS, OUTLINE, arrow
-from ..sheet.lettering import text_width
-from ..slide_page.bands import cross_hatch
-from ..slide_page.panel import Panel, draw_leaf, draw_wood, leaf_ring, woods
-from ..slide_page.words import amount
+from ..check.row.openings import Pose
+from ..sizes.tolerances import CONTACT
+from .sheet import BLACK, Pen
+from .sheet.clip import clip_ring, overlap
+from .sheet.dimensions import LETTERS, OUTLINE, arrow
+from .sheet.lettering import text_width
+from .sheet.palette import HATCH, VERMILION, WOOD
+from .slide_page.bands import cross_hatch
+from .slide_page.labels import amount
+from .slide_page.panel import Panel, draw_leaf, draw_wood, leaf_ring, woods
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from ...check.prepared import Prepared
-    from ...check.row.of_table import LeafRow
-    from ...check.row.profile import Row
-    from ...check.running import Running
-    from ...sizes.units import Units
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
+    from ..check.prepared import Prepared
+    from ..check.row.of_table import LeafRow
+    from ..check.row.profile import Row
+    from ..check.running import Running
+    from ..sizes.units import Units
+    from .sheet import Drawing
+    from .sheet.clip import Rectangle
 
     Floats = NDArray[np.float64]
+
+
+def clearance_text(pose: Running, units: Units) -> str:
+    """``clearance 1.5 mm to R3``, ``overlaps R3 by 1 mm``, ``touches R3``."""
+    if pose.clearance < -CONTACT:
+        return f"overlaps {pose.against} by {amount(-pose.clearance, units)}"
+    if pose.clearance <= CONTACT:
+        return f"touches {pose.against}"
+    return f"clearance {amount(pose.clearance, units)} to {pose.against}"
+
+
+def travel_text(travel: float, units: Units) -> str:
+    """``travel 120 mm``; before the slot what is left to it."""
+    if travel < -CONTACT:
+        return f"{amount(round(-travel, 1), units)} before the slot"
+    return f"travel {amount(round(travel, 1), units)}"
+
+
+def seen(view: str) -> str:
+    """From where a section is seen."""
+    return "seen from the side" if view == "side" else "seen from above"
+
 
 BORDER: Final = Pen(0.35)
 TAIL: Final = 6.0

@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..lines.chains import merged
-from ..lines.hidden import lines_of
-from ..lines.seen import NOTHING, Grid, Seen, Sorted
+from .chains import merged
+from .hidden import lines_of
+from .seen import NOTHING, Grid, Seen, Sorted
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
     from numpy.typing import NDArray
 
-    from ..lines.surface import Surface
+    from .seen import Surface
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

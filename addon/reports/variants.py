@@ -1,7 +1,4 @@
-"""In which figures variants differ, in words.
-
-Variants of a table: the same with some of its parameters changed.
-"""
+"""Variants of a table: sets of its sizes to compare, and the figures in which they differ, in words and as JSON."""
 
 from __future__ import annotations
 
@@ -9,22 +6,24 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from ...check.figures import figures_of
-from ...designs.table import build
-from ...files.editing import plain_values, set_values
-from ...files.keys import parameter_of
-from ...files.table_file import parse_toml
-from ...sizes.declare import Parameter
-from ...sizes.errors import TableFileError
-from ...sizes.units import format_amount, format_length, format_size, parse_length
+from ..check.figures import figures_of
+from ..designs.table import build
+from ..files.editing import plain_values, set_values
+from ..files.keys import parameter_of
+from ..files.table_file import parse_toml
+from ..sizes.declare import Parameter
+from ..sizes.errors import TableFileError
+from ..sizes.units import format_amount, format_length, format_size, parse_length
+from .check import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from ...check.figures import Figure
-    from ...designs.table.parameters import Table
-    from ...sizes.units import Units
-    from ...wood.assembly import Assembly
+    from ..check.figures import Figure
+    from ..designs.table.parameters import Table
+    from ..sizes.units import Units
+    from ..wood.assembly import Assembly
+
 
 FEWEST: Final = 2
 MOST: Final = 4
@@ -195,3 +194,43 @@ def figure_text(figure: Figure, units: Units) -> str:
     if figure.kind == "area":
         return f"{figure.value:.2f} m²" if units == "mm" else f"{figure.value / 0.3048**2:.1f} sq ft"
     return f"{figure.value:.1f} kg" if units == "mm" else f"{figure.value / 0.45359237:.1f} lb"
+
+
+def comparison_text(variants: Sequence[Variant]) -> str:
+    """A column a variant, a line a figure that differs."""
+    rows = differences(variants)
+    table = [("", *(variant.name for variant in variants)), *((row.name, *row.values) for row in rows)]
+    widths = [max(len(row[column]) for row in table) for column in range(len(variants) + 1)]
+    lines = [
+        "  ".join(
+            [row[0].ljust(widths[0]), *(word.rjust(w) for word, w in zip(row[1:], widths[1:], strict=True))]
+        )
+        for row in table
+    ]
+    lines.insert(1, "-" * len(lines[0]))
+    return "\n".join([variants[0].table.name, "", *lines])
+
+
+def comparison_document(variants: Sequence[Variant]) -> dict[str, Any]:
+    """Plain data for JSON.
+
+    `differences` holds what differs in words, parameters with their `key`; `variants` all figures of each: lengths in
+    mm, areas in m², masses in kg.
+    """
+    return {
+        "table": variants[0].table.name,
+        "differences": [
+            {"name": row.name, "key": row.key or None, "values": list(row.values)}
+            for row in differences(variants)
+        ],
+        "variants": [
+            {
+                "name": variant.name,
+                "figures": {
+                    figure.name: figure.value if isinstance(figure.value, str) else number(figure.value)
+                    for figure in variant.figures
+                },
+            }
+            for variant in variants
+        ],
+    }

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...sizes.errors import ExportError
-from ...sizes.units import MM_PER_INCH
-from ..sheet.sheet import A3, A4, BLOCK_HEIGHT
+from ..sizes.errors import ExportError
+from ..sizes.units import MM_PER_INCH
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..sheet.clip import Rectangle
-    from ..sheet.sheet import Sheet
+    from .sheet.clip import Rectangle
+    from .sheet.sheet import Sheet
 
     Floats = NDArray[np.float64]
 

@@ -7,30 +7,30 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...check.progress import run_through
-from ...sizes.errors import ExportError
-from ..lines.hidden import lines_of
-from ..lines.layout import REDUCTIONS, SPACE, Layout, view_from
-from ..lines.picture import LEAVES, draw_lines, scale_words
-from ..lines.surface import surface_of
-from ..lines.title_block import Titles, draw_title_block
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
-from ..sheet.lettering import shortened, text_width
-from ..sheet.sheet import A3, A4, BLOCK_HEIGHT
-from .variants import differences
+from ..check.progress import run_through
+from ..reports.variants import differences
+from ..sizes.errors import ExportError
+from .lines.hidden import lines_of
+from .lines.seen import surface_of
+from .lines.title_block import Titles, draw_title_block
+from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
+from .sheet.lettering import shortened, text_width
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT
+from .table_page import LEAVES, draw_lines, scale_words
+from .views import REDUCTIONS, SPACE, Layout, view_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from ...check.progress import Steps
-    from ..lines.hidden import Lines
-    from ..lines.layout import ViewFrom
-    from ..lines.picture import Leaves
-    from ..sheet import Drawing
-    from ..sheet.sheet import Sheet
-    from .variants import Difference, Variant
+    from ..check.progress import Steps
+    from ..reports.variants import Difference, Variant
+    from .lines.hidden import Lines
+    from .sheet import Drawing
+    from .sheet.sheet import Sheet
+    from .table_page import Leaves
+    from .views import ViewFrom
 
     Floats = NDArray[np.float64]
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from .sheet import BLACK, WHITE, Pen
-from .sheet.dimensions import NARROW
+from . import BLACK, WHITE, Pen
+from .dimensions import NARROW
 
 if TYPE_CHECKING:
-    from ..check.row.openings import Verdict
-    from .sheet import Drawing
+    from ...check.row.openings import Verdict
+    from . import Drawing
 
 BLUE: Final = "#0072B2"
 SKY: Final = "#56B4E9"

@@ -7,16 +7,16 @@ import re
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
-from ...sizes.units import MM_PER_INCH, format_size
+from ..sizes.units import MM_PER_INCH, format_size
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from ...check.apart.assembly_order import Arrival, AssemblyOrder, Pose, Step
-    from ...check.apart.blocking import Blocking, Direction
-    from ...sizes.units import Units
-    from ...wood.assembly import Assembly
-    from ...wood.part import Role
+    from ..check.apart.assembly_order import Arrival, AssemblyOrder, Pose, Step
+    from ..check.apart.blocking import Blocking, Direction
+    from ..sizes.units import Units
+    from ..wood.assembly import Assembly
+    from ..wood.part import Role
 
 PROPOSED: Final = "Proposed order; dry-fit before glue."
 """What every sheet of steps says."""

@@ -1,13 +1,13 @@
-"""Ranked contributions as bars: the largest first, with what they make together."""
+"""What matters for a leaf's tolerances on a sheet of paper: contributions as bars, the largest first."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..palette import BLUE, GRAY, ORANGE, PALE, SKY
-from ..sheet import BLACK, WHITE, Pen
-from ..sheet.dimensions import (
+from ..sizes.units import format_amount
+from .sheet import BLACK, WHITE, Pen
+from .sheet.dimensions import (
     LARGE_LETTERS,
     LETTERS,
     NARROW,
@@ -17,14 +17,19 @@ from ..sheet.dimensions import (
     TITLE_LETTERS,
     fitted,
 )
-from ..sheet.lettering import shortened, text_width, wrapped
-from ..sheet.sheet import A4, CAUTION
+from .sheet.lettering import shortened, text_width, wrapped
+from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
+from .sheet.save import both_files, save_files
+from .sheet.sheet import A4, CAUTION
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
+    from ..check.tolerance.report import RowTolerance, ToleranceReport
+    from ..sizes.units import Units
+    from .sheet import Drawing
+    from .sheet.clip import Rectangle
 
 MOST: Final = 24
 """Bars on a sheet; the rest is one bar."""
@@ -159,3 +164,39 @@ def _dot(drawing: Drawing, x: float, y: float) -> None:
 
 def _percent(share: float) -> str:
     return f"{share * 100:.0f} %" if share >= 0.0995 or share == 0 else f"{share * 100:.1f} %"
+
+
+def save_tolerance_pictures(report: ToleranceReport, folder: Path, date: str) -> list[str]:
+    """What matters in each view of each leaf, `L1-side-dimensions` and so on; the names of all files written.
+
+    Raises ExportError.
+    """
+    return save_files(both_files(_of_dimensions(report, date)), folder)
+
+
+def _of_dimensions(report: ToleranceReport, date: str) -> Iterator[tuple[str, Drawing]]:
+    for leaf in report.leaves:
+        for row in (leaf.side, leaf.plan):
+            bars = _bars(row, report.units)
+            if bars:
+                seen = "side view" if row.view == "side" else "plan view"
+                yield (
+                    f"{leaf.leaf}-{row.view}-dimensions",
+                    ranked_bars(
+                        bars,
+                        title=f"{leaf.leaf}, {seen}: what matters",
+                        table=report.table,
+                        date=date,
+                        note="Shares of the worst case: how much the tolerance of each dimension takes from the room.",
+                    ),
+                )
+
+
+def _bars(row: RowTolerance, units: Units) -> list[Bar]:
+    if row.governing is None:
+        return []
+    return [
+        Bar(one.name, format_amount(round(one.amount, 3), units), one.of_worst)
+        for one in row.governing.effects
+        if one.amount > 0
+    ]

@@ -7,21 +7,21 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...sizes.tolerances import CONTACT
-from ..sheet import Pen
-from ..sheet.dimensions import LETTERS, leader, spread
-from ..sheet.lettering import text_width
-from .seen import Grid, Seen, Sorted
+from ..sizes.tolerances import CONTACT
+from .lines.seen import Grid, Seen, Sorted
+from .sheet import Pen
+from .sheet.dimensions import LETTERS, leader, spread
+from .sheet.lettering import text_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from ...wood.part import Part
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
-    from .surface import Surface
+    from ..wood.part import Part
+    from .lines.seen import Surface
+    from .sheet import Drawing
+    from .sheet.clip import Rectangle
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

@@ -1,0 +1,274 @@
+"""The exploded view of a table on a sheet of paper: groups in insets of their own, like parts once on demand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ..check.apart.explosion import lay_out
+from ..check.progress import run_through, share_of
+from ..sizes.errors import ExportError
+from .exploded_parts import CLEAR, arrange, corners, draw_ways, explosion_in, places_at_the_end
+from .lines.hidden import lines_of
+from .lines.seen import surface_of
+from .lines.title_block import Titles, draw_title_block
+from .part_labels import column_width, draw_labels
+from .sheet.dimensions import LETTERS, THIN
+from .sheet.lettering import text_width
+from .slide_page.labels import scale_name
+from .table_page import RISE, draw_lines, scale_words
+from .views import SPACE, Layout, view_from
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from ..check.apart.explosion import Explosion
+    from ..check.progress import Steps
+    from ..wood.assembly import Assembly
+    from .sheet import Drawing
+    from .sheet.sheet import Sheet
+    from .views import ViewFrom
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """Units that are alike: the labels of their parts, those of the first unit first."""
+
+    units: tuple[tuple[str, ...], ...]
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """Labels of the parts of the first."""
+        return self.units[0]
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.units)
+
+
+def repeats_of(assembly: Assembly, units: Sequence[Sequence[str]]) -> tuple[Repeat, ...]:
+    """Units of the same role whose parts have the same shapes, in order; each unit is in one."""
+    found: dict[object, list[tuple[str, ...]]] = {}
+    for labels in units:
+        parts = [assembly.by_label[label] for label in labels]
+        found.setdefault(tuple((part.role, part.shape) for part in parts), []).append(tuple(labels))
+    return tuple(Repeat(tuple(alike)) for alike in found.values())
+
+
+def unit_texts(assembly: Assembly, repeats: Sequence[Repeat], once: bool) -> dict[str, str]:
+    """Label of a part → what its unit's label on the paper says.
+
+    Parameters
+    ----------
+    once : only for the first of units that are alike, with their number
+    """
+    found = {}
+    for repeat in repeats:
+        for labels in repeat.units[:1] if once else repeat.units:
+            part = assembly.by_label[labels[0]]
+            name = part.name.partition(",")[0] if len(labels) == 1 else group_name(assembly, labels)
+            count = f" ×{repeat.count}" if once and repeat.count > 1 else ""
+            found |= dict.fromkeys(labels, f"{'+'.join(labels)} {name}{count}")
+    return found
+
+
+def group_name(assembly: Assembly, labels: Sequence[str]) -> str:
+    """What parts that are glued up are called together."""
+    return assembly.by_label[labels[0]].role.replace("_", " ")
+
+
+_HEIGHT: Final = 90.0
+"""Of the drawing in an inset at most, mm on the paper."""
+
+_AROUND: Final = 4.0
+_HEADING: Final = 7.0
+_BESIDE: Final = 16.0
+"""Room around the drawing, for the heading and for labels at either side, mm."""
+
+_OUT: Final = 1.3
+"""By how much of its own size a part comes out from behind another: more than all of it."""
+
+_PARTS: Final = (1, 2, 5, 10, 20, 50, 100)
+"""Reductions of ISO 5455 (from memory)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Inset:
+    """A group taken apart."""
+
+    explosion: Explosion
+    repeat: Repeat
+    view: ViewFrom
+    parts: int
+    low: Floats
+    high: Floats
+    """(2,) float each: corners of the drawing, mm in the view's axes."""
+
+    @property
+    def scale(self) -> float:
+        """Of the paper."""
+        return self.view.enlarged / self.parts
+
+    @property
+    def heading(self) -> str:
+        """What stands above it."""
+        name = group_name(self.explosion.layout.assembly, self.repeat.first)
+        scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
+        return f"{name.capitalize()} ×{self.repeat.count}, {scale}"
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height, mm on the paper."""
+        width, height = ((self.high - self.low) * self.scale).tolist()
+        least = text_width(self.heading, LETTERS)
+        return max(width + 2 * _BESIDE, least) + 2 * _AROUND, height + 2 * _AROUND + _HEADING
+
+    def draw(self, drawing: Drawing, sheet: Sheet, left: float, bottom: float) -> None:
+        """Puts it on the sheet with its lower left corner at a point, mm."""
+        width, height = self.size
+        box = left, bottom, left + width, bottom + height
+        drawing.rectangle(box, None, THIN, name="inset")
+        drawing.text(self.heading, left + _AROUND, box[3] - 3.0, LETTERS, vertical="top", weight=0.15)
+        middle = np.array([left + width / 2, bottom + (height - _HEADING) / 2 + 1.0])
+        place = middle - (self.low + self.high) / 2 * self.scale
+        layout = Layout(sheet, self.parts, self.scale, place, box)
+        assembly = self.explosion.layout.assembly
+        parts = [assembly.by_label[label] for label in self.repeat.first]
+        places = places_at_the_end(self.explosion, self.repeat.first)
+        surface = surface_of(parts, self.view.axes, places)
+        drawn = draw_lines(drawing, lines_of(surface), layout)
+        ways = draw_ways(drawing, self.explosion, surface, layout, self.repeat.first)
+        texts = [part.label for part in parts]
+        room = left + 1.0, bottom + 1.0, box[2] - 1.0, box[3] - _HEADING
+        draw_labels(
+            drawing, texts, surface, np.concatenate([drawn, ways]), self.scale, place, room, 0.0, CLEAR
+        )
+
+
+def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -> list[Inset]:
+    """An inset for each kind of unit that is glued up of several parts, the first of each taken apart.
+
+    Raises
+    ------
+    PartError : for features that run together
+    ExportError : where one is too large for the paper
+    """
+    return [_inset(assembly, repeat, view) for repeat in repeats if len(repeat.first) > 1]
+
+
+def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
+    """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
+    order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
+    for parts in _PARTS:
+        explosion = explosion_in(order, view, view.enlarged / parts, _OUT)
+        points = corners(explosion, view.axes, repeat.first)[:, :2]
+        inset = Inset(explosion, repeat, view, parts, points.min(axis=0), points.max(axis=0))
+        if (inset.high - inset.low)[1] * inset.scale <= _HEIGHT:
+            return inset
+    raise ExportError(
+        f"{assembly.name} cannot be drawn exploded: {'+'.join(repeat.first)} is too large for the paper even at"
+        f" 1:{_PARTS[-1]}."
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class ExplodedPage:
+    """What goes where on the sheet.
+
+    Parameters
+    ----------
+    shown : labels of the parts that are drawn
+    texts : of their units' labels, by label of the part; empty without labels
+    """
+
+    explosion: Explosion
+    view: ViewFrom
+    layout: Layout
+    insets: list[Inset]
+    shown: tuple[str, ...]
+    texts: dict[str, str]
+
+    def drawing(self, date: str) -> Steps[Drawing]:
+        """The sheet; the date as it is to stand in the title block."""
+        assembly, layout, view = self.explosion.layout.assembly, self.layout, self.view
+        drawing = layout.sheet.drawing(f"{assembly.name}: {view.name.lower()}, exploded")
+        parts = [part for part in assembly.parts if part.label in self.shown]
+        surface = surface_of(parts, view.axes, places_at_the_end(self.explosion, self.shown))
+        lines = lines_of(surface)
+        yield 0.3
+        edges = draw_lines(drawing, lines, layout)
+        yield 0.6
+        ways = draw_ways(drawing, self.explosion, surface, layout, self.shown)
+        bottom = layout.sheet.frame[1] + SPACE / 2
+        for inset in self.insets:
+            inset.draw(drawing, layout.sheet, layout.sheet.frame[0] + SPACE / 2, bottom)
+            bottom += inset.size[1] + SPACE / 2
+        yield 0.8
+        if self.texts:
+            rise = 0.0 if view.isometric else RISE
+            texts, drawn = [self.texts[part.label] for part in parts], np.concatenate([edges, ways])
+            draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise, CLEAR)
+        titles = Titles(assembly.name, view.name, "exploded", scale_words(view, layout.parts), date)
+        draw_title_block(drawing, layout.sheet, titles)
+        return drawing
+
+
+def exploded_page(
+    assembly: Assembly, *, view: str = "isometric", once: bool = False, labels: bool = False,
+    sheet: Sheet | None = None,
+) -> Steps[ExplodedPage]:  # fmt: skip
+    """A table taken apart, leaves as its top.
+
+    Parameters
+    ----------
+    view : one of `VIEWS`, or a direction as of `view_from`
+    once : each of several like units only once, all with labels, and those of several with their number
+    labels : with the labels of the units that are seen
+    sheet : A4 or A3 where it must be that
+
+    Raises
+    ------
+    PartError : where a part has no sound section
+    ExportError : for another view, or where it is too large for the sheet
+    """
+    seen = view_from(view)
+    yield 0.0
+    order = lay_out(assembly, assembly.cover)
+    yield 0.3
+    repeats = repeats_of(assembly, order.units.members)
+    shown = tuple(
+        label for repeat in repeats for unit in repeat.units[: 1 if once else None] for label in unit
+    )
+    texts = unit_texts(assembly, repeats, once) if labels or once else {}
+    insets = insets_of(assembly, repeats, seen)
+    beside = column_width(list(texts.values())) if texts else SPACE
+    left = max((inset.size[0] for inset in insets), default=0.0)
+    arranged = arrange(order, seen, shown, sheet, left + beside, beside)
+    explosion, layout = yield from share_of(arranged, 0.4, 1.0)
+    return ExplodedPage(explosion, seen, layout, insets, shown, texts)
+
+
+def exploded_steps(
+    assembly: Assembly, *, date: str, view: str = "isometric", once: bool = False, labels: bool = False,
+    sheet: Sheet | None = None,
+) -> Steps[Drawing]:  # fmt: skip
+    """The drawing of `exploded_page`, with a date as it is to stand in the title block."""
+    steps = exploded_page(assembly, view=view, once=once, labels=labels, sheet=sheet)
+    page = yield from share_of(steps, 0.0, 0.7)
+    return (yield from share_of(page.drawing(date), 0.7, 1.0))
+
+
+def exploded_picture(
+    assembly: Assembly, *, date: str, view: str = "isometric", once: bool = False, labels: bool = False,
+    sheet: Sheet | None = None,
+) -> Drawing:  # fmt: skip
+    """The same without a pause."""
+    steps = exploded_steps(assembly, date=date, view=view, once=once, labels=labels, sheet=sheet)
+    return run_through(steps)
