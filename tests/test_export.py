@@ -84,6 +84,74 @@ def test_glb_is_the_same_in_meters_with_y_up(exported: tuple[Path, dict]) -> Non
         np.testing.assert_array_equal(accessor["max"], points.max(axis=0))
 
 
+def glb_triangles(path: Path) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+    """Name of each node → corners, (m, 3, 3) in meters, and their stored normals, (m, 3, 3), parsed from the binary.
+
+    By the layout in the glTF 2.0 specification (Khronos; ISO/IEC 12113): a header of three words of 4 bytes (magic,
+    version, length), then chunks of length, type and data, all little-endian (4.4); accessors of component type 5126
+    are 4-byte floats, VEC3 three of them (3.6.2.2), at the byte offsets of accessor and view.
+    """
+    data = path.read_bytes()
+    chunks, at = {}, 12
+    while at < len(data):
+        length, kind = struct.unpack_from("<I4s", data, at)
+        chunks[kind] = data[at + 8 : at + 8 + length]
+        at += 8 + length
+    gltf, binary = json.loads(chunks[b"JSON"]), chunks[b"BIN\0"]
+
+    def values(number: int) -> np.ndarray:
+        accessor = gltf["accessors"][number]
+        assert (accessor["componentType"], accessor["type"]) == (5126, "VEC3")
+        view = gltf["bufferViews"][accessor["bufferView"]]
+        start = view.get("byteOffset", 0) + accessor.get("byteOffset", 0)
+        return np.frombuffer(binary, "<f4", 3 * accessor["count"], start).reshape(-1, 3, 3).astype(float)
+
+    found = {}
+    for node in gltf["nodes"]:
+        assert node.keys() <= {"name", "mesh"}, (
+            "no transform: counter-clockwise corners face the viewer (3.7.2.1)"
+        )
+        (primitive,) = gltf["meshes"][node["mesh"]]["primitives"]
+        assert primitive.get("mode", 4) == 4, "triangles (3.7.2.1)"
+        assert "indices" not in primitive
+        attributes = primitive["attributes"]
+        found[node["name"]] = values(attributes["POSITION"]), values(attributes["NORMAL"])
+    return found
+
+
+def test_glb_normals_are_unit_vectors_that_point_outward(exported: tuple[Path, dict]) -> None:
+    """By the divergence theorem the volume is a third of the sum of area · (point · outward normal): turned inside
+    out, it is negative. So it is for the stored normals, and for those that the order of the corners makes."""
+    folder, _ = exported
+    for label, (corners, normals) in glb_triangles(folder / "assembly.glb").items():
+        np.testing.assert_allclose(np.linalg.norm(normals, axis=2), 1.0, atol=1e-6)
+        twice_area = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        areas = np.linalg.norm(twice_area, axis=1) / 2
+        stored = (areas[:, None] * (corners * normals).sum(axis=2)).sum() / 9
+        by_order = (corners[:, 0] * twice_area).sum() / 6
+        volume = solid(stl_triangles(folder / f"{label}.stl")).volume() / 1000.0**3
+        assert volume > 0
+        assert stored == pytest.approx(volume, rel=1e-3), label
+        assert by_order == pytest.approx(volume, rel=1e-3), label
+
+
+def test_glb_normals_of_a_plain_board_by_hand(tmp_path: Path) -> None:
+    """The front ledger strip of the quilting table, 1464.6 by 17.7 by 30 mm, with its middle at x 0, y -453.45 and
+    z 737.3: meters and y up make that (0, 0.7373, 0.45345). From there every face's normal points away."""
+    export(build(EXAMPLES["quilting"].table()), tmp_path)
+    corners, normals = glb_triangles(tmp_path / "assembly.glb")["LEDG1"]
+    middle, half = np.array([0.0, 0.7373, 0.45345]), np.array([0.7323, 0.015, 0.00885])
+    faces = set()
+    for triangle, three in zip(corners, normals, strict=True):
+        assert (three == three[0]).all()
+        axis = int(np.abs(three[0]).argmax())
+        sign = np.sign(three[0, axis])
+        np.testing.assert_allclose(three[0], sign * np.eye(3)[axis], atol=1e-6)
+        np.testing.assert_allclose(triangle[:, axis], middle[axis] + sign * half[axis], atol=1e-6)
+        faces.add((axis, int(sign)))
+    assert len(faces) == 6
+
+
 def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way", encoding="utf-8")
     with pytest.raises(ExportError, match="name another folder"):

@@ -1,0 +1,156 @@
+"""Choices of the proposed order of assembly: who goes in when, and which of several free ways it takes.
+
+All of them are common practice, no source; the reasons stand beside the expected values, which are written by hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from addon.check.apart.assembly_order import AssemblyOrder, assembly_order
+from addon.designs.table import build
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.paper.steps.words import title_of
+from addon.wood.assembly import Assembly, Move, StowPath
+from addon.wood.part import Part
+from tests.line_samples import box
+
+QUILTING = EXAMPLES["quilting"].table()
+
+
+def board(label: str, role: str, low: tuple[float, float, float], high: tuple[float, float, float]) -> Part:
+    """A block between two corners, mm."""
+    size = tuple(b - a for a, b in zip(low, high, strict=True))
+    return replace(box(size, low, label), role=role)
+
+
+def way_of(label: str, *parts: Part, paths: tuple[StowPath, ...] = ()) -> str | None:
+    """The direction in which a part moves when it goes in."""
+    steps = assembly_order(Assembly("A", parts, (), paths)).steps
+    (way,) = [one.way for step in steps for one in step.arrivals if one.parts == (label,)]
+    return way
+
+
+def arrivals(order: AssemblyOrder) -> list[list[tuple[str, str | None]]]:
+    """Label and way of all that goes in, step by step; glued-up parts as "A+B"."""
+    return [
+        [("+".join(one.parts), one.way) for one in step.arrivals]
+        for step in order.steps
+        if step.kind == "put-in"
+    ]
+
+
+# -- the quilting table, from its drawing
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_the_quilting_table_goes_together_in_this_order_and_along_these_ways() -> None:
+    """Upside down, so "+z" is downward onto the bottom panel, until the table is turned over.
+
+    Through ribs reach from long side to long side, so the segments between them come after them. The short sides
+    stand between the long ones (butted corners): they are pressed onto the ends of their segments first, then the long
+    sides from front and back onto the ends of ribs and short sides, with no face sliding along fresh glue. End stops
+    stand between segments, legs on the bottom panel in the corners that the sides make. Upright again, ledger strips
+    are let down into the well and leaves slide in through their slots: L1 and L2 from front and back (S1, S2), L3 from
+    the right (S4), L4 from the left (S3).
+    """
+    order = assembly_order(build(QUILTING))
+    down, down_upright = "+z", "-z"
+    assert arrivals(order) == [
+        [("B1", None), *((f"R{number}", down) for number in range(1, 5))],
+        [(f"R{number}", down) for number in range(5, 20)],
+        [("S3", "+x"), ("S4", "-x")],
+        [("S1", "+y"), ("S2", "-y")],
+        [("STOP1", down), ("STOP2", down)],
+        [(f"LEG{one}+LEG{one + 1}", down) for one in (1, 3, 5, 7)],
+        [("LEDG1", down_upright), ("LEDG2", down_upright)],
+        [("L1", "+y"), ("L2", "-y"), ("L3", "-x"), ("L4", "+x")],
+    ]
+    assert [title_of(build(QUILTING), step) for step in order.steps] == [
+        "Glue up legs",
+        "Bottom panel and through ribs",
+        "Rib segments",
+        "Left side and right side",
+        "Front side and back side",
+        "End stops",
+        "Legs",
+        "Turn over",
+        "Ledger strips",
+        "Cover leaves",
+    ]
+
+
+def test_mitered_sides_go_on_in_one_step() -> None:
+    """No mitered side stands between others: all four close at once, held by one band clamp."""
+    order = assembly_order(build(set_values(QUILTING, {"table.corner_joint": "mitered"})))
+    sides = [step.moved for step in order.steps if "S1" in step.moved]
+    assert [set(moved) for moved in sides] == [{"S1", "S2", "S3", "S4"}]
+
+
+def test_strips_go_in_from_the_bottom_panel_up() -> None:
+    """Upside down, kickers (above a leaf's way) lie nearest to the bottom panel, guides beside it, runners on top of
+    both: whatever lies deeper goes in first. Fixed tops rest on ledger strips, so they come after them."""
+    strips = {"stowing.runners": True, "stowing.kickers": True, "stowing.guides": True}
+    order = assembly_order(build(set_values(EXAMPLES["seed-bench"].table(), strips)))
+    roles = [step.role for step in order.steps if step.kind != "glue-up"]
+    assert roles[roles.index("side") :] == [
+        "side", "side", "kicker", "guide", "runner", "leg", None, "ledger", "top", "leaf"
+    ]  # fmt: skip
+
+
+# -- which of several free ways, on blocks
+# ------------------------------------------------------------------------------------------------------------------
+
+PLATE = board("P", "bottom", (0, 0, 10), (100, 100, 20))
+
+
+def test_from_above_where_nothing_else_decides() -> None:
+    """A block that rests on a plate is let down onto it, though it could be pushed in from four sides. Upside down,
+    it stands on the plate's underside; upright, on its upper face."""
+    assert way_of("R", PLATE, board("R", "rib", (40, 40, 0), (60, 60, 10))) == "+z"
+    assert way_of("T", PLATE, board("T", "ledger", (40, 40, 20), (60, 60, 30))) == "-z"
+
+
+def test_onto_the_face_that_it_is_glued_to_rather_than_along_it() -> None:
+    """A board on the end of another is pressed onto it: let down from above, it would wipe the glue off."""
+    rib = board("R", "rib", (0, 0, 0), (100, 18, 60))
+    assert way_of("S", rib, board("S", "side", (100, -40, 0), (118, 60, 60))) == "-x"
+    assert way_of("S", rib, board("S", "side", (-18, -40, 0), (0, 60, 60))) == "+x"
+
+
+def test_from_above_where_it_comes_to_rest_on_both() -> None:
+    """A block in a corner: it is let down along the wall onto the plate, whose weight and glue then hold it."""
+    wall = board("W", "rib", (0, 0, -50), (18, 100, 10))
+    assert way_of("LEG1", PLATE, wall, board("LEG1", "leg", (18, 40, -50), (36, 60, 10))) == "+z"
+
+
+def test_not_from_below_while_a_way_from_the_side_is_free() -> None:
+    """Upright, nobody presses a board up from below with wet glue while it can be pushed in along a free side."""
+    walls = (
+        board("R1", "rib", (0, 0, -20), (10, 100, 10)),
+        board("R2", "rib", (10, 0, -20), (100, 40, 10)),
+        board("R3", "rib", (10, 60, -20), (100, 100, 10)),
+    )
+    assert way_of("T", PLATE, *walls, board("T", "ledger", (50, 40, 0), (100, 60, 10))) == "-x"
+
+
+def test_a_leaf_through_its_slot_even_where_it_could_come_from_above() -> None:
+    """The order shows how the leaf stows: through its slot, here from the back."""
+    leaf = board("L1", "leaf", (20, 20, 20), (80, 80, 30))
+    outward = np.array([0.0, 1.0, 0.0])
+    path = StowPath("L1", "P", (Move(200.0 * outward, np.zeros(3)),), 0.0, outward)
+    assert way_of("L1", PLATE, leaf, paths=(path,)) == "-y"
+
+
+@pytest.mark.parametrize(("count", "steps"), [(16, [16]), (17, [8, 9]), (33, [11, 11, 11])])
+def test_many_like_parts_are_shared_out_evenly(count: int, steps: list[int]) -> None:
+    """More than 16 in one picture are not read any more; handfuls of one size, not a full one and a rest of one."""
+    ribs = [board(f"R{n}", "rib", (2.0 * n, 0, 0), (2.0 * n + 1, 100, 10)) for n in range(count)]
+    wide = board("P", "bottom", (0, 0, 10), (2.0 * count, 100, 20))
+    found = assembly_order(Assembly("A", (wide, *ribs), (), ()))
+    sizes = [sum(label != "P" for label in step.moved) for step in found.steps]
+    assert sizes == steps
