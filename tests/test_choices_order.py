@@ -14,7 +14,7 @@ from addon.check.apart.assembly_order import AssemblyOrder, assembly_order
 from addon.designs.table import build
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
-from addon.paper.steps.words import title_of
+from addon.reports.steps import title_of
 from addon.wood.assembly import Assembly, Move, StowPath
 from addon.wood.part import Part
 from tests.line_samples import box
