@@ -115,7 +115,7 @@ def measure(repeat: int) -> list:
     check_time = best(lambda: check_prepared(table, prepared), repeat)
     kernel_time = best(slide_all, repeat)
     proof_time = best(lambda: prove_leaves(prepared), repeat)
-    matrix_time = best(lambda: leaf_matrix(table, prepared), max(3, repeat // 5))
+    matrix_time = best(lambda: leaf_matrix(prepared), max(3, repeat // 5))
     drawing_time = best(lambda: line_picture(assembly, date=""), max(3, repeat // 5))
     explosion_time = best(
         lambda: explode(lay_out(assembly, assembly.cover), np.full(6, 60.0)), max(3, repeat // 5)
@@ -141,19 +141,19 @@ def measure(repeat: int) -> list:
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
         ("ten times the parts: full check, as a multiple", "%.1f x" % (larger_time / check_time), "<= 12 x"),
-        *_toleranced(table),
+        *_toleranced(assembly),
     ]
 
 
-def _toleranced(table) -> list:  # noqa: ANN001
+def _toleranced(assembly) -> list:  # noqa: ANN001
     """Rows of the tolerance analysis: time of ten thousand tables, memory of ten times as many."""
     import tracemalloc
 
     from addon.check.tolerance import analyze
 
-    seconds = best(lambda: analyze(table, count=10_000, guided=0, wanted=None), 3)
+    seconds = best(lambda: analyze(assembly, count=10_000, guided=0, wanted=None), 3)
     tracemalloc.start()
-    analyze(table, count=100_000, guided=0, wanted=None)
+    analyze(assembly, count=100_000, guided=0, wanted=None)
     megabytes = tracemalloc.get_traced_memory()[1] / 1e6
     tracemalloc.stop()
     return [

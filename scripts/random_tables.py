@@ -16,7 +16,6 @@ from addon.designs.table.parameters import (
     Bottom,
     Leaves,
     Legs,
-    Limits,
     Outside,
     Ribs,
     Sides,
@@ -26,6 +25,7 @@ from addon.designs.table.parameters import (
     Well,
 )
 from addon.sizes.errors import DryAssemblyError
+from addon.wood.limits import Limits
 from addon.wood.stock import Stock, sanded_limits
 from plain_boxes import SLIVER, PlainTable
 

@@ -29,4 +29,4 @@ def worked_out(changes: Changes, table: Table = QUILTING) -> tuple[Matrix, Prepa
     """The matrix of a changed table."""
     table = set_values(table, changes)
     prepared = prepare(build(table))
-    return leaf_matrix(table, prepared), prepared, table
+    return leaf_matrix(prepared), prepared, table

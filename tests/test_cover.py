@@ -115,6 +115,11 @@ def table_with(example="quilting", **sections):
     )
 
 
+def sawn(table):
+    """The table sawn to 0.3 mm."""
+    return replace(table, tolerances=replace(table.tolerances, sawn_size=0.3))
+
+
 TABLES = {
     "across": table_with(),
     "mitered": table_with(table={"corner_joint": "mitered"}),
@@ -168,7 +173,7 @@ def test_gaps_and_end_gaps_are_those_of_the_file(name):
 def test_tolerances_of_the_play():
     """Butted corners: one sawn length, four sawn widths, two thicknesses from one stock with its spreads. By hand."""
     table = TABLES["across"]
-    own = cover_of(build(table), sawn=0.3)
+    own = cover_of(build(sawn(table)))
     names = [(one.part, one.name, one.coefficient) for one in own.play.dimensions]
     assert names == [
         ("S1", "length", 1), ("S3", "thickness", -1), ("S4", "thickness", -1),
@@ -196,7 +201,7 @@ def test_lifting_a_leaf_out():
     """By its long edges, which are rounded, and by its ends, which are square; the rest of the play in every case."""
     table = TABLES["across"]
     assembly = build(table)
-    own = cover_of(assembly, sawn=0.3)
+    own = cover_of(build(sawn(table)))
     length, width, thickness = assembly.by_label["L1"].shape.size
     r = table.leaves.edge_radius
     side, end = own.by_side[0], own.by_end[0]

@@ -11,7 +11,7 @@ from scipy.optimize import linprog
 from addon.check.forces import friction
 from addon.check.forces.jamming import climbs, judge
 from addon.check.row.profile import Chamfer, Row, RowOpening
-from addon.designs.table.parameters import Limits
+from addon.wood.limits import Limits
 
 # -- outside view: can forces within the friction cones hold a leaf?
 # ------------------------------------------------------------------------------------------------------------

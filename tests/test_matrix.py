@@ -70,7 +70,7 @@ def test_own_places_of_random_tables_are_as_the_check_says() -> None:
     for number in range(6):
         table, assembly = sound_table(f"matrix/{number}")
         prepared = prepare(assembly)
-        matrix = leaf_matrix(table, prepared)
+        matrix = leaf_matrix(prepared)
         assert len(matrix.cells) == 4 * len(matrix.leaves) ** 2
         for result in check_prepared(table, prepared).leaves:
             own = as_checked(matrix.cell(result.leaf, result.leaf))
@@ -89,7 +89,7 @@ def test_all_leaves_of_the_quilting_table_change_places_freely() -> None:
         assert cell.outer_end == cell.proud == pytest.approx(-19.2)
         assert cell.end_gap == pytest.approx(1.5)
     assert matrix.interchangeable
-    assert matrix_findings(matrix) == []
+    assert matrix_findings(matrix, "mm") == []
 
 
 def _no_turns_alike(_prepared: Prepared, _path: StowPath, _pieces: Pieces) -> dict[Turn, Turn]:

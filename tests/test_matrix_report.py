@@ -18,7 +18,7 @@ from tests.matrix_samples import cut, worked_out
 
 def test_the_table_for_the_shop_has_a_column_a_place_and_says_below_what_is_amiss() -> None:
     matrix, _, _ = worked_out({**cut(0, "L1", "width", 2.7), **cut(1, "L2", "length", 25.0, "end")})
-    lines = matrix_text(matrix).splitlines()
+    lines = matrix_text(matrix, "Quilting table", "mm").splitlines()
     rule = next(number for number, line in enumerate(lines) if set(line) == {"-"})
     table = lines[rule + 1 : lines.index("", rule)]
     assert {len(line) for line in lines[rule - 2 : rule + 1]} == {len(lines[rule])}
@@ -46,14 +46,14 @@ def test_the_table_for_the_shop_has_a_column_a_place_and_says_below_what_is_amis
 
 def test_the_table_speaks_the_units_of_its_table() -> None:
     bench = EXAMPLES["seed-bench"].table()
-    text = matrix_text(leaf_matrix(bench, prepare(build(bench))))
+    text = matrix_text(leaf_matrix(prepare(build(bench))), bench.name, bench.units)
     assert "(smallest clearance, in)" in text
     assert text.endswith("Every leaf fits every place, whichever way round.")
 
 
 def test_the_document_holds_every_cell_in_millimeters() -> None:
     matrix, _, _ = worked_out(cut(0, "L1", "width", 2.7))
-    document = json.loads(json.dumps(matrix_document(matrix), allow_nan=False))
+    document = json.loads(json.dumps(matrix_document(matrix, "Quilting table", "mm"), allow_nan=False))
     assert (document["units"], document["interchangeable"], document["leaves"]) == (
         "mm",
         False,
@@ -70,7 +70,7 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
     matrix, prepared, table = worked_out(
         {**cut(0, "L1", "width", 2.7), **cut(1, "L2", "length", 25.0, "end")}
     )
-    wide, long = matrix_findings(matrix)
+    wide, long = matrix_findings(matrix, "mm")
     assert {finding.severity for finding in (wide, long)} == {"note"}
     assert {finding.rule for finding in (wide, long)} == {"leaf-elsewhere"}
     assert (wide.leaf, wide.amount) == ("L1", pytest.approx(0.7))
@@ -93,4 +93,4 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
 def test_where_nothing_stops_any_leaf_no_leaf_is_singled_out() -> None:
     matrix, _, _ = worked_out({"stowing.end_stops": False})
     assert {cell.place for cell in matrix.cells if not cell.stops_home} == {"L3", "L4"}
-    assert matrix_findings(matrix) == []
+    assert matrix_findings(matrix, "mm") == []

@@ -30,6 +30,7 @@ from addon.reports.tolerance import CAUTION, tolerance_document, tolerance_text
 
 QUILTING = EXAMPLES["quilting"].table()
 BENCH = EXAMPLES["seed-bench"].table()
+UNITS = {table.name: table.units for table in (QUILTING, BENCH)}
 
 
 def with_tolerances(table: Table, **changes: Any) -> Table:
@@ -42,12 +43,12 @@ COARSE = with_tolerances(QUILTING, opening_size=0.5, opening_place=1.5, groove_p
 
 @pytest.fixture(scope="module")
 def coarse() -> ToleranceReport:
-    return analyze(COARSE, count=1000, seed=3, guided=20)
+    return analyze(build(COARSE), count=1000, seed=3, guided=20)
 
 
 @pytest.fixture(scope="module")
 def bench() -> ToleranceReport:
-    return analyze(BENCH, count=1000, seed=3, guided=20)
+    return analyze(build(BENCH), count=1000, seed=3, guided=20)
 
 
 def test_random_tables_stay_within_the_worst_case(coarse: ToleranceReport, bench: ToleranceReport) -> None:
@@ -65,11 +66,8 @@ def test_random_tables_stay_within_the_worst_case(coarse: ToleranceReport, bench
 def test_the_case_is_what_the_proof_finds_there(coarse: ToleranceReport) -> None:
     """The row rebuilt with the deviations of the case, by name."""
     prepared = prepare(build(COARSE))
-    register = Register(COARSE)
-    models = {
-        (one.leaf, one.view): one
-        for one in row_models(COARSE, prepared.assembly, leaf_rows(prepared), register)
-    }
+    register = Register(prepared.assembly)
+    models = {(one.leaf, one.view): one for one in row_models(leaf_rows(prepared), register)}
     for row in coarse.rows:
         assert row.case is not None
         off = np.array([row.case.deviations.get(one.name, 0.0) for one in register.found])
@@ -117,7 +115,7 @@ def test_leaves_and_shares_agree(coarse: ToleranceReport) -> None:
 
 
 def as_plain(report: ToleranceReport) -> dict[str, Any]:
-    return json.loads(json.dumps(tolerance_document(report)))
+    return json.loads(json.dumps(tolerance_document(report, UNITS[report.name])))
 
 
 def nearly(a: Any, b: Any) -> bool:
@@ -130,9 +128,9 @@ def nearly(a: Any, b: Any) -> bool:
 
 def test_pieces_and_wholes_agree(coarse: ToleranceReport) -> None:
     """Counts are the same, lengths to the last digits of the arithmetic; another seed gives other ones."""
-    pieces = analyze(COARSE, count=1000, seed=3, guided=20, at_once=400)
+    pieces = analyze(build(COARSE), count=1000, seed=3, guided=20, at_once=400)
     assert nearly(as_plain(pieces), as_plain(coarse))
-    other = analyze(COARSE, count=1000, seed=4, guided=0, wanted=None)
+    other = analyze(build(COARSE), count=1000, seed=4, guided=0, wanted=None)
     assert other.passes.count != coarse.passes.count
     assert other.guides is None
     assert other.router is None
@@ -144,7 +142,7 @@ def test_memory_does_not_grow_with_the_tables() -> None:
     peaks = []
     for count in (2_000, 4_000):
         tracemalloc.start()
-        analyze(BENCH, count=count, guided=0, wanted=None, at_once=1_000)
+        analyze(build(BENCH), count=count, guided=0, wanted=None, at_once=1_000)
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     rows = 4
@@ -192,7 +190,7 @@ def test_router_tolerance_is_the_greatest_that_will_do(coarse: ToleranceReport) 
             opening_place=router.opening_place * factor,
             groove_place=router.groove_place * factor,
         )
-        passes = analyze(own, count=1000, seed=3, guided=0, wanted=None).passes
+        passes = analyze(build(own), count=1000, seed=3, guided=0, wanted=None).passes
         assert (passes.value >= 0.99) == enough
         if enough:
             assert passes.count == router.share.count
@@ -203,18 +201,18 @@ def test_router_tolerance_is_the_greatest_that_will_do(coarse: ToleranceReport) 
 def test_router_cannot_make_up_for_the_rest() -> None:
     thick = replace(QUILTING.stock[0], spread_between=5.0)
     table = replace(QUILTING, stock=(thick, *QUILTING.stock[1:]))
-    report = analyze(table, count=100, guided=0)
+    report = analyze(build(table), count=100, guided=0)
     assert report.router is not None
     assert report.router.scale is None
     assert report.router.opening_size == 0.0
     # Root sum square takes one wide uniform deviation for a normal one, and promises that the router may do worse.
     assert report.router.rss_scale is not None
     assert report.router.rss_scale > 1
-    assert "however well it works" in tolerance_text(report)
+    assert "however well it works" in tolerance_text(report, "mm")
 
 
 def test_router_cannot_make_up_for_boards_put_anywhere() -> None:
-    router = analyze(with_tolerances(QUILTING, part_place=8.0), count=8, guided=0).router
+    router = analyze(build(with_tolerances(QUILTING, part_place=8.0)), count=8, guided=0).router
     assert router is not None
     assert router.scale is None
     assert router.rss_scale is None
@@ -225,7 +223,7 @@ def test_no_tolerances_no_spread() -> None:
         QUILTING, opening_size=0.0, opening_place=0.0, groove_place=0.0, sawn_size=0.0, part_place=0.0
     )
     sheets = tuple(replace(one, spread_within=0.0, spread_between=0.0) for one in none.stock)
-    report = analyze(replace(none, stock=sheets), count=20, guided=0)
+    report = analyze(build(replace(none, stock=sheets)), count=20, guided=0)
     assert report.deviations == ()
     assert report.passes.count == 20
     for row in report.rows:
@@ -241,7 +239,7 @@ def test_what_parts_of_one_sheet_have_in_common_adds_up() -> None:
     thick = replace(QUILTING.stock[0], spread_between=4.6)
     table = replace(QUILTING, stock=(thick, *QUILTING.stock[1:]))
     one, many = (
-        analyze(with_tolerances(table, sheets=sheets), count=1000, guided=0, wanted=None)
+        analyze(build(with_tolerances(table, sheets=sheets)), count=1000, guided=0, wanted=None)
         .leaves[2]
         .plan.passes
         for sheets in ("one", "many")
@@ -258,8 +256,8 @@ def test_tables_that_guide_their_leaves() -> None:
         stowing=replace(QUILTING.stowing, runners=True, kickers=True, guides=True),
     )
     prepared = prepare(build(short))
-    register = Register(short)
-    models = row_models(short, prepared.assembly, leaf_rows(prepared), register)
+    register = Register(prepared.assembly)
+    models = row_models(leaf_rows(prepared), register)
     off = np.concatenate(list(deviations(register.tolerances, "uniform", 12, 5)), axis=1)
     found = 0
     for model in models:
@@ -289,7 +287,7 @@ def test_document_says_what_the_report_says(bench: ToleranceReport) -> None:
 
 
 def test_text_names_what_matters(bench: ToleranceReport) -> None:
-    text = tolerance_text(bench)
+    text = tolerance_text(bench, "in")
     for row in bench.rows:
         assert row.governing is not None
         assert row.governing.effects[0].name in text

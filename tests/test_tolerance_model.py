@@ -23,8 +23,8 @@ QUILTING = EXAMPLES["quilting"].table()
 
 def models(table: Table) -> tuple[Register, dict[tuple[str, str], RowModel]]:
     prepared = prepare(build(table))
-    register = Register(table)
-    made = row_models(table, prepared.assembly, leaf_rows(prepared), register)
+    register = Register(prepared.assembly)
+    made = row_models(leaf_rows(prepared), register)
     return register, {(one.leaf, one.view): one for one in made}
 
 
@@ -130,8 +130,8 @@ def test_heights_count_from_the_floor() -> None:
 
 def test_one_sheet_is_off_in_all_its_parts() -> None:
     """n parts of one sheet that is off by d are off by n·d, not sqrt(n)·d."""
-    register = Register(QUILTING)
-    play = cover_sums(build(QUILTING), register)[0]
+    register = Register(build(QUILTING))
+    play = cover_sums(register)[0]
     sheet = one_off(register, "18 mm birch plywood: mean thickness", 0.3)
     # Two sides stand across the ends of the leaves' row.
     assert float(play.at(sheet[:, None])[0]) == pytest.approx(play.nominal - 2 * 0.3)
@@ -139,8 +139,8 @@ def test_one_sheet_is_off_in_all_its_parts() -> None:
         "18 mm birch plywood: mean thickness"
     ]
     many = replace(QUILTING, tolerances=replace(QUILTING.tolerances, sheets="many"))
-    register = Register(many)
-    play = cover_sums(build(many), register)[0]
+    register = Register(build(many))
+    play = cover_sums(register)[0]
     own = [one for one in register.found if one.kind == "sheet thickness"]
     assert len(own) == 2
     assert {play.form[number] for number, one in enumerate(register.found) if one in own} == {-1.0}
@@ -149,7 +149,7 @@ def test_one_sheet_is_off_in_all_its_parts() -> None:
 def test_three_layers_of_one_sheet() -> None:
     """Three layers of +0.3 are 0.9 mm thicker; root sum square would say 0.52."""
     assembly = build(QUILTING)
-    register = Register(QUILTING)
+    register = Register(build(QUILTING))
     layers = [register.thickness(assembly.by_label[label]) for label in ("L1", "L2", "L3")]
     sheet = one_off(register, "18 mm birch plywood: mean thickness", 0.3)
     assert sum(sheet[number] * own[number] for own in layers for number in own) == pytest.approx(0.9)

@@ -10,7 +10,7 @@ from scipy import stats
 
 from addon.check.tolerance import statistics
 from addon.check.tolerance.samples import deviations
-from addon.check.tolerance_parameters import Tolerances
+from addon.wood.limits import Tolerances
 
 
 @pytest.mark.parametrize(

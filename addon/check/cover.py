@@ -164,19 +164,16 @@ class Cover:
         return self.gap - own, self.gap + own
 
 
-def cover_of(assembly: Assembly, sawn: float = 0.0) -> Cover | None:
+def cover_of(assembly: Assembly) -> Cover | None:
     """The stacks of a table's covering leaves, from its parts as cut; None for a table without any.
 
     The opening is what the table's corner joints make it: the length of a board less the thicknesses of the boards
-    that stand across its ends, less the fixed tops.
-
-    Parameters
-    ----------
-    sawn : tolerance of every sawn length and width, mm, either way. Thicknesses vary by half of their stock's spreads:
-        within a sheet each by itself, between sheets all of one stock together.
+    that stand across its ends, less the fixed tops. Sawn sizes vary by their tolerance, thicknesses by half
+    of their stock's spreads: within a sheet each by itself, between sheets all of one stock together.
     """
     if not assembly.cover:
         return None
+    sawn = assembly.tolerances.sawn_size
     middles = {leaf: _middle(assembly, leaf) for leaf in assembly.cover}
     across = 0 if abs(next(iter(assembly.cover.values())).axes[0][1]) > 0.5 else 1
     leaves = tuple(sorted(middles, key=lambda leaf: middles[leaf][across]))

@@ -33,8 +33,6 @@ from .drawn_way import (
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..designs.table.parameters import Table
-    from ..sizes.units import Units
     from ..wood.assembly import StowPath
     from ..wood.part import Groove, Part
     from ..wood.pieces import Pieces
@@ -223,8 +221,6 @@ class MatrixCell:
 class Matrix:
     """Every leaf in every place, in all four ways round."""
 
-    table: str
-    units: Units
     leaves: tuple[str, ...]
     """Labels of the leaves, and so of the places."""
     cells: tuple[MatrixCell, ...]
@@ -248,7 +244,7 @@ class Matrix:
         return all(cell.verdict == "clear" and cell.stops_home for cell in self.cells)
 
 
-def leaf_matrix(table: Table, prepared: Prepared) -> Matrix:
+def leaf_matrix(prepared: Prepared) -> Matrix:
     """Slide every leaf into every place, in all four ways round.
 
     While a leaf goes into the place of another, both are away from home; the others are stowed. Parts count as they
@@ -266,11 +262,9 @@ def leaf_matrix(table: Table, prepared: Prepared) -> Matrix:
         if alike[own.leaf][turn] == turn
     ]
     runs = [run for guest in guests for run in guest.runs()]
-    slides = iter(prepared.scene.slides(runs, table.limits.min_clearance))
+    slides = iter(prepared.scene.slides(runs, prepared.assembly.limits.min_clearance))
     found = {
-        (guest.leaf, guest.path.leaf, guest.turn): _cell(
-            table, guest, [next(slides) for _ in guest.path.moves]
-        )
+        (guest.leaf, guest.path.leaf, guest.turn): _cell(guest, [next(slides) for _ in guest.path.moves])
         for guest in guests
     }
     cells = tuple(
@@ -279,11 +273,12 @@ def leaf_matrix(table: Table, prepared: Prepared) -> Matrix:
         for path in paths
         for turn in TURNS
     )
-    return Matrix(table.name, table.units, tuple(path.leaf for path in paths), cells)
+    return Matrix(tuple(path.leaf for path in paths), cells)
 
 
-def _cell(table: Table, guest: Guest, slides: list[Slide]) -> MatrixCell:
-    prepared, path, box, limits = guest.prepared, guest.path, guest.box, table.limits
+def _cell(guest: Guest, slides: list[Slide]) -> MatrixCell:
+    prepared, path, box = guest.prepared, guest.path, guest.box
+    limits = prepared.assembly.limits
     contacts = contacts_of(path, slides, limits.min_clearance)
     number, contact, travel = nearest_of(contacts)
     end_gap, stops_at = ahead_of(prepared, path, box, (guest.leaf,))

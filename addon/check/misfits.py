@@ -16,17 +16,17 @@ if TYPE_CHECKING:
     from .matrix import Matrix, MatrixCell
 
 
-def matrix_findings(matrix: Matrix) -> list[Finding]:
+def matrix_findings(matrix: Matrix, units: Units) -> list[Finding]:
     """A note for each leaf that does not fit its own place other than as drawn, or those of the others.
 
     Advice alone. How a leaf goes into its own place as drawn is for the check to judge, and so is a place in which
     no leaf ends where it should.
     """
     sound = {cell.place for cell in matrix.cells if cell.stops_home}
-    return [finding for leaf in matrix.leaves for finding in _of_leaf(matrix, leaf, sound)]
+    return [finding for leaf in matrix.leaves for finding in _of_leaf(matrix, leaf, sound, units)]
 
 
-def _of_leaf(matrix: Matrix, leaf: str, sound: set[str]) -> Iterator[Finding]:
+def _of_leaf(matrix: Matrix, leaf: str, sound: set[str], units: Units) -> Iterator[Finding]:
     """`sound` are the places in which some leaf ends where it should."""
     others = [
         cell
@@ -43,10 +43,10 @@ def _of_leaf(matrix: Matrix, leaf: str, sound: set[str]) -> Iterator[Finding]:
     words = []
     if stuck:
         worst = min(stuck, key=lambda cell: cell.clearance)
-        words.append(f"does not fit {_places(stuck)}: {_worst_of(worst, matrix.units)}")
+        words.append(f"does not fit {_places(stuck)}: {_worst_of(worst, units)}")
     if stray:
         farthest = max(stray, key=lambda cell: cell.outer_end)
-        where = format_amount(abs(farthest.outer_end), matrix.units)
+        where = format_amount(abs(farthest.outer_end), units)
         side = f"out of {farthest.side}" if farthest.outer_end > 0 else f"inside {farthest.side}"
         words.append(
             f"does not end where it should in {_places(stray)}: its outer end is up to {where} {side}"

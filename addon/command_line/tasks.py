@@ -82,15 +82,17 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
 def tolerance(options: Namespace) -> Outcome:
     """Work out what the tolerances do to a table's leaves."""
     from ..check.tolerance import analyze
+    from ..designs.table import build as build_table
     from ..reports.tolerance import tolerance_document, tolerance_text
 
-    report = analyze(read_table(options.file), count=options.count, seed=options.seed, wanted=options.wanted)
+    table = read_table(options.file)
+    report = analyze(build_table(table), count=options.count, seed=options.seed, wanted=options.wanted)
     status = 1 if report.works.value < options.wanted else 0
     if options.pictures is not None:
         from ..paper.tolerance_page import save_tolerance_pictures
 
-        save_tolerance_pictures(report, options.pictures, today())
-    return Outcome(tolerance_document(report), tolerance_text(report), status)
+        save_tolerance_pictures(report, table.units, options.pictures, today())
+    return Outcome(tolerance_document(report, table.units), tolerance_text(report, table.units), status)
 
 
 def export(options: Namespace) -> Outcome:

@@ -166,18 +166,18 @@ def _percent(share: float) -> str:
     return f"{share * 100:.0f} %" if share >= 0.0995 or share == 0 else f"{share * 100:.1f} %"
 
 
-def save_tolerance_pictures(report: ToleranceReport, folder: Path, date: str) -> list[str]:
+def save_tolerance_pictures(report: ToleranceReport, units: Units, folder: Path, date: str) -> list[str]:
     """What matters in each view of each leaf, `L1-side-dimensions` and so on; the names of all files written.
 
     Raises ExportError.
     """
-    return save_files(both_files(_of_dimensions(report, date)), folder)
+    return save_files(both_files(_of_dimensions(report, units, date)), folder)
 
 
-def _of_dimensions(report: ToleranceReport, date: str) -> Iterator[tuple[str, Drawing]]:
+def _of_dimensions(report: ToleranceReport, units: Units, date: str) -> Iterator[tuple[str, Drawing]]:
     for leaf in report.leaves:
         for row in (leaf.side, leaf.plan):
-            bars = _bars(row, report.units)
+            bars = _bars(row, units)
             if bars:
                 seen = "side view" if row.view == "side" else "plan view"
                 yield (
@@ -185,7 +185,7 @@ def _of_dimensions(report: ToleranceReport, date: str) -> Iterator[tuple[str, Dr
                     ranked_bars(
                         bars,
                         title=f"{leaf.leaf}, {seen}: what matters",
-                        table=report.table,
+                        table=report.name,
                         date=date,
                         note="Shares of the worst case: how much the tolerance of each dimension takes from the room.",
                     ),

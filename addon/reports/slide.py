@@ -31,7 +31,7 @@ STRAY: Final = "!"
 """Mark of a leaf that passes but does not come to rest where it should."""
 
 
-def matrix_text(matrix: Matrix) -> str:
+def matrix_text(matrix: Matrix, name: str, units: Units) -> str:
     """A table of fixed width, one row a leaf and way round, one column a place; what is amiss is said below it."""
     rows = [
         ["", "", *(f"place of {place}" for place in matrix.leaves)],
@@ -39,8 +39,8 @@ def matrix_text(matrix: Matrix) -> str:
     ]
     marks: set[str] = set()
     for leaf in matrix.leaves:
-        for place, (words, cells) in enumerate(_rows_of(matrix, leaf)):
-            shown = [_shown(cell, matrix.units) for cell in cells]
+        for place, (words, cells) in enumerate(_rows_of(matrix, leaf, units)):
+            shown = [_shown(cell, units) for cell in cells]
             marks |= {text[-1] for text in shown if not text[-1].isdigit()}
             rows.append([leaf if place == 0 else "", words, *shown])
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
@@ -51,15 +51,15 @@ def matrix_text(matrix: Matrix) -> str:
         ).rstrip()
         for row in rows
     ]
-    lines = [f"{matrix.table}: any leaf, any slot, any way round (smallest clearance, {matrix.units})", ""]
+    lines = [f"{name}: any leaf, any slot, any way round (smallest clearance, {units})", ""]
     lines += [*table[:2], "-" * (sum(widths) + 2 * (len(widths) - 1)), *table[2:], "", *_legend(marks)]
-    return "\n".join([*lines, *_amiss(matrix)])
+    return "\n".join([*lines, *_amiss(matrix, units)])
 
 
-def _rows_of(matrix: Matrix, leaf: str) -> list[tuple[str, list[MatrixCell]]]:
+def _rows_of(matrix: Matrix, leaf: str, units: Units) -> list[tuple[str, list[MatrixCell]]]:
     """Ways round in words and the cells of each; a single row where all four are the same everywhere."""
     rows = [(TURN_WORDS[turn], [matrix.cell(leaf, place, turn) for place in matrix.leaves]) for turn in TURNS]
-    shown = [[_shown(cell, matrix.units) for cell in cells] for _, cells in rows]
+    shown = [[_shown(cell, units) for cell in cells] for _, cells in rows]
     return [(ANY, rows[0][1])] if all(row == shown[0] for row in shown) else rows
 
 
@@ -79,14 +79,14 @@ def _legend(marks: set[str]) -> list[str]:
     return [text for mark, text in words.items() if mark in marks]
 
 
-def _amiss(matrix: Matrix) -> list[str]:
+def _amiss(matrix: Matrix, units: Units) -> list[str]:
     """A line for each leaf, place and group of like cells that are not clear or do not end stowed."""
     lines: list[str] = []
     for leaf in matrix.leaves:
         for place in matrix.leaves:
             groups: dict[str, list[str]] = {}
             for cell in matrix.ways_round(leaf, place):
-                what = cell_clause(cell, matrix.units)
+                what = cell_clause(cell, units)
                 if what:
                     groups.setdefault(what, []).append(TURN_WORDS[cell.turn])
             lines += [
@@ -99,12 +99,12 @@ def _ways(words: Sequence[str]) -> str:
     return ANY if len(words) == len(TURNS) else " or ".join(words)
 
 
-def matrix_document(matrix: Matrix) -> dict[str, Any]:
+def matrix_document(matrix: Matrix, name: str, units: Units) -> dict[str, Any]:
     """The same as plain data for JSON; lengths in mm."""
     return {
-        "table": matrix.table,
+        "table": name,
         "units": "mm",
-        "shown_in": matrix.units,
+        "shown_in": units,
         "interchangeable": matrix.interchangeable,
         "leaves": list(matrix.leaves),
         "cells": [_cell(cell) for cell in matrix.cells],
@@ -201,7 +201,7 @@ def study_document(study: SlideStudy) -> dict[str, Any]:
         "friction": study.table.limits.friction,
         "leaves": [_leaf_document(leaf) for leaf in study.leaves],
         "cover": None if study.cover is None else _cover_document(study.cover),
-        "places": matrix_document(study.matrix),
+        "places": matrix_document(study.matrix, study.table.name, study.table.units),
         "findings": [finding_document(finding) for finding in study.findings],
     }
 
@@ -275,7 +275,7 @@ def study_text(study: SlideStudy) -> str:
             lines.append(f"  {sag_sentence(leaf.sag, study.table)}")
     if study.cover is not None:
         lines += ["", *cover_sentences(study.cover, units)]
-    lines += ["", matrix_text(study.matrix), ""]
+    lines += ["", matrix_text(study.matrix, study.table.name, units), ""]
     for finding in study.findings:
         if finding.remedy is not None:
             lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")

@@ -36,7 +36,7 @@ _DISTRIBUTIONS: Final = {
 }
 
 
-def tolerance_document(report: ToleranceReport) -> dict[str, Any]:
+def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
     """The analysis as plain data for JSON; lengths in mm, null where there is none.
 
     Keys: `table`, `units` (always mm), `shown_in` (unit of the sentences), `distribution`, `count` and `seed` of the
@@ -56,9 +56,9 @@ def tolerance_document(report: ToleranceReport) -> dict[str, Any]:
       that it makes, `share`, `rss_scale`.
     """
     return {
-        "table": report.table,
+        "table": report.name,
         "units": "mm",
-        "shown_in": report.units,
+        "shown_in": units,
         "distribution": report.distribution,
         "count": report.count,
         "seed": report.seed,
@@ -157,21 +157,21 @@ def _router(router: RouterTolerance) -> dict[str, Any]:
     }
 
 
-def tolerance_text(report: ToleranceReport) -> str:
-    """The analysis as lines for the screen, in the user's unit."""
+def tolerance_text(report: ToleranceReport, units: Units) -> str:
+    """The analysis as lines for the screen."""
     lines = [
-        f"{report.table}: {share_words(report.passes)} let all leaves in,"
+        f"{report.name}: {share_words(report.passes)} let all leaves in,"
         f" {share_words(report.passes_level)} even level and straight",
         f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; bounds at 95 %",
     ]
     if report.guides is not None:
         lines.append(f"  All leaves find home by themselves in {share_words(report.guides)}.")
     for leaf in report.leaves:
-        lines += ["", *_leaf_lines(leaf, report.units)]
+        lines += ["", *_leaf_lines(leaf, units)]
     if report.cover is not None:
-        lines += ["", *_cover_lines(report.cover, report.units)]
+        lines += ["", *_cover_lines(report.cover, units)]
     if report.router is not None:
-        lines += ["", router_words(report.router, report.units)]
+        lines += ["", router_words(report.router, units)]
     return "\n".join([*lines, "", CAUTION])
 
 

@@ -64,7 +64,7 @@ def store(state: TableState, study: SlideStudy, remedies: bool) -> None:
         leaf.held = _said(study, "leaf-held", leaf.name)
         studied.store_leaf(leaf.study, own, study.table, bool(_said(study, "leaf-droop", leaf.name)))
     studied.store_cover(state.cover, study.cover, units)
-    studied.store_places(state, study.matrix)
+    studied.store_places(state, study.matrix, units)
     findings.store_notes(state, study.findings, units)
     state.remedies_found = remedies
     state.proof_out_of_date = False

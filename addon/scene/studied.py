@@ -62,15 +62,15 @@ def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
     item.held = lift is not None and lift.room < 0
 
 
-def store_places(state: TableState, matrix: Matrix) -> None:
+def store_places(state: TableState, matrix: Matrix, units: Units) -> None:
     """Keeps any leaf in any place, and selects the first cell that is not there any more."""
     state.places.clear()
     for cell in matrix.cells:
         item = state.places.add()
         item.name, item.place, item.turn = cell.leaf, cell.place, cell.turn
         item.verdict = verdict_of(cell)
-        item.clearance = format_length(round(cell.clearance, 2) + 0.0, matrix.units)
-        item.words = cell_sentence(cell, matrix.units)
+        item.clearance = format_length(round(cell.clearance, 2) + 0.0, units)
+        item.words = cell_sentence(cell, units)
     first = next(iter(matrix.leaves), "")
     if state.guest not in matrix.leaves or state.place not in matrix.leaves:
         state.guest = state.place = first

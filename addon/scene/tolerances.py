@@ -29,7 +29,7 @@ _VIEWS: Final = {"side": "side", "plan": "above"}
 
 def steps(table: Table, count: int) -> Steps[ToleranceReport]:
     """The analysis of a table, step by step. Raises DryAssemblyError where it cannot be built."""
-    return analysis_steps(table, built.assembly_of(table), count=count, at_once=AT_ONCE)
+    return analysis_steps(built.assembly_of(table), count=count, at_once=AT_ONCE)
 
 
 def analyse_now(state: TableState) -> ToleranceReport:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import MISSING, dataclass, replace
 from typing import TYPE_CHECKING
 
+from ..sizes import declare
 from ..sizes.errors import AsCutError
 from ..sizes.tolerances import WELD
 from .part import Bevel, EdgeTreatment, Groove, Opening, Part, Shape, rectangle
@@ -12,8 +13,48 @@ from .part import Bevel, EdgeTreatment, Groove, Opening, Part, Shape, rectangle
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from ..designs.table.parameters import AsCut
     from .assembly import Assembly
+
+
+@dataclass(frozen=True)
+class AsCut:
+    """One dimension of one part as it was cut, or as it might be."""
+
+    part: str = declare.text(MISSING, "Part", "Label of the part")
+    dimension: str = declare.choice(
+        MISSING,
+        "Dimension",
+        "Which of its dimensions",
+        length="length of the part",
+        width="width of the part",
+        thickness="thickness of the part",
+        window_width="width of its windows",
+        window_height="height of its windows",
+        window_offset="place of its windows along the part, from its start",
+        window_sill="height of its windows' lower edge above the part's lower edge",
+        slot_width="width of its slots",
+        slot_height="height of its slots",
+        slot_offset="place of its slots along the part, from its start",
+        slot_sill="height of its slots' lower edge above the part's lower edge",
+        groove_offset="height of its groove's lower edge above the part's lower edge",
+        groove_width="width of its groove",
+        groove_depth="depth of its groove",
+    )
+    value: float | None = declare.length(
+        None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
+    )
+    deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
+    end: str | None = declare.choice(
+        None,
+        "End",
+        "Where the difference stands out; left out, at the end (or upper edge)",
+        start="the end with the smaller x or y, or the lower edge",
+        end="the end with the greater x or y, or the upper edge",
+    )
+    leaf: str | None = declare.text(
+        None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
+    )
+
 
 LEAST_SIZE = 1.0
 """A dimension cut to less than this is no board and no opening, mm."""
@@ -34,7 +75,8 @@ def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:
                 f"{where}.part = '{entry.part}' names no part of this table: use one of {', '.join(parts)}."
             )
         parts[entry.part] = _cut(parts[entry.part], entry, where)
-    return replace(assembly, parts=tuple(parts[part.label] for part in assembly.parts))
+    changed = tuple(parts[part.label] for part in assembly.parts)
+    return replace(assembly, parts=changed, as_cut=(*assembly.as_cut, *entries))
 
 
 def drawn_dimension(part: Part, entry: AsCut) -> float:

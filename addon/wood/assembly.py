@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from .limits import Limits, Tolerances
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from .as_cut import AsCut
     from .part import End, Part, Placement, Role
 
     Floats = NDArray[np.float64]
@@ -95,6 +98,10 @@ class Assembly:
     stow_paths: tuple[StowPath, ...]
     cover: dict[str, Placement] = field(default_factory=dict)
     """Leaf label → placement as a cover leaf."""
+    limits: Limits = field(default_factory=Limits)
+    tolerances: Tolerances = field(default_factory=Tolerances)
+    as_cut: tuple[AsCut, ...] = ()
+    """The dimensions that were measured; they deviate no more."""
 
     @cached_property
     def by_label(self) -> dict[str, Part]:

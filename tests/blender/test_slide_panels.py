@@ -205,7 +205,7 @@ def test_the_analysis_in_the_panel_is_that_of_the_table(state):
     bpy.context.scene.dry_assembly.tolerance_count = 300
     assert bpy.ops.dry_assembly.analyse_tolerances() == {"FINISHED"}
     analysis = first().analysis
-    report = analyze(access.table_in(first()), count=300)
+    report = analyze(build(access.table_in(first())), count=300)
     assert (analysis.made, analysis.out_of_date, analysis.count) == (True, False, 300)
     assert [margin.name for margin in analysis.margins][:3] == ["L1 side", "L1 above", "L2 side"]
     for margin, row in zip(analysis.margins, report.rows, strict=True):

@@ -50,8 +50,8 @@ def test_remedies_in_steps_are_the_remedies():
 
 def test_an_analysis_in_steps_is_the_analysis_however_it_is_cut():
     table = EXAMPLES["seed-bench"].table()
-    said, found = shares(analysis_steps(table, count=300, guided=20, at_once=70))
-    whole = analyze(table, count=300, guided=20)
+    said, found = shares(analysis_steps(build(table), count=300, guided=20, at_once=70))
+    whole = analyze(build(table), count=300, guided=20)
     assert (found.passes, found.works, found.guides, found.router) == (
         whole.passes,
         whole.works,

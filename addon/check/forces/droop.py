@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 import numpy as np
 
-from ...designs.table.parameters import Limits
+from ...wood.limits import Limits
 from .beams import Overhang, deflection, fields, second_moment
 
 if TYPE_CHECKING:
@@ -245,11 +245,12 @@ def well_span(assembly: Assembly) -> float | None:
     return float(gaps[:2].max())
 
 
-def well_sags(assembly: Assembly, middle: float = Limits.load, ratio: float = Limits.sag) -> dict[str, Sag]:
+def well_sags(assembly: Assembly) -> dict[str, Sag]:
     """Leaf label → sag as a covering leaf, on its two ledgers. Empty without ledgers or covering leaves."""
-    span = well_span(assembly)
+    span, limits = well_span(assembly), assembly.limits
     if span is None:
         return {}
     return {
-        label: sag(span, leaf_board(assembly.by_label[label]), middle, 0.0, ratio) for label in assembly.cover
+        label: sag(span, leaf_board(assembly.by_label[label]), limits.load, 0.0, limits.sag)
+        for label in assembly.cover
     }

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...designs.table.parameters import Limits
+from ...wood.limits import Limits
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 FRICTION: Final = Limits.friction
-"""Coefficient of friction where nothing else is said; that of the table's `limits.friction`.
+"""Coefficient of friction where nothing else is said; that of `Limits.friction`.
 
 Measured on solid wood: chestnut on chestnut static 0.36 to 0.55, mean 0.46, kinetic 0.28 to 0.39, mean 0.33
 (Villar-Garcia et al., Int. Agrophysics 34, 2020); Scots pine static 0.24 and kinetic 0.17 on transverse faces, 0.12 and

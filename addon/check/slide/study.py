@@ -84,18 +84,18 @@ def study_steps(
     """`study`, step by step."""
     proofs = prove_leaves(prepared) if proofs is None else proofs
     yield 0.02
-    sags = well_sags(prepared.assembly, table.limits.load, table.limits.sag)
+    sags = well_sags(prepared.assembly)
     leaves = tuple(_leaf(table, prepared, proof, sags.get(proof.leaf)) for proof in proofs)
-    cover = cover_of(prepared.assembly, table.tolerances.sawn_size)
+    cover = cover_of(prepared.assembly)
     yield 0.05
-    matrix = leaf_matrix(table, prepared)
+    matrix = leaf_matrix(prepared)
     yield 0.1
     advice = yield from share_of(advice_steps(table, proofs, remedies=remedies), 0.1, 1.0)
     findings = [
         *advice,
         *(finding for leaf in leaves for finding in _of_leaf(table, leaf)),
         *(_of_cover(table, cover) if cover else ()),
-        *matrix_findings(matrix),
+        *matrix_findings(matrix, table.units),
     ]
     return SlideStudy(table, leaves, cover, matrix, tuple(findings))
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...designs.table import build
 from ...sizes.tolerances import WELD
 from ..prepared import prepare
 from ..progress import run_through, share_of
@@ -27,7 +26,6 @@ from .triples import level_worst, triples_of, worst_of
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ...designs.table.parameters import Table
     from ...wood.assembly import Assembly
     from ..progress import Steps
     from .deviations import Deviation
@@ -47,8 +45,7 @@ QUANTILES: Final = (0.001, 0.01, 0.05, 0.5, 0.95)
 
 
 def analyze(
-    table: Table,
-    assembly: Assembly | None = None,
+    assembly: Assembly,
     *,
     count: int = COUNT,
     seed: int = 1,
@@ -56,11 +53,10 @@ def analyze(
     wanted: float | None = 0.99,
     at_once: int = AT_ONCE,
 ) -> ToleranceReport:
-    """How the tolerances of `[tolerances]` and of the stock tell on a table's leaves.
+    """How the tolerances of cutting and of the stock tell on an assembly's leaves.
 
     Parameters
     ----------
-    assembly : of the table, where it has been built already
     count, seed : random tables, and what their deviations are drawn with
     guided : how many of them are asked whether their leaves need steering; 0 for none
     wanted : share of tables for which the router's tolerance is sought; None for none
@@ -68,18 +64,16 @@ def analyze(
 
     Raises
     ------
-    ParameterError, AsCutError, PartError
-        For what cannot be built.
+    PartError
+        For features that run together.
     """
-    steps = analysis_steps(
-        table, assembly, count=count, seed=seed, guided=guided, wanted=wanted, at_once=at_once
+    return run_through(
+        analysis_steps(assembly, count=count, seed=seed, guided=guided, wanted=wanted, at_once=at_once)
     )
-    return run_through(steps)
 
 
 def analysis_steps(
-    table: Table,
-    assembly: Assembly | None = None,
+    assembly: Assembly,
     *,
     count: int = COUNT,
     seed: int = 1,
@@ -88,16 +82,16 @@ def analysis_steps(
     at_once: int = AT_ONCE,
 ) -> Steps[ToleranceReport]:
     """`analyze`, step by step: the fewer tables at once, the shorter the steps."""
-    prepared = prepare(assembly or build(table))
-    register = Register(table)
-    models = row_models(table, prepared.assembly, leaf_rows(prepared), register)
-    covering = cover_sums(prepared.assembly, register)
+    prepared = prepare(assembly)
+    register = Register(assembly)
+    models = row_models(leaf_rows(prepared), register)
+    covering = cover_sums(register)
     tolerances = register.tolerances
     rows = []
     for number, model in enumerate(models):
         yield 0.1 * number / len(models)
         rows.append(compiled(model, tolerances))
-    kind = table.tolerances.distribution
+    kind = assembly.tolerances.distribution
     drawn = _Drawn.empty(len(rows), len(covering), count, guided)
     first = 0
     for own in deviations(tolerances, kind, count, seed, at_once):
@@ -114,7 +108,12 @@ def analysis_steps(
     router = None
     if wanted is not None and rows:
         search = router_steps(
-            table, models, tolerances, register.routed, Wanted(wanted, kind, count, seed, at_once), rows
+            assembly.tolerances,
+            models,
+            tolerances,
+            register.routed,
+            Wanted(wanted, kind, count, seed, at_once),
+            rows,
         )
         router = yield from share_of(search, 0.4, 0.9)
     leaves = []
@@ -122,8 +121,7 @@ def analysis_steps(
         yield 0.9 + 0.1 * number / len(rows)
         leaves.append(_leaf(rows, found, drawn, number))
     return ToleranceReport(
-        table.name,
-        table.units,
+        assembly.name,
         kind,
         count,
         seed,

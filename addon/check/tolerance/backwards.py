@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...designs.table.parameters import Table
+    from ...wood.limits import Tolerances
     from ..progress import Steps
     from ..row.profile import Row
     from .model import RowModel
@@ -60,7 +60,7 @@ class Wanted:
 
 
 def router_steps(
-    table: Table,
+    given: Tolerances,
     models: Sequence[RowModel],
     tolerances: Floats,
     routed: Bools,
@@ -76,15 +76,14 @@ def router_steps(
     count = min(wanted.count, TABLES)
     search = _Search(models, tolerances, routed, wanted, count)
     scale = yield from search.run()
-    own = table.tolerances
     kept = 0.0 if scale is None else scale
     return RouterTolerance(
         wanted.share,
         scale,
         MOST_SCALE,
-        kept * own.opening_size,
-        kept * own.opening_place,
-        kept * own.groove_place,
+        kept * given.opening_size,
+        kept * given.opening_place,
+        kept * given.groove_place,
         share(search.working, count),
         _rss_scale(rows, routed, wanted.share),
     )

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...wood.assembly import Assembly
     from ..cover import Stack
     from .deviations import Deviation, Form, Register
 
@@ -39,22 +38,20 @@ class GapSum:
         return self.nominal + np.array([self.form[one] for one in numbers]) @ deviations[numbers]
 
 
-def cover_sums(assembly: Assembly, register: Register) -> list[GapSum]:
+def cover_sums(register: Register) -> list[GapSum]:
     """The gaps that may not be less than nothing; their deviations are added to the register."""
-    cover = cover_of(assembly)
+    cover = cover_of(register.assembly)
     if cover is None:
         return []
-    gaps = [_gap("play of all covering leaves", cover.play, assembly, register)]
-    gaps += [
-        _gap(f"{leaf}: room at its ends", stack, assembly, register) for leaf, stack in cover.end_play.items()
-    ]
+    gaps = [_gap("play of all covering leaves", cover.play, register)]
+    gaps += [_gap(f"{leaf}: room at its ends", stack, register) for leaf, stack in cover.end_play.items()]
     return gaps
 
 
-def _gap(name: str, stack: Stack, assembly: Assembly, register: Register) -> GapSum:
+def _gap(name: str, stack: Stack, register: Register) -> GapSum:
     terms = []
     for one in stack.dimensions:
-        part = assembly.by_label[one.part]
+        part = register.assembly.by_label[one.part]
         off = register.thickness(part) if one.name == "thickness" else register.sawn(part, one.name)
         terms.append((off, one.coefficient))
     return GapSum(name, stack.nominal, added(*terms))

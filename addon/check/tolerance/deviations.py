@@ -10,9 +10,9 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ...designs.table.parameters import Table
+    from ...wood.assembly import Assembly
+    from ...wood.limits import Tolerances
     from ...wood.part import Part
-    from ..tolerance_parameters import Tolerances
 
     Floats = NDArray[np.float64]
 
@@ -65,13 +65,13 @@ class Deviation:
 
 @dataclass
 class Register:
-    """The deviations of a table, numbered as they are asked for; a dimension that was measured has none.
+    """The deviations of an assembly, numbered as they are asked for; a dimension that was measured has none.
 
     Dimensions bear the names that `as_cut` entries use, and two more: ``place``, where a part is put across its own
     plane, and ``level``, how high it is put.
     """
 
-    table: Table
+    assembly: Assembly
     found: list[Deviation] = field(default_factory=list)
     _numbers: dict[tuple[str, str, str], int] = field(default_factory=dict)
 
@@ -143,12 +143,12 @@ class Register:
 
     @property
     def _limits(self) -> Tolerances:
-        return self.table.tolerances
+        return self.assembly.tolerances
 
     def _measured(self, part: str, dimension: str, leaf: str = "") -> bool:
         return any(
             entry.part == part and entry.dimension == dimension and entry.leaf in (None, leaf)
-            for entry in self.table.as_cut
+            for entry in self.assembly.as_cut
         )
 
     def _one(self, key: tuple[str, str, str], name: str, kind: Kind, part: str, tolerance: float) -> Form:

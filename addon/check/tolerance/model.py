@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...designs.table.parameters import Table
-    from ...wood.assembly import Assembly
     from ...wood.part import Opening, Part
     from ..row.of_table import LeafRow, View
     from ..row.profile import Row, RowOpening
@@ -80,11 +78,9 @@ class RowModel:
         )
 
 
-def row_models(
-    table: Table, assembly: Assembly, rows: Sequence[LeafRow], register: Register
-) -> list[RowModel]:
-    """The models of a table's rows; their deviations are added to the register."""
-    maker = _Maker(table, assembly, register)
+def row_models(rows: Sequence[LeafRow], register: Register) -> list[RowModel]:
+    """The models of an assembly's rows; their deviations are added to its register."""
+    maker = _Maker(register)
     forms = [maker.forms(one) for one in rows]
     return [_model(one, own) for one, own in zip(rows, forms, strict=True)]
 
@@ -123,10 +119,10 @@ def _model(one: LeafRow, forms: _Forms) -> RowModel:
 
 
 class _Maker:
-    """Forms of the openings of a table's rows."""
+    """Forms of the openings of an assembly's rows."""
 
-    def __init__(self, table: Table, assembly: Assembly, register: Register) -> None:
-        self.table, self.assembly, self.register = table, assembly, register
+    def __init__(self, register: Register) -> None:
+        self.assembly, self.register = register.assembly, register
         self._moves: dict[str, tuple[Form, Form, Form]] = {}
 
     def forms(self, one: LeafRow) -> _Forms:
@@ -196,7 +192,7 @@ class _Maker:
             move(self.register.groove(part), -up)
             self._along(part, u, move)
         elif part.role == "rib":
-            if self.table.tolerances.windows_from == "lower":
+            if self.assembly.tolerances.windows_from == "lower":
                 move(self.register.sawn(part, "width"), -up)
             # Across its plane, toward greater x or y whichever way the board faces.
             move(self.register.placed(part, "place"), np.abs(w))

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from ...sizes.units import Units
     from ..row.of_table import View
     from .deviations import Deviation, Kind
     from .statistics import Share
@@ -190,6 +189,7 @@ class ToleranceReport:
 
     Parameters
     ----------
+    name : of what was analyzed
     distribution : of each deviation, ``uniform`` or ``normal``
     count, seed : of the random tables
     deviations : all that may be off
@@ -201,8 +201,7 @@ class ToleranceReport:
     router : None where it was not asked for
     """
 
-    table: str
-    units: Units
+    name: str
     distribution: str
     count: int
     seed: int

@@ -39,5 +39,7 @@ def build(table: Table) -> Assembly:
     add_tops(layout, bill)
     add_strips(layout, bill, ribs, sides)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
-    drawn = Assembly(table.name, tuple(bill.parts), tuple(bill.joints), paths, cover)
+    drawn = Assembly(
+        table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances
+    )
     return apply_as_cut(drawn, table.as_cut)

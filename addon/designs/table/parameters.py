@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, field
 
-from ...check.tolerance_parameters import Tolerances
 from ...sizes import declare
 from ...sizes.units import Units
+from ...wood.as_cut import AsCut
+from ...wood.limits import Limits, Tolerances
 from ...wood.stock import Stock
 from .leaf_parameters import Leaves
 
@@ -163,61 +164,6 @@ class Legs:
 
 
 @dataclass(frozen=True)
-class Limits:
-    """What the check calls enough."""
-
-    min_clearance: float = declare.length(
-        0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20
-    )
-    fit_allowance: float = declare.length(
-        0.2,
-        "Fit Allowance",
-        "Play of a good fit: how much wider than the bottom panel its groove is, how open a joint may stay",
-        high=3,
-    )
-    finger_hole: float = declare.length(
-        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80
-    )
-    finger_reach: float = declare.length(
-        60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300
-    )
-    end_gap: float = declare.length(
-        25.0,
-        "Most End Gap",
-        "A leaf with more room than this ahead of its nose stowed has nothing to stop it",
-        high=300,
-    )
-    leaf_proud: float = declare.length(
-        0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
-    )
-    # Friction, load and sag are common practice, no source; measured friction is in fit/friction.py.
-    friction: float = declare.number(
-        0.4,
-        "Friction",
-        "Coefficient of friction between leaf and board; 0.2 to 0.6 for bare plywood, uncertain by a factor of two",
-        "",
-        0.1,
-        0.8,
-    )
-    load: float = declare.number(
-        200.0,
-        "Load",
-        "Load on the middle of a covering leaf: a sewing machine, or an adult who leans on it with one arm",
-        "N",
-        0,
-        2000,
-    )
-    sag: float = declare.number(
-        360.0,
-        "Span over Sag",
-        "A covering leaf may sag by its span divided by this: 360 as for floors, 600 where the eye should not see it",
-        "",
-        50,
-        2000,
-    )
-
-
-@dataclass(frozen=True)
 class Stow:
     """The stow place of one leaf; entry n is that of leaf Ln."""
 
@@ -252,46 +198,6 @@ class Stow:
     )
     clearance_below: float | None = declare.length(
         None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
-    )
-
-
-@dataclass(frozen=True)
-class AsCut:
-    """One dimension of one part as it was cut, or as it might be."""
-
-    part: str = declare.text(MISSING, "Part", "Label of the part")
-    dimension: str = declare.choice(
-        MISSING,
-        "Dimension",
-        "Which of its dimensions",
-        length="length of the part",
-        width="width of the part",
-        thickness="thickness of the part",
-        window_width="width of its windows",
-        window_height="height of its windows",
-        window_offset="place of its windows along the part, from its start",
-        window_sill="height of its windows' lower edge above the part's lower edge",
-        slot_width="width of its slots",
-        slot_height="height of its slots",
-        slot_offset="place of its slots along the part, from its start",
-        slot_sill="height of its slots' lower edge above the part's lower edge",
-        groove_offset="height of its groove's lower edge above the part's lower edge",
-        groove_width="width of its groove",
-        groove_depth="depth of its groove",
-    )
-    value: float | None = declare.length(
-        None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
-    )
-    deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
-    end: str | None = declare.choice(
-        None,
-        "End",
-        "Where the difference stands out; left out, at the end (or upper edge)",
-        start="the end with the smaller x or y, or the lower edge",
-        end="the end with the greater x or y, or the upper edge",
-    )
-    leaf: str | None = declare.text(
-        None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
     )
 
 

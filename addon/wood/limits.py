@@ -1,0 +1,107 @@
+"""What an assembly is held to: limits that the check calls enough, and tolerances of cutting and putting together.
+
+Defaults of the tolerances are what a careful hobby shop holds with a router, templates and a track saw (common
+practice, no source). For comparison, class m of ISO 2768-1 allows 0.2 mm from 6 to 30 mm, 0.3 to 120, 0.5 to 400, 0.8
+to 1000.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..sizes import declare
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the check calls enough."""
+
+    min_clearance: float = declare.length(
+        0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20
+    )
+    fit_allowance: float = declare.length(
+        0.2,
+        "Fit Allowance",
+        "Play of a good fit: how much wider than the bottom panel its groove is, how open a joint may stay",
+        high=3,
+    )
+    finger_hole: float = declare.length(
+        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80
+    )
+    finger_reach: float = declare.length(
+        60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300
+    )
+    end_gap: float = declare.length(
+        25.0,
+        "Most End Gap",
+        "A leaf with more room than this ahead of its nose stowed has nothing to stop it",
+        high=300,
+    )
+    leaf_proud: float = declare.length(
+        0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
+    )
+    # Friction, load and sag are common practice, no source; measured friction is in check/forces/friction.py.
+    friction: float = declare.number(
+        0.4,
+        "Friction",
+        "Coefficient of friction between leaf and board; 0.2 to 0.6 for bare plywood, uncertain by a factor of two",
+        "",
+        0.1,
+        0.8,
+    )
+    load: float = declare.number(
+        200.0,
+        "Load",
+        "Load on the middle of a covering leaf: a sewing machine, or an adult who leans on it with one arm",
+        "N",
+        0,
+        2000,
+    )
+    sag: float = declare.number(
+        360.0,
+        "Span over Sag",
+        "A covering leaf may sag by its span divided by this: 360 as for floors, 600 where the eye should not see it",
+        "",
+        50,
+        2000,
+    )
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """How far dimensions may be off when the parts are cut and put together, either way."""
+
+    distribution: str = declare.choice(
+        "uniform",
+        "Distribution",
+        "How deviations spread over their tolerance",
+        uniform="any deviation within the tolerance is as likely as any other",
+        normal="small ones are likelier: the tolerance is three standard deviations",
+    )
+    opening_size: float = declare.length(
+        0.2, "Opening Size", "Height and width of routed slots and windows", high=5
+    )
+    opening_place: float = declare.length(
+        0.5, "Opening Place", "Where slots and windows are on their board, in height and along it", high=10
+    )
+    groove_place: float = declare.length(
+        0.3, "Groove Place", "Height of the bottom panel's groove on its side", high=10
+    )
+    sawn_size: float = declare.length(0.5, "Sawn Size", "Length and width of sawn parts", high=10)
+    part_place: float = declare.length(
+        0.5, "Part Place", "Where ribs and strips are glued or screwed", high=10
+    )
+    windows_from: str = declare.choice(
+        "upper",
+        "Windows From",
+        "Edge of the rib that its windows are set out from",
+        upper="the upper edge, which is glued to the bottom panel: the rib's own width does not matter",
+        lower="the lower edge: where the rib's width is off, so are its windows",
+    )
+    sheets: str = declare.choice(
+        "one",
+        "Sheets",
+        "How many sheets the parts of one stock come from",
+        one="what is off in its mean thickness is off in all parts",
+        many="the mean thickness of every part is its own",
+    )
