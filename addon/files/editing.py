@@ -1,246 +1,18 @@
-"""Changes of single values by their keys, on a Table and in the text of its file.
-
-The text of a table file under change, with its comments, order and spelling: tomlkit does the round trip.
-
-tomlkit puts new keys at the very end of a section, below comments that speak of the next one, and drops the
-comments within a removed entry; both are mended here.
-"""
+"""Changes of single values by their keys, on a Table and in the text of its file."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import fields
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Mapping
+from typing import Any
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.errors import DryAssemblyError, TableFileError
-from ..sizes.units import Units, as_units, parse_length, spell_length
+from ..sizes.units import as_units
+from .editor import TableEditor, given
 from .keys import Key, Problem, by_section, parse_key
-from .table_file import build_table, parse_table
-from .values import read_value
-
-if TYPE_CHECKING:
-    from tomlkit import TOMLDocument
-    from tomlkit.items import Item
-
-_GONE: Final = "# this header goes"
-"""Marks the header of an entry for removal."""
-
-
-class TableEditor:
-    """The text of a table file under change."""
-
-    def __init__(self, text: str, old_units: Units, units: Units) -> None:
-        """`old_units` are those that the text is written in, `units` those that it shall be written in."""
-        try:
-            import tomlkit
-            from tomlkit import items
-        except ImportError:
-            message = (
-                "Changing a table file in place needs the Python package tomlkit; install it, or save anew."
-            )
-            raise DryAssemblyError(message) from None
-        self._kit = tomlkit
-        self._items = items
-        self._document: TOMLDocument = tomlkit.parse(text)
-        self._old_units: Units = old_units
-        self._units: Units = units
-
-    def text(self) -> str:
-        """The text as it is now."""
-        return self._document.as_string()
-
-    def change(self, changes: list[tuple[Key, object]], standard_stock: list[dict[str, Any]]) -> None:
-        """Make changes in order, lengths in mm; `standard_stock` is what a file without [[stock]] has."""
-        if self._units != self._old_units:
-            self._respell()
-        if any(key.section == "stock" for key, _ in changes) and not self._document.get("stock"):
-            self._write_stock(standard_stock)
-        for key, value in changes:
-            if not key.name:
-                self._remove_entry(key.section, key.index or 0)
-            elif value is None:
-                self._remove(key)
-            else:
-                self._set(key, value)
-
-    def _parse(self, text: str) -> None:
-        self._document = self._kit.parse(text)
-
-    # Setting
-
-    def _set(self, key: Key, value: object) -> None:
-        parameter = by_section()[key.section][key.name]
-        held = read_value(parameter, str(key), value, "mm")
-        written = self._spelled(held) if parameter.kind in ("length", "lengths") else held
-        if parameter.kind == "number":
-            written = spell_length(held, "mm")  # without decimals where there are none
-        home = self._home(key)
-        if key.name not in home:
-            self._add(home, key.name, self._kit.item(written))
-        elif read_value(parameter, str(key), _plain(home[key.name]), self._units) != held:
-            self._replace(home, key.name, written)
-
-    def _replace(self, home: Any, name: str, written: object) -> None:
-        """Give a key another value; a comment in a column behind it stays in its column."""
-        old, item = home[name], self._kit.item(written)
-        trivia = getattr(old, "trivia", None)
-        if trivia is not None and trivia.comment and len(trivia.comment_ws) > 1:
-            room = len(old.as_string()) + len(trivia.comment_ws) - len(item.as_string())
-            item.trivia.comment_ws = " " * max(room, 2)
-        home[name] = item
-
-    def _spelled(self, held: Any) -> Any:
-        """A length or lengths (tuple) in mm as written."""
-        if isinstance(held, tuple):
-            return [spell_length(item, self._units) for item in held]
-        return spell_length(held, self._units)
-
-    def _home(self, key: Key) -> Any:
-        """The section or entry that holds a key; it is made if it is not there."""
-        if not key.section:
-            return self._document
-        if key.section not in self._document:
-            self._blank_line()
-            self._document.add(key.section, self._kit.table() if key.index is None else self._kit.aot())
-        section: Any = self._document[key.section]
-        if key.index is None:
-            return section
-        if key.index == len(section):
-            inline = isinstance(section, self._items.Array)
-            if not inline and key.index:
-                self._blank_line()
-                section = self._document[key.section]
-            section.append(self._kit.inline_table() if inline else self._kit.table())
-        return section[key.index]
-
-    def _blank_line(self) -> None:
-        """End the text with a blank line, so that a new section stands apart."""
-        text = self.text()
-        self._parse(text if not text or text.endswith("\n\n") else text + "\n")
-
-    def _add(self, home: Any, name: str, item: Item) -> None:
-        """Add a key where it stands commented out, or else behind the last one of its section."""
-        home[name] = item
-        if isinstance(home, self._items.Table):
-            body = home.value.body
-        elif isinstance(home, self._kit.TOMLDocument):
-            body = home.body
-        else:
-            return
-        place = _place_of(body, name)
-        entry = body.pop(place)
-        commented = re.compile(rf"#[ \t]*{name}[ \t]*=[^#]*")
-        for index, (_, other) in enumerate(body):
-            found = commented.match(other.as_string()) if isinstance(other, self._items.Comment) else None
-            if found:
-                self._uncomment(item, other.as_string(), found.end())
-                body[index] = entry
-                break
-        else:
-            keys = [index for index in range(place) if body[index][0] is not None]
-            body.insert(self._end_of(body, keys[-1]) if keys else 0, entry)
-        self._parse(self.text())  # tomlkit's own index of places is stale now
-
-    def _uncomment(self, item: Item, line: str, end: int) -> None:
-        """Give a key the explanation that stood behind it when it was commented out."""
-        explanation = line[end:].strip()
-        if explanation:
-            room = end - len(line.split("=")[0].lstrip("# \t").rstrip()) - len(" = ") - len(item.as_string())
-            item.trivia.comment = explanation
-            item.trivia.comment_ws = " " * max(room, 2)
-
-    def _end_of(self, body: list[tuple[Any, Any]], place: int) -> int:
-        """Index behind the key at `place` and behind the indented comments that carry its explanation on."""
-        place += 1
-        while place < len(body) and isinstance(body[place][1], self._items.Comment):
-            if not body[place][1].trivia.indent:
-                break
-            place += 1
-        return place
-
-    # Taking away
-
-    def _remove(self, key: Key) -> None:
-        home: Any = self._document
-        if key.section:
-            home = home.get(key.section, {})
-        if key.index is not None:
-            home = home[key.index]
-        if key.name not in home:
-            return
-        if isinstance(home, self._items.Table):
-            body = home.value.body
-            place = _place_of(body, key.name)
-            del body[place : self._end_of(body, place)]
-            self._parse(self.text())
-        else:
-            del home[key.name]
-
-    def _remove_entry(self, section: str, index: int) -> None:
-        """Take an entry away; comments apart below it speak of what follows and stay."""
-        entries: Any = self._document[section]
-        entry = entries[index]
-        if not isinstance(entry, self._items.Table):
-            del entries[index]
-            return
-        body = entry.value.body
-        last = max((place for place, (key, _) in enumerate(body) if key is not None), default=-1)
-        tail = body[last + 1 :]
-        while tail and not isinstance(tail[0][1], self._items.Whitespace):
-            del tail[0]
-        body[:] = tail if any(item.as_string().strip() for _, item in tail) else []
-        entry.trivia.comment_ws, entry.trivia.comment = " ", _GONE
-        before, _, after = self.text().partition(_GONE)
-        before = before[: before.rfind("\n") + 1]
-        self._parse(before + after.lstrip("\r\n"))
-
-    # The whole file
-
-    def _write_stock(self, stock: list[dict[str, Any]]) -> None:
-        self._document.pop("stock", None)
-        for index, entry in enumerate(stock):
-            for name, value in entry.items():
-                self._set(Key("stock", index, name), value)
-
-    def _respell(self) -> None:
-        """Write lengths that have no unit of their own in the new unit."""
-        for section, home in self._homes():
-            for name, parameter in by_section()[section].items():
-                if name not in home or parameter.kind not in ("length", "lengths"):
-                    continue
-                raw = _plain(home[name])
-                held = _parse_lengths(raw, self._old_units)
-                if _parse_lengths(raw, self._units) != held:
-                    self._replace(home, name, self._spelled(held))
-
-    def _homes(self) -> Iterator[tuple[str, Mapping[str, Any]]]:
-        document: Any = self._document
-        for section in SECTIONS:
-            if section in document:
-                yield section, document[section]
-        for section in LISTS:
-            for entry in document.get(section, []):
-                yield section, entry
-
-
-def _parse_lengths(raw: object, units: Units) -> Any:
-    """A length, or a tuple of lengths, in mm."""
-    if isinstance(raw, list):
-        return tuple(parse_length(item, units) for item in raw)
-    return parse_length(raw, units)
-
-
-def _place_of(body: list[tuple[Any, Any]], name: str) -> int:
-    """Index of a key in the body of a section."""
-    return next(index for index, (key, _) in enumerate(body) if key is not None and key.key == name)
-
-
-def _plain(item: Any) -> Any:
-    """The plain value of a tomlkit item."""
-    return item.unwrap() if hasattr(item, "unwrap") else item
-
+from .old_format import is_old
+from .table_file import build_table, parse_table, parse_toml
 
 Changes = Mapping[str, object]
 """Dotted key to new value, lengths in mm (or texts with a unit). None takes a key away, which gives its
@@ -269,19 +41,12 @@ def set_values(table: Table, changes: Changes) -> Table:
 
 def plain_values(table: Table) -> dict[str, Any]:
     """A table as plain contents of a file whose numbers are mm: dicts and lists, without what is left out."""
-    raw = _given(table)
+    raw = given(table)
     for section in SECTIONS:
-        raw[section] = _given(getattr(table, section))
+        raw[section] = given(getattr(table, section))
     for section in LISTS:
-        raw[section] = [_given(entry) for entry in getattr(table, section)]
+        raw[section] = [given(entry) for entry in getattr(table, section)]
     return raw
-
-
-def _given(section: object) -> dict[str, Any]:
-    """Parameters of a section that are not left out."""
-    declared = [item.name for item in fields(section) if "parameter" in item.metadata]  # type: ignore[arg-type]
-    values = {name: getattr(section, name) for name in declared}
-    return {name: value for name, value in values.items() if value is not None}
 
 
 def _ordered(changes: Changes) -> list[tuple[Key, object]]:
@@ -334,6 +99,9 @@ def _no_entry(key: Key, count: int) -> Problem:
 def update_text(text: str, changes: Changes, name: str = "table file") -> str:
     """The text of a table file with some values changed and all else kept: comments, order, spelling.
 
+    A text of an old format is written in today's, without changes as well: its keys in today's names, and what it
+    leaves out written out where it is not today's default.
+
     Parameters
     ----------
     text : of a valid table file
@@ -348,6 +116,9 @@ def update_text(text: str, changes: Changes, name: str = "table file") -> str:
         Where tomlkit is not installed, or the file is laid out such that it cannot be changed in place.
     """
     before = parse_table(text, name)
+    old = is_old(parse_toml(text, name))
+    if not changes and not old:
+        return text
     wanted = set_values(before, changes)
     mark = _MARK if text.startswith(_MARK) else ""
     end = "\r\n" if "\r\n" in text and not re.search(r"(?<!\r)\n", text) else "\n"
@@ -355,7 +126,10 @@ def update_text(text: str, changes: Changes, name: str = "table file") -> str:
     if plain and not plain.endswith("\n"):
         plain += end
     editor = TableEditor(plain, as_units(before.units), as_units(wanted.units))
-    editor.change(_ordered(changes), [_given(entry) for entry in before.stock])
+    if old:
+        editor.renew()
+    editor.change(_ordered(changes), [given(entry) for entry in before.stock])
+    editor.write_out(wanted)
     changed = mark + (editor.text() if end == "\n" else re.sub(r"(?<!\r)\n", end, editor.text()))
     if parse_table(changed, name) != wanted:
         message = f"{name} is laid out such that it cannot be changed in place; save the table anew."

@@ -11,6 +11,7 @@ from functools import cache
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter, parameters
 from ..sizes.errors import TableFileError
+from .old_format import name_of_today
 
 _KEY = re.compile(r"(?:(?P<section>\w+)(?:\[(?P<index>\d{0,6})\])?\.)?(?P<name>\w+)", re.ASCII)
 _ENTRY = re.compile(r"(?P<section>\w+)\[(?P<index>\d{1,6})\]", re.ASCII)
@@ -123,6 +124,8 @@ def parameter_of(key: str) -> Parameter:
 
 def unknown_key(key: str) -> Problem:
     """The problem of a key that no table file has, with the nearest one that it has."""
+    if name_of_today(key) != key:
+        return Problem(key, None, f"is called {name_of_today(key)} in this format", "use that name")
     nearest = nearest_key(key)
     if nearest:
         return Problem(key, None, "is not a parameter", f"use {nearest} or leave it out")
@@ -133,6 +136,8 @@ def unknown_key(key: str) -> Problem:
 
 def unknown_section(name: str) -> Problem:
     """The problem of a section that no table file has, with the nearest one that it has."""
+    if name_of_today(name) != name:
+        return Problem(name, None, f"is called {name_of_today(name)} in this format", "use that name")
     known = [*SECTIONS, *LISTS]
     nearest = difflib.get_close_matches(name, known, 1, 0.5)
     names = [f"[[{known}]]" if known in LISTS else f"[{known}]" for known in nearest or known]

@@ -12,6 +12,7 @@ from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units, as_units
 from .keys import Problem, by_section, unknown_key, unknown_section
+from .old_format import FORMAT, contents_of_today, is_old, key_as_written
 from .values import allowed, read_value, spelled
 
 _PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
@@ -57,8 +58,11 @@ def parse_table(text: str, name: str = "table file") -> Table:
     """
     raw = parse_toml(text, name)
     try:
-        return build_table(raw)
+        return build_table(of_today(raw))
     except Problem as problem:
+        if is_old(raw):
+            key = key_as_written(problem.key, raw)
+            problem = Problem(key, problem.shown, problem.wrong, problem.use)
         raise TableFileError(problem.sentence(name)) from None
 
 
@@ -92,12 +96,30 @@ def _place_and_fault(message: str) -> str:
     return f" at {place}: {fault}"
 
 
+def of_today(raw: dict[str, Any]) -> dict[str, Any]:
+    """The plain contents of a table file, of any format, as those of a file of today's; without ``format``.
+
+    Raises
+    ------
+    Problem
+        Where the format is none that is known.
+    """
+    if is_old(raw):
+        return contents_of_today(raw, by_section())
+    found = {key: value for key, value in raw.items() if key != "format"}
+    if type(raw["format"]) is not int or raw["format"] != FORMAT:
+        what = "is the format of another program, or of a later version of this one"
+        raise Problem("format", spelled(raw["format"]), what, f"use {FORMAT}")
+    return found
+
+
 def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
     """A table from plain contents as tomllib gives them.
 
     Parameters
     ----------
-    raw : top-level keys and sections; every value is checked against its declaration
+    raw : top-level keys and sections of today's format, without ``format`` itself; every value is checked
+        against its declaration
     units : unit of plain numbers; by default that which `raw` names
 
     Raises

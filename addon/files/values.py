@@ -15,6 +15,10 @@ LONGEST_TEXT: Final = 120
 """Characters that a name may have."""
 
 
+SPELLINGS: Final = {"mitred": "mitered"}
+"""Choices that are read in another spelling as well: British → American."""
+
+
 def read_value(parameter: Parameter, key: str, raw: object, units: Units) -> Any:
     """The value of a parameter as the model holds it, lengths in mm.
 
@@ -111,6 +115,7 @@ def _flag(parameter: Parameter, key: str, raw: object, units: Units) -> bool:
 
 
 def _choice(parameter: Parameter, key: str, raw: object, units: Units) -> str:
+    raw = SPELLINGS.get(raw, raw) if isinstance(raw, str) else raw
     if not isinstance(raw, str) or raw not in (word for word, _ in parameter.choices):
         raise Problem(key, spelled(raw), "is none of the choices", f"use {allowed(parameter, units)}")
     return raw

@@ -14,6 +14,7 @@ from ..sizes.declare import Parameter
 from ..sizes.errors import ExportError
 from ..sizes.units import Units, as_units, format_length, spell_length
 from .keys import by_section
+from .old_format import FORMAT
 from .values import allowed
 
 _PAPER: Final = 108
@@ -37,7 +38,11 @@ def new_table_text(table: Table, intro: str = "") -> str:
     intro : what to say of the table at the top, plain text
     """
     units = as_units(table.units)
-    lines = [*_head(table, intro), ""]
+    lines = [
+        *_head(table, intro),
+        "",
+        *_explained(f"format = {FORMAT}", ["Form of this file; it stays as it is"]),
+    ]
     lines += _items("", table, units)
     for section, kind in SECTIONS.items():
         lines += ["", f"[{section}]", *_sentences(kind)]

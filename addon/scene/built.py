@@ -17,10 +17,12 @@ from ..check.progress import share_of
 from ..check.slide import study
 from ..check.slide.proof import prove_leaves
 from ..designs.table import build
-from ..files.editing import set_values
+from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
+from ..files.writer import new_table_text
 from ..paper.exploded_parts import explosion_in
 from ..paper.views import VIEWS
+from ..sizes.errors import DryAssemblyError
 from .description import TableObjects, describe
 
 if TYPE_CHECKING:
@@ -48,6 +50,15 @@ def changed_table(text: str, changes: tuple[tuple[str, Any], ...]) -> Table:
     """The table in a text with some values changed. Raises TableFileError."""
     table = table_of(text)
     return set_values(table, dict(changes)) if changes else table
+
+
+def changed_text(text: str, changes: dict[str, Any]) -> str:
+    """The text of a table file with some values changed, in today's format: in place where its layout lets us, or else
+    written anew, so that no value is lost. Raises DryAssemblyError."""
+    try:
+        return update_text(text, changes, "The table")
+    except DryAssemblyError:
+        return new_table_text(changed_table(text, tuple(changes.items())))
 
 
 @lru_cache(maxsize=_REMEMBERED)

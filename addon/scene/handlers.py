@@ -9,7 +9,7 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..sizes.errors import DryAssemblyError
-from . import exploded, pending, tables
+from . import exploded, old_files, pending, tables
 
 if TYPE_CHECKING:
     from bpy.types import Scene
@@ -18,7 +18,13 @@ if TYPE_CHECKING:
 @persistent
 def _after(*_unused: object) -> None:
     pending.cancel()
+    old_files.renew_tables()
     tables.settle_later()
+
+
+def _after_switching_on() -> None:
+    if old_files.renew_tables():
+        tables.settle_later()
 
 
 @persistent
@@ -35,6 +41,7 @@ def register() -> None:
     for name in _LISTS:
         getattr(bpy.app.handlers, name).append(_after)
     bpy.app.handlers.frame_change_pre.append(_before_frame)
+    pending.schedule(_after_switching_on)  # what is open may not be looked at yet
 
 
 def unregister() -> None:

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..files.editing import update_text
 from ..files.examples import EXAMPLES
 from ..files.table_file import parse_table, read_text
 from ..files.writer import new_table_text, save_text
-from ..sizes.errors import DryAssemblyError, ExportError
+from ..sizes.errors import ExportError
 from . import access, built, tables
 
 if TYPE_CHECKING:
@@ -104,7 +103,7 @@ def save(state: TableState, name: str) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise ExportError(f"The folder {path.parent} cannot be made: {error.strerror}.") from error
-    save_text(path, changed_text(state.text, changes))
+    save_text(path, built.changed_text(state.text, changes))
     return path
 
 
@@ -135,17 +134,9 @@ def apply(scene: Scene, text: str, name: str) -> TableState:
     if state is None:
         return tables.create_table(scene, text)
     built.objects_of(table)
-    tables.set_text(state, changed_text(text, {"name": state.parameters.title}))
+    tables.set_text(state, built.changed_text(text, {"name": state.parameters.title}))
     tables.settle(state)
     return state
-
-
-def changed_text(text: str, changes: dict[str, str | None]) -> str:
-    """The text of a table file with some values changed, in place where its layout lets us. Raises DryAssemblyError."""
-    try:
-        return update_text(text, changes, "The table")
-    except DryAssemblyError:
-        return new_table_text(built.changed_table(text, tuple(changes.items())))
 
 
 def _path(name: str) -> Path:

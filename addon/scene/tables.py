@@ -16,7 +16,7 @@ import bpy
 
 from ..files.editing import update_text
 from ..files.table_file import parse_table, read_text
-from ..files.writer import new_table_text, save_text
+from ..files.writer import save_text
 from ..sizes.errors import DryAssemblyError
 from . import (
     built,
@@ -75,6 +75,7 @@ def open_table(scene: Scene, path: str | Path) -> TableState:
 def save_table(state: TableState, path: str | Path) -> None:
     """Writes a table's file, comments and spelling kept. Raises DryAssemblyError."""
     settle(state)
+    state.text = built.changed_text(state.text, {})
     save_text(path, state.text)
     state.path = str(path)
 
@@ -227,11 +228,7 @@ def _write_text(state: TableState) -> None:
         raise DryAssemblyError(str(error)) from None
     if not changed:
         return
-    table = built.changed_table(state.text, tuple(changed.items()))
-    try:
-        text = update_text(state.text, changed, "The table")
-    except DryAssemblyError:
-        text = new_table_text(table)  # a layout that cannot be changed in place: written anew, no value lost
+    text = built.changed_text(state.text, changed)
     state.text = text
     with own_writing():
         values.fill_all(state.parameters, built.table_of(text))

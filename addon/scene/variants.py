@@ -11,9 +11,8 @@ from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
-from . import access, compared, ids, motion, tables
+from . import access, built, compared, ids, motion, tables
 from .objects import AISLE
-from .presets import changed_text
 from .rendering import path_of
 from .sheets import as_file, view_of
 
@@ -54,7 +53,7 @@ def add(state: TableState, name: str) -> TableState:
     if name in [one.name for one in members or [state]]:
         raise DryAssemblyError(f"There is a '{name}' among the variants already: use another name.")
     tables.settle(state)
-    tables.create_table(scene, changed_text(state.text, {"name": name}))
+    tables.create_table(scene, built.changed_text(state.text, {"name": name}))
     group = scene.dry_assembly  # adding may have moved all tables in memory
     old, made = _with_key(scene, key), group.tables[group.active]
     old.family = made.family = old.family or uuid4().hex[:12]

@@ -9,6 +9,8 @@ import dataclasses
 from dataclasses import MISSING, dataclass
 from typing import Any, Literal
 
+from .units import Units, parse_length
+
 Kind = Literal["length", "lengths", "number", "count", "flag", "choice", "text"]
 
 
@@ -30,6 +32,12 @@ class Parameter:
     """Whether the parameter may be left out, which is None; `help` says what None means."""
     required: bool = False
     """Whether it must be given (it has no default)."""
+    inch: Any = None
+    """The default in a table whose unit is the inch, lengths in mm; None where it is the same."""
+
+    def default_in(self, units: Units) -> Any:
+        """The default in a table of these units, lengths in mm."""
+        return self.default if units == "mm" or self.inch is None else self.inch
 
 
 def _declare(kind: Kind, default: Any, label: str, help: str, **extra: Any) -> Any:
@@ -40,10 +48,19 @@ def _declare(kind: Kind, default: Any, label: str, help: str, **extra: Any) -> A
 
 
 def length(
-    default: Any, label: str, help: str, low: float = 0.0, high: float = 10_000.0, **extra: Any
+    default: Any,
+    label: str,
+    help: str,
+    low: float = 0.0,
+    high: float = 10_000.0,
+    inch: float | None = None,
 ) -> Any:
-    """A length in mm; `default` may be None (left out) or MISSING (must be given)."""
-    return _declare("length", default, label, help, unit="mm", low=low, high=high, **extra)
+    """A length in mm; `default` may be None (left out) or MISSING (must be given).
+
+    `inch` is the default, in inches, of a table whose unit is the inch.
+    """
+    own = None if inch is None else parse_length(inch, "in")
+    return _declare("length", default, label, help, unit="mm", low=low, high=high, inch=own)
 
 
 def lengths(label: str, help: str, low: float = -10_000.0, high: float = 10_000.0) -> Any:
@@ -71,9 +88,9 @@ def choice(default: Any, label: str, help: str, **choices: str) -> Any:
     return _declare("choice", default, label, help, choices=tuple(choices.items()))
 
 
-def text(default: Any, label: str, help: str) -> Any:
-    """A short text."""
-    return _declare("text", default, label, help)
+def text(default: Any, label: str, help: str, inch: str | None = None) -> Any:
+    """A short text; `inch` is the default of a table whose unit is the inch."""
+    return _declare("text", default, label, help, inch=inch)
 
 
 def parameters(section: type) -> tuple[Parameter, ...]:

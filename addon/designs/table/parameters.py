@@ -201,7 +201,8 @@ class Stow:
     )
 
 
-def _standard_stock() -> tuple[Stock, ...]:
+def standard_stock() -> tuple[Stock, ...]:
+    """The sheets of a table whose file names none."""
     return (
         Stock("18 mm birch plywood", 18.0, 17.7, density=685.0),
         Stock("12 mm birch plywood", 12.0, 12.0, density=695.0),
@@ -229,7 +230,7 @@ class Table:
     legs: Legs = field(default_factory=Legs)
     limits: Limits = field(default_factory=Limits)
     tolerances: Tolerances = field(default_factory=Tolerances)
-    stock: tuple[Stock, ...] = field(default_factory=_standard_stock)
+    stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given places."""
     as_cut: tuple[AsCut, ...] = ()

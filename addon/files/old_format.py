@@ -1,0 +1,163 @@
+"""Table files of format 1: their names, their values and what they leave out, put in today's terms.
+
+A file names its format at its top: ``format = 2``. One without it was written before parts, keys and defaults got
+their present names and values. It is read as it was meant, and saved in today's format with the defaults of its time
+written out where today's differ, so that a table half built never changes under its maker.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ..designs.table.parameters import LISTS
+from ..sizes.declare import Parameter
+from ..sizes.units import Units, as_units, spell_length
+from ..wood.part import Role
+
+FORMAT: Final = 2
+"""The format that is written."""
+
+SECTION_NAMES: Final = {"floor": "bottom"}
+"""Section of format 1 → of today."""
+
+KEY_NAMES: Final = {
+    ("sides", "roof"): "wood_above_slots",
+    ("sides", "rail"): "wood_below_slots",
+    ("ribs", "post"): "wood_beside_window",
+    ("ribs", "least_post"): "least_wood_beside_window",
+    ("leaves", "lie"): "direction",
+    ("stowing", "recess"): "set_back",
+}
+"""(section of today, key of format 1) → key of today."""
+
+VALUES: Final[dict[tuple[str, str], dict[str, str]]] = {("as_cut", "dimension"): {}}
+"""(section, key) of today → word of format 1 → word of today. Other spellings of a word are `values.SPELLINGS`."""
+
+LABELS: Final = {
+    "F": "B",
+    "E": "STOP",
+    "P": "LEG",
+    "D": "LEDG",
+    "T": "TOP",
+    "N": "RUN",
+    "K": "KICK",
+    "G": "GUIDE",
+}
+"""What a part's label began with in format 1 → begins with today; the others are as they were."""
+
+ROLES: Final[dict[str, Role]] = {"floor": "bottom"}
+"""A part's role in format 1 → today."""
+
+DEFAULTS: Final[dict[str, Any]] = {}
+"""Key of today → default of format 1, lengths in mm, where today's (in millimeter tables) is another."""
+
+_LABEL: Final = re.compile(rf"([{''.join(LABELS)}])(\d+)", re.ASCII)
+
+Sections = Mapping[str, Mapping[str, Parameter]]
+
+
+def is_old(raw: Mapping[str, Any]) -> bool:
+    """Whether the plain contents of a table file are of format 1."""
+    return "format" not in raw
+
+
+def label_of_today(label: str) -> str:
+    """A label of format 1 as it is today: ``F1`` → ``B1``."""
+    found = _LABEL.fullmatch(label)
+    return f"{LABELS[found[1]]}{found[2]}" if found else label
+
+
+def value_of_today(section: str, name: str, value: Any) -> Any:
+    """A value of format 1 as it is today; `section` and `name` are those of today."""
+    if not isinstance(value, str):
+        return value
+    if (section, name) == ("as_cut", "part"):
+        return label_of_today(value)
+    return VALUES.get((section, name), {}).get(value, value)
+
+
+def contents_of_today(raw: Mapping[str, Any], sections: Sections) -> dict[str, Any]:
+    """The plain contents of a file of format 1 as those of a file of today.
+
+    Names of today are read as well. What is of no known form is handed on: whoever reads it says what is wrong.
+
+    Parameters
+    ----------
+    raw : as tomllib gives them
+    sections : parameters of today by section and name; the section of the table's own keys is ""
+    """
+    found: dict[str, Any] = {}
+    for name, value in raw.items():
+        section = SECTION_NAMES.get(name, name)
+        section = name if section != name and section in raw else section
+        if isinstance(value, Mapping):
+            found[section] = _section(section, value)
+        elif isinstance(value, list):
+            found[section] = [_section(section, one) if isinstance(one, Mapping) else one for one in value]
+        else:
+            found[section] = value
+    _write_out_defaults(found, sections)
+    return found
+
+
+def _section(section: str, raw: Mapping[str, Any]) -> dict[str, Any]:
+    """A section or entry, its keys and values those of today; a key given under both names stays as it is."""
+    found: dict[str, Any] = {}
+    for name, value in raw.items():
+        today = KEY_NAMES.get((section, name), name)
+        today = name if today != name and today in raw else today
+        found[today] = value_of_today(section, today, value)
+    return found
+
+
+def name_of_today(key: str) -> str:
+    """A dotted key, or a section, of format 1 as it is today: ``sides.roof`` → ``sides.wood_above_slots``."""
+    section, dot, name = key.partition(".")
+    section = SECTION_NAMES.get(section, section)
+    return section + dot + KEY_NAMES.get((section, name), name)
+
+
+def key_as_written(key: str, raw: Mapping[str, Any]) -> str:
+    """A dotted key of today as a file of format 1 has it: ``bottom.stock`` → ``floor.stock``."""
+    section, dot, name = key.partition(".")
+    old_section = next(
+        (old for old, today in SECTION_NAMES.items() if today == section and old in raw), section
+    )
+    home = raw.get(old_section.partition("[")[0], {})
+    entries = home if isinstance(home, list) else [home]
+    olds = [
+        old
+        for (place, old), today in KEY_NAMES.items()
+        if (place, today) == (section.partition("[")[0], name)
+    ]
+    written = [old for old in olds for entry in entries if isinstance(entry, Mapping) and old in entry]
+    return old_section + dot + (written[0] if written else name)
+
+
+def _write_out_defaults(found: dict[str, Any], sections: Sections) -> None:
+    """Give keys that are left out their default of format 1, where today's is another."""
+    units = as_units("in" if found.get("units") == "in" else "mm")
+    for section, items in sections.items():
+        own = found.get(section, {})
+        if isinstance(own, list):
+            for entry in own:
+                if isinstance(entry, dict):
+                    entry |= _defaults(f"{section}[].", items, entry, units)
+        elif isinstance(own, dict) and section not in LISTS:
+            missing = _defaults(f"{section}.", items, own, units)
+            if missing:
+                found[section] = {**own, **missing}
+
+
+def _defaults(
+    start: str, items: Mapping[str, Parameter], given: Mapping[str, Any], units: Units
+) -> dict[str, Any]:
+    """Those of a section's defaults of format 1 that neither the file nor today's default gives."""
+    found: dict[str, Any] = {}
+    for name, item in items.items():
+        default = DEFAULTS.get(start + name, item.default)
+        if name not in given and default is not None and default != item.default_in(units):
+            found[name] = spell_length(default, units) if item.kind == "length" else default
+    return found

@@ -1,0 +1,254 @@
+"""Files of format 1, kept in tests/data/format-1, are read as they were meant and saved in today's format.
+
+The figures beside each file, and the defaults in defaults.json, are what the program of that time printed.
+"""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+
+from addon.check.check import check
+from addon.designs.table.parameters import LISTS, Table
+from addon.files.editing import set_values, update_text
+from addon.files.old_format import KEY_NAMES, SECTION_NAMES, label_of_today
+from addon.files.table_file import parse_table, read_table, read_text
+from addon.files.writer import new_table_text
+from addon.sizes.errors import TableFileError
+
+FOLDER = Path(__file__).resolve().parent / "data" / "format-1"
+
+
+class Found(NamedTuple):
+    """What the program of that time found."""
+
+    verdict: str
+    leaves: list[tuple[str, float, float, float, str | None]]
+    """Label, clearance, how far it stands out, end gap, what it stops at; mm."""
+    findings: list[tuple[str, str, list[str], float]]
+    """Rule, severity, parts, amount in mm."""
+
+
+FILES = {
+    "quilting-table": Found(
+        "clear",
+        [
+            ("L1", 1.5, -19.2, 1.5, "S2"),
+            ("L2", 1.5, -19.2, 1.5, "S1"),
+            ("L3", 1.5, -19.2, 1.5, "E1"),
+            ("L4", 1.5, -19.2, 1.5, "E2"),
+        ],
+        [],
+    ),
+    "seed-bench": Found(
+        "clear",
+        [("L1", 1.5875, -19.84375, 1.5875, "S2"), ("L2", 1.5875, -19.84375, 1.5875, "S2")],
+        [],
+    ),
+    "hemming-table": Found(
+        "clear",
+        [("L1", 1.5, -19.2, 1.5, "S2"), ("L2", 1.5, -19.2, 1.5, "S1")],
+        [("finger-room", "note", ["L1", "L2"], 25.0)],
+    ),
+    "measured-parts": Found(
+        "blocked",
+        [
+            ("L1", 0.7, -20.0, 0.7, "S2"),
+            ("L2", 0.7, -20.0, 0.7, "S1"),
+            ("L3", 1.5, -20.0, 1.5, "E1"),
+            ("L4", 1.2, -20.0, 1.5, "E2"),
+        ],
+        [("long-part", "error", ["P3", "F1"], 2.0), ("overlap", "error", ["F1", "K2"], 0.1)],
+    ),
+    "inches": Found(
+        "clear",
+        [("L1", 1.5, -19.2, 1.5, "S2"), ("L2", 1.5, -19.2, 1.5, "E1")],
+        [("short-part", "warning", ["E1", "S2"], 0.79375)],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_an_old_file_gives_what_it_gave(name: str) -> None:
+    expected = FILES[name]
+    report = check(read_table(FOLDER / f"{name}.toml"))
+    assert report.verdict == expected.verdict
+    for leaf, (label, clearance, proud, end_gap, stops_at) in zip(
+        report.leaves, expected.leaves, strict=True
+    ):
+        assert leaf.leaf == label
+        assert [leaf.clearance, leaf.proud, leaf.end_gap] == pytest.approx(
+            [clearance, proud, end_gap], abs=1e-9
+        )
+        assert leaf.stops_at == (stops_at and label_of_today(stops_at))
+    assert [(one.rule, one.severity, list(one.parts)) for one in report.findings] == [
+        (rule, severity, [label_of_today(part) for part in parts])
+        for rule, severity, parts, _ in expected.findings
+    ]
+    assert [one.amount for one in report.findings] == pytest.approx(
+        [amount for *_, amount in expected.findings]
+    )
+
+
+def test_labels_of_today() -> None:
+    old = ["S1", "F1", "R12", "L3", "E2", "P8", "D1", "T2", "N4", "K3", "G10", "ship", "F", "F1a"]
+    assert [label_of_today(label) for label in old] == (
+        [
+            "S1",
+            "B1",
+            "R12",
+            "L3",
+            "STOP2",
+            "LEG8",
+            "LEDG1",
+            "TOP2",
+            "RUN4",
+            "KICK3",
+            "GUIDE10",
+            "ship",
+            "F",
+            "F1a",
+        ]
+    )
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_what_an_old_file_leaves_out_takes_the_default_of_its_time(units: str) -> None:
+    table = parse_table(f'units = "{units}"\n[[stow]]\nside = "front"\noffset = 0\n')
+    entries = '[[stock]]\nname = "18 mm birch plywood"\nnominal = 18\n'
+    entries += '[[stock]]\nname = "12 mm birch plywood"\nnominal=12\n'
+    listed = parse_table(
+        f'units = "{units}"\n' + entries.replace("= 18", '= "18 mm"').replace("=12", '= "12 mm"')
+    )
+    defaults: dict[str, Any] = json.loads((FOLDER / "defaults.json").read_text(encoding="utf-8"))
+    for item, expected in zip(table.stock, defaults.pop("stock"), strict=True):
+        assert {name: getattr(item, name) for name in expected} == expected
+    assert len(defaults) > 90
+    for key, expected in defaults.items():
+        section, _, name = key.partition(".")
+        today = SECTION_NAMES.get(section, section).removesuffix("[]")
+        name = KEY_NAMES.get((today, name), name)
+        if today == "as_cut":
+            continue  # nothing but what may be left out
+        home = (
+            {"stock": listed.stock, "stow": table.stow}[today][0] if today in LISTS else getattr(table, today)
+        )
+        assert getattr(home, name) == expected, key
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_saving_an_old_file_keeps_its_table_and_says_it_in_todays_words(name: str) -> None:
+    text = read_text(FOLDER / f"{name}.toml")
+    table = parse_table(text)
+    for saved in (update_text(text, {}), new_table_text(table)):
+        raw = tomllib.loads(saved)
+        assert raw["format"] == 2
+        assert parse_table(saved) == table
+        assert not raw.keys() & SECTION_NAMES.keys()
+        assert not [key for key in KEY_NAMES if key[1] in raw.get(key[0], {})]
+        assert update_text(saved, {}) == saved
+
+
+def test_only_names_change_in_the_text_of_an_old_file() -> None:
+    text = read_text(FOLDER / "measured-parts.toml")
+    expected = text
+    for old, new in (
+        ('name = "Measured', 'format = 2\nname = "Measured'),
+        ('table.corner_joint = "mitred"   #', 'table.corner_joint = "mitered"  #'),
+        ("lie =", "direction ="),
+        ("roof = 9                        #", "wood_above_slots = 9            #"),
+        ("rail =", "wood_below_slots ="),
+        ("[floor]", "[bottom]"),
+        ("\npost =", "\nwood_beside_window ="),
+        ("least_post =", "least_wood_beside_window ="),
+        ("recess =", "set_back ="),
+        ('"F1"', '"B1"'),
+        ('"P3"', '"LEG3"'),
+        ('"D1"', '"LEDG1"'),
+        ('"N1"', '"RUN1"'),
+        ('"K2"', '"KICK2"'),
+        ('"G2"', '"GUIDE2"'),
+    ):
+        assert old in expected
+        expected = expected.replace(old, new, 1)
+    assert update_text(text, {}) == expected
+    windows = "\ufeff" + text.replace("\n", "\r\n")
+    assert update_text(windows, {}) == "\ufeff" + expected.replace("\n", "\r\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "start"),
+    [
+        ("", "format = 2\n"),
+        ("# mine", "# mine\nformat = 2\n"),
+        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 2\n\n[bottom]\ngroove_depth = 5\n"),
+        (
+            "floor.groove_depth = 5\nfloor . stock = 'x'\n",
+            "format = 2\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
+        ),
+        ("'floor' = { groove_depth = 5 }\n", "format = 2\n'bottom' = { groove_depth = 5 }\n"),
+        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 2\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
+        (
+            "sides = {roof = '5/16 in', 'rail'=20}",
+            "format = 2\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
+        ),
+    ],
+)
+def test_layouts_of_an_old_text(text: str, start: str) -> None:
+    text = text.replace("'x'", "'12 mm birch plywood'")
+    assert update_text(text, {}).startswith(start.replace("'x'", "'12 mm birch plywood'"))
+
+
+def test_an_old_text_takes_changes_under_the_names_of_today() -> None:
+    text = read_text(FOLDER / "measured-parts.toml")
+    changes = {"sides.wood_above_slots": 10.0, "bottom.groove_depth": None, "as_cut[0].part": "LEG1"}
+    changed = update_text(text, changes)
+    assert parse_table(changed) == set_values(parse_table(text), changes)
+    assert "wood_above_slots = 10           # by hand\n" in changed
+
+
+def refusal(text: str) -> str:
+    with pytest.raises(TableFileError) as caught:
+        parse_table(text, "bench.toml")
+    return str(caught.value)
+
+
+def test_what_is_wrong_in_an_old_file_is_said_in_its_own_words() -> None:
+    assert (
+        refusal("[sides]\nroof = -8")
+        == "bench.toml: sides.roof = -8 lies outside the allowed range; use 2 to 200 mm."
+    )
+    assert refusal("[floor]\nstock = 'oak'").startswith(
+        'bench.toml: floor.stock = "oak" names no entry of [[stock]]'
+    )
+    assert refusal("floor = 3") == "bench.toml: floor = 3 is not one section; write [bottom]."
+    assert "sides.roof is called sides.wood_above_slots in this format; use that name." in refusal(
+        "[sides]\nroof = 8\nwood_above_slots = 9"
+    )
+    assert "floor is called bottom in this format; use that name." in refusal("[floor]\n[bottom]\n")
+
+
+def test_files_of_today_may_use_names_of_today_only() -> None:
+    assert "sides.roof is called sides.wood_above_slots in this format; use that name." in refusal(
+        "format = 2\n[sides]\nroof = 8"
+    )
+    assert "floor is called bottom in this format; use that name." in refusal(
+        "format = 2\n[floor]\nstock = 'x'"
+    )
+    assert parse_table('format = 2\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
+
+
+@pytest.mark.parametrize("value", ["1", "3", "true", '"2"', "2.0"])
+def test_other_formats_are_refused(value: str) -> None:
+    assert refusal(f"format = {value}") == (
+        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 2."
+    )
+
+
+def test_a_table_of_today_says_its_format_in_its_first_line() -> None:
+    lines = [line for line in new_table_text(Table()).splitlines() if line and line[0] != "#"]
+    assert lines[0].split("#")[0].strip() == "format = 2"
