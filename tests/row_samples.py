@@ -86,7 +86,7 @@ def leaves(leaf: Row, depth: Floats, height: Floats, tilt: Floats) -> NDArray[np
 
 def outline(opening: RowOpening, side: int) -> Floats | None:
     """(4, 2) mm: edge of an opening's wood below (side -1) or above (1); None where there is none."""
-    edge = opening.bottom if side < 0 else opening.top
+    edge = opening.sill if side < 0 else opening.head
     if edge is None:
         return None
     return np.array(

@@ -107,8 +107,8 @@ def touching(row: Row, travel: float, upside_down: bool) -> tuple[list, list]:
         start = max(one.face + one.entry.run, travel - row.length)
         stop = min(one.end - one.exit.run, travel - row.lead.run)
         for x in np.linspace(start, stop, 5) if start < stop else ():
-            low += [(x, one.bottom)] * (one.bottom is not None)
-            high += [(x, one.top)] * (one.top is not None)
+            low += [(x, one.sill)] * (one.sill is not None)
+            high += [(x, one.head)] * (one.head is not None)
     if upside_down:
         return [(x, -z) for x, z in high], [(x, -z) for x, z in low]
     return low, high

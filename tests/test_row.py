@@ -258,7 +258,7 @@ def room_by_program(leaf: Row, depth: float, slope: float) -> float:
 def square_row(random: Random, *, one_sided: float = 0.0) -> Row:
     """Without chamfers: what bounds the leaf does not move when it tilts, but for its corners on level lands."""
     leaf = row_samples.row(random, eased=False, one_sided=one_sided)
-    openings = tuple(RowOpening(one.face, one.board, one.bottom, one.top) for one in leaf.openings)
+    openings = tuple(RowOpening(one.face, one.board, one.sill, one.head) for one in leaf.openings)
     return Row(leaf.length, leaf.thickness, openings, leaf.travel)
 
 

@@ -63,7 +63,7 @@ def box(x: float, z: float, half_x: float, half_z: float, tilt: float = 0.0) -> 
 
 def wood(opening: RowOpening, side: int) -> list[str]:
     """Boxes below (side -1) or above (1) an opening: behind the land, behind the mouth, and the chamfer's skin."""
-    edge = opening.bottom if side < 0 else opening.top
+    edge = opening.sill if side < 0 else opening.head
     assert edge is not None
     run, rise = opening.entry.run, opening.entry.rise
     start, mouth = opening.face + run, edge + side * rise

@@ -70,7 +70,7 @@ def test_snags_are_allowed_before_and_collide_at_their_mouth() -> None:
             if missed:
                 assert overlap(leaf, own, *along(leaf, mouth, lean + 0.01)) > NOTHING, "does not collide"
             # No deeper: it is the face that stops it, not what comes behind.
-            below = opening.bottom is not None and snag.height < opening.bottom - opening.entry.rise
+            below = opening.sill is not None and snag.height < opening.sill - opening.entry.rise
             checked["below" if below else "above"] += missed
             checked["eased"] += missed and leaf.lead.rise > 0
     assert min(checked.values()) >= 30
@@ -128,8 +128,8 @@ def missing(leaf: Row, opening: RowOpening, nose: np.ndarray, slope: np.ndarray)
     """
     secant = np.hypot(1.0, slope)
     low, high = nose + leaf.lead.rise * secant, nose + (leaf.thickness - leaf.lead.rise) * secant
-    below = -np.inf if opening.bottom is None else opening.bottom - opening.entry.rise - low
-    above = -np.inf if opening.top is None else high - opening.top - opening.entry.rise
+    below = -np.inf if opening.sill is None else opening.sill - opening.entry.rise - low
+    above = -np.inf if opening.head is None else high - opening.head - opening.entry.rise
     return np.maximum(below, above)
 
 
@@ -212,12 +212,12 @@ def row(
 
 def opening(
     face: float,
-    bottom: float | None = 0.0,
-    top: float | None = 19.0,
+    sill: float | None = 0.0,
+    head: float | None = 19.0,
     entry: Chamfer = SQUARE,
     board: float = 18.0,
 ) -> RowOpening:
-    return RowOpening(face, board, bottom, top, entry)
+    return RowOpening(face, board, sill, head, entry)
 
 
 def test_a_single_opening_is_not_judged() -> None:
@@ -258,7 +258,7 @@ def test_equal_openings_of_a_mirrored_row_are_missed_alike() -> None:
     leaf = row(opening(0), opening(150), opening(300))
     proof = prove([leaf])[0]
     upside_down = prove(
-        [row(*(replace(one, bottom=18.0 - one.top, top=18.0 - one.bottom) for one in leaf.openings))]
+        [row(*(replace(one, sill=18.0 - one.head, head=18.0 - one.sill) for one in leaf.openings))]
     )[0]
     for mine, other in zip(proof.mouths[1:], upside_down.mouths[1:], strict=True):
         assert mine.margin == pytest.approx(other.margin, abs=1e-9)

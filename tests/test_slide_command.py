@@ -22,7 +22,7 @@ from addon.sizes.units import format_amount
 
 def row(**changes: Any) -> dict[str, Any]:
     """A leaf 18 thick, openings 18.5 high in boards 18 thick, 364 between the boards."""
-    plain = {"board": 18, "bottom": 0, "top": 18.5, "entry": [0, 0], "exit": [0, 0]}
+    plain = {"board": 18, "sill": 0, "head": 18.5, "entry": [0, 0], "exit": [0, 0]}
     whole = {
         "leaf": {"length": 900, "thickness": 18},
         "openings": [{"face": 0, **plain}, {"face": 382, **plain}],
@@ -57,6 +57,13 @@ def test_nose_between_two_boards(capsys: pytest.CaptureFixture[str], tmp_path: P
     assert document["counterexample"]["travel"] == 382
 
 
+def test_edges_may_have_their_older_names(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    text = json.dumps(row())
+    older = json.loads(text.replace('"sill"', '"bottom"').replace('"head"', '"top"'))
+    assert older != json.loads(text)
+    assert slide(capsys, tmp_path, older) == slide(capsys, tmp_path, row())
+
+
 def test_counterexample_hits_the_board_and_nothing_before(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -80,7 +87,7 @@ def test_counterexample_hits_the_board_and_nothing_before(
 
 def test_a_list_gives_a_list(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     openings = row()["openings"]
-    low = [openings[0], {**openings[1], "bottom": 5, "top": 23.5}, {**openings[1], "face": 700}]
+    low = [openings[0], {**openings[1], "sill": 5, "head": 23.5}, {**openings[1], "face": 700}]
     status, documents = slide(capsys, tmp_path, [row(), row(openings=low)])
     assert [one["verdict"] for one in documents] == ["needs-steering", "does-not-pass"]
     assert documents[1]["fit_margin_mm"] < 0
@@ -107,9 +114,13 @@ def test_order_of_openings_does_not_matter(capsys: pytest.CaptureFixture[str], t
         ({"leaf": {"length": 900, "thickness": float("nan")}}, "thickness has to be a number"),
         ({"sheet": 1}, 'unknown key "sheet"'),
         ({"leaf": {"length": 900, "thickness": 18, "lead_edge": {"run": 4, "rise": 10}}}, "takes away more"),
-        ({"openings": [{"face": 0, "board": 18, "bottom": 2, "top": 1}]}, "nothing can pass"),
-        ({"openings": [{"face": 0, "board": 18, "bottom": 0, "top": 20, "entry": [0, 2]}]}, "over no run"),
-        ({"openings": [{"face": 0, "board": 4, "bottom": 0, "top": 20, "entry": [3, 3], "exit": [3, 3]}]}, "longer"),
+        (
+            {"openings": [{"face": 0, "board": 18, "sill": 2, "bottom": 2, "head": 20}]},
+            "sill and bottom, which are one",
+        ),
+        ({"openings": [{"face": 0, "board": 18, "sill": 2, "head": 1}]}, "nothing can pass"),
+        ({"openings": [{"face": 0, "board": 18, "sill": 0, "head": 20, "entry": [0, 2]}]}, "over no run"),
+        ({"openings": [{"face": 0, "board": 4, "sill": 0, "head": 20, "entry": [3, 3], "exit": [3, 3]}]}, "longer"),
     ],
 )  # fmt: skip
 def test_bad_rows_are_refused_in_one_sentence(change: dict[str, Any], words: str) -> None:

@@ -161,10 +161,10 @@ def test_wood_is_to_scale(case: tuple[RowProof, Drawing], where: str) -> None:
         for box in (below, above):
             assert box[2] - box[0] == pytest.approx(one.board * along)
             assert box[0] - first_below[0] == pytest.approx((one.face - first.face) * along)
-        assert below[3] - first_below[3] == pytest.approx((one.bottom - first.bottom) * across)
-        assert above[1] - first_above[1] == pytest.approx((one.top - first.top) * across)
+        assert below[3] - first_below[3] == pytest.approx((one.sill - first.sill) * across)
+        assert above[1] - first_above[1] == pytest.approx((one.head - first.head) * across)
         if not where:
-            assert above[1] - below[3] == pytest.approx((one.top - one.bottom) * along)
+            assert above[1] - below[3] == pytest.approx((one.head - one.sill) * along)
 
 
 def ends(drawing: Drawing, number: int) -> tuple[float, float]:
@@ -281,10 +281,10 @@ def test_overlaps_are_the_wood_that_the_leaf_would_be_in() -> None:
         if not opening.window:
             continue
         first, last, rise = opening.face, opening.end, opening.entry.rise
-        lower = [(first, -90), (first, opening.bottom - rise), (first + rise, opening.bottom),
-                 (last - rise, opening.bottom), (last, opening.bottom - rise), (last, -90)]  # fmt: skip
-        upper = [(first, 90), (first, opening.top + rise), (first + rise, opening.top),
-                 (last - rise, opening.top), (last, opening.top + rise), (last, 90)]  # fmt: skip
+        lower = [(first, -90), (first, opening.sill - rise), (first + rise, opening.sill),
+                 (last - rise, opening.sill), (last, opening.sill - rise), (last, -90)]  # fmt: skip
+        upper = [(first, 90), (first, opening.head + rise), (first + rise, opening.head),
+                 (last - rise, opening.head), (last, opening.head + rise), (last, 90)]  # fmt: skip
         want = sum(leaf.intersection(shapely.Polygon(ring)).area for ring in (lower, upper))
         found = sum(shapely.Polygon(item.rings[0]).area for item in drawing.named(f"overlap {opening.label}"))
         assert found == pytest.approx(want * along * across, abs=1e-6)

@@ -129,9 +129,9 @@ def test_second_and_third_windows_need_the_chamfers_of_the_closed_form(proofs: l
         windows = [number for number, one in enumerate(row.openings) if one.window]
         for before, number in pairwise(windows[1:]):
             first, last, met = row.openings[windows[0]], row.openings[before], row.openings[number]
-            assert met.top is not None
-            assert met.bottom is not None
-            clearance = met.top - met.bottom - row.thickness
+            assert met.head is not None
+            assert met.sill is not None
+            clearance = met.head - met.sill - row.thickness
             guided = (last.end - last.exit.run) - (first.face + first.entry.run)
             gap = met.face - (last.end - last.exit.run)
             needed = met.entry.rise - (mouths[number].margin or 0.0)
@@ -203,7 +203,7 @@ def test_rows_proven_together_are_proven_as_each_alone() -> None:
         *(
             replace(row, openings=(*row.openings[:-1], replace(first, **change)))
             for change in (
-                {"face": first.face - 9}, {"board": first.board + 9}, {"top": (first.top or 0.0) + 1},
+                {"face": first.face - 9}, {"board": first.board + 9}, {"head": (first.head or 0.0) + 1},
                 {"entry": Chamfer(3, 2)}, {"exit": Chamfer(1, 1)}, {"holds": False},
             )
         ),

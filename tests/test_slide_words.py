@@ -53,6 +53,6 @@ def test_left_is_the_left_of_a_nose_that_looks_inward(example):
             for one in row.row.openings:
                 if one.window:
                     gap = gaps[one.label]
-                    assert (one.bottom is None, one.top is None) == (gap.right is None, gap.left is None)
-                    found += one.bottom is None or one.top is None
+                    assert (one.sill is None, one.head is None) == (gap.right is None, gap.left is None)
+                    found += one.sill is None or one.head is None
     assert found >= 2

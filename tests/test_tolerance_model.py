@@ -39,7 +39,7 @@ def one_off(register: Register, name: str, amount: float) -> np.ndarray:
 def numbers(row: Row) -> dict[tuple[str, float | None, bool], tuple[float | None, ...]]:
     """Openings by what a deviation of a tenth of a millimeter does not turn into something else."""
     return {
-        (one.label, round(one.face, -1), one.window): (one.face, one.board, one.bottom, one.top)
+        (one.label, round(one.face, -1), one.window): (one.face, one.board, one.sill, one.head)
         for one in row.openings
     }
 
@@ -92,15 +92,15 @@ def test_parts_move_with_what_they_butt_on() -> None:
     for old, new in zip(drawn.row.openings, thicker.openings, strict=True):
         if old.window:
             # Looking along -x, left is -y: all that starts on the front side comes nearer to the right.
-            assert new.bottom == pytest.approx((old.bottom or 0) - 0.2)
-            assert new.top == pytest.approx((old.top or 0) - 0.2)
+            assert new.sill == pytest.approx((old.sill or 0) - 0.2)
+            assert new.head == pytest.approx((old.head or 0) - 0.2)
     drawn = MODELS["L1", "plan"]
     placed = drawn.row_at(one_off(REGISTER, "R1: place", 0.5))
     # R6 and its fellows in L1's way start on R1; seen along +y, left is -x.
     moved = {
-        old.label: (new.bottom or 0) - (old.bottom or 0)
+        old.label: (new.sill or 0) - (old.sill or 0)
         for old, new in zip(drawn.row.openings, placed.openings, strict=True)
-        if old.bottom is not None
+        if old.sill is not None
     }
     starts = {joint.a: joint.b for joint in build(QUILTING).joints if joint.part_end == "start"}
     for label, off in moved.items():
@@ -108,9 +108,9 @@ def test_parts_move_with_what_they_butt_on() -> None:
     # Its middle stays where it was set out, so its faces move by half of what it is thicker.
     thicker = drawn.row_at(one_off(REGISTER, "R1: thickness", 0.2))
     butted = [
-        ((old.bottom or 0) - (new.bottom or 0))
+        ((old.sill or 0) - (new.sill or 0))
         for old, new in zip(drawn.row.openings, thicker.openings, strict=True)
-        if starts.get(old.label) == "R1" and old.bottom is not None
+        if starts.get(old.label) == "R1" and old.sill is not None
     ]
     assert len(butted) >= 3
     assert butted == pytest.approx([0.1] * len(butted))
@@ -122,9 +122,9 @@ def test_heights_count_from_the_floor() -> None:
     lifted = drawn.row_at(one_off(REGISTER, "S1: height of the groove", 0.3))
     for old, new in zip(drawn.row.openings, lifted.openings, strict=True):
         off = -0.3 if old.label == "S1" else 0.0
-        assert (new.bottom, new.top) == (
-            pytest.approx(None if old.bottom is None else old.bottom + off),
-            pytest.approx(None if old.top is None else old.top + off),
+        assert (new.sill, new.head) == (
+            pytest.approx(None if old.sill is None else old.sill + off),
+            pytest.approx(None if old.head is None else old.head + off),
         )
 
 
@@ -173,8 +173,8 @@ def test_windows_set_out_from_the_lower_edge() -> None:
     wide = drawn.row_at(one_off(register, "R6: width", 0.4))
     for old, new in zip(drawn.row.openings, wide.openings, strict=True):
         if old.label == "R6":
-            assert new.bottom == pytest.approx((old.bottom or 0) - 0.4)
-            assert new.top == pytest.approx((old.top or 0) - 0.4)
+            assert new.sill == pytest.approx((old.sill or 0) - 0.4)
+            assert new.head == pytest.approx((old.head or 0) - 0.4)
         else:
             assert new == old
     assert not any(one.name == "R6: width" for one in REGISTER.found)

@@ -159,7 +159,7 @@ def _lips(row: Row, travel: float) -> Iterator[tuple[float, float]]:
     """What each land carries of a leaf with its nose at a travel."""
     for one in row.openings:
         start, stop = max(one.face + one.entry.run, travel - row.length), one.end - one.exit.run
-        if one.holds and one.bottom is not None and start < min(stop, travel - row.lead.run):
+        if one.holds and one.sill is not None and start < min(stop, travel - row.lead.run):
             yield start, min(stop, travel - row.lead.run)
 
 

@@ -128,7 +128,7 @@ class _Places:
         inside = (nose > first) & (tail < last) & np.array([one.holds for one in row.openings])
         low, high = (
             np.array([np.nan if edge is None else edge for edge in edges] * 2)
-            for edges in zip(*((one.bottom, one.top) for one in row.openings), strict=True)
+            for edges in zip(*((one.sill, one.head) for one in row.openings), strict=True)
         )
         moves = 1.0 - np.concatenate([past, within], axis=1)
         return cls(events[:-1], events[1:], at, moves, np.tile(inside, 2), low, high)

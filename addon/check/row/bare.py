@@ -16,6 +16,10 @@ _NAMES: Final = ("name", "label", "comment")
 """Keys that may stand anywhere, for the reader's own use."""
 
 
+_EDGES: Final = {"sill": "bottom", "head": "top"}
+"""Edges of an opening across the travel → what they were called before, which is still read."""
+
+
 def read_rows(text: str, where: str) -> tuple[list[Row], bool]:
     """The rows of a JSON text, and whether it is a list of them.
 
@@ -63,20 +67,29 @@ def read_row(data: Any, where: str) -> Row:
 
 
 def _opening(data: Any, where: str) -> RowOpening:
-    opening = _object(data, where, {"face", "board", "bottom", "top"}, {"entry", "exit"})
+    opening = _object(_with_edges(data, where), where, {"face", "board", "sill", "head"}, {"entry", "exit"})
     face = _number(opening["face"], f"{where}.face")
     board = _number(opening["board"], f"{where}.board", above=0)
-    bottom, top = (
-        None if opening[key] is None else _number(opening[key], f"{where}.{key}") for key in ("bottom", "top")
-    )
-    if bottom is not None and top is not None and top <= bottom:
-        raise RowError(f"{where}.top = {top:g} is not above bottom = {bottom:g}: nothing can pass.")
+    sill, head = (None if opening[key] is None else _number(opening[key], f"{where}.{key}") for key in _EDGES)
+    if sill is not None and head is not None and head <= sill:
+        raise RowError(f"{where}.head = {head:g} is not above sill = {sill:g}: nothing can pass.")
     entry, leave = (_chamfer(opening.get(key), f"{where}.{key}") for key in ("entry", "exit"))
     if entry.run + leave.run > board:
         raise RowError(
             f"{where}: the chamfers' runs are longer than the board = {board:g}: use smaller ones."
         )
-    return RowOpening(face, board, bottom, top, entry, leave, str(data.get("label", "")))
+    return RowOpening(face, board, sill, head, entry, leave, str(data.get("label", "")))
+
+
+def _with_edges(data: Any, where: str) -> Any:
+    """An opening's object, its edges across the travel under their names of today."""
+    if not isinstance(data, dict):
+        return data
+    for edge, old in _EDGES.items():
+        if edge in data and old in data:
+            raise RowError(f"{where} has {edge} and {old}, which are one: leave {old} out.")
+    today = {old: edge for edge, old in _EDGES.items()}
+    return {today.get(key, key): value for key, value in data.items()}
 
 
 def _chamfer(data: Any, where: str) -> Chamfer:

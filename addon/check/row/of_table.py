@@ -160,12 +160,12 @@ class _Way:
         for side, number in sorted(groups):
             part = parts[number]
             for face, end, edge, entry, leave in _merged(groups[side, number]):
-                bottom, top = (edge, None) if side < 0 else (None, -edge)
+                sill, head = (edge, None) if side < 0 else (None, -edge)
                 yield RowOpening(
                     face,
                     end - face,
-                    bottom,
-                    top,
+                    sill,
+                    head,
                     entry,
                     leave,
                     part.label,
@@ -196,9 +196,9 @@ def _lead(leaf: Part, inward: Floats) -> Chamfer:
 
 def _opening(part: Part, opening: Opening, frame: Floats, limits: tuple[float, float, float]) -> RowOpening:
     """A slot or window; its entry face, lower and upper edge in the view, mm, are given."""
-    face, bottom, top = limits
-    lower: float | None = bottom
-    upper: float | None = top
+    face, sill, head = limits
+    lower: float | None = sill
+    upper: float | None = head
     if opening.open_end is not None and abs(float(frame[1] @ part.placement.axes[0])) > 0.5:
         rising = float(frame[1] @ part.placement.axes[0]) > 0
         if (opening.open_end == "start") == rising:
@@ -278,7 +278,7 @@ def _covers(front: RowOpening, behind: RowOpening) -> bool:
     """Whether the wood of an opening with one side lies behind that of another one, which holds the leaf as well."""
     if behind.holds and not front.holds:
         return False
-    side, edge = (-1, front.bottom) if behind.bottom is not None else (1, front.top)
+    side, edge = (-1, front.sill) if behind.sill is not None else (1, front.head)
     if edge is None or front.face > behind.face or front.end < behind.end:
         return False
     places = {

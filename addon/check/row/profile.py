@@ -48,7 +48,7 @@ class RowOpening:
     ----------
     face : x of the entry face, mm
     board : thickness of the board that it is cut into, mm
-    bottom, top : its edges across the travel, mm; None where there is no wood on that side
+    sill, head : its edges across the travel, mm; None where there is no wood on that side
     entry, exit : chamfers at its mouths, on both edges
     label : of the part
     holds : whether it can be counted on to hold the leaf; another leaf need not be there
@@ -57,8 +57,8 @@ class RowOpening:
 
     face: float
     board: float
-    bottom: float | None
-    top: float | None
+    sill: float | None
+    head: float | None
     entry: Chamfer = SQUARE
     exit: Chamfer = SQUARE
     label: str = ""
@@ -72,7 +72,7 @@ class RowOpening:
 
     def edge_at(self, x: float, side: int) -> float | None:
         """Its lower (side -1) or upper edge at x between its faces, mm; None where it has no wood there."""
-        land = self.bottom if side < 0 else self.top
+        land = self.sill if side < 0 else self.head
         if land is None or not self.face <= x <= self.end:
             return None
         rise = 0.0
@@ -126,7 +126,7 @@ class Row:
         """Height of the leaf's lower edge from which the hand measures, mm."""
         if self.level is not None:
             return self.level
-        sills = [(one.face, one.bottom) for one in self.openings if one.bottom is not None]
+        sills = [(one.face, one.sill) for one in self.openings if one.sill is not None]
         return min(sills)[1] if sills else 0.0
 
 
@@ -135,8 +135,8 @@ def hidden(row: Row, mouth: RowOpening) -> bool:
     around = [one for one in row.openings if one is not mouth and one.face < mouth.face <= one.end]
     below = [edge for one in around if (edge := one.edge_at(mouth.face, -1)) is not None]
     above = [edge for one in around if (edge := one.edge_at(mouth.face, 1)) is not None]
-    low = None if mouth.bottom is None else mouth.bottom - mouth.entry.rise
-    high = None if mouth.top is None else mouth.top + mouth.entry.rise
+    low = None if mouth.sill is None else mouth.sill - mouth.entry.rise
+    high = None if mouth.head is None else mouth.head + mouth.entry.rise
     return (low is None or any(edge >= low for edge in below)) and (
         high is None or any(edge <= high for edge in above)
     )
@@ -193,11 +193,11 @@ def profiles(rows: tuple[Row, ...]) -> Profiles:
         present[number, :count] = True
         holds[number, :count] = [one.holds for one in row.openings]
         values[:, number, :count] = np.array([_numbers(one) for one in row.openings]).T.reshape(8, count)
-    face, board, bottom, top, entry_run, entry_rise, exit_run, exit_rise = values
+    face, board, sill, head, entry_run, entry_rise, exit_run, exit_rise = values
     return Profiles(
         np.stack([face, face + entry_run, face + board - exit_run, face + board], axis=-1),
-        np.stack([bottom - entry_rise, bottom, bottom, bottom - exit_rise], axis=-1),
-        np.stack([top + entry_rise, top, top, top + exit_rise], axis=-1),
+        np.stack([sill - entry_rise, sill, sill, sill - exit_rise], axis=-1),
+        np.stack([head + entry_rise, head, head, head + exit_rise], axis=-1),
         present,
         holds,
         np.array([row.length for row in rows]),
@@ -213,8 +213,8 @@ def _numbers(opening: RowOpening) -> tuple[float, ...]:
     return (
         opening.face,
         opening.board,
-        -np.inf if opening.bottom is None else opening.bottom,
-        np.inf if opening.top is None else opening.top,
+        -np.inf if opening.sill is None else opening.sill,
+        np.inf if opening.head is None else opening.head,
         opening.entry.run,
         opening.entry.rise,
         opening.exit.run,

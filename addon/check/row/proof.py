@@ -93,7 +93,7 @@ def _key(row: Row) -> tuple[int | None, ...]:
     """All numbers of a row, to the last digit that means anything."""
     values = [row.length, row.thickness, row.travel, row.lead.run, row.lead.rise, row.level, row.wide]
     for one in row.openings:
-        values += [one.face, one.board, one.bottom, one.top, one.holds]
+        values += [one.face, one.board, one.sill, one.head, one.holds]
         values += [one.entry.run, one.entry.rise, one.exit.run, one.exit.rise]
     return tuple(value if value is None else round(value / WELD) for value in values)
 
@@ -225,7 +225,7 @@ def _edge(row: Row, side: Literal["lower", "upper"], x: float) -> Edge:
     """The station of the row that is at x, or the nearest one on that side where a corner of the leaf is there."""
     best: tuple[float, int, int] | None = None
     for number, opening in enumerate(row.openings):
-        if (opening.bottom if side == "lower" else opening.top) is None:
+        if (opening.sill if side == "lower" else opening.head) is None:
             continue
         for station, place in enumerate(stations(opening)):
             # The land's ends stand for a mouth that has no chamfer.
@@ -237,5 +237,5 @@ def _edge(row: Row, side: Literal["lower", "upper"], x: float) -> Edge:
     opening = row.openings[number]
     chamfer = opening.entry if station == 0 else opening.exit
     rise = chamfer.rise if station in (0, 3) else 0.0
-    edge = (opening.bottom or 0.0) - rise if side == "lower" else (opening.top or 0.0) + rise
+    edge = (opening.sill or 0.0) - rise if side == "lower" else (opening.head or 0.0) + rise
     return Edge(number, side, STATION_NAMES[station], stations(opening)[station], edge)

@@ -79,7 +79,7 @@ def _steer(table: Table, proof: LeafProof, remedy: Remedy | None) -> Finding:
         if (words := steering_text(one.proof, one.of.view, table.units))
     ]
     message = f"{proof.leaf} has to be steered. {_sentences(ways)}"
-    edge = opening.bottom if opening.bottom is not None else opening.top
+    edge = opening.sill if opening.sill is not None else opening.head
     return Finding(
         "leaf-steer", "note", (opening.label, proof.leaf), view.of.place(opening.face, edge or 0.0),
         miss(view, number), message, remedy, proof.leaf, opening.face,

@@ -28,7 +28,7 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
     """
     count = off.shape[1]
     drawn = profiles((model.row,))
-    face, bottom, top = ((own @ off).T[:, :, None] for own in (model.face, model.bottom, model.top))
+    face, sill, head = ((own @ off).T[:, :, None] for own in (model.face, model.sill, model.head))
     board = (model.board @ off).T[:, :, None]
     x = np.broadcast_to(drawn.x, (count, *drawn.x.shape[1:])) + face
     x[:, :, 2:] += board
@@ -41,8 +41,8 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
 
     return Profiles(
         x,
-        drawn.low + bottom,
-        drawn.high + top,
+        drawn.low + sill,
+        drawn.high + head,
         of_all(drawn.present),
         of_all(drawn.holds),
         drawn.length + model.length @ off,

@@ -99,7 +99,7 @@ def lands_of(model: RowModel) -> Lands:
     """The lands of a row."""
     rows = []
     for number, one in enumerate(model.row.openings):
-        for side, edge, off in ((-1, one.bottom, model.bottom), (1, one.top, model.top)):
+        for side, edge, off in ((-1, one.sill, model.sill), (1, one.head, model.head)):
             if edge is not None:
                 rows.append(
                     (side, number, one.face + one.entry.run, one.end - one.exit.run, edge, off[number])

@@ -35,7 +35,7 @@ class RowModel:
     Attributes
     ----------
     used : (used,) int; numbers of the deviations that matter to this row
-    face, board, bottom, top : (openings, used) float; how much they change per mm of each
+    face, board, sill, head : (openings, used) float; how much they change per mm of each
     length, thickness : (used,) float
     """
 
@@ -45,8 +45,8 @@ class RowModel:
     used: Ints
     face: Floats
     board: Floats
-    bottom: Floats
-    top: Floats
+    sill: Floats
+    head: Floats
     length: Floats
     thickness: Floats
 
@@ -56,16 +56,16 @@ class RowModel:
 
     def row_of(self, off: Floats) -> Row:
         """The row with its own deviations, (used,) float mm."""
-        face, board, bottom, top = (
-            coefficients @ off for coefficients in (self.face, self.board, self.bottom, self.top)
+        face, board, sill, head = (
+            coefficients @ off for coefficients in (self.face, self.board, self.sill, self.head)
         )
         openings = tuple(
             replace(
                 one,
                 face=one.face + float(face[number]),
                 board=one.board + float(board[number]),
-                bottom=None if one.bottom is None else one.bottom + float(bottom[number]),
-                top=None if one.top is None else one.top + float(top[number]),
+                sill=None if one.sill is None else one.sill + float(sill[number]),
+                head=None if one.head is None else one.head + float(head[number]),
             )
             for number, one in enumerate(self.row.openings)
         )
@@ -93,7 +93,7 @@ def model_of_row(
     leaf: str = "",
     view: View = "side",
 ) -> RowModel:
-    """A model from forms: face, board, bottom and top of each opening, length and thickness of the leaf."""
+    """A model from forms: face, board, sill and head of each opening, length and thickness of the leaf."""
     all_forms = [form for own in openings for form in own] + [length, thickness]
     used = sorted({number for form in all_forms for number in form})
     place = {number: column for column, number in enumerate(used)}
@@ -102,9 +102,9 @@ def model_of_row(
         own = [{place[number]: value for number, value in form.items()} for form in forms]
         return as_matrix(own, len(used))
 
-    face, board, bottom, top = (matrix([own[kind] for own in openings]) for kind in range(4))
+    face, board, sill, head = (matrix([own[kind] for own in openings]) for kind in range(4))
     long, thick = matrix([length, thickness])
-    return RowModel(leaf, view, row, np.array(used, dtype=np.intp), face, board, bottom, top, long, thick)
+    return RowModel(leaf, view, row, np.array(used, dtype=np.intp), face, board, sill, head, long, thick)
 
 
 @dataclass(frozen=True)

@@ -296,7 +296,7 @@ def draw_names(drawing: Drawing, proof: RowProof, panel: Panel, reach: tuple[flo
     for side, edge, y in ((1, panel.box[3], panel.box[3] + 2.6), (-1, panel.box[1], panel.box[1] - 2.6)):
         named = []
         for wood in every:
-            both = wood.opening.bottom is not None and wood.opening.top is not None
+            both = wood.opening.sill is not None and wood.opening.head is not None
             if wood.side != side or not wood.opening.label or (both and side < 0):
                 continue
             left, right = max(wood.opening.face, panel.x), min(wood.opening.end, panel.x_right)

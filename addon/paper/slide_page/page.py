@@ -177,7 +177,7 @@ def _poses(proof: RowProof) -> list[Pose]:
 
 def _below(proof: RowProof) -> float:
     """What stands below the view to scale, mm: names of what is only there, else the numbers of the edges."""
-    if any(one.bottom is not None and one.top is None and one.label for one in proof.row.openings):
+    if any(one.sill is not None and one.head is None and one.label for one in proof.row.openings):
         return _NAMES
     return _NUMBERS if proof.verdict == "does-not-pass" else 3.0
 

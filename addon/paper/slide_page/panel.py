@@ -132,7 +132,7 @@ def _ranges(proof: RowProof) -> tuple[tuple[float, float], tuple[float, float]]:
 def _edges(proof: RowProof, side: int) -> Iterator[tuple[float, float]]:
     """The land and the mouth of all wood on one side, mm."""
     for opening in proof.row.openings:
-        land = opening.bottom if side < 0 else opening.top
+        land = opening.sill if side < 0 else opening.head
         if land is not None:
             yield land, land + side * opening.entry.rise
 
@@ -154,7 +154,7 @@ class Wood:
     @property
     def edge(self) -> float:
         """Where it faces the leaf, mm."""
-        edge = self.opening.bottom if self.side < 0 else self.opening.top
+        edge = self.opening.sill if self.side < 0 else self.opening.head
         assert edge is not None
         return edge
 
@@ -180,9 +180,9 @@ def woods(row: Row) -> list[Wood]:
     """
     found = []
     for number, opening in enumerate(row.openings):
-        if opening.bottom is not None:
+        if opening.sill is not None:
             found.append(Wood(number, opening, -1))
-        if opening.top is not None:
+        if opening.head is not None:
             found.append(Wood(number, opening, 1))
     return sorted(found, key=lambda wood: (wood.side * wood.edge, wood.opening.face))
 
