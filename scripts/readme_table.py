@@ -46,6 +46,10 @@ def row(section: str, parameter) -> str:  # noqa: ANN001  # bare Python cannot i
     meaning = parameter.help
     if parameter.choices:
         meaning += ": " + "; ".join("`%s` %s" % pair for pair in parameter.choices)
+    if (section, parameter.name) == ("as_cut[]", "dimension"):
+        from addon.wood.dimensions import catalog
+
+        meaning += ". A part has some of these: " + "; ".join("`%s` %s" % pair for pair in catalog().items())
     return "| `%s.%s` | %s | %s | %s |" % (
         section,
         parameter.name,

@@ -14,12 +14,13 @@ import numpy as np
 
 from addon.sizes.errors import PartError
 from addon.wood.feature_check import check_features
-from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
+from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import circle_chain, corner_steps, edge_profile
 
 if TYPE_CHECKING:
+    from addon.wood.features import End
     from addon.wood.mesh import Mesh
-    from addon.wood.part import End
     from addon.wood.pieces import Pieces
 
 FAR = 1000.0
@@ -195,7 +196,7 @@ def random_shapes_on_grid(count: int, seed: int, inner_corners: bool) -> list[Sh
                 edges.append(EdgeTreatment(edge, _face(rng), _kind(rng), size, *stops))
             if rng.random() < 0.05:
                 bevels.append(Bevel(edge, *((0.0, 12.0) if rng.random() < 0.5 else (12.0, 0.0))))
-        shape = Shape(outline, 12.0, (), tuple(grooves), (), tuple(edges), tuple(bevels))
+        shape = Shape(outline, 12.0, (*grooves, *edges, *bevels))
         try:
             check_features(shape)
         except PartError:
@@ -247,9 +248,7 @@ def random_shape(rng: np.random.Generator) -> Shape:
         place = float(rng.uniform(0, length)), float(rng.uniform(0, width))
         holes.append(Hole(*place, float(rng.uniform(2, 30)), depth, face))
     edges, bevels = _edges(rng, outline, thickness, kind == "notched")
-    return Shape(
-        outline, thickness, tuple(openings), tuple(grooves), tuple(holes), tuple(edges), tuple(bevels)
-    )
+    return Shape(outline, thickness, (*openings, *grooves, *holes, *edges, *bevels))
 
 
 def _convex_outline(rng: np.random.Generator, length: float, width: float) -> tuple[tuple[float, float], ...]:

@@ -13,8 +13,9 @@ from addon.check.forces.beams import fields
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
+from addon.wood.features import Groove
 from addon.wood.limits import Limits
-from addon.wood.part import Groove, Shape, rectangle
+from addon.wood.part import Shape, rectangle
 from addon.wood.stock import Stock
 
 # -- stock
@@ -69,7 +70,7 @@ def test_sections_of_a_leaf_with_rim_and_tray(axis):
         Groove(20, 880, 20, 345, 9.0, "back", "field"), Groove(60, 840, 60, 305, 13.0, "back", "tray")
     )  # fmt: skip
     pull = Groove(30, 55, 120, 240, 15.0, "back", "pull")
-    own = fields(Shape(rectangle(900, 365), 27.0, grooves=(field, tray, pull)), axis)
+    own = fields(Shape(rectangle(900, 365), 27.0, (field, tray, pull)), axis)
     width, edges = ((365, ((20, 345), (60, 305))), (900, ((20, 880), (60, 840))))[axis]
     section = shapely.box(0, 0, width, 27)
     for (low, high), depth in zip(edges, (9, 13), strict=True):

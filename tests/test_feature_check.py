@@ -8,8 +8,9 @@ import pytest
 from addon.sizes.errors import PartError
 from addon.sizes.tolerances import ARC
 from addon.wood.feature_check import LEAST_WEB, check_features, is_plain, is_surely_sound
+from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
 from addon.wood.mesh import mesh_of
-from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.wood.part import Shape, rectangle
 from tests.shape_bench import cuts_of, random_shape
 
 BOARD = rectangle(1500.0, 144.0)
@@ -24,35 +25,22 @@ def window(u0: float, u1: float, v0: float = 40.0, v1: float = 90.0, r: float = 
 REFUSED = {
     "window window": (Shape(BOARD, THICK, (window(100, 400), window(403, 500))), ["u = 100", "u = 403"]),
     "slot of a leaf": (
-        Shape(
-            BOARD,
-            THICK,
-            (Opening(0.5, 90.0, 40.0, 60.0, kind="slot", leaf="L2"),),
-            holes=(Hole(91.0, 50.0, 5.0),),
-        ),
+        Shape(BOARD, THICK, (Opening(0.5, 90.0, 40.0, 60.0, kind="slot", leaf="L2"), Hole(91.0, 50.0, 5.0))),
         ["slot for L2", "hole at u = 91"],
     ),
     "window groove": (
-        Shape(BOARD, THICK, (window(100, 400),), (Groove(0.0, 1500.0, 91.0, 100.0, 6.0),)),
+        Shape(BOARD, THICK, (window(100, 400), Groove(0.0, 1500.0, 91.0, 100.0, 6.0))),
         ["window", "groove at v = 91"],
     ),
-    "window hole": (
-        Shape(BOARD, THICK, (window(100, 400),), holes=(Hole(404.0, 60.0, 5.0),)),
-        ["window", "hole"],
-    ),
-    "hole hole": (
-        Shape(BOARD, THICK, holes=(Hole(50.0, 50.0, 8.0), Hole(57.0, 50.0, 6.0))),
-        ["u = 50", "u = 57"],
-    ),
+    "window hole": (Shape(BOARD, THICK, (window(100, 400), Hole(404.0, 60.0, 5.0))), ["window", "hole"]),
+    "hole hole": (Shape(BOARD, THICK, (Hole(50.0, 50.0, 8.0), Hole(57.0, 50.0, 6.0))), ["u = 50", "u = 57"]),
     "hole half in a groove": (
-        Shape(BOARD, THICK, grooves=(Groove(0.0, 1500.0, 50.0, 60.0, 6.0),), holes=(Hole(50.0, 60.0, 6.0),)),
+        Shape(BOARD, THICK, (Groove(0.0, 1500.0, 50.0, 60.0, 6.0), Hole(50.0, 60.0, 6.0))),
         ["groove", "hole"],
     ),
     "grooves through": (
         Shape(
-            BOARD,
-            THICK,
-            grooves=(Groove(0.0, 1500.0, 5.0, 15.0, 9.0), Groove(50.0, 60.0, 0.0, 144.0, 8.7, "back")),
+            BOARD, THICK, (Groove(0.0, 1500.0, 5.0, 15.0, 9.0), Groove(50.0, 60.0, 0.0, 144.0, 8.7, "back"))
         ),
         ["v = 5", "u = 50"],
     ),
@@ -62,7 +50,7 @@ REFUSED = {
     ),
     "window crosses the end": (Shape(BOARD, THICK, (window(-5, 400),)), ["out of the board"]),
     "chamfered edge": (
-        Shape(BOARD, THICK, (window(100, 400, v0=8.0),), edges=(EdgeTreatment(0, "front", "chamfer", 7.0),)),
+        Shape(BOARD, THICK, (window(100, 400, v0=8.0), EdgeTreatment(0, "front", "chamfer", 7.0))),
         ["out of the board"],
     ),
     "notch wider than the end": (
@@ -74,34 +62,25 @@ REFUSED = {
         Shape(BOARD, THICK, (Opening(100.0, 400.0, 40.0, 90.0, front_chamfer=17.7),)),
         ["chamfer of 17.7"],
     ),
-    "groove through the board": (
-        Shape(BOARD, THICK, grooves=(Groove(0.0, 9.0, 0.0, 9.0, 17.7),)),
-        ["17.7 mm deep"],
-    ),
-    "groove beside the board": (
-        Shape(BOARD, THICK, grooves=(Groove(0.0, 9.0, 144.0, 150.0, 5.0),)),
-        ["outside"],
-    ),
-    "hole through the edge": (
-        Shape(BOARD, THICK, holes=(Hole(3.0, 50.0, 6.0),)),
-        ["hole", "out of the board"],
-    ),
-    "no such edge": (Shape(BOARD, THICK, edges=(EdgeTreatment(4, "front", "chamfer", 2.0),)), ["edge 4"]),
+    "groove through the board": (Shape(BOARD, THICK, (Groove(0.0, 9.0, 0.0, 9.0, 17.7),)), ["17.7 mm deep"]),
+    "groove beside the board": (Shape(BOARD, THICK, (Groove(0.0, 9.0, 144.0, 150.0, 5.0),)), ["outside"]),
+    "hole through the edge": (Shape(BOARD, THICK, (Hole(3.0, 50.0, 6.0),)), ["hole", "out of the board"]),
+    "no such edge": (Shape(BOARD, THICK, (EdgeTreatment(4, "front", "chamfer", 2.0),)), ["edge 4"]),
     "stop before start": (
-        Shape(BOARD, THICK, edges=(EdgeTreatment(0, "front", "chamfer", 2.0, 90.0, 80.0),)),
+        Shape(BOARD, THICK, (EdgeTreatment(0, "front", "chamfer", 2.0, 90.0, 80.0),)),
         ["start before it stops"],
     ),
     "one edge cut twice": (
-        Shape(BOARD, THICK, edges=tuple(EdgeTreatment(0, "back", k, 2.0) for k in ("chamfer", "round-over"))),
+        Shape(BOARD, THICK, (*(EdgeTreatment(0, "back", k, 2.0) for k in ("chamfer", "round-over")),)),
         ["twice"],
     ),
     "treatments that meet": (
-        Shape(BOARD, THICK, edges=tuple(EdgeTreatment(0, f, "chamfer", 9.0) for f in ("front", "back"))),
+        Shape(BOARD, THICK, (*(EdgeTreatment(0, f, "chamfer", 9.0) for f in ("front", "back")),)),
         ["meets the chamfer"],
     ),
-    "two bevels": (Shape(BOARD, THICK, bevels=(Bevel(0, 1.0, 0.0), Bevel(0, 0.0, 1.0))), ["one bevel"]),
+    "two bevels": (Shape(BOARD, THICK, (Bevel(0, 1.0, 0.0), Bevel(0, 0.0, 1.0))), ["one bevel"]),
     "bevels that meet": (
-        Shape(BOARD, THICK, bevels=(Bevel(0, 80.0, 0.0), Bevel(2, 80.0, 0.0))),
+        Shape(BOARD, THICK, (Bevel(0, 80.0, 0.0), Bevel(2, 80.0, 0.0))),
         ["nothing is left"],
     ),
     "clockwise": (Shape(((0.0, 0.0), (0.0, 9.0), (9.0, 9.0), (9.0, 0.0)), 5.0), ["counter-clockwise"]),
@@ -129,27 +108,26 @@ def test_refused_with_a_sentence_that_names_all(name: str) -> None:
 
 ACCEPTED = {
     "windows apart by their chamfers": Shape(BOARD, THICK, (window(100, 400), window(404.1, 500))),
-    "window above a groove": Shape(
-        BOARD, THICK, (window(100, 400),), (Groove(0.0, 1500.0, 92.1, 100.0, 6.0),)
-    ),
+    "window above a groove": Shape(BOARD, THICK, (window(100, 400), Groove(0.0, 1500.0, 92.1, 100.0, 6.0))),
     "chamfer that stops before the window": Shape(
-        BOARD,
-        THICK,
-        (window(100, 400, v0=8.0),),
-        edges=(EdgeTreatment(0, "front", "chamfer", 7.0, 500.0, 700.0),),
+        BOARD, THICK, (window(100, 400, v0=8.0), EdgeTreatment(0, "front", "chamfer", 7.0, 500.0, 700.0))
     ),
-    "groove over both ends": Shape(BOARD, THICK, grooves=(Groove(-5.0, 1510.0, 50.0, 60.0, 6.0),)),
+    "groove over both ends": Shape(BOARD, THICK, (Groove(-5.0, 1510.0, 50.0, 60.0, 6.0),)),
     "crossing grooves": Shape(
-        BOARD, THICK, grooves=(Groove(0.0, 1500.0, 50.0, 60.0, 6.0), Groove(20.0, 30.0, 0.0, 144.0, 8.0))
+        BOARD, THICK, (Groove(0.0, 1500.0, 50.0, 60.0, 6.0), Groove(20.0, 30.0, 0.0, 144.0, 8.0))
     ),
     "holes in a groove": Shape(
         BOARD,
         THICK,
-        grooves=(Groove(0.0, 1500.0, 50.0, 60.0, 6.0),),
-        holes=(Hole(40.0, 55.0, 5.0), Hole(80.0, 55.0, 5.0, 10.0), Hole(120.0, 55.0, 5.0, 3.0)),
+        (
+            Groove(0.0, 1500.0, 50.0, 60.0, 6.0),
+            Hole(40.0, 55.0, 5.0),
+            Hole(80.0, 55.0, 5.0, 10.0),
+            Hole(120.0, 55.0, 5.0, 3.0),
+        ),
     ),
     "blind holes back to back": Shape(
-        BOARD, THICK, holes=(Hole(40.0, 50.0, 5.0, 8.0), Hole(40.0, 50.0, 5.0, 9.0, "back"))
+        BOARD, THICK, (Hole(40.0, 50.0, 5.0, 8.0), Hole(40.0, 50.0, 5.0, 9.0, "back"))
     ),
     "straight corner": Shape(((0.0, 0.0), (5.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)), 5.0),
 }
@@ -208,7 +186,7 @@ def _two_cuts(rng: np.random.Generator) -> Shape:
         else:
             half_u, half_v = rng.uniform(4, 15, 2).tolist()
             grooves.append(Groove(u - half_u, u + half_u, v - half_v, v + half_v, depth, face))
-    return Shape(rectangle(300.0, 200.0), 12.0, tuple(openings), tuple(grooves), tuple(holes))
+    return Shape(rectangle(300.0, 200.0), 12.0, (*openings, *grooves, *holes))
 
 
 def test_what_passes_unseen_has_a_sound_section() -> None:

@@ -11,8 +11,9 @@ from addon.files.examples import EXAMPLES
 from addon.sizes.errors import PartError
 from addon.sizes.tolerances import ARC
 from addon.wood.feature_check import check_features
+from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
 from addon.wood.mesh import Mesh, mesh_of
-from addon.wood.part import Bevel, EdgeTreatment, Groove, Hole, Opening, Shape, rectangle
+from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps, steps
 from addon.wood.solids import convex_pieces
 from tests.shape_bench import (
@@ -130,21 +131,21 @@ def test_plain_board_has_eight_vertices_and_six_faces() -> None:
 
 def test_mitered_board_by_the_prismoidal_formula() -> None:
     """V = T/6·(A0 + 4·Am + A1), the prismoidal formula of any mensuration handbook; exact for linear bevels."""
-    shape = Shape(BOARD, THICK, bevels=(Bevel(1, THICK, 0.0), Bevel(3, THICK, 0.0), Bevel(2, 3.0, 8.0)))
+    shape = Shape(BOARD, THICK, (Bevel(1, THICK, 0.0), Bevel(3, THICK, 0.0), Bevel(2, 3.0, 8.0)))
     sections = [(800 - 2 * inset) * (120 - side) for inset, side in ((THICK, 3), (THICK / 2, 5.5), (0, 8))]
     expected = THICK / 6 * (sections[0] + 4 * sections[1] + sections[2])
     assert _checked(shape).volume == pytest.approx(expected, rel=1e-12)
 
 
 def test_stopped_chamfer_takes_a_triangular_prism() -> None:
-    shape = Shape(BOARD, THICK, edges=(EdgeTreatment(0, "front", "chamfer", 5.0, 100.0, 650.0),))
+    shape = Shape(BOARD, THICK, (EdgeTreatment(0, "front", "chamfer", 5.0, 100.0, 650.0),))
     assert _checked(shape).volume == pytest.approx(800 * 120 * THICK - 5**2 / 2 * 550, rel=1e-12)
 
 
 def test_facets_of_round_holes_touch_the_circle_from_the_wood() -> None:
     """The area of a regular polygon around a circle is n·r²·tan(π/n) (any handbook); it keeps within `ARC`."""
     for diameter in (3.0, 25.0, 80.0):
-        mesh = _checked(Shape(BOARD, THICK, holes=(Hole(300.0, 60.0, diameter),)))
+        mesh = _checked(Shape(BOARD, THICK, (Hole(300.0, 60.0, diameter),)))
         count, radius = hole_steps(diameter), diameter / 2
         area = count * radius**2 * np.tan(np.pi / count)
         assert mesh.volume == pytest.approx((800 * 120 - area) * THICK, rel=1e-12)
@@ -154,7 +155,7 @@ def test_facets_of_round_holes_touch_the_circle_from_the_wood() -> None:
 
 
 def test_round_corners_keep_within_the_arc_tolerance_on_the_side_of_the_wood() -> None:
-    shape = Shape(BOARD, THICK, openings=(Opening(100.0, 700.0, 30.0, 90.0, 12.0),))
+    shape = Shape(BOARD, THICK, (Opening(100.0, 700.0, 30.0, 90.0, 12.0),))
     corners = _checked(shape).vertices[8:, :2]
     center = np.array([[112.0, 42.0], [688.0, 78.0]])
     away = np.maximum(np.maximum(center[0] - corners, corners - center[1]), 0.0)
@@ -167,7 +168,7 @@ def test_round_corners_keep_within_the_arc_tolerance_on_the_side_of_the_wood() -
 
 def test_chamfered_opening_by_the_prismoidal_formula() -> None:
     """A sharp-cornered opening with 45 degree chamfers: two frusta of pyramids and a prism between them."""
-    shape = Shape(BOARD, THICK, openings=(Opening(100.0, 300.0, 40.0, 80.0, 0.0, 3.0, 2.0),))
+    shape = Shape(BOARD, THICK, (Opening(100.0, 300.0, 40.0, 80.0, 0.0, 3.0, 2.0),))
 
     def frustum(leg: float) -> float:
         sections = [(200 + 2 * c) * (40 + 2 * c) for c in (0.0, leg / 2, leg)]
@@ -184,7 +185,7 @@ def test_chamfer_all_around_is_a_mitered_offset(outline: tuple[tuple[float, floa
     """Inner corners included: each section is the outline offset inwards with mitered joins, as manifold3d does it."""
     size = 6.0
     edges = tuple(EdgeTreatment(edge, "front", "chamfer", size) for edge in range(len(outline)))
-    solid = as_manifold(_checked(Shape(outline, THICK, edges=edges)))
+    solid = as_manifold(_checked(Shape(outline, THICK, (*edges,))))
     for w in (0.5, 2.0, 4.0, 5.9, 10.0):
         inset = m3.CrossSection([outline]).offset(-max(0.0, size - w), m3.JoinType.Miter, 100.0)
         assert solid.slice(w).area() == pytest.approx(inset.area(), rel=1e-9)
@@ -192,13 +193,13 @@ def test_chamfer_all_around_is_a_mitered_offset(outline: tuple[tuple[float, floa
 
 def test_collinear_corners_of_the_outline_change_nothing() -> None:
     outline = ((0.0, 0.0), (300.0, 0.0), (800.0, 0.0), (800.0, 120.0), (0.0, 120.0))
-    treated = Shape(outline, THICK, edges=(EdgeTreatment(0, "back", "chamfer", 4.0),))
+    treated = Shape(outline, THICK, (EdgeTreatment(0, "back", "chamfer", 4.0),))
     assert _checked(treated).volume == pytest.approx(800 * 120 * THICK - 8 * 300, rel=1e-12)
     assert _checked(Shape(outline, THICK)).volume == pytest.approx(800 * 120 * THICK, rel=1e-12)
 
 
 def test_through_groove_parts_the_front_face_and_leaves_its_floor() -> None:
-    mesh = _checked(Shape(BOARD, THICK, grooves=(Groove(0.0, 800.0, 50.0, 61.8, 6.0),)))
+    mesh = _checked(Shape(BOARD, THICK, (Groove(0.0, 800.0, 50.0, 61.8, 6.0),)))
     assert mesh.volume == pytest.approx(800 * (120 * THICK - 11.8 * 6), rel=1e-12)
     corners = mesh.vertices[mesh.triangles]
     areas = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2] / 2
@@ -210,17 +211,14 @@ def test_through_groove_parts_the_front_face_and_leaves_its_floor() -> None:
 
 def test_rabbet_may_be_narrower_than_the_chamfer_behind_it() -> None:
     shape = Shape(
-        BOARD,
-        THICK,
-        grooves=(Groove(0.0, 800.0, 0.0, 8.0, 6.0),),
-        edges=(EdgeTreatment(0, "back", "chamfer", 11.0),),
+        BOARD, THICK, (Groove(0.0, 800.0, 0.0, 8.0, 6.0), EdgeTreatment(0, "back", "chamfer", 11.0))
     )
     assert _checked(shape).volume == pytest.approx(800 * (120 * THICK - 8 * 6 - 11**2 / 2), rel=1e-12)
 
 
 def test_hole_starts_at_the_floor_of_a_groove() -> None:
     groove = Groove(0.0, 800.0, 50.0, 70.0, 6.0)
-    through = _checked(Shape(BOARD, THICK, grooves=(groove,), holes=(Hole(300.0, 60.0, 5.0),)))
+    through = _checked(Shape(BOARD, THICK, (groove, Hole(300.0, 60.0, 5.0))))
     area = hole_steps(5.0) * 2.5**2 * np.tan(np.pi / hole_steps(5.0))
     assert through.volume == pytest.approx(800 * (120 * THICK - 20 * 6) - area * (THICK - 6), rel=1e-12)
 
@@ -228,17 +226,10 @@ def test_hole_starts_at_the_floor_of_a_groove() -> None:
 @pytest.mark.parametrize(
     "shape",
     [
-        Shape(BOARD, THICK, bevels=(Bevel(0, 70.0, 0.0), Bevel(2, 70.0, 0.0))),
-        Shape(
-            BOARD,
-            THICK,
-            edges=(EdgeTreatment(1, "front", "chamfer", 5.0, 3.0),),
-            bevels=(Bevel(0, 9.0, 0.0),),
-        ),
-        Shape(BOARD, THICK, grooves=(Groove(0.0, 795.0, 50.0, 60.0, 12.0),), bevels=(Bevel(1, 10.0, 0.0),)),
-        Shape(
-            BOARD, THICK, grooves=(Groove(10.0, 20.0, 10.0, 20.0, 6.0), Groove(20.0, 30.0, 20.0, 30.0, 6.0))
-        ),
+        Shape(BOARD, THICK, (Bevel(0, 70.0, 0.0), Bevel(2, 70.0, 0.0))),
+        Shape(BOARD, THICK, (EdgeTreatment(1, "front", "chamfer", 5.0, 3.0), Bevel(0, 9.0, 0.0))),
+        Shape(BOARD, THICK, (Groove(0.0, 795.0, 50.0, 60.0, 12.0), Bevel(1, 10.0, 0.0))),
+        Shape(BOARD, THICK, (Groove(10.0, 20.0, 10.0, 20.0, 6.0), Groove(20.0, 30.0, 20.0, 30.0, 6.0))),
     ],
     ids=[
         "bevels that meet",

@@ -8,8 +8,9 @@ from math import pi
 import pytest
 
 from addon.sizes.tolerances import ARC
+from addon.wood.features import Opening
 from addon.wood.mesh import mesh_of
-from addon.wood.part import Opening, Shape
+from addon.wood.part import Shape
 from random_tables import sound_tables
 
 

@@ -23,6 +23,7 @@ from addon.check.slide.remedies import bays_to_steer, changed, options, smallest
 from addon.designs.table import build
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
+from addon.wood.features import Opening
 
 TABLES = ("quilting", "seed-bench")
 
@@ -250,8 +251,9 @@ def test_chamfers_at_a_mouth_are_those_that_the_check_sees() -> None:
     """The check's gaps tell the mouth that the nose meets first by themselves."""
     assembly = build(EXAMPLES["quilting"].table())
     parts = tuple(
-        replace(part, shape=replace(part.shape, openings=tuple(
-            replace(one, front_chamfer=1.0, back_chamfer=2.5) for one in part.shape.openings
+        replace(part, shape=replace(part.shape, features=tuple(
+            replace(one, front_chamfer=1.0, back_chamfer=2.5) if isinstance(one, Opening) else one
+            for one in part.shape.features
         )))
         for part in assembly.parts
     )  # fmt: skip

@@ -255,5 +255,5 @@ def test_a_pull_that_runs_out_of_the_end_still_does_when_the_leaf_is_longer(
 
 def test_recesses_are_no_grooves_that_could_be_cut_otherwise() -> None:
     changes = {**ALL, "as_cut[0].part": "L1", "as_cut[0].dimension": "groove_depth", "as_cut[0].deviation": 1}
-    with pytest.raises(AsCutError, match="no dimension of L1, which has no groove"):
+    with pytest.raises(AsCutError, match="L1 has no dimension 'groove_depth'"):
         build(set_values(QUILTING, changes))

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import StowPath
-    from ..wood.part import Opening, Part
+    from ..wood.features import Opening
+    from ..wood.part import Part
     from .clearance.kernel import Contact, Slide
     from .findings import Point, Span, Verdict
     from .prepared import Prepared

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..designs.table.parameters import Table
-    from ..wood.part import Groove, Part
+    from ..wood.features import Groove
+    from ..wood.part import Part
 
     Floats = NDArray[np.float64]
 

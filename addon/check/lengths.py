@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import Joint, StowPath
-    from ..wood.part import End, Part
+    from ..wood.features import End
+    from ..wood.part import Part
     from .clearance.kernel import Overlap
     from .prepared import Prepared
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
+from ..wood.features import Groove, Hole
 from ..wood.solids import shapes_as_pieces
 from .clearance.kernel import Mover, Run
 from .drawn_way import (
@@ -34,7 +35,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import StowPath
-    from ..wood.part import Groove, Part
+    from ..wood.features import Feature
+    from ..wood.part import Part
     from ..wood.pieces import Pieces
     from .clearance.kernel import Contact, Slide
     from .findings import Gaps, Point, Verdict
@@ -130,17 +132,19 @@ def sliding_pieces(prepared: Prepared, path: StowPath, shortest: float) -> Piece
     part = prepared.assembly.by_label[path.leaf]
     shape = part.shape
     axis = int(np.abs(part.placement.axes[:2] @ path.outward).argmax())
-    holes = tuple(hole for hole in shape.holes if hole.depth is not None or hole.diameter > shortest)
-    grooves = tuple(one for one in shape.grooves if not _closes(one, part, axis, shortest))
-    if len(holes) + len(grooves) == len(shape.holes) + len(shape.grooves):
+    bare = shape.with_features(one for one in shape.features if not _closes(one, part, axis, shortest))
+    if bare is shape:
         return prepared.pieces[prepared.number[path.leaf]]
-    bare = replace(shape, holes=holes, grooves=grooves)
     return shapes_as_pieces([bare])[bare].transformed(part.placement.axes, part.placement.origin)
 
 
-def _closes(groove: Groove, part: Part, axis: int, shortest: float) -> bool:
-    """Whether a slide along the part's u (axis 0) or v closes a groove."""
-    low, high = ((groove.u0, groove.u1), (groove.v0, groove.v1))[axis]
+def _closes(cut: Feature, part: Part, axis: int, shortest: float) -> bool:
+    """Whether a slide along the part's u (axis 0) or v closes a through hole or a groove."""
+    if isinstance(cut, Hole):
+        return cut.depth is None and cut.diameter <= shortest
+    if not isinstance(cut, Groove):
+        return False
+    low, high = cut.spans[axis]
     return low > 0.0 and high < part.shape.size[axis] and high - low <= shortest
 
 

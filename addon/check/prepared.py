@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..wood.features import Hole
 from ..wood.solids import placed
 from .clearance.kernel import Mover, Run, Runs, StaticScene
 
@@ -96,4 +97,4 @@ def _filled(leaf: Part, path: StowPath) -> Part | None:
     through = all(hole.depth is None for hole in leaf.shape.holes) and not leaf.shape.openings
     if not through or any(move.length < widest for move in path.moves):
         return None
-    return replace(leaf, shape=replace(leaf.shape, holes=()))
+    return replace(leaf, shape=leaf.shape.without(Hole))

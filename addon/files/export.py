@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..sizes.errors import ExportError
+from ..wood.dimensions import dimensions_of
 from ..wood.mesh import mesh_of
 from ..wood.solids import placed
 
@@ -77,9 +78,31 @@ def _part(part: Part, pieces: Pieces) -> dict[str, Any]:
         "name": part.name,
         "role": part.role,
         "stock": part.stock.name,
+        "features": [_feature(part, number) for number in range(len(part.shape.features))],
+        "dimensions": _dimensions(part, None),
         "mesh": f"{part.label}.stl",
         "pieces": [pieces.piece(i).tolist() for i in range(len(pieces))],
     }
+
+
+def _feature(part: Part, number: int) -> dict[str, Any]:
+    """One cut: what it is, where it is, what cuts it and its dimensions; places in the part's own frame, mm."""
+    feature, blank = part.shape.features[number], part.shape.blank
+    low, high = feature.bounds(blank)
+    edge, tool = feature.reference_edge, feature.tool
+    return {
+        "feature": feature.word,
+        "faces": list(feature.faces),
+        "edge": None if edge is None else blank.edge_words(edge),
+        "tool": None if tool is None else tool._asdict(),
+        "bounds": [list(low), list(high)],
+        "dimensions": _dimensions(part, number),
+    }
+
+
+def _dimensions(part: Part, number: int | None) -> dict[str, float]:
+    """Of one feature, or of the board itself: lengths in mm, angles in degrees."""
+    return {one.name: one.value for one in dimensions_of(part) if one.number == number}
 
 
 def _path(path: StowPath) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import exploded, motion, proof_state, sheet_state, tables, tolerance_state, view_state
+from . import exploded, motion, proof_state, sheet_state, suggestions, tables, tolerance_state, view_state
 from .engines import RELATIVE_PATHS
 from .proof_state import (
     TURN_ITEMS,
@@ -71,8 +71,8 @@ def _finding_chosen(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
     motion.finding_chosen(self)
 
 
-def property_of(parameter: Parameter) -> Any:
-    """The Blender property that holds a parameter."""
+def property_of(parameter: Parameter, section: str) -> Any:
+    """The Blender property that holds a parameter of a section; a text may have suggestions."""
     start = (
         starting_value(parameter) if parameter.default is None or parameter.required else parameter.default
     )
@@ -102,17 +102,21 @@ def property_of(parameter: Parameter) -> Any:
         return BoolProperty(**common, default=start)
     if parameter.kind == "choice":
         return EnumProperty(**common, default=start, items=[_choice(*choice) for choice in parameter.choices])
-    return StringProperty(**common, default=shown(parameter, start, "mm"))
+    default = shown(parameter, start, "mm")
+    suggested = suggestions.OF.get((section, parameter.name))
+    if suggested is not None:
+        return StringProperty(**common, default=default, search=suggested)
+    return StringProperty(**common, default=default)
 
 
 def _choice(word: str, meaning: str) -> tuple[str, str, str]:
     return word, word.replace("_", " ").title() if len(word) > 2 else word, meaning[:1].upper() + meaning[1:]
 
 
-def _group(name: str, items: tuple[Parameter, ...], **extra: Any) -> type[PropertyGroup]:
+def _group(name: str, items: tuple[Parameter, ...], section: str = "", **extra: Any) -> type[PropertyGroup]:
     properties: dict[str, Any] = {}
     for parameter in items:
-        properties[attribute(parameter)] = property_of(parameter)
+        properties[attribute(parameter)] = property_of(parameter, section)
         if parameter.optional:
             properties[parameter.name + GIVEN] = BoolProperty(
                 name=f"Give {parameter.label}",
@@ -123,7 +127,7 @@ def _group(name: str, items: tuple[Parameter, ...], **extra: Any) -> type[Proper
 
 
 SECTION_GROUPS: Final = {name: _group(name, items) for name, items in SECTION_ITEMS.items()}
-LIST_GROUPS: Final = {name: _group(f"{name}_entry", items) for name, items in LIST_ITEMS.items()}
+LIST_GROUPS: Final = {name: _group(f"{name}_entry", items, name) for name, items in LIST_ITEMS.items()}
 PARAMETERS: Final = _group(
     "parameters",
     TABLE_ITEMS,

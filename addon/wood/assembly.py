@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .as_cut import AsCut
-    from .part import End, Part, Placement, Role
+    from .features import End
+    from .part import Part, Placement, Role
 
     Floats = NDArray[np.float64]
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from .part import EdgeTreatment
+    from .features import EdgeTreatment
 
     Floats = NDArray[np.float64]
     Pair = tuple[float, float]
@@ -96,7 +96,7 @@ def bases(shape: Shape) -> tuple[Base, ...]:
     if not shape.edges and not shape.bevels and shape.is_rectangle:
         (u0, v0), (u1, v1) = shape.outline[0], shape.outline[2]
         return (Base((u0, v0, 0.0), (u1, v1, shape.thickness)),)
-    return _bases(Shape(shape.outline, shape.thickness, edges=shape.edges, bevels=shape.bevels))
+    return _bases(Shape(shape.outline, shape.thickness, (*shape.edges, *shape.bevels)))
 
 
 @lru_cache(maxsize=128)

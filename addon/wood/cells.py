@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from .bases import Plane, Triple
-    from .part import Groove, Hole, Opening, Shape
+    from .features import Groove, Hole, Opening
+    from .part import Shape
 
 HALF: Final = sqrt(0.5)
 """Both components of the unit normal of a 45 degree chamfer."""

@@ -17,9 +17,9 @@ import numpy as np
 
 from ..sizes.errors import PartError
 from ..sizes.tolerances import ARC, WELD
+from .features import Groove, Hole, Opening
 from .mesh import body_of
 from .outline import NOTCH, STOP, mouth_of, outline_lines
-from .part import Groove, Hole, Opening
 from .polygon_checks import crosses_itself, distance_to_box, inside
 
 if TYPE_CHECKING:

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from .features import Face, Groove
     from .outline import Lines
-    from .part import Face, Groove
 
     Floats = NDArray[np.float64]
 

@@ -24,9 +24,10 @@ from .walls import chain, check_order, level_index, loops_of, ring_walls, trace,
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from .features import Hole
     from .grooves import Map
     from .outline import Lines
-    from .part import Hole, Shape
+    from .part import Shape
     from .walls import Walls
 
     Floats = NDArray[np.float64]

@@ -22,7 +22,8 @@ from .profiles import circle_chain, corner_chain, corner_steps, edge_profile
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .part import Hole, Opening, Shape
+    from .features import Hole, Opening
+    from .part import Shape
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]

@@ -1,134 +1,105 @@
-"""A part: a board with its outline, openings, grooves, holes and eased edges, and where it stands.
+"""A part: a board, what is cut into it, and where it stands.
 
 A part lives in its own frame: u along its length, v across, w through the thickness. The front face lies at
-w = 0, the back face at w = thickness. Cuts are described here and turned into solids elsewhere
-(`solids.convex_pieces`, `mesh.triangles`).
+w = 0, the back face at w = thickness. What can be cut into it stands in `features`, and is turned into solids
+elsewhere (`solids.convex_pieces`, `mesh.mesh_of`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 import numpy as np
 
+from .features import Bevel, Blank, EdgeTreatment, Feature, Groove, Hole, Opening
+
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
+    from .features import Dimension
     from .stock import Stock
 
     Floats = NDArray[np.float64]
 
-Face = Literal["front", "back"]
-End = Literal["start", "end"]
 Role = Literal[
     "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
 ]
 
+Datum = Literal["front", "middle", "back"]
+"""The face, or the middle between both, that keeps its place when a board is thicker or thinner than drawn."""
 
-@dataclass(frozen=True)
-class Opening:
-    """A rectangular way through the board with round corners and a chamfer at either mouth.
-
-    `u0 … v1` bound the land (the part of the opening between the chamfers). An opening whose `open_end` is set
-    runs out of the board at that end of u: it has three edges and two round corners.
-    """
-
-    u0: float
-    u1: float
-    v0: float
-    v1: float
-    corner_radius: float = 0.0
-    front_chamfer: float = 0.0
-    back_chamfer: float = 0.0
-    open_end: End | None = None
-    kind: Literal["slot", "window"] = "window"
-    leaf: str = ""
-    """Label of the leaf that passes here."""
-
-
-@dataclass(frozen=True)
-class Groove:
-    """A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge.
-
-    A leaf's tray recess and pull are such channels too, and so is the field that its rim encloses.
-    """
-
-    u0: float
-    u1: float
-    v0: float
-    v1: float
-    depth: float
-    face: Face = "front"
-    kind: Literal["groove", "dado", "rabbet", "field", "tray", "pull"] = "groove"
-
-
-@dataclass(frozen=True)
-class Hole:
-    """A round hole, through or (with a depth) blind from one face."""
-
-    u: float
-    v: float
-    diameter: float
-    depth: float | None = None
-    face: Face = "front"
-
-
-@dataclass(frozen=True)
-class EdgeTreatment:
-    """A chamfer or round-over along outline edge `edge` (from outline vertex `edge` to the next) at one face.
-
-    `size` is the leg of the 45° chamfer or the radius of the round-over. `start` and `stop` are distances along
-    the edge between which it is cut; None runs it out at that end. Stopped treatments end square.
-    """
-
-    edge: int
-    face: Face
-    kind: Literal["chamfer", "round-over"]
-    size: float
-    start: float | None = None
-    stop: float | None = None
-
-
-@dataclass(frozen=True)
-class Bevel:
-    """A sloping edge face, such as a miter: the insets of outline edge `edge` at the front and the back face."""
-
-    edge: int
-    front_inset: float
-    back_inset: float
+_Kind = TypeVar("_Kind", bound=Feature)
 
 
 @dataclass(frozen=True)
 class Shape:
-    """The solid of a part in its own frame, without name or place; equal shapes are built once."""
+    """The solid of a part in its own frame, without name or place; equal shapes are built once.
+
+    A board, and one list of all that is cut into it. Who needs the features of one kind asks for them here.
+    """
 
     outline: tuple[tuple[float, float], ...]
     """Corners (u, v), counter-clockwise."""
     thickness: float
-    openings: tuple[Opening, ...] = ()
-    grooves: tuple[Groove, ...] = ()
-    holes: tuple[Hole, ...] = ()
-    edges: tuple[EdgeTreatment, ...] = ()
-    bevels: tuple[Bevel, ...] = ()
+    features: tuple[Feature, ...] = ()
 
     @cached_property
     def _hash(self) -> int:
-        return hash(
-            (self.outline, self.thickness, self.openings, self.grooves, self.holes, self.edges, self.bevels)
-        )
+        return hash((self.outline, self.thickness, self.features))
 
     def __hash__(self) -> int:
         return self._hash
 
     @cached_property
+    def blank(self) -> Blank:
+        """The board before anything is cut into it."""
+        return Blank(self.outline, self.thickness)
+
+    @cached_property
+    def openings(self) -> tuple[Opening, ...]:
+        """Slots, windows and notches."""
+        return self._of_kind(Opening)
+
+    @cached_property
+    def grooves(self) -> tuple[Groove, ...]:
+        """Grooves, dadoes, rabbets and recesses."""
+        return self._of_kind(Groove)
+
+    @cached_property
+    def holes(self) -> tuple[Hole, ...]:
+        """Round holes square to the faces."""
+        return self._of_kind(Hole)
+
+    @cached_property
+    def edges(self) -> tuple[EdgeTreatment, ...]:
+        """Chamfers and round-overs."""
+        return self._of_kind(EdgeTreatment)
+
+    @cached_property
+    def bevels(self) -> tuple[Bevel, ...]:
+        """Sloping edge faces."""
+        return self._of_kind(Bevel)
+
+    def _of_kind(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
+        return tuple(feature for feature in self.features if type(feature) is kind)
+
+    def without(self, *kinds: type[Feature]) -> Shape:
+        """The same without features of some kinds."""
+        return self.with_features(feature for feature in self.features if type(feature) not in kinds)
+
+    def with_features(self, features: Iterable[Feature]) -> Shape:
+        """The same board with other features; itself where they are as many as its own."""
+        kept = tuple(features)
+        return self if len(kept) == len(self.features) else Shape(self.outline, self.thickness, kept)
+
+    @cached_property
     def bare(self) -> Shape:
         """The shape without holes and closed openings, on which its outer walls do not depend."""
-        notches = tuple(opening for opening in self.openings if opening.open_end is not None)
-        if not self.holes and len(notches) == len(self.openings):
-            return self
-        return Shape(self.outline, self.thickness, notches, self.grooves, (), self.edges, self.bevels)
+        return self.with_features(feature for feature in self.features if not _is_way_through_faces(feature))
 
     @property
     def is_rectangle(self) -> bool:
@@ -142,6 +113,39 @@ class Shape:
         """Length, width and thickness of the blank, mm."""
         us, vs = zip(*self.outline, strict=True)
         return max(us) - min(us), max(vs) - min(vs), self.thickness
+
+    @cached_property
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """All dimensions of the board and of its features, in order."""
+        found = list(self.blank.dimensions())
+        for number, feature in enumerate(self.features):
+            found += [replace(one, number=number) for one in feature.dimensions(self.blank)]
+        return tuple(found)
+
+    def resized(self, dimension: Dimension, by: float, at_start: bool) -> Shape:
+        """The shape with one of its dimensions greater by some mm (or degrees), and nothing else changed.
+
+        What is on a board that grows at its start is counted from the new start, and so keeps its place.
+        """
+        if dimension.number is not None and dimension.changed is not None:
+            features = list(self.features)
+            features[dimension.number] = dimension.changed(by, at_start)
+            return replace(self, features=tuple(features))
+        if dimension.name == "thickness":
+            share = (self.thickness + by) / self.thickness
+            thicker = tuple(feature.thickened(share) for feature in self.features)
+            return Shape(self.outline, self.thickness + by, thicker)
+        blank, stretch = self.blank.stretched(0 if dimension.name == "length" else 1, by, at_start)
+        return Shape(
+            blank.outline, self.thickness, tuple(feature.stretched(stretch) for feature in self.features)
+        )
+
+
+def _is_way_through_faces(feature: Feature) -> bool:
+    """Whether it touches none of the board's outer walls."""
+    if isinstance(feature, Opening):
+        return feature.open_end is None
+    return isinstance(feature, Hole)
 
 
 def rectangle(length: float, width: float) -> tuple[tuple[float, float], ...]:
@@ -218,6 +222,7 @@ class Part:
     drawn_placement: Placement | None = field(default=None, repr=False)
     strips: tuple[GluedStrip, ...] = ()
     """What is glued onto the board; all of one height."""
+    datum: Datum = "middle"
 
     @property
     def board(self) -> tuple[float, float, float]:

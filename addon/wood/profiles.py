@@ -17,7 +17,7 @@ from ..sizes.tolerances import ARC, WELD
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .part import Bevel, EdgeTreatment, Face, Opening
+    from .features import Bevel, EdgeTreatment, Face, Opening
 
     Floats = NDArray[np.float64]
 

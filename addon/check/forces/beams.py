@@ -60,11 +60,10 @@ def fields(shape: Shape, axis: int) -> Fields:
     corners = np.array(shape.outline)
     bounds = [(corners[:, k].min(), corners[:, k].max()) for k in (axis, 1 - axis)]
     least = LOCAL * (bounds[0][1] - bounds[0][0])
-    spans = [((one.u0, one.u1), (one.v0, one.v1)) for one in shape.grooves]
     cut = [
-        (own[axis], own[1 - axis], groove)
-        for own, groove in zip(spans, shape.grooves, strict=True)
-        if own[axis][1] - own[axis][0] >= least
+        (groove.spans[axis], groove.spans[1 - axis], groove)
+        for groove in shape.grooves
+        if groove.spans[axis][1] - groove.spans[axis][0] >= least
     ]
     along = np.unique(np.clip([*bounds[0], *(end for run, _, _ in cut for end in run)], *bounds[0]))
     across = np.unique(np.clip([*bounds[1], *(end for _, side, _ in cut for end in side)], *bounds[1]))

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...wood.assembly import StowPath
-    from ...wood.part import Opening, Part
+    from ...wood.features import Opening
+    from ...wood.part import Part
     from ...wood.pieces import Pieces
     from ..prepared import Prepared
 

@@ -52,7 +52,7 @@ def _gap(name: str, stack: Stack, register: Register) -> GapSum:
     terms = []
     for one in stack.dimensions:
         part = register.assembly.by_label[one.part]
-        off = register.thickness(part) if one.name == "thickness" else register.sawn(part, one.name)
+        off = register.thickness(part) if one.name == "thickness" else register.dimension(part, one.name)
         terms.append((off, one.coefficient))
     return GapSum(name, stack.nominal, added(*terms))
 

@@ -7,24 +7,18 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...wood.dimensions import chosen
+from ...wood.features import Tolerance
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...wood.assembly import Assembly
-    from ...wood.limits import Tolerances
     from ...wood.part import Part
 
     Floats = NDArray[np.float64]
 
-Kind = Literal[
-    "opening size",
-    "opening place",
-    "groove place",
-    "sawn size",
-    "part place",
-    "thickness",
-    "sheet thickness",
-]
+Kind = Tolerance | Literal["part place", "sheet thickness"]
 
 ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "groove place"})
 """Kinds that the router makes."""
@@ -32,12 +26,14 @@ ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "gr
 Form = dict[int, float]
 """A sum of deviations: number of the deviation → coefficient."""
 
-_WORDS: Final = {
-    "height": "height",
-    "width": "width",
-    "sill": "sill height",
-    "offset": "place along the board",
+_LIMITS: Final[dict[Kind, str]] = {
+    "opening size": "opening_size",
+    "opening place": "opening_place",
+    "groove place": "groove_place",
+    "sawn size": "sawn_size",
+    "part place": "part_place",
 }
+"""The parameter that holds the tolerance of a kind of dimension."""
 
 
 @dataclass(frozen=True)
@@ -67,47 +63,27 @@ class Deviation:
 class Register:
     """The deviations of an assembly, numbered as they are asked for; a dimension that was measured has none.
 
-    Dimensions bear the names that `as_cut` entries use, and two more: ``place``, where a part is put across its own
-    plane, and ``level``, how high it is put.
+    Besides its dimensions, a part may be off in its ``place``, where it is put across its own plane, and its ``level``,
+    how high it is put.
     """
 
     assembly: Assembly
     found: list[Deviation] = field(default_factory=list)
     _numbers: dict[tuple[str, str, str], int] = field(default_factory=dict)
 
-    def opening(self, part: Part, kind: str, dimension: str, leaf: str) -> Form:
-        """A dimension of a slot or window: its height, width, sill or offset."""
-        name = f"{part.label}, {kind} for {leaf}: {_WORDS[dimension]}"
-        size = dimension in ("height", "width")
-        if self._measured(part.label, f"{kind}_{dimension}", leaf):
+    def dimension(self, part: Part, name: str, leaf: str | None = None) -> Form:
+        """A dimension of a part; of a slot or window, that of a leaf. Raises AsCutError where it has none such."""
+        if self._measured(part.label, name, leaf):
             return {}
-        return self._one(
-            (part.label, f"{kind}_{dimension}", leaf),
-            name,
-            "opening size" if size else "opening place",
-            part.label,
-            self._limits.opening_size if size else self._limits.opening_place,
-        )
-
-    def groove(self, part: Part) -> Form:
-        """Height of a side's groove."""
-        if self._measured(part.label, "groove_offset"):
-            return {}
-        name = f"{part.label}: height of the groove"
-        key = (part.label, "groove_offset", "")
-        return self._one(key, name, "groove place", part.label, self._limits.groove_place)
-
-    def sawn(self, part: Part, dimension: str) -> Form:
-        """Length or width of a part."""
-        if self._measured(part.label, dimension):
-            return {}
-        key, name = (part.label, dimension, ""), f"{part.label}: {dimension}"
-        return self._one(key, name, "sawn size", part.label, self._limits.sawn_size)
+        found = chosen(part, name, leaf)[0]
+        words = f"{part.label}, {found.words}" if found.of else f"{part.label}: {found.words}"
+        key = (part.label, name, leaf or "")
+        return self._one(key, words, found.tolerance, part.label, self._limit(found.tolerance))
 
     def placed(self, part: Part, which: Literal["place", "level"]) -> Form:
         """Where a part is put."""
         key, name = (part.label, which, ""), f"{part.label}: {which}"
-        return self._one(key, name, "part place", part.label, self._limits.part_place)
+        return self._one(key, name, "part place", part.label, self._limit("part place"))
 
     def thickness(self, part: Part) -> Form:
         """Thickness of a part: what is its own, and what its sheet has in common."""
@@ -121,7 +97,7 @@ class Register:
             part.label,
             stock.spread_within / 2,
         )
-        one_sheet = self._limits.sheets == "one"
+        one_sheet = self.assembly.tolerances.sheets == "one"
         sheet = self._one(
             ("" if one_sheet else part.label, "sheet", stock.name),
             f"{stock.name}: mean thickness" + ("" if one_sheet else f" of the sheet of {part.label}"),
@@ -141,11 +117,10 @@ class Register:
         """(deviations,) bool"""
         return np.array([one.routed for one in self.found], dtype=bool)
 
-    @property
-    def _limits(self) -> Tolerances:
-        return self.assembly.tolerances
+    def _limit(self, kind: Kind) -> float:
+        return float(getattr(self.assembly.tolerances, _LIMITS[kind]))
 
-    def _measured(self, part: str, dimension: str, leaf: str = "") -> bool:
+    def _measured(self, part: str, dimension: str, leaf: str | None = None) -> bool:
         return any(
             entry.part == part and entry.dimension == dimension and entry.leaf in (None, leaf)
             for entry in self.assembly.as_cut

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...wood.part import Opening, Part
+    from ...wood.features import Opening
+    from ...wood.part import Part
     from ..row.of_table import LeafRow, View
     from ..row.profile import Row, RowOpening
 
@@ -130,9 +131,11 @@ class _Maker:
         leaf = self.assembly.by_label[one.leaf]
         lengthwise = abs(float(leaf.placement.axes[0] @ one.frame[0])) > 0.5
         along, across = ("length", "width") if lengthwise else ("width", "length")
-        thickness = self.register.thickness(leaf) if one.view == "side" else self.register.sawn(leaf, across)
+        thickness = (
+            self.register.thickness(leaf) if one.view == "side" else self.register.dimension(leaf, across)
+        )
         openings = [self._opening(one, opening) for opening in one.row.openings]
-        return _Forms(openings, self.register.sawn(leaf, along), thickness)
+        return _Forms(openings, self.register.dimension(leaf, along), thickness)
 
     def _opening(self, one: LeafRow, opening: RowOpening) -> tuple[Form, Form, Form, Form]:
         part = self.assembly.by_label[opening.label]
@@ -145,20 +148,19 @@ class _Maker:
         # A side's outer face is where the travel counts from; a rib is set out by its middle.
         face = {} if part.role == "side" else added((forward, 1.0), (thickness, -0.5))
         if one.view == "side":
-            sill, height = (
-                self.register.opening(part, cut.kind, name, cut.leaf) for name in ("sill", "height")
-            )
+            sill = self.register.dimension(part, cut.named("sill"), cut.leaf)
+            height = self.register.dimension(part, cut.named("height"), cut.leaf)
             bottom = added((moved, 1.0), (sill, 1.0))
             return face, thickness, bottom, added((bottom, 1.0), (height, 1.0))
         return face, thickness, *self._across(part, cut, float(one.frame[1] @ part.placement.axes[0]), moved)
 
     def _across(self, part: Part, cut: Opening, sign: float, moved: Form) -> tuple[Form, Form]:
         """Edges of a slot or window in the plan view; of one that runs out of an end, the one that is left."""
-        offset = self.register.opening(part, cut.kind, "offset", cut.leaf)
+        offset = self.register.dimension(part, cut.named("offset"), cut.leaf)
         near = added((moved, 1.0), (offset, sign))
         if cut.open_end is not None:
             return near, near
-        far = added((near, 1.0), (self.register.opening(part, cut.kind, "width", cut.leaf), sign))
+        far = added((near, 1.0), (self.register.dimension(part, cut.named("width"), cut.leaf), sign))
         return (near, far) if sign > 0 else (far, near)
 
     def _wood(self, part: Part, axis: Floats, moved: Form) -> tuple[Form, Form]:
@@ -189,11 +191,11 @@ class _Maker:
 
         up = np.array([0.0, 0.0, 1.0])
         if part.role == "side":
-            move(self.register.groove(part), -up)
+            move(self.register.dimension(part, "groove_offset"), -up)
             self._along(part, u, move)
         elif part.role == "rib":
             if self.assembly.tolerances.windows_from == "lower":
-                move(self.register.sawn(part, "width"), -up)
+                move(self.register.dimension(part, "width"), -up)
             # Across its plane, toward greater x or y whichever way the board faces.
             move(self.register.placed(part, "place"), np.abs(w))
             self._along(part, u, move)
@@ -220,4 +222,4 @@ class _Maker:
             return
         move(self._moved(holder, np.abs(u)), np.abs(u))
         move(self.register.thickness(holder), u * (1.0 if holder.role == "side" else 0.5))
-        move(self.register.sawn(part, "length"), u)
+        move(self.register.dimension(part, "length"), u)

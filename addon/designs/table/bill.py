@@ -7,11 +7,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from ...wood.assembly import Joint
-from ...wood.part import EdgeTreatment, Part, Placement, Shape, rectangle
+from ...wood.features import EdgeTreatment
+from ...wood.part import Part, Placement, Shape, rectangle
 
 if TYPE_CHECKING:
     from ...wood.assembly import JointKind
-    from ...wood.part import End, GluedStrip, Role
+    from ...wood.features import End
+    from ...wood.part import Datum, GluedStrip, Role
     from ...wood.stock import Stock
 
 LETTERS: dict[Role, str] = {
@@ -64,17 +66,26 @@ class Bill:
         shape: Shape,
         placement: Placement,
         strips: tuple[GluedStrip, ...] = (),
+        datum: Datum = "middle",
     ) -> Part:
         """A new part with the next label of its role."""
         letter = LETTERS[role]
         self._numbers[letter] += 1
         label = f"{letter}{self._numbers[letter]}"
-        part = Part(label, name, role, stock, shape, placement, strips=strips)
+        part = Part(label, name, role, stock, shape, placement, strips=strips, datum=datum)
         self.parts.append(part)
         return part
 
     def add_box(
-        self, role: Role, name: str, stock: Stock, box: Box, u: str, v: str, lead_in: LeadIn | None = None
+        self,
+        role: Role,
+        name: str,
+        stock: Stock,
+        box: Box,
+        u: str,
+        v: str,
+        lead_in: LeadIn | None = None,
+        datum: Datum = "middle",
     ) -> Part:
         """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
         low, high = box
@@ -82,7 +93,8 @@ class Bill:
         shape = _strip(size[u[1]], size[v[1]], _third(size, u, v), lead_in)
         placement = Placement.along(u, v, low)
         origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
-        part = self.add(role, name, stock, shape, Placement.along(u, v, (origin[0], origin[1], origin[2])))
+        placement = Placement.along(u, v, (origin[0], origin[1], origin[2]))
+        part = self.add(role, name, stock, shape, placement, datum=datum)
         self.boxes[part.label] = box
         return part
 
@@ -115,4 +127,4 @@ def _strip(length: float, width: float, thickness: float, lead_in: LeadIn | None
         corners = ((c, 0.0), (length - c, 0.0), (length, c), (length, width), (0.0, width), (0.0, c))
         return Shape(corners, thickness)
     edges = tuple(EdgeTreatment(edge, lead_in.toward, "chamfer", c) for edge in (1, 3))
-    return Shape(rectangle(length, width), thickness, edges=edges)
+    return Shape(rectangle(length, width), thickness, edges)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...wood.part import Bevel, EdgeTreatment, Face, Groove, Opening, Part, Placement, Shape, rectangle
+from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
+from ...wood.part import Part, Placement, Shape, rectangle
 from .lanes import SIDE_LABELS
 
 if TYPE_CHECKING:
@@ -38,10 +39,12 @@ def _side(layout: Layout, bill: Bill, name: str) -> Part:
     shape = Shape(
         outline=rectangle(length, height),
         thickness=t,
-        openings=tuple(_slot(layout, lane, half) for lane in layout.lanes if lane.side == name),
-        grooves=(_groove(layout, along, half, inner_face, mitered),),
-        edges=_round_over(layout, along, half, inner_face),
-        bevels=_miters(t, inner_face) if mitered else (),
+        features=(
+            *(_slot(layout, lane, half) for lane in layout.lanes if lane.side == name),
+            _groove(layout, along, half, inner_face, mitered),
+            *_round_over(layout, along, half, inner_face),
+            *(_miters(t, inner_face) if mitered else ()),
+        ),
     )
     x, y = half_outside
     z = layout.body_bottom
@@ -51,7 +54,9 @@ def _side(layout: Layout, bill: Bill, name: str) -> Part:
         "left": Placement.along("+y", "+z", (-x, -half, z)),
         "right": Placement.along("+y", "+z", (x - t, -half, z)),
     }[name]
-    return bill.add("side", f"{name} side", layout.stocks[table.sides.stock], shape, placement)
+    outer_face: Face = "back" if inner_face == "front" else "front"
+    stock = layout.stocks[table.sides.stock]
+    return bill.add("side", f"{name} side", stock, shape, placement, datum=outer_face)
 
 
 def _slot(layout: Layout, lane: Lane, half: float) -> Opening:
@@ -102,7 +107,9 @@ def add_bottom(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
     reach = layout.table.bottom.groove_depth - layout.table.bottom.groove_slack
     x, y = layout.inner[0] + reach, layout.inner[1] + reach
     box = ((-x, -y, layout.panel_bottom), (x, y, layout.panel_top))
-    bottom = bill.add_box("bottom", "bottom panel", layout.stocks[layout.table.bottom.stock], box, "+x", "+y")
+    stock = layout.stocks[layout.table.bottom.stock]
+    # It rests on the grooves' lower edges.
+    bottom = bill.add_box("bottom", "bottom panel", stock, box, "+x", "+y", datum="front")
     for side in sides.values():
         bill.join(bottom, side, "groove")
     return bottom

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from ...wood.assembly import Move, StowPath
-from ...wood.part import EdgeTreatment, Hole, Part, Placement, Shape, rectangle
+from ...wood.features import EdgeTreatment, Hole
+from ...wood.part import Part, Placement, Shape, rectangle
 from .lanes import SIDE_LABELS
 from .worked_face import recesses, rim_strips
 
 if TYPE_CHECKING:
-    from ...wood.part import Face
+    from ...wood.features import Face
     from .bill import Bill
     from .lanes import Lane
     from .layout import Layout
@@ -28,9 +29,11 @@ def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
     shape = Shape(
         rectangle(length, width),
         t,
-        grooves=recesses(layout, lane, lengthwise),
-        holes=_finger_hole(layout, lane, lengthwise),
-        edges=_eased_edges(layout, lane, lengthwise, home),
+        (
+            *recesses(layout, lane, lengthwise),
+            *_finger_hole(layout, lane, lengthwise),
+            *_eased_edges(layout, lane, lengthwise, home),
+        ),
     )
     strips = rim_strips(layout)
     return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, home, strips)

@@ -11,7 +11,8 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from ...sizes.tolerances import WELD
-from ...wood.part import Opening, Part, Placement, Shape, rectangle
+from ...wood.features import Opening
+from ...wood.part import Part, Placement, Shape, rectangle
 from .intervals import overlap
 from .refusals import refuse, size
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...wood.part import GluedStrip, Groove
+from ...wood.features import Groove
+from ...wood.part import GluedStrip
 from .refusals import BESIDE_HOLE, refuse, size
 
 if TYPE_CHECKING:
-    from ...wood.part import Face
+    from ...wood.features import Face
     from .lanes import Lane
     from .layout import Layout
     from .parameters import Leaves, Table

@@ -1,0 +1,73 @@
+"""Which dimensions a part has: what `[[as_cut]]` entries, tolerances, exports and pages ask."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..sizes.errors import AsCutError
+from .features import Bevel, EdgeTreatment, Groove, Hole, Opening
+from .part import Shape, rectangle
+
+if TYPE_CHECKING:
+    from .features import Dimension
+    from .part import Part
+
+
+def dimensions_of(part: Part) -> tuple[Dimension, ...]:
+    """All dimensions of a part as it is."""
+    return part.shape.dimensions
+
+
+def chosen(part: Part, name: str, leaf: str | None = None) -> list[Dimension]:
+    """The dimensions of that name, one for each feature that has it; those of a leaf's slot or window alone.
+
+    Raises
+    ------
+    AsCutError : none; which there are
+    """
+    found = [
+        one
+        for one in dimensions_of(part)
+        if one.name == name and (leaf is None or one.leaf is None or one.leaf == leaf)
+    ]
+    if not found:
+        of_leaf = f" for {leaf}" if leaf else ""
+        raise AsCutError(f"{part.label} has no dimension '{name}'{of_leaf}: it has {_listed(part)}.")
+    return found
+
+
+def _listed(part: Part) -> str:
+    """Names of all dimensions, with the leaves that they can be chosen by."""
+    leaves: dict[str, list[str]] = {}
+    for one in dimensions_of(part):
+        own = leaves.setdefault(one.name, [])
+        if one.leaf and one.leaf not in own:
+            own.append(one.leaf)
+    return ", ".join(f"{name} (for {', '.join(own)})" if own else name for name, own in leaves.items())
+
+
+_SAMPLES: Final = Shape(
+    rectangle(800.0, 300.0),
+    18.0,
+    (
+        Opening(100, 200, 50, 70, 3, 2, 2, kind="window"),
+        Opening(300, 400, 50, 70, 3, 2, 2, kind="slot"),
+        Groove(20, 780, 100, 112, 6),
+        Groove(20, 780, 120, 140, 6, kind="field"),
+        Groove(20, 780, 150, 170, 6, kind="tray"),
+        Groove(20, 780, 180, 200, 6, kind="pull"),
+        Hole(500, 250, 20, 10),
+        EdgeTreatment(0, "front", "chamfer", 2, 10, 20),
+        EdgeTreatment(1, "front", "round-over", 2, 10, 20),
+        Bevel(3, 0.0, 4.0),
+    ),
+)
+"""One feature of each kind, with all that it can have."""
+
+
+def catalog() -> dict[str, str]:
+    """Every name that a dimension can have, and what it is in words."""
+    found: dict[str, str] = {}
+    for one in _SAMPLES.dimensions:
+        found.setdefault(one.name, one.words)
+    return found

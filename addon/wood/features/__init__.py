@@ -1,0 +1,26 @@
+"""What is cut into a board: each kind of feature with its place, the tool that cuts it and its dimensions."""
+
+from __future__ import annotations
+
+from .base import End, Face, Feature, Tool
+from .blank import Blank
+from .dimension import Dimension, Tolerance
+from .edge_cuts import Bevel, EdgeTreatment
+from .groove import Groove
+from .hole import Hole
+from .opening import Opening
+
+__all__ = [
+    "Bevel",
+    "Blank",
+    "Dimension",
+    "EdgeTreatment",
+    "End",
+    "Face",
+    "Feature",
+    "Groove",
+    "Hole",
+    "Opening",
+    "Tolerance",
+    "Tool",
+]

@@ -1,0 +1,147 @@
+"""The board before anything is cut into it: an outline and a thickness, how it grows and what its edges are called."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from math import hypot
+from typing import TYPE_CHECKING, NamedTuple
+
+from ...sizes.tolerances import WELD
+from .dimension import BOTH, LEAST_SIZE, Dimension
+
+if TYPE_CHECKING:
+    from .base import Point
+
+    Outline = tuple[Point, ...]
+
+
+class Edge(NamedTuple):
+    """One straight edge of an outline; the wood lies on its left."""
+
+    start: Point
+    along: Point
+    """Unit direction."""
+    length: float
+
+    def distance_along(self, point: Point) -> float:
+        """Of a point, from the edge's first corner, mm."""
+        return (point[0] - self.start[0]) * self.along[0] + (point[1] - self.start[1]) * self.along[1]
+
+    def inset(self, point: Point) -> float:
+        """Of a point, square to the edge and into the wood, mm."""
+        return (point[1] - self.start[1]) * self.along[0] - (point[0] - self.start[0]) * self.along[1]
+
+    def at(self, along: float, inset: float) -> Point:
+        """The point at some distance along the edge and into the wood, mm."""
+        (u, v), (du, dv) = self.start, self.along
+        return u + du * along - dv * inset, v + dv * along + du * inset
+
+
+@dataclass(frozen=True)
+class Blank:
+    """Outline, counter-clockwise, and thickness, mm."""
+
+    outline: Outline
+    thickness: float
+
+    @cached_property
+    def low(self) -> Point:
+        """Least u and v."""
+        us, vs = zip(*self.outline, strict=True)
+        return min(us), min(vs)
+
+    @cached_property
+    def high(self) -> Point:
+        """Greatest u and v."""
+        us, vs = zip(*self.outline, strict=True)
+        return max(us), max(vs)
+
+    def edge(self, number: int) -> Edge:
+        """Outline edge `number`, from outline vertex `number` to the next."""
+        (u, v), (u1, v1) = self.outline[number], self.outline[(number + 1) % len(self.outline)]
+        length = hypot(u1 - u, v1 - v)
+        return Edge((u, v), ((u1 - u) / length, (v1 - v) / length), length)
+
+    def edge_words(self, number: int) -> str:
+        """What people call an edge: that of a plain board by its place, others by number."""
+        if not 0 <= number < len(self.outline):
+            return f"edge {number}"
+        start, stop = self.outline[number], self.outline[(number + 1) % len(self.outline)]
+        for axis, words in ((0, ("start", "end")), (1, ("lower edge", "upper edge"))):
+            for limit, word in zip((self.low[axis], self.high[axis]), words, strict=True):
+                if abs(start[axis] - limit) <= WELD and abs(stop[axis] - limit) <= WELD:
+                    return word
+        return f"edge {number}"
+
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """Length, width and thickness."""
+        length, width = self.high[0] - self.low[0], self.high[1] - self.low[1]
+        return (
+            Dimension("length", "length", length, "sawn size", "start", BOTH, least=LEAST_SIZE),
+            Dimension("width", "width", width, "sawn size", "lower edge", BOTH, least=LEAST_SIZE),
+            Dimension("thickness", "thickness", self.thickness, "thickness", "front face", least=LEAST_SIZE),
+        )
+
+    def stretched(self, axis: int, by: float, at_start: bool) -> tuple[Blank, Stretch]:
+        """The board `by` longer (axis 0) or wider (axis 1) at one end, and what that does to the features on it.
+
+        Its least u and v stay, so that a board that grows at its start carries all else along. Edges keep their
+        directions: the corners beyond a section that cuts only edges along the axis move, and of such sections the
+        one nearest to the end. Chamfered corners, tapers and lead-ins so keep their sizes. Where an outline has none,
+        the corners at the very end move.
+        """
+        moving = self._beyond_a_section(axis, by, at_start)
+        outline = []
+        for corner, moves in zip(self.outline, moving, strict=True):
+            place = list(corner)
+            place[axis] += by if moves != at_start else 0.0
+            outline.append((place[0], place[1]))
+        carried = [0.0, 0.0]
+        carried[axis] = by if at_start else 0.0
+        slid = []
+        for number, (old, new) in enumerate(zip(self.outline, outline, strict=True)):
+            du, dv = self.edge(number).along
+            slid.append((carried[0] + old[0] - new[0]) * du + (carried[1] + old[1] - new[1]) * dv)
+        return Blank(tuple(outline), self.thickness), Stretch(self, axis, by, at_start, tuple(slid))
+
+    def _beyond_a_section(self, axis: int, by: float, at_start: bool) -> list[bool]:
+        """Which corners move."""
+        places = [corner[axis] for corner in self.outline]
+        rising = sorted(set(places))
+        sections = [(a, b) for a, b in pairwise(rising) if b - a > WELD and b - a + by > WELD]
+        for low, high in sections if at_start else reversed(sections):
+            if all(
+                abs(start[1 - axis] - stop[1 - axis]) <= WELD
+                for start, stop in pairwise((*self.outline, self.outline[0]))
+                if min(start[axis], stop[axis]) <= low and max(start[axis], stop[axis]) >= high
+            ):
+                return [place <= low if at_start else place >= high for place in places]
+        limit = rising[0] + WELD if at_start else rising[-1] - WELD
+        return [place <= limit if at_start else place >= limit for place in places]
+
+
+class Stretch(NamedTuple):
+    """How a board grew at one end, for what is on it: places stay where they are, what ran out of an end still does."""
+
+    before: Blank
+    axis: int
+    by: float
+    at_start: bool
+    slid: tuple[float, ...]
+    """How much farther than before a place is from the first corner of each outline edge, along the edge, mm."""
+
+    def place(self, axis: int, coordinate: float) -> float:
+        """A place on the board."""
+        return coordinate + self.by if self.at_start and axis == self.axis else coordinate
+
+    def span(self, axis: int, low: float, high: float) -> tuple[float, float]:
+        """Two places on the board; one that was at the end that grew, or past it, goes with it."""
+        new_low, new_high = self.place(axis, low), self.place(axis, high)
+        if axis == self.axis:
+            if self.at_start and low <= self.before.low[axis] + WELD:
+                new_low = low
+            elif not self.at_start and high >= self.before.high[axis] - WELD:
+                new_high = high + self.by
+        return new_low, new_high

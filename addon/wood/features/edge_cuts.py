@@ -1,0 +1,150 @@
+"""What is cut along an edge of the outline: chamfers, round-overs and bevels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from .base import Face, Feature, Tool, depths
+from .dimension import LEAST_CUT, Dimension
+
+if TYPE_CHECKING:
+    from .base import Triple
+    from .blank import Blank, Stretch
+
+
+@dataclass(frozen=True)
+class EdgeTreatment(Feature):
+    """A chamfer or round-over along outline edge `edge` (from outline vertex `edge` to the next) at one face.
+
+    `size` is the size of the 45° chamfer along either face or the radius of the round-over. `start` and `stop` are
+    distances along the edge between which it is cut; None runs it out at that end. Stopped treatments end square.
+    """
+
+    edge: int
+    face: Face
+    kind: Literal["chamfer", "round-over"]
+    size: float
+    start: float | None = None
+    stop: float | None = None
+
+    @property
+    def word(self) -> str:
+        """``chamfer``"""
+        return self.kind
+
+    @property
+    def faces(self) -> tuple[Face, ...]:
+        """The one face."""
+        return (self.face,)
+
+    @property
+    def reference_edge(self) -> int:
+        """That along which it runs."""
+        return self.edge
+
+    @property
+    def tool(self) -> Tool:
+        """Its router bit."""
+        if self.kind == "chamfer":
+            return Tool("chamfer bit", angle=45.0)
+        return Tool("round-over bit", 2 * self.size)
+
+    def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
+        """Around the strip that it takes off the edge."""
+        edge = blank.edge(self.edge)
+        ends = (self.start or 0.0, edge.length if self.stop is None else self.stop)
+        us, vs = zip(*(edge.at(along, inset) for along in ends for inset in (0.0, self.size)), strict=True)
+        low, high = depths(self.face, self.size, blank.thickness)
+        return (min(us), min(vs), low), (max(us), max(vs), high)
+
+    def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
+        """Size and stops."""
+        name = self.kind.replace("-", "_")
+        where = blank.edge_words(self.edge)
+        of = f"{self.kind} on the {where}, {self.face} face"
+        size = "radius" if self.kind == "round-over" else "size"
+
+        def resized(by: float, _at_start: bool) -> EdgeTreatment:
+            return replace(self, size=self.size + by)
+
+        found = [
+            Dimension(f"{name}_size", size, self.size, "edge size", f"{self.face} face", (), resized, of,
+                      least=LEAST_CUT)
+        ]  # fmt: skip
+        if (start := self.start) is not None:
+
+            def begun(by: float, _at_start: bool) -> EdgeTreatment:
+                return replace(self, start=start + by)
+
+            found.append(Dimension(f"{name}_start", "start", start, "edge size", where, (), begun, of))
+        if (stop := self.stop) is not None:
+
+            def ended(by: float, _at_start: bool) -> EdgeTreatment:
+                return replace(self, stop=stop + by)
+
+            found.append(Dimension(f"{name}_stop", "stop", stop, "edge size", where, (), ended, of))
+        return tuple(found)
+
+    def stretched(self, stretch: Stretch) -> EdgeTreatment:
+        """Along its edge; stops keep their places."""
+        slid = stretch.slid[self.edge] if self.edge < len(stretch.slid) else 0.0
+        if slid == 0.0 or (self.start is None and self.stop is None):
+            return self
+        return replace(
+            self,
+            start=None if self.start is None else self.start + slid,
+            stop=None if self.stop is None else self.stop + slid,
+        )
+
+
+@dataclass(frozen=True)
+class Bevel(Feature):
+    """A sloping edge face, such as a miter: the insets of outline edge `edge` at the front and the back face."""
+
+    edge: int
+    front_inset: float
+    back_inset: float
+
+    @property
+    def word(self) -> str:
+        """``bevel``"""
+        return "bevel"
+
+    @property
+    def reference_edge(self) -> int:
+        """That which slopes."""
+        return self.edge
+
+    def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
+        """Around the strip that it takes off the edge."""
+        edge, deepest = blank.edge(self.edge), max(self.front_inset, self.back_inset)
+        corners = (edge.at(along, inset) for along in (0.0, edge.length) for inset in (0.0, deepest))
+        us, vs = zip(*corners, strict=True)
+        return (min(us), min(vs), 0.0), (max(us), max(vs), blank.thickness)
+
+    def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
+        """Its insets at both faces."""
+        where = blank.edge_words(self.edge)
+        of = f"bevel of the {where}"
+
+        def in_front(by: float, _at_start: bool) -> Bevel:
+            return replace(self, front_inset=self.front_inset + by)
+
+        def behind(by: float, _at_start: bool) -> Bevel:
+            return replace(self, back_inset=self.back_inset + by)
+
+        return (
+            Dimension("bevel_front", "inset at the front face", self.front_inset, "edge size", where, (), in_front,
+                      of, least=0.0),
+            Dimension("bevel_back", "inset at the back face", self.back_inset, "edge size", where, (), behind,
+                      of, least=0.0),
+        )  # fmt: skip
+
+    def stretched(self, stretch: Stretch) -> Bevel:  # noqa: ARG002  # no place of its own
+        """It is the edge's own."""
+        return self
+
+    def thickened(self, share: float) -> Bevel:
+        """The saw stays tilted as it was: insets grow with the thickness."""
+        return Bevel(self.edge, self.front_inset * share, self.back_inset * share)

@@ -1,0 +1,131 @@
+"""Flat-bottomed channels in one face: grooves, dadoes, rabbets, and the recesses of a leaf."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from ...sizes.tolerances import WELD
+from .base import Face, Feature, depths
+from .dimension import BOTH, LEAST_SIZE, Dimension
+
+if TYPE_CHECKING:
+    from .base import End, Triple
+    from .blank import Blank, Stretch
+
+
+@dataclass(frozen=True)
+class Groove(Feature):
+    """A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge.
+
+    A leaf's tray recess and pull are such channels too, and so is the field that its rim encloses. `along` is the
+    axis that it runs along; its width is across it.
+    """
+
+    u0: float
+    u1: float
+    v0: float
+    v1: float
+    depth: float
+    face: Face = "front"
+    kind: Literal["groove", "dado", "rabbet", "field", "tray", "pull"] = "groove"
+    along: Literal["u", "v"] = "u"
+
+    @property
+    def word(self) -> str:
+        """``groove``"""
+        return self.kind
+
+    @property
+    def faces(self) -> tuple[Face, ...]:
+        """The one face."""
+        return (self.face,)
+
+    @property
+    def holds(self) -> bool:
+        """Whether another part sits in it; a leaf's recesses decide no fit."""
+        return self.kind in ("groove", "dado", "rabbet")
+
+    @property
+    def spans(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """From where to where along u and along v, mm; it may run past the board."""
+        return (self.u0, self.u1), (self.v0, self.v1)
+
+    def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
+        """As it is."""
+        low, high = depths(self.face, self.depth, blank.thickness)
+        return (self.u0, self.v0, low), (self.u1, self.v1, high)
+
+    def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
+        """Depth, width, place across and, where they lie within the board, its ends.
+
+        One that runs out of an edge along its side, a rabbet, has one side only: its width is measured from the edge.
+        """
+        name, word = ("groove", "groove") if self.holds else (self.kind, f"{self.kind} recess")
+        along = 0 if self.along == "u" else 1
+        across = 1 - along
+        low, high = self.spans[across]
+        inside_low, inside_high = low > blank.low[across] + WELD, high < blank.high[across] - WELD
+        found = [
+            Dimension(f"{name}_depth", f"depth of the {word}", self.depth, "groove size", f"{self.face} face",
+                      changed=self._deepened, least=LEAST_SIZE)
+        ]  # fmt: skip
+        if inside_low or inside_high:
+            width = (high if inside_high else blank.high[across]) - (low if inside_low else blank.low[across])
+            ends: tuple[End, ...] = BOTH if inside_low and inside_high else ()
+
+            def widened(by: float, at_start: bool) -> Groove:
+                at_start = at_start if inside_low and inside_high else inside_low
+                return (
+                    self._placed(across, low - by, high) if at_start else self._placed(across, low, high + by)
+                )
+
+            found.append(
+                Dimension(f"{name}_width", f"width of the {word}", width, "groove size", ends=ends, changed=widened,
+                          least=LEAST_SIZE)
+            )  # fmt: skip
+        if inside_low and inside_high:
+
+            def moved(by: float, _at_start: bool) -> Groove:
+                return self._placed(across, low + by, high + by)
+
+            datum = "lower edge" if across == 1 else "start"
+            what = f"height of the {word}" if across == 1 else f"place of the {word} along the board"
+            found.insert(
+                0,
+                Dimension(
+                    f"{name}_offset", what, low - blank.low[across], "groove place", datum, changed=moved
+                ),
+            )
+        return (*found, *self._ends(name, word, along, blank))
+
+    def _ends(self, name: str, word: str, along: int, blank: Blank) -> list[Dimension]:
+        """Where it starts and stops within the board."""
+        low, high = self.spans[along]
+        datum = "start" if along == 0 else "lower edge"
+
+        def begun(by: float, _at_start: bool) -> Groove:
+            return self._placed(along, low + by, high)
+
+        def ended(by: float, _at_start: bool) -> Groove:
+            return self._placed(along, low, high + by)
+
+        found = []
+        if low > blank.low[along] + WELD:
+            start, what = low - blank.low[along], f"start of the {word}"
+            found.append(Dimension(f"{name}_start", what, start, "groove place", datum, changed=begun))
+        if high < blank.high[along] - WELD:
+            stop, what = high - blank.low[along], f"stop of the {word}"
+            found.append(Dimension(f"{name}_stop", what, stop, "groove place", datum, changed=ended))
+        return found
+
+    def stretched(self, stretch: Stretch) -> Groove:
+        """In its place; what ran out of an edge still does."""
+        u, v = (stretch.span(axis, *span) for axis, span in enumerate(self.spans))
+        return replace(self, u0=u[0], u1=u[1], v0=v[0], v1=v[1])
+
+    def _deepened(self, by: float, _at_start: bool) -> Groove:
+        return replace(self, depth=self.depth + by)
+
+    def _placed(self, axis: int, low: float, high: float) -> Groove:
+        return replace(self, u0=low, u1=high) if axis == 0 else replace(self, v0=low, v1=high)

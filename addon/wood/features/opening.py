@@ -1,0 +1,145 @@
+"""Openings right through a board: slots, windows, and notches, which run out of an end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import inf
+from typing import TYPE_CHECKING, Literal
+
+from .base import End, Feature, Tool
+from .dimension import BOTH, LEAST_CUT, LEAST_SIZE, Dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from .base import Triple
+    from .blank import Blank, Stretch
+
+Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_chamfer", "back_chamfer"]
+
+
+@dataclass(frozen=True)
+class Opening(Feature):
+    """A rectangular way through the board with round corners and a chamfer at either mouth.
+
+    `u0 … v1` bound the land (the part of the opening between the chamfers). An opening whose `open_end` is set, a
+    notch, runs out of the board at that end of u: it has three edges and two round corners.
+    """
+
+    u0: float
+    u1: float
+    v0: float
+    v1: float
+    corner_radius: float = 0.0
+    front_chamfer: float = 0.0
+    back_chamfer: float = 0.0
+    open_end: End | None = None
+    kind: Literal["slot", "window"] = "window"
+    leaf: str = ""
+    """Label of the leaf that passes here."""
+
+    @property
+    def word(self) -> str:
+        """``window for L4``"""
+        return f"{self.kind} for {self.leaf}" if self.leaf else self.kind
+
+    @property
+    def tool(self) -> Tool | None:
+        """The widest router bit that leaves its corners; none where they are sharp."""
+        return Tool("router bit", 2 * self.corner_radius) if self.corner_radius > 0 else None
+
+    def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
+        """Land and chamfers."""
+        wide = max(self.front_chamfer, self.back_chamfer)
+        low, high = (self.u0 - wide, self.v0 - wide), (self.u1 + wide, self.v1 + wide)
+        return (*low, 0.0), (*high, blank.thickness)
+
+    def named(self, part: Part) -> str:
+        """The name of one of its dimensions: ``window_sill``."""
+        return f"{self.kind}_{part}"
+
+    def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
+        """Sizes and places of its land, its corners and its chamfers.
+
+        A notch has one upright edge, by which both its width (from the open end) and its offset are measured.
+        """
+        start, lower = blank.low
+        edge = self.u1 if self.open_end == "start" else self.u0
+
+        def one(
+            part: Part,
+            word: str,
+            value: float,
+            changed: Callable[[float, bool], Opening],
+            datum: str = "",
+            ends: tuple[End, ...] = (),
+            least: float = -inf,
+        ) -> Dimension:
+            kind = "opening place" if part in ("offset", "sill") else "opening size"
+            return Dimension(
+                self.named(part), word, value, kind, datum, ends, changed, self.word, self.leaf, least
+            )
+
+        ends = BOTH if self.open_end is None else ()
+        found = [
+            one("width", "width", self.u1 - self.u0, self._widened, "", ends, LEAST_SIZE),
+            one("height", "height", self.v1 - self.v0, self._heightened, "", BOTH, LEAST_SIZE),
+            one("offset", "place along the board", edge - start, self._slid, "start"),
+            one("sill", "sill height", self.v0 - lower, self._lifted, "lower edge"),
+        ]
+        if self.corner_radius > 0:
+
+            def rounded(by: float, _at_start: bool) -> Opening:
+                return replace(self, corner_radius=self.corner_radius + by)
+
+            found.append(one("corner_radius", "corner radius", self.corner_radius, rounded, least=LEAST_CUT))
+        if self.front_chamfer > 0:
+
+            def chamfered(by: float, _at_start: bool) -> Opening:
+                return replace(self, front_chamfer=self.front_chamfer + by)
+
+            word = "chamfer on the front face"
+            found.append(
+                one("front_chamfer", word, self.front_chamfer, chamfered, "front face", (), LEAST_CUT)
+            )
+        if self.back_chamfer > 0:
+
+            def chamfered_behind(by: float, _at_start: bool) -> Opening:
+                return replace(self, back_chamfer=self.back_chamfer + by)
+
+            word = "chamfer on the back face"
+            found.append(
+                one("back_chamfer", word, self.back_chamfer, chamfered_behind, "back face", (), LEAST_CUT)
+            )
+        return tuple(found)
+
+    def stretched(self, stretch: Stretch) -> Opening:
+        """In its place; a notch still runs out of its end."""
+        u0, u1 = stretch.place(0, self.u0), stretch.place(0, self.u1)
+        if stretch.axis == 0 and self.open_end == "start" and stretch.at_start:
+            u0 = self.u0
+        elif stretch.axis == 0 and self.open_end == "end" and not stretch.at_start:
+            u1 = self.u1 + stretch.by
+        return replace(self, u0=u0, u1=u1, v0=stretch.place(1, self.v0), v1=stretch.place(1, self.v1))
+
+    def _widened(self, by: float, at_start: bool) -> Opening:
+        """A notch has one edge only, which moves whatever was said."""
+        at_start = at_start if self.open_end is None else self.open_end == "end"
+        return (replace(self, u0=self.u0 - by) if at_start else replace(self, u1=self.u1 + by))._round_fit()
+
+    def _heightened(self, by: float, at_start: bool) -> Opening:
+        return (replace(self, v0=self.v0 - by) if at_start else replace(self, v1=self.v1 + by))._round_fit()
+
+    def _slid(self, by: float, _at_start: bool) -> Opening:
+        """Further along the part; a notch still runs out of its end."""
+        u0 = self.u0 if self.open_end == "start" else self.u0 + by
+        u1 = self.u1 if self.open_end == "end" else self.u1 + by
+        return replace(self, u0=u0, u1=u1)._round_fit()
+
+    def _lifted(self, by: float, _at_start: bool) -> Opening:
+        return replace(self, v0=self.v0 + by, v1=self.v1 + by)
+
+    def _round_fit(self) -> Opening:
+        """A bit cannot cut corners rounder than the opening is high."""
+        radius = min(self.corner_radius, (self.v1 - self.v0) / 2, (self.u1 - self.u0) / 2)
+        return replace(self, corner_radius=radius)
