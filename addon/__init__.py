@@ -1,7 +1,7 @@
 """Dry Assembly: a plywood table from its parameters, every leaf slid home before the sheets are cut.
 
-Reads `model` (stock, parts, the table recipe) → `fit` (checks and findings) → `shop` and `scene` (files; Blender) →
-`ui` (panels and buttons). Nothing here needs Blender until it calls `register`.
+Imports go one way: `sizes` ← `wood` ← `check` ← `designs` ← `files` ← `reports` ← `paper` ← `scene` ← `ui` and
+`command_line`. Nothing here needs Blender until it calls `register`.
 """
 
 from __future__ import annotations
@@ -26,30 +26,6 @@ def _modules() -> tuple[Any, ...]:
     from .command_line import blender
     from .scene import handlers, overlap, snag, state
     from .scene.overlay import draw
-    from .ui import (
-        entries,
-        explosion_panel,
-        menus,
-        operators,
-        overlay_panel,
-        panels,
-        picture_buttons,
-        preset_buttons,
-        sheet_buttons,
-        slide_buttons,
-        variant_panel,
-    )
+    from .ui import panels
 
-    buttons = (
-        operators,
-        entries,
-        slide_buttons,
-        picture_buttons,
-        sheet_buttons,
-        explosion_panel,
-        preset_buttons,
-        overlay_panel,
-        variant_panel,
-        menus,
-    )
-    return state, handlers, snag, overlap, draw, *buttons, panels, blender
+    return state, handlers, snag, overlap, draw, panels, blender

@@ -240,13 +240,13 @@ def _rendered() -> list:
     from pathlib import Path
 
     from addon.files.examples import EXAMPLES
-    from addon.scene import styles
+    from addon.scene import on_paper
 
     table = EXAMPLES["quilting"].table()
-    choice = styles.Choice("shaded", sheet="A4", dpi=SHADED_DPI)
+    choice = on_paper.Choice("shaded", sheet="A4", dpi=SHADED_DPI)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "shaded.png"
-        seconds = best(lambda: styles.save_picture(table, path, choice, ""), 2)
+        seconds = best(lambda: on_paper.save_picture(table, path, choice, ""), 2)
     return [
         ("shaded picture under its lines, A4 at %d dots an inch" % SHADED_DPI, "%.2f s" % seconds, "<= 5 s")
     ]

@@ -60,8 +60,8 @@ def exploded_picture() -> Wait:
         yield 0.2
     (path,) = folder.iterdir()
     expect("what is said", group.picture_saved, "Saved %s" % path)
-    assembly = model.part("model.recipe").build(model.part("scene.access").table_in(table()))
-    drawing = model.part("shop.exploded").exploded_picture(
+    assembly = model.part("designs.table").build(model.part("scene.access").table_in(table()))
+    drawing = model.part("paper.exploded_page").exploded_picture(
         assembly, date=date.today().isoformat(), view=group.sheet.view, labels=True
     )
     expect("the picture", path.read_text(encoding="utf-8"), drawing.to_svg())

@@ -38,7 +38,7 @@ def expect(what: str, shown: object, wanted: object) -> None:
 
 def report() -> Any:
     """A new check of the parameters that the panels show, from the text that would be saved."""
-    return part("fit.check").check(part("model.table_file").parse_table(table().text))
+    return part("check.check").check(part("files.table_file").parse_table(table().text))
 
 
 def compare() -> str:
@@ -49,7 +49,7 @@ def compare() -> str:
     state = table()
     expect("the error", state.error, "")
     expect("out of date", state.out_of_date, False)
-    in_panel, in_text = part("scene.access").table_in(state), part("model.table_file").parse_table(state.text)
+    in_panel, in_text = part("scene.access").table_in(state), part("files.table_file").parse_table(state.text)
     expect("the panel's table", in_panel, in_text)
     found = report()
     expect("the verdict", state.verdict, found.verdict)
@@ -75,7 +75,7 @@ def compare_places(offsets: Any = None) -> int:
     offsets : label to (3,) float, mm: how far parts are from their places
     """
     state = table()
-    assembly = part("model.recipe").build(part("scene.access").table_in(state))
+    assembly = part("designs.table").build(part("scene.access").table_in(state))
     line = part("scene.motion").timeline_of(state)
     made = part("scene.access").part_objects(state)
     expect("the parts", sorted(made), sorted(one.label for one in assembly.parts))
@@ -99,7 +99,7 @@ def compare_places(offsets: Any = None) -> int:
 @lru_cache(maxsize=1000)
 def _mesh(shape: Any) -> Any:
     """(n, 3) float, mm: the vertices of a shape's mesh."""
-    return part("model.mesh").mesh_of(shape).vertices
+    return part("wood.mesh").mesh_of(shape).vertices
 
 
 def _leaf_placement(assembly: Any, line: Any, leaf: Any, one: Any) -> Any:

@@ -146,10 +146,10 @@ def render(options: Namespace) -> Outcome:
     else:
         if options.engine is not None and options.style != "rendered":
             raise ExportError(f"--engine is for --style rendered: a {options.style} picture has but one.")
-        from ..scene import styles
+        from ..scene import on_paper
 
         stowed = options.stowed or (options.style == "transparent" and not options.covered)
-        choice = styles.Choice(
+        choice = on_paper.Choice(
             options.style,
             engine=options.engine or "workbench",
             view=options.view or "isometric",
@@ -158,7 +158,7 @@ def render(options: Namespace) -> Outcome:
             sheet=options.size,
             dpi=options.dpi or RENDER_DPI,
         )
-        styles.save_picture(read_table(options.file), options.image, choice, today())
+        on_paper.save_picture(read_table(options.file), options.image, choice, today())
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 

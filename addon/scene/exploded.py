@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..sizes.errors import DryAssemblyError
-from . import access, built, curves, ids, timeline
+from . import access, animation, built, ids, timeline
 from .description import METERS
 
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ def animate(state: TableState) -> tuple[int, int]:
     scene = access.scene_of(state)
     frames = np.cumsum([timeline.FIRST, _REST, _APART, _REST, _APART, _REST]).astype(float)
     values = np.array([[0.0], [0.0], [1.0], [1.0], [0.0], [0.0]])
-    curves.set_keys(scene, path_of(state), frames, values, np.ones(len(frames), dtype=bool))
+    animation.set_keys(scene, path_of(state), frames, values, np.ones(len(frames), dtype=bool))
     scene.render.fps = timeline.FRAME_RATE
     scene.frame_start, scene.frame_end = int(frames[0]), int(frames[-1])
     scene.frame_set(scene.frame_start)
@@ -118,14 +118,14 @@ def animate(state: TableState) -> tuple[int, int]:
 
 def stop_animation(state: TableState) -> None:
     """Takes the keyframes of the Factor away, and puts the table together."""
-    curves.drop_keys(access.scene_of(state), path_of(state))
+    animation.drop_keys(access.scene_of(state), path_of(state))
     state.explosion_factor = 0.0
 
 
 def is_animated(state: TableState) -> bool:
     """Whether the Factor has keyframes."""
     path = path_of(state)
-    return any(curve.data_path == path for curve in curves.curves_of(access.scene_of(state)))
+    return any(curve.data_path == path for curve in animation.curves_of(access.scene_of(state)))
 
 
 def path_of(state: TableState) -> str:
@@ -136,7 +136,7 @@ def path_of(state: TableState) -> str:
 def follow(scene: Scene) -> None:
     """Called before a frame is shown or rendered: brings the parts to where the keyframes of the Factor say."""
     paths = {path_of(state): state for state in scene.dry_assembly.tables}
-    for curve in curves.curves_of(scene):
+    for curve in animation.curves_of(scene):
         state = paths.get(curve.data_path)
         if state is not None:
             show(state, curve.evaluate(scene.frame_current_final))
@@ -145,9 +145,9 @@ def follow(scene: Scene) -> None:
 def forget(scene: Scene, number: int) -> None:
     """Before a table is taken out of its scene: takes its keyframes away, and lets those of later tables move up."""
     tables = scene.dry_assembly.tables
-    curves.drop_keys(scene, path_of(tables[number]))
+    animation.drop_keys(scene, path_of(tables[number]))
     moved = {path_of(tables[later]): path_of(tables[later - 1]) for later in range(number + 1, len(tables))}
-    for curve in curves.curves_of(scene):
+    for curve in animation.curves_of(scene):
         curve.data_path = moved.get(curve.data_path, curve.data_path)
 
 

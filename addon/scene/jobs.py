@@ -15,7 +15,7 @@ import bpy
 
 from ..files.table_file import read_text
 from ..sizes.errors import ExportError
-from . import findings, motion, pending, pictures, state, tables, views
+from . import findings, motion, pending, pictures, state, studio, tables
 from .built import table_of
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] 
         scene = bpy.context.scene
         made = tables.create_table(scene, text)
         motion.animate(made)
-        views.add_camera(scene, made.key)
+        studio.add_camera(scene, made.key)
         for space in findings.views():
             space.shading.type = "MATERIAL"
             space.region_3d.view_perspective = "CAMERA"

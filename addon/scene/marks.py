@@ -12,7 +12,7 @@ import numpy as np
 from mathutils import Euler, Matrix, Vector
 
 from . import ids
-from .curves import set_keys
+from .animation import set_keys
 from .description import METERS
 from .hatching import hatch, ribbon
 from .materials import plain

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import format_amount
-from . import access, built, exploded, findings, ids, leaves, marks, timeline, values
+from . import access, animation, built, exploded, findings, ids, marks, timeline, values
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -31,10 +31,10 @@ def leaf_changed(leaf: LeafState) -> None:
     item = access.part_objects(state).get(leaf.name)
     if item is None:
         return
-    if leaves.is_animated(item):
+    if animation.is_animated(item):
         _go_to(state, leaf, table)
     else:
-        leaves.forget_place(item)
+        animation.forget_place(item)
         place_leaf(state, leaf, item, table)
         exploded.refresh(state)
 
@@ -61,11 +61,11 @@ def place_leaf(state: TableState, leaf: LeafState, item: Object, table: Table) -
     """Puts a leaf where its state says; one that is animated waits on the cover."""
     part = next(part for part in built.objects_of(table).parts if part.label == leaf.name)
     if leaf.state == "cover" or state.animation != "none":
-        leaves.cover(item, part)
+        animation.cover(item, part)
     elif leaf.state == "stowed":
-        leaves.stow(item, part)
+        animation.stow(item, part)
     else:
-        leaves.slide(item, part, built.assembly_of(table), leaf.travel * 1000.0)
+        animation.slide(item, part, built.assembly_of(table), leaf.travel * 1000.0)
 
 
 def list_leaves(state: TableState, labels: list[str]) -> None:
@@ -91,7 +91,7 @@ def animate(state: TableState, order: Order = "in turn") -> Timeline:
     report = built.report_of(table)
     state.animation = order
     parts = {part.label: part for part in built.objects_of(table).parts}
-    line = leaves.animate(access.part_objects(state), parts, built.assembly_of(table), order)
+    line = animation.animate(access.part_objects(state), parts, built.assembly_of(table), order)
     show_marks(state, report)
     exploded.refresh(state)
     scene.render.fps = timeline.FRAME_RATE
@@ -105,7 +105,7 @@ def stop_animation(state: TableState) -> None:
     state.animation = "none"
     marks.clear(access.scene_of(state), state.key)
     for item in access.part_objects(state).values():
-        leaves.still(item)
+        animation.still(item)
     table = access.table_in(state)
     for leaf in state.leaves:
         place_leaf(state, leaf, access.part_objects(state)[leaf.name], table)

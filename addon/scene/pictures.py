@@ -1,42 +1,153 @@
-"""Pictures of the table with its cover and of the leaves stowed."""
+"""Pictures of the table with its cover and of the leaves stowed, with words and lines on a layer before the table."""
 
 from __future__ import annotations
 
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from mathutils import Matrix
 
 from ..sizes.units import format_amount
-from . import engines, framing, leaves, marks
+from . import animation, engines, framing, marks
 from .built import assembly_of, objects_of, report_of
 from .description import METERS, PartObject
-from .lettering import Label, Paper, ink, label_beside
-from .studio import flat_camera, ground, lens_camera, lights, studio
+from .framing import beside
+from .marks import WHITE, line, words
+from .materials import plain
+from .studio import ABOVE, ANGLE, FAR, NEAR, flat_camera, ground, lens_camera, lights, studio
 from .values import units_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from bpy.types import Scene
+    from bpy.types import Material, Object, Scene
     from numpy.typing import NDArray
 
     from ..check.findings import LeafResult
     from ..designs.table.parameters import Table
     from .description import TableObjects
+    from .framing import View
+    from .studio import Studio
 
     Floats = NDArray[np.float64]
     Progress = Callable[[int, int], None]
 
+INK: Final = (0.012, 0.010, 0.009)
+
+
+def ink() -> Material:
+    """What lettering is written with."""
+    return plain("Ink", INK, glow=True)
+
+
+@dataclass(eq=False)
+class Paper:
+    """The layer that a view without perspective carries before it."""
+
+    studio: Studio
+    view: View
+
+    @property
+    def unit(self) -> float:
+        """One per cent of the picture's height, m."""
+        return self.view.height / 100.0
+
+    def put(self, item: Object, x: float, y: float, depth: float = 0.0) -> Object:
+        """Puts an object at picture coordinates, `depth` meters behind the front of the layer."""
+        matrix = np.eye(4)
+        matrix[:3, :3] = self.view.axes.T
+        away = FAR - NEAR - depth
+        matrix[:3, 3] = self.view.middle + np.array([x, y, away]) @ self.view.axes
+        item.matrix_world = Matrix(matrix.tolist())
+        return self.studio.add(item)
+
+    def write(
+        self,
+        text: str,
+        x: float,
+        y: float,
+        height: float,
+        material: Material,
+        align: str = "LEFT",
+        valign: str = "CENTER",
+    ) -> Object:
+        """Lettering at picture coordinates; `height` of its capitals in units."""
+        item = words("Label", text, height * self.unit, material)
+        item.data.align_x = align  # type: ignore[union-attr]
+        item.data.align_y = valign  # type: ignore[union-attr]
+        item.data.space_line = 1.1  # type: ignore[union-attr]
+        return self.put(item, x, y)
+
+    def stroke(
+        self, points: Floats, width: float, material: Material, closed: bool = False, depth: float = 0.02
+    ) -> Object:
+        """A line through (n, 2) picture coordinates; `width` in units."""
+        return self.put(line("Line", points, width * self.unit, material, closed), 0.0, 0.0, depth)
+
+    def circle(self, at: Floats, radius: float) -> Floats:
+        """(48, 2) float: a circle about picture coordinates, `radius` in units."""
+        turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
+        return at + radius * self.unit * np.stack([np.cos(turns), np.sin(turns)], axis=1)
+
+
+@dataclass(frozen=True)
+class Label:
+    """Something to say of a place."""
+
+    text: str
+    at: tuple[float, float, float]
+    """In the scene, m."""
+    material: Material
+    ring: float = 0.0
+    """Radius of a ring around the place, in units; a dot without."""
+
+
+def label_beside(paper: Paper, labels: list[Label], column: float, height: float) -> None:
+    """Writes labels in columns at the left and right of the picture, each with a leader to its place.
+
+    Parameters
+    ----------
+    column : distance of the columns from the picture's middle, as a share of half its width
+    height : of the letters, in units
+    """
+    if not labels:
+        return
+    anchors = paper.view.project(np.array([label.at for label in labels]))
+    edge = column * paper.view.width / 2
+    limit = paper.view.height * 0.42
+    spots = beside(anchors, (-edge, edge), height * 5.0 * paper.unit, -limit, limit)
+    halo = plain("Halo", WHITE, glow=True)
+    for label, anchor, spot in zip(labels, anchors, spots, strict=True):
+        away = -1.0 if spot.on_left else 1.0
+        paper.write(
+            label.text,
+            spot.x + away * paper.unit,
+            spot.y,
+            height,
+            label.material,
+            "RIGHT" if spot.on_left else "LEFT",
+        )
+        start = np.array([spot.x, spot.y])
+        end = anchor
+        if label.ring:
+            toward = (start - anchor) / np.linalg.norm(start - anchor)
+            end = anchor + toward * label.ring * paper.unit
+            paper.stroke(paper.circle(anchor, label.ring), 1.1, halo, closed=True, depth=0.04)
+            paper.stroke(paper.circle(anchor, label.ring), 0.5, label.material, closed=True)
+        else:
+            paper.stroke(paper.circle(anchor, 0.3), 0.6, label.material, closed=True)
+        paper.stroke(np.array([start, end]), 0.7, halo, depth=0.04)
+        paper.stroke(np.array([start, end]), 0.22, label.material)
+
+
 PICTURE: Final = (1280, 800)
 RENDER_SIZE: Final = (1120, 700)
 """Pixels."""
-ANGLE: Final = np.radians(28.0)
-"""Width of the lens that sees the table with its cover."""
-ABOVE: Final = (22.0, -32.0)
 INTO: Final = (50.0, -24.0)
-"""Elevation and azimuth of the eye, degrees: of the whole table, and into the open body."""
+"""Elevation and azimuth of the eye that looks into the open body, degrees."""
 BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
 """Room for labels at the left, right, bottom and top of the picture of the open body."""
 
@@ -95,7 +206,7 @@ def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE
         flat_camera(room, view)
         for part in made.parts:
             if part.role == "leaf":
-                leaves.stow(room.parts[part.label], part)
+                animation.stow(room.parts[part.label], part)
         paper = Paper(room, view)
         _title(
             paper,

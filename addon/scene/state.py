@@ -6,6 +6,7 @@ kept in the .blend file, so undo and redo bring a table's parameters, geometry a
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
 import bpy
@@ -21,19 +22,21 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import exploded, motion, proof_state, sheet_state, suggestions, tables, tolerance_state, view_state
+from . import choices_state, results_state, suggestions
 from .engines import RELATIVE_PATHS
-from .proof_state import (
+from .results_state import (
     TURN_ITEMS,
+    DRY_ASSEMBLY_PG_analysis,
     DRY_ASSEMBLY_PG_cover,
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_mouth,
     DRY_ASSEMBLY_PG_place,
 )
-from .tolerance_state import DRY_ASSEMBLY_PG_analysis
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bpy.types import Context
 
     from ..sizes.declare import Parameter
@@ -55,20 +58,22 @@ ANIMATION_ITEMS: Final = (
 )
 
 
-def _parameter_changed(self: PropertyGroup, _context: Context) -> None:
-    tables.parameter_changed(self)
+def _answered_by(module: str, name: str) -> Callable[[PropertyGroup, Context], None]:
+    """What Blender calls when a property is changed: a function of another module of this package.
+
+    That module reads and writes these properties, so it is looked up when the first change comes.
+    """
+
+    def changed(self: PropertyGroup, _context: Context) -> None:
+        getattr(import_module(f".{module}", __package__), name)(self)
+
+    return changed
 
 
-def _leaf_changed(self: DRY_ASSEMBLY_PG_leaf, _context: Context) -> None:
-    motion.leaf_changed(self)
-
-
-def _factor_changed(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
-    exploded.factor_changed(self)
-
-
-def _finding_chosen(self: DRY_ASSEMBLY_PG_table, _context: Context) -> None:
-    motion.finding_chosen(self)
+_parameter_changed: Final = _answered_by("tables", "parameter_changed")
+_leaf_changed: Final = _answered_by("motion", "leaf_changed")
+_finding_chosen: Final = _answered_by("motion", "finding_chosen")
+_factor_changed: Final = _answered_by("exploded", "factor_changed")
 
 
 def property_of(parameter: Parameter, section: str) -> Any:
@@ -255,8 +260,8 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
         " in your home folder",
     )
     picture_saved: StringProperty(description="What was saved last, in a sentence")
-    sheet: PointerProperty(type=sheet_state.DRY_ASSEMBLY_PG_sheet)
-    view: PointerProperty(type=view_state.DRY_ASSEMBLY_PG_view)
+    sheet: PointerProperty(type=choices_state.DRY_ASSEMBLY_PG_sheet)
+    view: PointerProperty(type=choices_state.DRY_ASSEMBLY_PG_view)
     show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
     show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
     show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
@@ -275,10 +280,8 @@ CLASSES: Final = (
     *LIST_GROUPS.values(),
     PARAMETERS,
     DRY_ASSEMBLY_PG_finding,
-    *proof_state.CLASSES,
-    *tolerance_state.CLASSES,
-    *sheet_state.CLASSES,
-    *view_state.CLASSES,
+    *results_state.CLASSES,
+    *choices_state.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_figure,
     DRY_ASSEMBLY_PG_table,

@@ -3,6 +3,8 @@
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
 `settle` (the text and the findings, when the user pauses) → `slides` (the slide proof, when the user pauses longer).
 Where the parameters cannot be built, the table's `error` says why and the last good geometry stays.
+
+The figures in which variants of a table differ, kept with each of them.
 """
 
 from __future__ import annotations
@@ -17,14 +19,15 @@ import bpy
 from ..files.editing import update_text
 from ..files.table_file import parse_table, read_text
 from ..files.writer import save_text
+from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import (
+    access,
+    animation,
     built,
-    compared,
     exploded,
     findings,
     ids,
-    leaves,
     marks,
     motion,
     objects,
@@ -42,6 +45,48 @@ if TYPE_CHECKING:
     from ..check.findings import Report
     from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_table as TableState
+
+
+def family_of(state: TableState) -> list[TableState]:
+    """A table and its variants in the order in which they were made; [] where it has none."""
+    return _members(access.scene_of(state), state.family)
+
+
+def variants_in(members: list[TableState]) -> list[Variant]:
+    """Tables as variants. Raises DryAssemblyError where one cannot be built."""
+    found = [(state.name, access.table_in(state)) for state in members]
+    return [Variant(name, table, built.assembly_of(table), built.figures_of(table)) for name, table in found]
+
+
+def refresh_figures(state: TableState) -> None:
+    """After the check of a table: works out anew in what it and its variants differ."""
+    refresh_family(access.scene_of(state), state.family)
+
+
+def refresh_family(scene: Scene, family: str) -> None:
+    """The same, by what they share; what is left alone is no variant any more.
+
+    Where one of them cannot be built, all stays as it was.
+    """
+    members = _members(scene, family)
+    if len(members) < FEWEST:
+        for state in members:
+            state.family = ""
+            state.figures.clear()
+        return
+    try:
+        rows = differences(variants_in(members))
+    except DryAssemblyError:
+        return
+    for number, state in enumerate(members):
+        state.figures.clear()
+        for row in rows:
+            figure = state.figures.add()
+            figure.name, figure.words = row.name, row.values[number]
+
+
+def _members(scene: Scene, family: str) -> list[TableState]:
+    return [state for state in scene.dry_assembly.tables if family and state.family == family]
 
 
 def create_table(scene: Scene, text: str, path: str = "") -> TableState:
@@ -89,7 +134,7 @@ def remove_table(state: TableState) -> None:
     exploded.forget(scene, index_of(state))
     group.tables.remove(index_of(state))
     group.active = max(0, min(group.active, len(group.tables) - 1))
-    compared.refresh_family(scene, family)
+    refresh_family(scene, family)
 
 
 def set_text(state: TableState, text: str) -> None:
@@ -156,7 +201,7 @@ def rebuild(state: TableState) -> bool:
         motion.place_leaf(state, leaf, made[leaf.name], table)
     if state.animation != "none":
         parts = {part.label: part for part in described.parts}
-        leaves.animate(made, parts, assembly, state.animation)
+        animation.animate(made, parts, assembly, state.animation)
     settle_later()
     return True
 
@@ -172,7 +217,7 @@ def settle(state: TableState) -> None:
     report = check_now(state)
     _write_text(state)
     exploded.refresh(state)
-    compared.refresh(state)
+    refresh_figures(state)
     if state.animation != "none":
         motion.show_marks(state, report)
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from ..check.tolerance.statistics import Share
     from ..designs.table.parameters import Table
     from ..sizes.units import Units
+    from .results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
     from .state import DRY_ASSEMBLY_PG_table as TableState
-    from .tolerance_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
 
 AT_ONCE: Final = 500
 """Random tables worked out together: few enough for a window to go on in between."""

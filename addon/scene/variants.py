@@ -11,10 +11,10 @@ from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
-from . import access, built, compared, ids, motion, tables
+from . import access, built, ids, motion, tables
 from .objects import AISLE
+from .on_paper import as_file, view_of
 from .rendering import path_of
-from .sheets import as_file, view_of
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -28,7 +28,7 @@ FULL = f"{MOST} variants stand side by side already: keep one of them, or remove
 
 def next_name(state: TableState) -> str:
     """What to call the next variant of a table: B, C, D."""
-    taken = [one.name for one in compared.family_of(state)]
+    taken = [one.name for one in tables.family_of(state)]
     return next(name for name in (f"Variant {letter}" for letter in "BCDEF") if name not in taken)
 
 
@@ -45,7 +45,7 @@ def add(state: TableState, name: str) -> TableState:
         Where there are as many variants as may be, the name is taken, or the table cannot be built.
     """
     scene, key, name = access.scene_of(state), state.key, name.strip()
-    members = compared.family_of(state)
+    members = tables.family_of(state)
     if len(members) >= MOST:
         raise DryAssemblyError(f"{FULL}.")
     if not name:
@@ -62,7 +62,7 @@ def add(state: TableState, name: str) -> TableState:
     for leaf in old.leaves:
         if old.animation == "none" and leaf.state != "cover":
             motion.set_leaf(made, leaf.name, leaf.state, leaf.travel * 1000.0)
-    compared.refresh(made)
+    tables.refresh_figures(made)
     return made
 
 
@@ -78,7 +78,7 @@ def keep(state: TableState) -> TableState:
     """
     tables.settle(state)
     scene, key, own_name = access.scene_of(state), state.key, state.name
-    members = compared.family_of(state)
+    members = tables.family_of(state)
     first = members[0]
     name, path = first.name, first.path
     others = [one.key for one in members if one.key != key]
@@ -101,9 +101,9 @@ def picture_files(state: TableState, date: str, looking: Quaternion | None) -> S
 
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
-    family, sheet = compared.family_of(state), access.scene_of(state).dry_assembly.sheet
+    family, sheet = tables.family_of(state), access.scene_of(state).dry_assembly.sheet
     drawing = side_by_side_steps(
-        compared.variants_in(family),
+        tables.variants_in(family),
         date=date,
         view=view_of(family[0], looking),
         leaves=sheet.leaves,

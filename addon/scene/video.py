@@ -12,11 +12,10 @@ import bpy
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
-from . import engines, framing, leaves, marks, snag, timeline
+from . import animation, engines, framing, marks, snag, timeline
 from .built import assembly_of, objects_of, prepared_of, proofs_of, report_of
 from .description import METERS
-from .lettering import Paper
-from .pictures import corners, is_shown_open
+from .pictures import Paper, corners, is_shown_open
 from .studio import flat_camera, studio
 from .video_layers import STRIP, Painter, Places, composed, places_of
 from .video_script import STEP, script_of
@@ -86,7 +85,7 @@ def video_scene(
     ):
         flat_camera(room, view)
         parts = {part.label: part for part in made.parts}
-        leaves.animate(room.parts, parts, assembly, "in turn", script.waits)
+        animation.animate(room.parts, parts, assembly, "in turn", script.waits)
         room.scene.frame_start, room.scene.frame_end = script.line.first, script.line.last
         room.scene.frame_step = STEP
         paper = Paper(room, view)

@@ -1,19 +1,100 @@
-"""The panels of what the check found, and of what it calls enough."""
+"""The panels of what the check found, of what is drawn over the view, and of what the check calls enough."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
-from bpy.types import Panel
+from bpy.types import Operator, Panel
 
-from . import drawing, lists
+from ..scene import overlap
+from . import lists, panel
+from .operator_kinds import CHANGES, DONE, NOTHING, TableOperator, attempt
 from .panel import SubPanel, TablePanel
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
+    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
     from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+
+class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
+    bl_idname = "dry_assembly.show_contact"
+    bl_label = "Show Overlap"
+    bl_description = (
+        "Make an object of the space that both parts of the finding selected claim;"
+        " of a leaf, all that it passes through on its way counts"
+    )
+    bl_options = CHANGES
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A finding selected about parts in each other's way."""
+        finding = _chosen(state)
+        overlaps = finding is not None and overlap.has_volume(finding)
+        return "" if overlaps else "The finding selected is not about parts in each other's way"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Makes it."""
+        state = self.table(context)
+        shown: list[object] = []
+        done = attempt(self, lambda: shown.append(overlap.show(state, state.finding_index)))
+        if shown == [None]:
+            self.report({"WARNING"}, "The parts of the finding selected only touch")
+            return NOTHING
+        return done
+
+
+class DRY_ASSEMBLY_OT_hide_contact(TableOperator, Operator):
+    bl_idname = "dry_assembly.hide_contact"
+    bl_label = "Hide Overlap"
+    bl_description = "Take the overlap away"
+    bl_options = CHANGES
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """One that is shown."""
+        return "" if state.contact else "No overlap is shown"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Takes it away."""
+        overlap.hide(self.table(context))
+        return DONE
+
+
+def _chosen(state: TableState) -> FindingState | None:
+    """The finding selected in the list."""
+    inside = 0 <= state.finding_index < len(state.findings)
+    return state.findings[state.finding_index] if inside else None
+
+
+class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
+    """What is drawn over the view."""
+
+    bl_label = "In the View"
+    bl_parent_id = "DRY_ASSEMBLY_PT_findings"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """Switches, gray while the table is exploded, as nothing is drawn then; the overlap."""
+        view = context.scene.dry_assembly.view
+        together = state.explosion_factor == 0
+        column = layout.column()
+        column.active = together
+        # In one line either way: a panel that grows while the Factor is dragged moves things under the mouse.
+        column.prop(view, "show", text="Show Findings" if together else "Show Findings (not while exploded)")
+        column = layout.column()
+        column.active = together and view.show
+        for name in ("only_chosen", "dimensions", "passages"):
+            column.prop(view, name)
+        row = layout.row(align=True)
+        row.operator("dry_assembly.show_contact", icon="MOD_BOOLEAN")
+        row.operator("dry_assembly.hide_contact", text="", icon="X")
+        if state.contact:
+            panel.sentence(layout, context, state.contact, "MOD_BOOLEAN")
+
+
+CLASSES: Final[tuple[Any, ...]] = (DRY_ASSEMBLY_OT_show_contact, DRY_ASSEMBLY_OT_hide_contact)
 
 
 class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
@@ -38,9 +119,9 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
         chosen = 0 <= state.finding_index < len(state.findings)
         if chosen and lists.is_shown(group, state.findings[state.finding_index]):
             finding = state.findings[state.finding_index]
-            drawing.sentence(column, context, drawing.message(finding))
+            panel.sentence(column, context, panel.message(finding))
             if finding.remedy:
-                drawing.sentence(column, context, finding.remedy, "TOOL_SETTINGS")
+                panel.sentence(column, context, finding.remedy, "TOOL_SETTINGS")
             row = column.row(align=True)
             row.operator("dry_assembly.show_finding", icon="ZOOM_SELECTED")
             if finding.remedy_changes:
@@ -53,7 +134,7 @@ def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
     row = column.row(align=True)
     for severity, name in (("error", "show_errors"), ("warning", "show_warnings"), ("note", "show_notes")):
         count = sum(finding.severity == severity for finding in state.findings)
-        row.prop(group, name, text=str(count), icon=drawing.SEVERITY_ICONS[severity], toggle=True)  # type: ignore[arg-type]
+        row.prop(group, name, text=str(count), icon=panel.SEVERITY_ICONS[severity], toggle=True)  # type: ignore[arg-type]
 
 
 class DRY_ASSEMBLY_PT_limits(SubPanel, Panel):
@@ -64,7 +145,7 @@ class DRY_ASSEMBLY_PT_limits(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The section."""
-        drawing.section(layout, state, "limits")
+        panel.section(layout, state, "limits")
 
 
 class DRY_ASSEMBLY_PT_tolerances(SubPanel, Panel):
@@ -75,4 +156,4 @@ class DRY_ASSEMBLY_PT_tolerances(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The section."""
-        drawing.section(layout, state, "tolerances")
+        panel.section(layout, state, "tolerances")

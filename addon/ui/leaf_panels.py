@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from bpy.types import Panel
 
-from . import drawing
+from . import panel
 from .panel import SubPanel, TablePanel
 
 if TYPE_CHECKING:
@@ -26,19 +26,19 @@ class DRY_ASSEMBLY_PT_leaves(TablePanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """Counts and sizes, then one row a leaf."""
-        drawing.parameters(layout, state.parameters.leaves, "leaves", *_LEAVES)
+        panel.parameters(layout, state.parameters.leaves, "leaves", *_LEAVES)
         moved = state.animation != "none"
         for leaf in state.leaves:
             box = layout.column(align=True)
             row = box.row()
-            drawing.verdict(row, leaf.verdict, f"{leaf.name} {leaf.result}")
+            panel.verdict(row, leaf.verdict, f"{leaf.name} {leaf.result}")
             row = box.row(align=True)
             row.prop(leaf, "state", expand=True)
             if leaf.state == "sliding":
                 box.prop(leaf, "travel", slider=True)
         row = layout.row(align=True)
-        drawing.button(row, "dry_assembly.set_leaves", "Cover the Well", "TRIA_UP", where="cover")
-        drawing.button(row, "dry_assembly.set_leaves", "Stow All", "TRIA_DOWN", where="stowed")
+        panel.button(row, "dry_assembly.set_leaves", "Cover the Well", "TRIA_UP", where="cover")
+        panel.button(row, "dry_assembly.set_leaves", "Stow All", "TRIA_DOWN", where="stowed")
         if moved:
             layout.label(text="Animated: go to the frame", icon="TIME")
 
@@ -51,7 +51,7 @@ class DRY_ASSEMBLY_PT_leaf_sizes(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The rest of the section."""
-        drawing.parameters(layout, state.parameters.leaves, "leaves", *drawing.others("leaves", *_LEAVES))
+        panel.parameters(layout, state.parameters.leaves, "leaves", *panel.others("leaves", *_LEAVES))
 
 
 class DRY_ASSEMBLY_PT_stow(SubPanel, Panel):
@@ -64,10 +64,10 @@ class DRY_ASSEMBLY_PT_stow(SubPanel, Panel):
         """The list and its selected entry, or the choice to make one."""
         if not state.parameters.stow:
             layout.label(text="Places are chosen for you")
-            drawing.button(layout, "dry_assembly.place_leaves", "Place by Hand", by_hand=True)
+            panel.button(layout, "dry_assembly.place_leaves", "Place by Hand", by_hand=True)
             return
-        drawing.entries(layout, state, "stow")
-        drawing.button(layout, "dry_assembly.place_leaves", "Place Anew", by_hand=False)
+        panel.entries(layout, state, "stow")
+        panel.button(layout, "dry_assembly.place_leaves", "Place Anew", by_hand=False)
 
 
 class DRY_ASSEMBLY_PT_stowing(SubPanel, Panel):
@@ -79,8 +79,8 @@ class DRY_ASSEMBLY_PT_stowing(SubPanel, Panel):
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The section without the strips."""
         group = state.parameters.stowing
-        drawing.parameters(layout, group, "stowing", *_STOWING)
-        drawing.parameters(layout, group, "stowing", *drawing.others("stowing", *_STOWING, *_STRIPS))
+        panel.parameters(layout, group, "stowing", *_STOWING)
+        panel.parameters(layout, group, "stowing", *panel.others("stowing", *_STOWING, *_STRIPS))
 
 
 class DRY_ASSEMBLY_PT_strips(SubPanel, Panel):
@@ -91,7 +91,7 @@ class DRY_ASSEMBLY_PT_strips(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The strips of the section."""
-        drawing.parameters(layout, state.parameters.stowing, "stowing", *_STRIPS)
+        panel.parameters(layout, state.parameters.stowing, "stowing", *_STRIPS)
 
 
 class DRY_ASSEMBLY_PT_animation(TablePanel, Panel):
@@ -102,8 +102,8 @@ class DRY_ASSEMBLY_PT_animation(TablePanel, Panel):
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Make, play, remove."""
         row = layout.row(align=True)
-        drawing.button(row, "dry_assembly.animate", "In Turn", order="in turn")
-        drawing.button(row, "dry_assembly.animate", "Together", order="together")
+        panel.button(row, "dry_assembly.animate", "In Turn", order="in turn")
+        panel.button(row, "dry_assembly.animate", "Together", order="together")
         if state.animation != "none":
             playing = context.screen is not None and context.screen.is_animation_playing
             layout.operator(

@@ -9,7 +9,7 @@ from bpy.types import UIList
 
 from ..check.slide.words import VERDICT_WORDS as SLIDE_WORDS
 from ..scene.findings import is_shown, what_of
-from . import drawing
+from . import panel
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
@@ -23,9 +23,9 @@ class DRY_ASSEMBLY_UL_tables(UIList):
     ) -> None:
         """Name and verdict."""
         if item.error:
-            drawing.verdict(layout, "blocked", f"{item.name}: cannot be built")
+            panel.verdict(layout, "blocked", f"{item.name}: cannot be built")
         else:
-            drawing.verdict(layout, item.verdict, item.name)
+            panel.verdict(layout, item.verdict, item.name)
 
 
 class DRY_ASSEMBLY_UL_findings(UIList):
@@ -37,7 +37,7 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         """Severity in a sign, what it is about, parts, amount."""
         layout.active = not (item.of_slide and _data.proof_out_of_date)
         split = layout.split(factor=0.42)
-        split.label(text=what_of(item), icon=drawing.SEVERITY_ICONS[item.severity])  # type: ignore[arg-type]
+        split.label(text=what_of(item), icon=panel.SEVERITY_ICONS[item.severity])  # type: ignore[arg-type]
         row = split.row()
         row.label(text=item.parts)
         row.label(text=item.amount, translate=False)
@@ -65,7 +65,7 @@ class DRY_ASSEMBLY_UL_slides(UIList):
     ) -> None:
         """Leaf and verdict in sign and words."""
         words = SLIDE_WORDS.get(item.slide, "has no stow place")
-        drawing.slide_verdict(layout, item.slide, f"{item.name} {words}")
+        panel.slide_verdict(layout, item.slide, f"{item.name} {words}")
 
 
 class DRY_ASSEMBLY_UL_mouths(UIList):
@@ -77,7 +77,7 @@ class DRY_ASSEMBLY_UL_mouths(UIList):
         """Part, view, margin."""
         split = layout.split(factor=0.48)
         view = item.bl_rna.properties["view"].enum_items[item.view].name.lower()
-        drawing.slide_verdict(split, item.verdict, f"{item.name} {view}")
+        panel.slide_verdict(split, item.verdict, f"{item.name} {view}")
         split.label(text=item.margin_text)
 
 
@@ -88,7 +88,7 @@ class DRY_ASSEMBLY_UL_jamming(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Leaf, side view, plan view."""
-        row = drawing.cells(layout, item.name)
+        row = panel.cells(layout, item.name)
         for start, jams in (
             (item.study.side_start, item.study.side_jams),
             (item.study.plan_start, item.study.plan_jams),
@@ -104,7 +104,7 @@ class DRY_ASSEMBLY_UL_droop(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Leaf, nose, middle."""
-        row = drawing.cells(layout, item.name)
+        row = panel.cells(layout, item.name)
         row.label(text=item.study.droop, icon="ERROR" if item.study.droops else "NONE")
         row.label(text=item.study.sag, icon="ERROR" if item.study.sags else "NONE")
 
@@ -169,5 +169,3 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_stow,
     DRY_ASSEMBLY_UL_as_cut,
 )
-
-register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-import bpy
 from bpy.props import EnumProperty
 from bpy.types import Menu, Operator
 
 from ..scene import access, ids, motion
-from .operators import CHANGES, DONE, NOTHING, attempt
+from .operator_kinds import CHANGES, DONE, NOTHING, attempt
 
 if TYPE_CHECKING:
     from bpy.types import Context, Object
@@ -172,25 +171,10 @@ def _under_the_mouse(self: Any, context: Context) -> None:
     enter.section = "as_cut"
 
 
-_CLASSES: Final = (DRY_ASSEMBLY_OT_show_part_findings, DRY_ASSEMBLY_OT_move_leaf, DRY_ASSEMBLY_MT_table)
-_MENUS: Final = (
+CLASSES: Final = (DRY_ASSEMBLY_OT_show_part_findings, DRY_ASSEMBLY_OT_move_leaf, DRY_ASSEMBLY_MT_table)
+MENUS: Final = (
     ("VIEW3D_MT_object", _in_object_menu),
     ("VIEW3D_MT_add", _in_add_menu),
     ("VIEW3D_MT_object_context_menu", _under_the_mouse),
 )
-
-
-def register() -> None:
-    """Adds operators, menu and entries."""
-    for kind in _CLASSES:
-        bpy.utils.register_class(kind)
-    for menu, draw in _MENUS:
-        getattr(bpy.types, menu).append(draw)
-
-
-def unregister() -> None:
-    """Takes them away."""
-    for menu, draw in _MENUS:
-        getattr(bpy.types, menu).remove(draw)
-    for kind in reversed(_CLASSES):
-        bpy.utils.unregister_class(kind)
+"""Blender's menus → what is added to them."""

@@ -1,5 +1,4 @@
-"""The panels of the sidebar in the order of the work: table, sizes, leaves, stock, cuts, findings, slide, animation,
-exploded view, variants, pictures, file."""
+"""All that the user interface adds to Blender; the panels of the sidebar in the order of the work."""
 
 from __future__ import annotations
 
@@ -7,9 +6,25 @@ from typing import Any, Final
 
 import bpy
 
-from . import lists, study_panels
-from .explosion_panel import DRY_ASSEMBLY_PT_explosion
-from .finding_panels import DRY_ASSEMBLY_PT_findings, DRY_ASSEMBLY_PT_limits, DRY_ASSEMBLY_PT_tolerances
+from . import (
+    exploded_panel,
+    finding_panels,
+    lists,
+    menus,
+    operators,
+    picture_panels,
+    sliding_in_panels,
+    study_panels,
+    table_panels,
+    variant_panel,
+)
+from .exploded_panel import DRY_ASSEMBLY_PT_explosion
+from .finding_panels import (
+    DRY_ASSEMBLY_PT_findings,
+    DRY_ASSEMBLY_PT_limits,
+    DRY_ASSEMBLY_PT_tolerances,
+    DRY_ASSEMBLY_PT_view,
+)
 from .leaf_panels import (
     DRY_ASSEMBLY_PT_animation,
     DRY_ASSEMBLY_PT_leaf_sizes,
@@ -18,9 +33,7 @@ from .leaf_panels import (
     DRY_ASSEMBLY_PT_stowing,
     DRY_ASSEMBLY_PT_strips,
 )
-from .overlay_panel import DRY_ASSEMBLY_PT_view
-from .picture_buttons import DRY_ASSEMBLY_PT_pictures
-from .sheet_buttons import DRY_ASSEMBLY_PT_sheet
+from .picture_panels import DRY_ASSEMBLY_PT_pictures, DRY_ASSEMBLY_PT_sheet
 from .size_panels import (
     DRY_ASSEMBLY_PT_as_cut,
     DRY_ASSEMBLY_PT_bottom,
@@ -30,11 +43,11 @@ from .size_panels import (
     DRY_ASSEMBLY_PT_sizes,
     DRY_ASSEMBLY_PT_stock,
 )
-from .slide_panel import DRY_ASSEMBLY_PT_slide
+from .sliding_in_panels import DRY_ASSEMBLY_PT_slide
 from .table_panels import DRY_ASSEMBLY_PT_files, DRY_ASSEMBLY_PT_place, DRY_ASSEMBLY_PT_table
 from .variant_panel import DRY_ASSEMBLY_PT_variants
 
-CLASSES: Final[tuple[Any, ...]] = (
+PANELS: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_table,
     DRY_ASSEMBLY_PT_place,
     DRY_ASSEMBLY_PT_sizes,
@@ -63,16 +76,28 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_files,
 )
 
+_BUTTONS: Final = (
+    operators, sliding_in_panels, picture_panels, exploded_panel, table_panels, finding_panels, variant_panel, menus,
+    lists,
+)  # fmt: skip
+"""Modules with operators, menus or lists, each in its `CLASSES`."""
+
 
 def register() -> None:
-    """Adds the lists and panels."""
-    lists.register()
-    for kind in CLASSES:
+    """Adds operators, lists, menus and panels."""
+    for kind in _classes():
         bpy.utils.register_class(kind)
+    for menu, draw in menus.MENUS:
+        getattr(bpy.types, menu).append(draw)
 
 
 def unregister() -> None:
-    """Takes the panels and lists away."""
-    for kind in reversed(CLASSES):
+    """Takes them away."""
+    for menu, draw in menus.MENUS:
+        getattr(bpy.types, menu).remove(draw)
+    for kind in reversed(_classes()):
         bpy.utils.unregister_class(kind)
-    lists.unregister()
+
+
+def _classes() -> list[Any]:
+    return [*(kind for module in _BUTTONS for kind in module.CLASSES), *PANELS]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from bpy.types import Panel
 
 from ..scene import access
-from . import drawing
+from . import panel
 from .panel import SubPanel, TablePanel
 
 if TYPE_CHECKING:
@@ -24,9 +24,9 @@ class DRY_ASSEMBLY_PT_sizes(TablePanel, Panel):
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """Length, width, height, well."""
         group = state.parameters
-        drawing.parameters(layout, group.table, "table", "length", "width", "height")
-        drawing.parameter(drawing.fields(layout), group.well, "well", "depth", "Well Depth")
-        drawing.parameters(layout, group.table, "table", "corner_joint")
+        panel.parameters(layout, group.table, "table", "length", "width", "height")
+        panel.parameter(panel.fields(layout), group.well, "well", "depth", "Well Depth")
+        panel.parameters(layout, group.table, "table", "corner_joint")
 
 
 class DRY_ASSEMBLY_PT_sides(SubPanel, Panel):
@@ -37,7 +37,7 @@ class DRY_ASSEMBLY_PT_sides(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The section."""
-        drawing.section(layout, state, "sides")
+        panel.section(layout, state, "sides")
 
 
 class DRY_ASSEMBLY_PT_bottom(SubPanel, Panel):
@@ -48,8 +48,8 @@ class DRY_ASSEMBLY_PT_bottom(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The sections."""
-        drawing.section(layout, state, "bottom")
-        drawing.parameters(layout, state.parameters.well, "well", *drawing.others("well", "depth"))
+        panel.section(layout, state, "bottom")
+        panel.parameters(layout, state.parameters.well, "well", *panel.others("well", "depth"))
 
 
 class DRY_ASSEMBLY_PT_ribs(SubPanel, Panel):
@@ -60,7 +60,7 @@ class DRY_ASSEMBLY_PT_ribs(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The section."""
-        drawing.section(layout, state, "ribs")
+        panel.section(layout, state, "ribs")
 
 
 class DRY_ASSEMBLY_PT_legs(SubPanel, Panel):
@@ -79,7 +79,7 @@ class DRY_ASSEMBLY_PT_legs(SubPanel, Panel):
         """The section without the switch."""
         column = layout.column()
         column.active = state.parameters.legs.fitted
-        drawing.parameters(column, state.parameters.legs, "legs", *drawing.others("legs", "fitted"))
+        panel.parameters(column, state.parameters.legs, "legs", *panel.others("legs", "fitted"))
 
 
 class DRY_ASSEMBLY_PT_stock(SubPanel, Panel):
@@ -89,7 +89,7 @@ class DRY_ASSEMBLY_PT_stock(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The list and its selected entry."""
-        drawing.entries(layout, state, "stock")
+        panel.entries(layout, state, "stock")
 
 
 class DRY_ASSEMBLY_PT_as_cut(SubPanel, Panel):
@@ -99,4 +99,4 @@ class DRY_ASSEMBLY_PT_as_cut(SubPanel, Panel):
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The list and its selected entry."""
-        drawing.entries(layout, state, "as_cut")
+        panel.entries(layout, state, "as_cut")

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Final
 from bpy.types import Panel
 
 from ..reports.tolerance import CAUTION as TOLERANCE_CAUTION
-from . import drawing
+from . import panel
 from .panel import SubPanel
 
 if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
+    from ..scene.results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
-    from ..scene.tolerance_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
 
 
 class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
@@ -28,7 +28,7 @@ class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
         """From where on each leaf may be pushed anywhere; the one selected in full."""
         layout.active = not state.proof_out_of_date
         layout.label(text="May be pushed anywhere from this travel on:")
-        drawing.heads(layout, "Seen from", "the side", "above")
+        panel.heads(layout, "Seen from", "the side", "above")
         layout.template_list("DRY_ASSEMBLY_UL_jamming", "", state, "leaves", state, "leaf_index", rows=2)
         leaf = _chosen(state)
         if leaf is None or not leaf.study.side_words:
@@ -37,8 +37,8 @@ class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
             ("{leaf} seen from the side:", leaf.study.side_words),
             ("{leaf} seen from above:", leaf.study.plan_words),
         ):
-            drawing.filled(layout, label, leaf=leaf.name)
-            drawing.sentences(layout, context, words)
+            panel.filled(layout, label, leaf=leaf.name)
+            panel.sentences(layout, context, words)
 
 
 class DRY_ASSEMBLY_PT_droop(SubPanel, Panel):
@@ -50,12 +50,12 @@ class DRY_ASSEMBLY_PT_droop(SubPanel, Panel):
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Nose and middle of each leaf; the one selected in full."""
         layout.active = not state.proof_out_of_date
-        drawing.heads(layout, "Bends", "Free nose", "As cover")
+        panel.heads(layout, "Bends", "Free nose", "As cover")
         layout.template_list("DRY_ASSEMBLY_UL_droop", "", state, "leaves", state, "leaf_index", rows=2)
         leaf = _chosen(state)
         if leaf is not None:
             for words in (leaf.study.droop_words, leaf.study.sag_words):
-                drawing.sentences(layout, context, words)
+                panel.sentences(layout, context, words)
 
 
 class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
@@ -99,7 +99,7 @@ class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
         ways.prop(state, "turn", expand=True)
         cells = [cell for cell in state.places if cell.turn == state.turn]
         across = len({cell.place for cell in cells})
-        drawing.filled(layout, "Smallest clearance, {unit}, in the place of", unit=state.parameters.units)
+        panel.filled(layout, "Smallest clearance, {unit}, in the place of", unit=state.parameters.units)
         grid = layout.grid_flow(row_major=True, columns=across + 1, even_columns=True, align=True)
         grid.label(text="")
         for cell in cells[:across]:
@@ -110,13 +110,13 @@ class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
             button = grid.operator(
                 "dry_assembly.choose_place",
                 text=cell.clearance,
-                icon=drawing.PLACE_ICONS[cell.verdict],  # type: ignore[arg-type]
+                icon=panel.PLACE_ICONS[cell.verdict],  # type: ignore[arg-type]
                 depress=(cell.name, cell.place) == (state.guest, state.place),
             )
             button.leaf, button.place = cell.name, cell.place
         for cell in cells:
             if (cell.name, cell.place) == (state.guest, state.place):
-                drawing.sentence(layout, context, cell.words)
+                panel.sentence(layout, context, cell.words)
 
 
 class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
@@ -127,7 +127,7 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Button, shares, margins, dimensions that matter, router, sheet."""
-        drawing.fields(layout).prop(context.scene.dry_assembly, "tolerance_count")
+        panel.fields(layout).prop(context.scene.dry_assembly, "tolerance_count")
         layout.operator("dry_assembly.analyse_tolerances", icon="OUTLINER_DATA_POINTCLOUD")
         analysis = state.analysis
         if not analysis.made:
@@ -138,15 +138,15 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
         column.active = not analysis.out_of_date
         for share in analysis.shares:
             icon = "CHECKMARK" if share.every else "VIEW_PAN" if share.steered else "ERROR"
-            drawing.sentence(column, context, f"{share.name}: {share.words}", icon)
+            panel.sentence(column, context, f"{share.name}: {share.words}", icon)
         _margins(column, analysis)
         if analysis.effects:
-            drawing.filled(column, "What matters most, {place}:", place=analysis.tightest)
+            panel.filled(column, "What matters most, {place}:", place=analysis.tightest)
             for number, effect in enumerate(analysis.effects, 1):
-                drawing.sentence(column, context, f"{number}. {effect.words}")
-        drawing.sentences(column, context, analysis.router)
-        drawing.sentences(column, context, analysis.thickest)
-        drawing.sentence(column, context, TOLERANCE_CAUTION, "INFO")
+                panel.sentence(column, context, f"{number}. {effect.words}")
+        panel.sentences(column, context, analysis.router)
+        panel.sentences(column, context, analysis.thickest)
+        panel.sentence(column, context, TOLERANCE_CAUTION, "INFO")
 
 
 def _margins(column: UILayout, analysis: AnalysisState) -> None:

@@ -5,15 +5,24 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-import bpy
 from bpy.props import IntProperty, StringProperty
 from bpy.types import Operator, Panel
 
 from ..reports.variants import MOST
-from ..scene import compared, variants
-from . import drawing
-from .file_operators import SaveOperator, looking
-from .operators import CHANGES, DONE, NOTHING, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
+from ..scene import tables, variants
+from . import panel
+from .operator_kinds import (
+    CHANGES,
+    DONE,
+    NOTHING,
+    ONE_STEP,
+    OWN,
+    UNLISTED,
+    SaveOperator,
+    TableOperator,
+    attempt,
+    looking,
+)
 from .panel import TablePanel
 
 if TYPE_CHECKING:
@@ -39,7 +48,7 @@ class DRY_ASSEMBLY_OT_add_variant(TableOperator, Operator):
         """A table that can be built, and room for one more."""
         if state.error:
             return "Correct the table first: it cannot be built"
-        return variants.FULL if len(compared.family_of(state)) >= MOST else ""
+        return variants.FULL if len(tables.family_of(state)) >= MOST else ""
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the name."""
@@ -58,7 +67,7 @@ class VariantOperator(TableOperator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """Variants, all of which can be built."""
-        members = compared.family_of(state)
+        members = tables.family_of(state)
         if not members:
             return "Add a variant first"
         wrong = [one.name for one in members if one.error]
@@ -76,7 +85,7 @@ class DRY_ASSEMBLY_OT_keep_variant(VariantOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """Variants; that the table can be built."""
-        if not compared.family_of(state):
+        if not tables.family_of(state):
             return "Add a variant first"
         return "Correct the table first: it cannot be built" if state.error else ""
 
@@ -123,9 +132,9 @@ class DRY_ASSEMBLY_PT_variants(TablePanel, Panel):
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Names, figures that differ, buttons."""
-        members = compared.family_of(state)
+        members = tables.family_of(state)
         if not members:
-            drawing.sentence(
+            panel.sentence(
                 layout, context, "Put two to four sets of sizes side by side before a sheet is cut."
             )
             layout.operator("dry_assembly.add_variant", icon="ADD")
@@ -144,7 +153,7 @@ def _names(layout: UILayout, context: Context, members: list[TableState], state:
     row = layout.row(align=True)
     tables = [one.key for one in context.scene.dry_assembly.tables]
     for one in members:
-        icon = "CANCEL" if one.error else drawing.VERDICT_ICONS.get(one.verdict, "QUESTION")
+        icon = "CANCEL" if one.error else panel.VERDICT_ICONS.get(one.verdict, "QUESTION")
         button = row.operator(
             "dry_assembly.choose_variant",
             text=one.name,
@@ -178,15 +187,3 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_choose_variant,
     DRY_ASSEMBLY_OT_save_variants_picture,
 )
-
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)

@@ -16,10 +16,10 @@ import addon
 from addon.check.overlap_volume import overlap_volume
 from addon.check.spans import passages
 from addon.scene import access, built, ids, overlap, pending, tables
-from addon.scene.overlay import colors as colors
-from addon.scene.overlay import draw, layout, shown
-from addon.scene.overlay.marks import AWAY, OUTLINES
+from addon.scene.overlay import draw, placing, shown
+from addon.scene.overlay import shapes as colors
 from addon.scene.overlay.prepare import Item, Overlay, prepare
+from addon.scene.overlay.shapes import AWAY, OUTLINES
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene
 
@@ -198,8 +198,8 @@ def test_handlers_and_timers_go_with_the_add_on(empty):
 
 def placed(texts, at, size, ends=None):
     """The texts that are shown, of letters that are 7 pixels wide."""
-    measure = layout.Measure(lambda line: 7.0 * len(line), 12.0)
-    return layout.placed(layout.words(texts, 1.0, measure), at, at if ends is None else ends, size)
+    measure = placing.Measure(lambda line: 7.0 * len(line), 12.0)
+    return placing.placed(placing.words(texts, 1.0, measure), at, at if ends is None else ends, size)
 
 
 def test_words_stand_where_the_place_is_seen_and_never_over_others():
@@ -207,7 +207,7 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
     view."""
     lens = np.array([[1.0, 0, 0, 0], [0, 1, 0, 0], [0, 0, -1, -0.2], [0, 0, -1, 0]])
     places = np.array([[0.5, -0.25, -2.0], [0.0, 0.0, -1.0], [0.0, 0.0, 1.0]])
-    at = layout.projected(places, lens, (200, 100))
+    at = placing.projected(places, lens, (200, 100))
     np.testing.assert_allclose(at[:2], [[125, 43.75], [100, 50]])
     assert np.isnan(at[2]).all()  # behind the eye
     items = [Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(4)]
@@ -226,7 +226,7 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
         assert low < y < y + 12.0 * 0.72 < top
     many = prepare([Item("note", (0.0, 0.0, 0.0), f"{number} mm", "A") for number in range(9)]).texts
     apart = np.array([[100.0, 50 * number] for number in range(9)])
-    assert len(placed(many, apart, (200, 500))) == layout.MOST
+    assert len(placed(many, apart, (200, 500))) == placing.MOST
     # Near the right edge a text stands at the left of its mark, as far from it, its bar beside the mark.
     (near,) = placed(many[:1], np.array([[190.0, 50]]), (200, 100))
     (far,) = placed(many[:1], np.array([[90.0, 50]]), (200, 100))

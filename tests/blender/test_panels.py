@@ -64,7 +64,7 @@ def drawn(scene) -> SimpleNamespace:
         screen=SimpleNamespace(is_animation_playing=False),
     )
     layout = Layout()
-    for kind in panels.CLASSES:
+    for kind in panels.PANELS:
         panel = SimpleNamespace(layout=layout)
         if issubclass(kind, TablePanel):
             if kind.poll(context):

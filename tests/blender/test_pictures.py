@@ -12,7 +12,7 @@ from addon.check.check import check
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.scene import engines, framing, leaves, pictures
+from addon.scene import animation, engines, framing, pictures
 from addon.scene.built import objects_of
 from addon.scene.materials import TONES
 from addon.scene.studio import PAPER, flat_camera, studio
@@ -79,7 +79,7 @@ def test_a_leaf_at_home_is_seen_through_the_open_body_and_gone_while_it_is_outsi
 
     def at_home(parts, described):
         for label in ("L1", "L2", "L3", "L4"):
-            leaves.stow(parts[label], described[label])
+            animation.stow(parts[label], described[label])
 
     def outside(parts, described):
         at_home(parts, described)
@@ -96,7 +96,7 @@ def test_a_leaf_at_home_is_seen_through_the_open_body_and_gone_while_it_is_outsi
 def test_the_cover_hides_the_ribs_and_each_role_has_its_color(shot):
     covered, view = shot(lambda parts, described: None)
     opened, _ = shot(
-        lambda parts, described: [leaves.stow(parts[f"L{n}"], described[f"L{n}"]) for n in (1, 2, 3, 4)]
+        lambda parts, described: [animation.stow(parts[f"L{n}"], described[f"L{n}"]) for n in (1, 2, 3, 4)]
     )
     on_rib = (0.139, 0.30, 0.70)  # the through rib at x = 139
     on_side = (0.0, -0.475, 0.77)

@@ -18,8 +18,8 @@ from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.scene import access, built, ids, pending, tables
 from addon.sizes.errors import DryAssemblyError
-from addon.ui import menus, step_operator
-from addon.ui.slide_buttons import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
+from addon.ui import menus, operator_kinds
+from addon.ui.sliding_in_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first
 
@@ -99,7 +99,7 @@ class Window:
         self.timers.remove(timer)
 
 
-class Button(step_operator.StepOperator):
+class Button(operator_kinds.StepOperator):
     """The steps of `Find Remedies` without Blender's operator around them."""
 
     what = FindRemedies.what
@@ -120,7 +120,7 @@ def window(scene, monkeypatch):
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
     monkeypatch.setattr(
-        step_operator, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
+        operator_kinds, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
     )
     return Window(scene)
 
@@ -137,7 +137,7 @@ def test_the_window_goes_on_until_the_remedies_are_there(window, monkeypatch):
     assert button.invoke(window, None) == {"RUNNING_MODAL"}
     assert window.handlers == [button]
     assert window.progress[0] == (0, 100)
-    monkeypatch.setattr(step_operator, "SPELL", 0.0)
+    monkeypatch.setattr(operator_kinds, "SPELL", 0.0)
     ticks = 0
     while (result := button.modal(window, TIMER)) == {"RUNNING_MODAL"}:
         ticks += 1
@@ -154,7 +154,7 @@ def test_the_window_goes_on_until_the_remedies_are_there(window, monkeypatch):
 def test_esc_leaves_everything_as_it_was(window, monkeypatch):
     button, before = Button(), notes()
     button.invoke(window, None)
-    monkeypatch.setattr(step_operator, "SPELL", 0.0)
+    monkeypatch.setattr(operator_kinds, "SPELL", 0.0)
     for _ in range(3):
         button.modal(window, TIMER)
     assert button.modal(window, ESC) == {"CANCELLED"}

@@ -12,9 +12,9 @@ import pytest
 from addon.check.apart.assembly_order import assembly_order
 from addon.designs.table import build
 from addon.scene import access, tables
-from addon.ui import step_operator
-from addon.ui.file_operators import SaveOperator
-from addon.ui.picture_buttons import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
+from addon.ui import operator_kinds
+from addon.ui.operator_kinds import SaveOperator
+from addon.ui.picture_panels import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
 
 from .conftest import SEED_BENCH, first
 from .test_slide_steps import ESC, TIMER, Window
@@ -56,9 +56,9 @@ def test_all_steps_go_into_one_file_with_a_page_for_each(folder):
 def test_esc_leaves_no_file(folder, monkeypatch):
     bpy.context.scene.dry_assembly.sheet.format = "svg"
     monkeypatch.setattr(
-        step_operator, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
+        operator_kinds, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
     )
-    monkeypatch.setattr(step_operator, "SPELL", 0.0)
+    monkeypatch.setattr(operator_kinds, "SPELL", 0.0)
     window, button = Window(bpy.context.scene), Button()
     assert button.invoke(window, None) == {"RUNNING_MODAL"}
     for _ in range(4):
@@ -72,7 +72,7 @@ def test_esc_leaves_no_file(folder, monkeypatch):
 def test_a_window_goes_on_until_all_files_are_there(folder, monkeypatch):
     bpy.context.scene.dry_assembly.sheet.format = "svg"
     monkeypatch.setattr(
-        step_operator, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
+        operator_kinds, "bpy", SimpleNamespace(app=SimpleNamespace(background=False), types=bpy.types)
     )
     window, button = Window(bpy.context.scene), Button()
     assert button.invoke(window, None) == {"RUNNING_MODAL"}

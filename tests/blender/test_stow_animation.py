@@ -9,7 +9,7 @@ from mathutils import Vector
 
 from addon.designs.table import build
 from addon.scene import access, ids, motion, tables
-from addon.scene.curves import curves_of
+from addon.scene.animation import curves_of
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, in_scene, positions
 

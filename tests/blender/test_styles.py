@@ -22,7 +22,7 @@ from addon.files.examples import EXAMPLES
 from addon.paper.sheet.raster import dots
 from addon.paper.table_page import line_picture
 from addon.paper.views import VIEWS, view_from
-from addon.scene import built, engines, rendering, sheets, styles
+from addon.scene import built, engines, on_paper, rendering
 from addon.sizes.errors import ExportError
 
 from ..line_samples import triangles_of
@@ -35,9 +35,9 @@ DPI = 80
 def made(style: str, view: str, leaves: str, example: str = "quilting", dpi: float = DPI):
     """Table, page, frame and dots with their share."""
     table = built.table_of(EXAMPLES[example].text())
-    page = styles.page_of(table, styles.Choice(style, view=view, leaves=leaves))
+    page = on_paper.page_of(table, on_paper.Choice(style, view=view, leaves=leaves))
     frame = page.frame(dpi)
-    return table, page, frame, styles.raster(table, page, frame, "workbench")
+    return table, page, frame, on_paper.raster(table, page, frame, "workbench")
 
 
 def silhouette(table, page, frame) -> shapely.Geometry:
@@ -134,17 +134,17 @@ def test_rendered_shows_light_and_shadow(empty):
 def test_cycles_renders_the_same_frame(empty, monkeypatch):
     monkeypatch.setattr(engines, "SAMPLES_FINER", 4)
     table = built.table_of(QUILTING)
-    page = styles.page_of(table, styles.Choice("rendered", engine="cycles", view="below"))
+    page = on_paper.page_of(table, on_paper.Choice("rendered", engine="cycles", view="below"))
     frame = page.frame(30)
-    pixels = styles.raster(table, page, frame, "cycles")
+    pixels = on_paper.raster(table, page, frame, "cycles")
     covered = silhouette(table, page, frame)
     assert (pixels[:, :, 3] / 255).sum() == pytest.approx(covered.area, rel=0.03)
 
 
 def test_a_picture_leaves_the_scene_as_it_was(state, tmp_path):
     before = census()
-    styles.save_picture(
-        built.table_of(QUILTING), tmp_path / "a.svg", styles.Choice("shaded", dpi=40), "2031-05-17"
+    on_paper.save_picture(
+        built.table_of(QUILTING), tmp_path / "a.svg", on_paper.Choice("shaded", dpi=40), "2031-05-17"
     )
     assert census() == before
     assert {item.name for item in bpy.data.images} <= {"Render Result"}
@@ -156,8 +156,8 @@ def test_a_name_that_says_no_kind_of_file_is_refused_before_anything_is_rendered
 ):
     monkeypatch.setattr(engines, "render_picture", lambda _scene: pytest.fail("rendered"))
     with pytest.raises(ExportError, match=re.escape("has to end in .svg, .png or .pdf")):
-        styles.save_picture(
-            built.table_of(QUILTING), tmp_path / "a.bmp", styles.Choice("shaded"), "2031-05-17"
+        on_paper.save_picture(
+            built.table_of(QUILTING), tmp_path / "a.bmp", on_paper.Choice("shaded"), "2031-05-17"
         )
 
 
@@ -228,9 +228,11 @@ def test_as_in_the_3d_view(folder, named):
     bpy.context.view_layer.update()
     axes = VIEWS[named].axes if named != "below" else view_from("-45,-40").axes
     looking = Matrix.Rotation(0.7, 3, "Z") @ Matrix(axes.T.tolist())
-    direction = sheets.direction_of(first(), looking.to_quaternion())
+    direction = on_paper.direction_of(first(), looking.to_quaternion())
     assert np.allclose(view_from(direction).axes, axes, atol=np.radians(0.06))
-    sheets.kind_of(first(), "X", looking.to_quaternion()).render(built.table_of(QUILTING), folder / "one.svg")
+    on_paper.kind_of(first(), "X", looking.to_quaternion()).render(
+        built.table_of(QUILTING), folder / "one.svg"
+    )
     wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view=direction)
     assert (folder / "one.svg").read_text(encoding="utf-8") == wanted.to_svg()
 
@@ -247,7 +249,7 @@ def test_in_the_background_the_old_file_stays_until_the_new_one_is_whole(folder,
     sheet = bpy.context.scene.dry_assembly.sheet
     sheet.style, sheet.format, sheet.dpi = "shaded", "pdf", 40
     before = census()
-    kind = sheets.kind_of(first(), "2031-05-17")
+    kind = on_paper.kind_of(first(), "2031-05-17")
     path = rendering.path_of(first(), kind.ending)
     path.write_bytes(b"old")
     Renders(monkeypatch, stopped=stopped)

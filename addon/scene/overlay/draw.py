@@ -1,22 +1,115 @@
-"""Draws what is prepared over the 3D views whose sidebar shows this extension's tab."""
+"""Draws what is prepared over the 3D views whose sidebar shows this extension's tab: marks, boxes, words.
+
+Words stand on paper of the theme's color, where there is room for them.
+"""
 
 from __future__ import annotations
 
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+import blf
 import bpy
 import gpu
+import numpy as np
 from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
 
 from .. import access
-from . import paper, shader, shown
-from .colors import OF_PASSAGES
+from . import placing, shader, shown
+from .shapes import OF_PASSAGES, Color, readable
 
 if TYPE_CHECKING:
     from bpy.types import Context
+    from numpy.typing import NDArray
 
     from .prepare import Overlay
+
+LETTERS: Final = 12.0
+"""Size of the letters, pixels at a resolution scale of 1."""
+FONT: Final = 0
+COVER: Final = 0.88
+"""How much the paper covers of what lies behind it."""
+
+
+class Tones(NamedTuple):
+    """Colors of the theme, sRGB."""
+
+    paper: Color
+    text: Color
+
+
+def tones_of(theme: Any) -> Tones:
+    """The view's background for paper, its text's color if that can be read on it."""
+    space = theme.view_3d.space
+    return _tones(tuple(space.gradients.high_gradient)[:3], tuple(space.text))
+
+
+@cache
+def _tones(paper: Color, text: Color) -> Tones:
+    return Tones(paper, readable(text, paper))
+
+
+def forget() -> None:
+    """Drops what was sent to the graphics card, and widths."""
+    _words.cache_clear()
+    _tones.cache_clear()
+    _last.clear()
+
+
+def write(
+    overlay: Overlay, to_screen: Matrix, size: tuple[int, int], free: int, scale: float, tones: Tones
+) -> None:
+    """Writes those texts that are in the view and do not cover one another, the most important ones first.
+
+    Parameters
+    ----------
+    to_screen : from the table's frame to clip space
+    size : of the region, pixels
+    free : how much of its width, from the left, is seen, pixels
+    """
+    key = (overlay, to_screen, size, free, scale, tones)
+    if _last.get("key") != key:
+        at, ends = _seen(overlay, to_screen, size)
+        blocks = placing.placed(_words(overlay, scale), at, ends, (free, size[1]))
+        _last.update(key=key, blocks=blocks, sheets=_sheets(blocks, tones, 3.0 * scale))
+    _last["sheets"].draw(shader.painted())
+    blf.size(FONT, LETTERS * scale)
+    blf.color(FONT, *tones.text, 1.0)
+    for block in _last["blocks"]:
+        for line, (x, y) in zip(block.text.lines, block.feet, strict=True):
+            blf.position(FONT, x, y, 0.0)
+            blf.draw(FONT, line)
+
+
+_last: Final[dict[str, Any]] = {}
+"""Where the words stood when they were last drawn; while the view rests, they stay."""
+
+
+@lru_cache(maxsize=2)
+def _words(overlay: Overlay, scale: float) -> placing.Words:
+    height = LETTERS * scale
+    blf.size(FONT, height)
+    measure = placing.Measure(lambda line: float(blf.dimensions(FONT, line)[0]), height)
+    return placing.words(overlay.texts, scale, measure)
+
+
+def _seen(overlay: Overlay, to_screen: Matrix, size: tuple[int, int]) -> NDArray[np.float64]:
+    """(2, t, 2) float, pixels; where the texts' places, and the ends of their ways, are seen."""
+    return placing.projected(overlay.places, np.array(to_screen), size).reshape(2, -1, 2)
+
+
+def _sheets(blocks: list[placing.Block], tones: Tones, bar: float) -> Any:
+    """The paper of all words, with a bar of the severity's color at the side of its mark, on the graphics card."""
+    places, paints = [], []
+    for block in blocks:
+        left, low, right, top = block.box
+        paints_of = ((left, right), (*tones.paper, COVER)), (block.bar(bar), (*block.text.tone, 1.0))
+        for (x, to), paint in paints_of:
+            places += [(x, low), (to, low), (to, top), (x, low), (to, top), (x, top)]
+            paints += [paint] * 6
+    return batch_for_shader(shader.painted(), "TRIS", {"pos": places, "color": paints})
+
 
 CATEGORY: Final = "Dry Assembly"
 """The tab of the sidebar."""
@@ -66,7 +159,8 @@ def unregister() -> None:
     _batches.clear()
     _tabs.clear()
     _found.clear()
-    for module in (shown, paper, shader):
+    forget()
+    for module in (shown, shader):
         module.forget()
 
 
@@ -168,7 +262,7 @@ def _draw_marks() -> None:
     overlay = wanted.overlay
     scale = context.preferences.system.ui_scale
     to_screen = context.region_data.perspective_matrix @ wanted.place
-    tones = paper.tones(context.preferences.themes[0])
+    tones = tones_of(context.preferences.themes[0])
     gpu.state.blend_set("ALPHA")
     if len(overlay.marks.place):
         marks = shader.marks()
@@ -179,5 +273,5 @@ def _draw_marks() -> None:
         _batch(overlay, "marks").draw(marks)
     if overlay.texts:
         size = region.width, region.height
-        paper.write(overlay, to_screen, size, wanted.free, scale, tones)
+        write(overlay, to_screen, size, wanted.free, scale, tones)
     gpu.state.blend_set("NONE")

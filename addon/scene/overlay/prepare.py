@@ -8,9 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from .colors import OF_PASSAGES, OF_SEVERITY
-from .marks import AWAY, LARGER, RADIUS, dimension, marker
-from .shapes import Corners, joined
+from .shapes import AWAY, LARGER, OF_PASSAGES, OF_SEVERITY, RADIUS, Corners, dimension, joined, marker
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -19,7 +17,7 @@ if TYPE_CHECKING:
 
     from ...check.findings import Point, Span
     from ...check.spans import Passage
-    from .colors import Color
+    from .shapes import Color
 
     Floats = NDArray[np.float32]
 

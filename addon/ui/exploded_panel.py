@@ -5,13 +5,11 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-import bpy
 from bpy.types import Operator, Panel
 
-from ..scene import exploded, sheets
-from . import drawing
-from .file_operators import SaveOperator, looking
-from .operators import CHANGES, DONE, TableOperator, attempt
+from ..scene import exploded, on_paper
+from . import panel
+from .operator_kinds import CHANGES, DONE, SaveOperator, TableOperator, attempt, looking
 from .panel import TablePanel
 
 if TYPE_CHECKING:
@@ -67,7 +65,7 @@ class DRY_ASSEMBLY_OT_save_exploded_picture(SaveOperator, Operator):
     def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
         """Draws it."""
         today = date.today().isoformat()
-        return sheets.exploded_files(self.table(context), table, today, looking(context))
+        return on_paper.exploded_files(self.table(context), table, today, looking(context))
 
 
 class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):
@@ -81,11 +79,11 @@ class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):
         column.use_property_split = True
         column.prop(state, exploded.FACTOR, slider=True)
         if state.explosion_factor > 0 and state.explosion_words:
-            drawing.sentence(layout, context, state.explosion_words, "ERROR")
+            panel.sentence(layout, context, state.explosion_words, "ERROR")
         column = layout.column(align=True)
         column.operator("dry_assembly.animate_explosion", icon="ANIM")
         column.operator("dry_assembly.stop_explosion", icon="X")
-        column = drawing.fields(layout)
+        column = panel.fields(layout)
         column.prop(state, "explosion_once")
         layout.operator("dry_assembly.save_exploded_picture", icon="FILE_IMAGE")
 
@@ -95,15 +93,3 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_stop_explosion,
     DRY_ASSEMBLY_OT_save_exploded_picture,
 )
-
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)

@@ -1,26 +1,72 @@
-"""The buttons of the slide proof and of the tolerance analysis."""
+"""The panel of the slide proof: does a leaf go in whichever way it is held? With all buttons below it."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-import bpy
 from bpy.props import StringProperty
-from bpy.types import Operator
+from bpy.types import Operator, Panel
 
+from ..reports.slide import CAUTION
 from ..scene import built, sliding_in, snag, tolerances
-from .operators import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, TableOperator, attempt
-from .step_operator import StepOperator
+from . import panel
+from .operator_kinds import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, StepOperator, TableOperator, attempt
+from .panel import TablePanel
 
 if TYPE_CHECKING:
-    from bpy.types import Context
+    from bpy.types import Context, UILayout
 
     from ..check.progress import Steps
     from ..check.slide.study import SlideStudy
     from ..check.tolerance.report import ToleranceReport
     from ..designs.table.parameters import Table
+    from ..scene.results_state import DRY_ASSEMBLY_PG_mouth as MouthState
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+
+class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
+    """Which leaves guide themselves home, and what the hand has to do for the others."""
+
+    bl_label = "Slide"
+
+    def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
+        """The leaves, the mouths on the way of the one selected, the mouth selected in full."""
+        if state.proof_out_of_date:
+            layout.label(text="Out of date: the proof is pending", icon="TIME")
+        column = layout.column()
+        column.active = not state.proof_out_of_date
+        if state.leaves:
+            column.template_list("DRY_ASSEMBLY_UL_slides", "", state, "leaves", state, "leaf_index", rows=2)
+        if 0 <= state.leaf_index < len(state.leaves):
+            _leaf(column, context, state.leaves[state.leaf_index])
+        row = layout.row(align=True)
+        row.operator("dry_assembly.show_snag", icon="GHOST_ENABLED")
+        row.operator("dry_assembly.hide_snag", icon="X")
+        if state.snag:
+            panel.sentence(layout, context, state.snag, "GHOST_ENABLED")
+        layout.operator("dry_assembly.find_remedies", icon="VIEWZOOM")
+        panel.sentence(layout, context, CAUTION, "INFO")
+
+
+def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
+    if leaf.held:
+        panel.sentence(column, context, leaf.held, "CANCEL")
+    if not leaf.mouths:
+        return
+    panel.filled(column, "Mouths on the way of {leaf}:", leaf=leaf.name)
+    column.template_list("DRY_ASSEMBLY_UL_mouths", "", leaf, "mouths", leaf, "mouth_index", rows=4)
+    if 0 <= leaf.mouth_index < len(leaf.mouths):
+        _mouth(column, context, leaf.mouths[leaf.mouth_index])
+
+
+def _mouth(column: UILayout, context: Context, mouth: MouthState) -> None:
+    seen = "the side" if mouth.view == "side" else "above"
+    panel.slide_verdict(column, mouth.verdict, f"{mouth.name} at {mouth.at}, seen from {seen}")
+    panel.sentence(column, context, mouth.words)
+    if mouth.verdict != "does-not-pass":
+        where = f"Off its place as drawn the nose can be {mouth.nose}; the mouth catches {mouth.catch}."
+        panel.sentence(column, context, where)
 
 
 class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
@@ -144,5 +190,3 @@ CLASSES: Final = (
     DRY_ASSEMBLY_OT_analyse_tolerances,
     DRY_ASSEMBLY_OT_choose_place,
 )
-
-register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from .marks import RADIUS
-from .shapes import LEAST
+from .shapes import LEAST, RADIUS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -1,11 +1,10 @@
-"""The buttons that make pictures, videos and drawings in whole folders, and their panel."""
+"""The panels of pictures, the video and drawings, and their buttons."""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-import bpy
 from bpy.props import EnumProperty
 from bpy.types import Operator, Panel
 
@@ -15,19 +14,70 @@ from ..paper.sheet.sheet import A4
 from ..paper.slide_page.page import slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.views import SHEETS
-from ..scene import built, rendering
-from . import drawing
-from .file_operators import RenderOperator, SaveOperator
+from ..scene import built, on_paper, rendering
+from ..sizes.errors import DryAssemblyError
+from . import panel
+from .operator_kinds import RenderOperator, SaveOperator, looking
 from .panel import TablePanel
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from bpy.types import Context, Event, UILayout
 
     from ..check.progress import Steps
     from ..designs.table.parameters import Table
+    from ..scene.rendering import Kind
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+
+class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
+    bl_idname = "dry_assembly.save_picture"
+    bl_label = "Save Picture"
+    bl_description = (
+        "Save the table to scale on a sheet of paper with its title block."
+        " An older picture of that name is replaced"
+    )
+
+    def invoke(self, context: Context, _event: Event) -> set[Any]:
+        """Renders while the window goes on."""
+        return self._made(context, self.start)
+
+    def execute(self, context: Context) -> set[Any]:
+        """Renders, and waits."""
+        return self._made(context, self.wait)
+
+    def _made(self, context: Context, make: Callable[[Context, Kind], set[Any]]) -> set[Any]:
+        try:
+            kind = on_paper.kind_of(self.table(context), date.today().isoformat(), looking(context))
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        return make(context, kind)
+
+
+class DRY_ASSEMBLY_PT_sheet(TablePanel, Panel):
+    """A picture on paper."""
+
+    bl_label = "On Paper"
+    bl_parent_id = "DRY_ASSEMBLY_PT_pictures"
+
+    def draw_table(self, context: Context, layout: UILayout, _state: TableState) -> None:
+        """What it shows, how, and on what."""
+        sheet = context.scene.dry_assembly.sheet
+        column = panel.fields(layout)
+        column.prop(sheet, "style")
+        if sheet.style == "rendered":
+            column.prop(sheet, "engine")
+        column.prop(sheet, "view")
+        column.prop(sheet, "leaves")
+        column.prop(sheet, "labels")
+        column = panel.fields(layout)
+        column.prop(sheet, "size")
+        column.prop(sheet, "format")
+        if sheet.style != "lines" or sheet.format == "png":
+            column.prop(sheet, "dpi")
+        layout.operator("dry_assembly.save_picture", icon="FILE_IMAGE")
 
 
 class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
@@ -149,7 +199,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
         column = layout.column(align=True)
         for name, kind in rendering.KINDS.items():
             if name != "video":
-                drawing.button(
+                panel.button(
                     column,
                     "dry_assembly.render_picture",
                     f"Render Picture: {kind.label}",
@@ -161,7 +211,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
         layout.operator("dry_assembly.save_filmstrips", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_step_pictures", icon="IMAGE_DATA")
         if group.picture_saved:
-            drawing.sentence(layout, context, group.picture_saved, "CHECKMARK")
+            panel.sentence(layout, context, group.picture_saved, "CHECKMARK")
 
 
 CLASSES: Final[tuple[Any, ...]] = (
@@ -170,16 +220,5 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_save_slide_pictures,
     DRY_ASSEMBLY_OT_save_filmstrips,
     DRY_ASSEMBLY_OT_save_step_pictures,
+    DRY_ASSEMBLY_OT_save_picture,
 )
-
-
-def register() -> None:
-    """Adds the operators."""
-    for kind in CLASSES:
-        bpy.utils.register_class(kind)
-
-
-def unregister() -> None:
-    """Takes the operators away."""
-    for kind in reversed(CLASSES):
-        bpy.utils.unregister_class(kind)

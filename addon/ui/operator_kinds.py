@@ -1,0 +1,278 @@
+"""Kinds of operators: on a table, in steps that Esc stops, with files as their result, rendering.
+
+Work of some seconds goes on while the window does, and where it is stopped everything is as it was.
+"""
+
+from __future__ import annotations
+
+from time import perf_counter
+from typing import TYPE_CHECKING, Any, Final
+
+import bpy
+from bpy.types import SpaceView3D
+
+from ..check.progress import run_through
+from ..paper.sheet.save import save_files
+from ..scene import access, rendering, tables
+from ..sizes.errors import DryAssemblyError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from bpy.types import Context, Event, Operator, Timer
+    from mathutils import Quaternion
+
+    from ..check.progress import Steps
+    from ..designs.table.parameters import Table
+    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+
+CHANGES: Final = {"REGISTER", "UNDO"}
+ONE_STEP: Final = {"UNDO"}
+"""Of an operator that can be undone, but has nothing to be adjusted afterwards."""
+UNLISTED: Final = {"INTERNAL"}
+DONE: Final = {"FINISHED"}
+NOTHING: Final = {"CANCELLED"}
+OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}
+"""Options of a property that a button sets and nobody else: not to be seen, nor remembered for the next time."""
+
+
+class TableOperator:
+    """An operator that needs a table; grayed out with the reason where there is none."""
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        """Whether there is a table, and all that the operator needs of it."""
+        state = access.active_table(context.scene)
+        lacks = "Add a example table or open a table file first" if state is None else cls.lacks(state)
+        if lacks:
+            cls.poll_message_set(lacks)  # type: ignore[attr-defined]
+        return not lacks
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """What the operator needs of the table and is not there, in words; "" where nothing is wanting."""
+        return ""
+
+    def table(self, context: Context) -> TableState:
+        """The table that the panels show; `poll` has seen to it that there is one."""
+        state = access.active_table(context.scene)
+        assert state is not None
+        return state
+
+
+def attempt(operator: Operator, action: Callable[[], object]) -> set[Any]:
+    """Runs an action; what is wrong with the user's input becomes a report, and nothing was changed."""
+    try:
+        done = action()
+    except DryAssemblyError as error:
+        operator.report({"ERROR"}, str(error))
+        return NOTHING
+    return NOTHING if done is False else DONE
+
+
+TICK: Final = 0.02
+"""Pause between two spells of work, s."""
+
+SPELL: Final = 0.15
+"""How long to work before the window has its turn, s; a step that was begun is finished."""
+
+
+class StepOperator(TableOperator):
+    """An operator whose result is worked out in steps, of the table alone, and kept with the table at the end."""
+
+    what: str
+    """What it is doing, in words."""
+
+    def steps(self, context: Context, table: Table) -> Steps[Any]:
+        """The work. Raises DryAssemblyError."""
+        raise NotImplementedError
+
+    def keep(self, state: TableState, result: Any) -> None:
+        """Keeps the result."""
+        raise NotImplementedError
+
+    def invoke(self, context: Context, _event: Event) -> set[Any]:
+        """Works while the window goes on; without one it waits."""
+        if context.window is None or bpy.app.background:
+            return self.execute(context)
+        try:
+            self._table = access.table_in(self.table(context))
+            self._steps = self.steps(context, self._table)
+        except DryAssemblyError as error:
+            self.report({"ERROR"}, str(error))  # type: ignore[attr-defined]
+            return NOTHING
+        manager = context.window_manager
+        self._timer: Timer = manager.event_timer_add(TICK, window=context.window)
+        manager.progress_begin(0, 100)
+        self._show(context, 0.0)
+        manager.modal_handler_add(self)  # type: ignore[arg-type]
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: Context, event: Event) -> set[Any]:
+        """Works on. Nothing but Esc gets through: an undo would take the table away."""
+        if event.type == "ESC":
+            return self._stopped(context, "Stopped: everything is as it was")
+        if event.type != "TIMER":
+            return {"RUNNING_MODAL"}
+        until = perf_counter() + SPELL
+        try:
+            done = next(self._steps)
+            while perf_counter() < until:
+                done = next(self._steps)
+        except StopIteration as end:
+            return self._finished(context, end.value)
+        except DryAssemblyError as error:
+            return self._stopped(context, str(error), "ERROR")
+        self._show(context, done)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: Context) -> set[Any]:
+        """Works, and waits."""
+        state = self.table(context)
+
+        def work() -> None:
+            self.keep(state, run_through(self.steps(context, access.table_in(state))))
+
+        return attempt(self, work)  # type: ignore[arg-type]
+
+    def cancel(self, context: Context) -> None:
+        """Called by Blender where the window closes meanwhile."""
+        self._leave(context)
+
+    def _finished(self, context: Context, result: Any) -> set[Any]:
+        state = access.active_table(context.scene)
+        if state is None or access.table_in(state) != self._table:
+            return self._stopped(context, "Stopped: the table was changed meanwhile")
+        self._leave(context)
+        return attempt(self, lambda: self.keep(state, result))  # type: ignore[arg-type]
+
+    def _stopped(self, context: Context, why: str, kind: str = "WARNING") -> set[Any]:
+        self._leave(context)
+        self.report({kind}, why)  # type: ignore[attr-defined]
+        return NOTHING
+
+    def _leave(self, context: Context) -> None:
+        self._steps.close()
+        context.window_manager.event_timer_remove(self._timer)
+        context.window_manager.progress_end()
+        context.workspace.status_text_set(None)
+
+    def _show(self, context: Context, done: float) -> None:
+        context.window_manager.progress_update(int(100 * done))
+        context.workspace.status_text_set(f"{self.what}, {100 * done:.0f} %: Esc stops it")
+
+
+LOOK: Final = 0.1
+"""How often a button looks whether Blender is done, s."""
+
+
+def looking(context: Context) -> Quaternion | None:
+    """Turn of the 3D view in which a button was pressed; None elsewhere."""
+    space = context.space_data
+    region = space.region_3d if isinstance(space, SpaceView3D) else None
+    return None if region is None else region.view_rotation
+
+
+class FileOperator(TableOperator):
+    """An operator that makes files, and says where they are."""
+
+    def said(self, context: Context, sentence: str) -> set[Any]:
+        """Reports what was saved, and leaves it to be read in the panel."""
+        context.scene.dry_assembly.picture_saved = sentence
+        self.report({"INFO"}, sentence)  # type: ignore[attr-defined]
+        return DONE
+
+    def refused(self, context: Context, error: Exception) -> set[Any]:
+        """Reports why nothing was saved."""
+        context.scene.dry_assembly.picture_saved = ""
+        self.report({"ERROR"}, str(error))  # type: ignore[attr-defined]
+        return NOTHING
+
+    def in_window(self, context: Context, words: str) -> set[Any]:
+        """Goes on in the window, with `words` in its status bar."""
+        manager = context.window_manager
+        self._timer: Timer = manager.event_timer_add(LOOK, window=context.window)
+        context.workspace.status_text_set(words)
+        manager.modal_handler_add(self)  # type: ignore[arg-type]
+        return {"RUNNING_MODAL"}
+
+    def left_window(self, context: Context) -> None:
+        """Takes timer and words away."""
+        context.window_manager.event_timer_remove(self._timer)
+        context.workspace.status_text_set(None)
+
+
+class SaveOperator(FileOperator, StepOperator):
+    """An operator that draws files in steps; they are saved when all of them are there."""
+
+    def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
+        """Draws them: name of a file → what is in it. Raises DryAssemblyError."""
+        raise NotImplementedError
+
+    def folder(self, state: TableState) -> Path:
+        """Where they go."""
+        return rendering.folder_of(state)
+
+    def save(self, files: dict[str, bytes], folder: Path) -> None:
+        """Saves them. Raises ExportError."""
+        save_files(files, folder)
+
+    def steps(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
+        """The work, if there is a place for what comes of it."""
+        rendering.need_folder(self.table(context))
+        return self.files(context, table)
+
+    def keep(self, state: TableState, result: dict[str, bytes]) -> None:
+        """Saves the files, and says where they are."""
+        group, folder = access.scene_of(state).dry_assembly, self.folder(state)
+        group.picture_saved = ""
+        self.save(result, folder)
+        several = f"{len(result)} files in {folder}"
+        group.picture_saved = f"Saved {several if len(result) > 1 else folder / next(iter(result))}"
+        tables.redraw()
+        self.report({"INFO"}, group.picture_saved)  # type: ignore[attr-defined]
+
+
+class RenderOperator(FileOperator):
+    """An operator that renders."""
+
+    def start(self, context: Context, kind: rendering.Kind) -> set[Any]:
+        """Renders while the window goes on; without one, or where nothing is rendered, it waits."""
+        if context.window is None or bpy.app.background or kind.scene is None:
+            return self.wait(context, kind)
+        if rendering.engines.is_rendering():
+            self.report({"ERROR"}, "Blender is rendering already: wait, or stop it with Esc")  # type: ignore[attr-defined]
+            return NOTHING
+        try:
+            self._rendering = rendering.Rendering(self.table(context), kind)
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        context.window.cursor_modal_set("WAIT")
+        return self.in_window(context, self._rendering.words)
+
+    def wait(self, context: Context, kind: rendering.Kind) -> set[Any]:
+        """Renders, and waits."""
+        try:
+            path = rendering.render_now(self.table(context), kind)
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        return self.said(context, f"Saved {path}")
+
+    def modal(self, context: Context, event: Event) -> set[Any]:
+        """Looks whether Blender is done. Until then nothing but Esc gets through: an undo would take the scene away."""
+        if event.type != "TIMER":
+            return {"PASS_THROUGH" if event.type == "ESC" else "RUNNING_MODAL"}
+        if self._rendering.goes_on:
+            context.workspace.status_text_set(self._rendering.words)
+            return {"PASS_THROUGH"}
+        context.window.cursor_modal_restore()
+        self.left_window(context)
+        try:
+            done = self._rendering.finish()
+        except DryAssemblyError as error:
+            return self.refused(context, error)
+        if done:
+            return self.said(context, f"Saved {self._rendering.path}")
+        self.report({"WARNING"}, f"Stopped: {self._rendering.path.name} is as it was")  # type: ignore[attr-defined]
+        return NOTHING
