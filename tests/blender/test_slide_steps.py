@@ -240,10 +240,10 @@ def test_only_a_leaf_is_moved(scene):
 
 
 def test_the_menus_hold_what_there_is_and_go_without_a_trace(empty):
-    found = {name: list(getattr(bpy.types, name)._dyn_ui_initialize()) for name, _ in menus._MENUS}
+    found = {name: list(getattr(bpy.types, name)._dyn_ui_initialize()) for name, _ in menus.MENUS}
     addon.register()
     tables.create_table(bpy.context.scene, QUILTING)
-    for name, draw in menus._MENUS:
+    for name, draw in menus.MENUS:
         assert draw in getattr(bpy.types, name)._dyn_ui_initialize()
     for names in menus._BUTTONS:
         for name in names:
