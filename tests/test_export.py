@@ -154,5 +154,5 @@ def test_glb_normals_of_a_plain_board_by_hand(tmp_path: Path) -> None:
 
 def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way", encoding="utf-8")
-    with pytest.raises(ExportError, match="name another folder"):
+    with pytest.raises(ExportError, match="cannot be written: Not a directory; choose a place"):
         export(build(EXAMPLES["quilting"].table()), tmp_path / "file" / "folder")

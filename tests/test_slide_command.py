@@ -177,4 +177,4 @@ def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tm
     path = tmp_path / "row.json"
     path.write_text(json.dumps(row()), encoding="utf-8")
     assert main(["slide", str(path), "--pictures", str(path)]) == 2
-    assert "name another folder" in capsys.readouterr().err
+    assert "it is no folder; name another" in capsys.readouterr().err

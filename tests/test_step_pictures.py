@@ -309,7 +309,7 @@ def test_progress_rises_and_a_folder_that_cannot_be_is_said(tmp_path):
     assert said == sorted(said)
     assert 0 <= said[0] <= said[-1] <= 1
     (tmp_path / "file").write_text("")
-    with pytest.raises(ExportError, match="cannot be made"):
+    with pytest.raises(ExportError, match="it is no folder"):
         save_steps(found, tmp_path / "file")
 
 
@@ -319,9 +319,15 @@ def test_sheets_of_an_older_order_that_had_more_steps_go(tmp_path):
 
     older = {f"step-{number:02}.svg": b"older" for number in range(1, 13)} | {"steps-2.svg": b"older"}
     save_steps({"steps.svg": b"older"} | older, tmp_path)
-    for name in ("step-14.svg", "step-11.png", "step-3.svg", "steps-plan.svg"):
-        (tmp_path / name).write_bytes(b"somebody's own")
+    for name in ("step-11.png", "step-3.svg", "steps-plan.svg"):
+        (tmp_path / name).write_bytes(b"another picture")
     newer = {"steps.svg": b"newer"} | {f"step-{number:02}.svg": b"newer" for number in range(1, 11)}
     assert save_steps(newer, tmp_path) == list(newer)
-    assert names() == sorted([*newer, "step-14.svg", "step-11.png", "step-3.svg", "steps-plan.svg"])
+    assert names() == sorted([*newer, "step-11.png", "step-3.svg", "steps-plan.svg"])
     assert {(tmp_path / name).read_bytes() for name in newer} == {b"newer"}
+    (tmp_path / "notes.txt").write_text("not a picture")
+    before = names()
+    with pytest.raises(ExportError, match=r"holds other files too \(notes.txt\)"):
+        save_steps({"steps.svg": b"newest"}, tmp_path)
+    assert names() == before
+    assert (tmp_path / "steps.svg").read_bytes() == b"newer"

@@ -21,8 +21,10 @@ from addon.files.editing import set_values, update_text
 from addon.files.editor import TableEditor
 from addon.files.examples import EXAMPLES
 from addon.files.keys import by_section, declared_parameters, parameter_of
-from addon.files.table_file import parse_table, read_table, read_text
-from addon.files.writer import new_table_text, save_text
+from addon.files.reading import read_text
+from addon.files.saving import save_text
+from addon.files.table_file import parse_table, read_table
+from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError, ExportError, TableFileError
 from tests.table_strategies import tables, values
 
@@ -392,12 +394,12 @@ def test_a_save_that_fails_leaves_the_old_file(tmp_path: Path, monkeypatch: pyte
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(ExportError, match=r"cannot be saved: No space left on device; choose a folder"):
+    with pytest.raises(ExportError, match=r"cannot be written: No space left on device; choose a place"):
         save_text(path, "new")
     assert path.read_text() == "old"
     assert list(tmp_path.iterdir()) == [path]
 
 
 def test_saving_into_no_folder_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(ExportError, match="cannot be saved: No such file or directory"):
+    with pytest.raises(ExportError, match=r"cannot be written: there is no folder .*none; make it first"):
         save_text(tmp_path / "none" / "bench.toml", "x")

@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from ..files.table_file import read_table, read_text
+from ..files.reading import read_text
+from ..files.table_file import read_table
 from ..sizes.errors import ExportError
 from .outcome import Outcome, today
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from ..check.findings import SEVERITIES
 from ..files.examples import EXAMPLES
-from ..files.table_file import read_table, read_text
-from ..files.writer import save_text
+from ..files.reading import read_text
+from ..files.saving import save_text
+from ..files.table_file import read_table
 from ..sizes.errors import ExportError
 from .outcome import Outcome, today
 

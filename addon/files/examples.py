@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Final
 
 from ..designs.table.parameters import Table
-from .table_file import read_table, read_text
-from .writer import new_table_text, save_text
+from .reading import read_text
+from .saving import save_text
+from .table_file import read_table
+from .writer import new_table_text
 
 
 @dataclass(frozen=True)

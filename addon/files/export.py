@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import json
 import struct
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..sizes.errors import ExportError
 from ..wood.dimensions import dimensions_of
 from ..wood.mesh import mesh_of
 from ..wood.solids import placed
+from .saving import whole_folder, write
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
     from ..wood.assembly import Assembly, StowPath
@@ -31,18 +31,27 @@ MM_PER_METER = 1000.0
 def export(assembly: Assembly, folder: Path) -> dict[str, Any]:
     """Write one STL a part, `assembly.glb` and `assembly.json` into a folder; leaves stand stowed.
 
-    Returns the document of `assembly.json`. Raises ExportError where the folder cannot be written; files are put in
-    place only when all of them are complete.
+    A folder that an export made is replaced whole.
+
+    Returns
+    -------
+    the document of `assembly.json`
+
+    Raises
+    ------
+    ExportError : where the folder cannot be written, or holds other files too; it is as it was
     """
+    with whole_folder(folder, _exported) as scratch:
+        return _write_all(assembly, scratch)
+
+
+def _exported(folder: Path) -> set[str]:
+    """Names in a folder that are of an export, as its own `assembly.json` tells."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=folder, prefix=".export-") as scratch:
-            document = _write_all(assembly, Path(scratch))
-            for path in Path(scratch).iterdir():
-                path.replace(folder / path.name)
-    except OSError as error:
-        raise ExportError(f"{folder} cannot be written ({error.strerror}): name another folder.") from error
-    return document
+        parts = json.loads((folder / "assembly.json").read_bytes())["parts"]
+        return {"assembly.json", "assembly.glb", *(str(part["mesh"]) for part in parts)}
+    except (OSError, ValueError, LookupError, TypeError):
+        return set()
 
 
 def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
@@ -50,10 +59,10 @@ def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
     for part in assembly.parts:
         mesh = mesh_of(part.shape)
         meshes[part.label] = (part.placement.to_table(mesh.vertices), mesh.triangles)
-        (folder / f"{part.label}.stl").write_text(stl_text(part.label, *meshes[part.label]), encoding="ascii")
-    (folder / "assembly.glb").write_bytes(glb_bytes(assembly, meshes))
+        write(folder / f"{part.label}.stl", stl_text(part.label, *meshes[part.label]).encode("ascii"))
+    write(folder / "assembly.glb", glb_bytes(assembly, meshes))
     document = assembly_document(assembly)
-    (folder / "assembly.json").write_text(json.dumps(document) + "\n", encoding="utf-8")
+    write(folder / "assembly.json", (json.dumps(document) + "\n").encode())
     return document
 
 

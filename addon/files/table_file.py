@@ -9,13 +9,26 @@ from pathlib import Path
 from typing import Any
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units, as_units
 from .keys import Problem, by_section, unknown_key, unknown_section
 from .old_format import FORMAT, contents_of_today, is_old, key_as_written
+from .reading import read_text
 from .values import allowed, read_value, spelled
 
 _PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
+
+_ASIDE = re.compile(
+    r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|"(?:[^"\\\n]|\\.)*+"?' r"|'''.*?(?:'''|\Z)|'[^'\n]*+'?|(#)[^\n]*",
+    re.DOTALL,
+)
+"""A text in quotes, or a comment, in which dots have no meaning."""
+
+_DEEP = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{DEEPEST_KEY}}}")
+"""A key of too many names."""
+
+_MOST_ENTRIES = {"stock": MOST_STOCKS, "as_cut": MOST_AS_CUT}
 
 
 def read_table(path: Path | str) -> Table:
@@ -27,25 +40,6 @@ def read_table(path: Path | str) -> Table:
         Where the file cannot be read or holds no valid table; its sentence names file, key and fix.
     """
     return parse_table(read_text(path), Path(path).name)
-
-
-def read_text(path: Path | str) -> str:
-    """The text of a table file with its own line ends.
-
-    Raises
-    ------
-    TableFileError
-        Where it cannot be read, or is not UTF-8.
-    """
-    try:
-        return Path(path).read_bytes().decode("utf-8")
-    except UnicodeDecodeError:
-        raise TableFileError(f"{Path(path).name} is not UTF-8 text; save it as UTF-8.") from None
-    except OSError as error:
-        why = error.strerror or "it cannot be opened"
-        raise TableFileError(f"{path} cannot be read: {why}; check the file's name and place.") from None
-    except ValueError:
-        raise TableFileError(f"{str(path)!r} is not the name of a file; check it.") from None
 
 
 def parse_table(text: str, name: str = "table file") -> Table:
@@ -74,6 +68,9 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     TableFileError
         Where it is not TOML; line and column are named.
     """
+    if _DEEP.search(_ASIDE.sub(lambda found: "" if found[1] else "x", text)):
+        # each further name costs the parser more than the one before
+        raise TableFileError(f"{name} has a key of more than {DEEPEST_KEY} names; no parameter has one.")
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
     except RecursionError:
@@ -166,6 +163,9 @@ def _read_list(section: str, raw: object, units: Units) -> list[dict[str, Any]]:
     if not isinstance(raw, list | tuple):
         shown = None if isinstance(raw, Mapping) else spelled(raw)
         raise Problem(section, shown, "is not a list of sections", f"write [[{section}]] for each entry")
+    most = _MOST_ENTRIES.get(section)
+    if most is not None and len(raw) > most:
+        raise Problem(section, None, f"has {len(raw):,} entries", f"leave out all but {most:,}")
     entries = []
     for index, item in enumerate(raw):
         if not isinstance(item, Mapping):

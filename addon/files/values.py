@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Callable
 from typing import Any, Final
 
+from ..sizes.bounds import MOST_LINES
 from ..sizes.declare import Parameter
 from ..sizes.units import Units, format_range, parse_length
 from .keys import Problem
@@ -79,6 +80,8 @@ def _length(parameter: Parameter, key: str, raw: object, units: Units) -> float:
 def _lengths(parameter: Parameter, key: str, raw: object, units: Units) -> tuple[float, ...]:
     if not isinstance(raw, list | tuple):
         raise Problem(key, spelled(raw), "is not a list", "write [100, 200] or leave it out")
+    if len(raw) > MOST_LINES:
+        raise Problem(key, None, f"has {len(raw):,} lengths", f"leave out all but {MOST_LINES:,}")
     return tuple(_length(parameter, f"{key}[{index}]", item, units) for index, item in enumerate(raw))
 
 

@@ -1,17 +1,12 @@
-"""A table as the text of its file, every key explained from its declaration; saving whole or not at all."""
+"""A table as the text of its file, every key explained from its declaration."""
 
 from __future__ import annotations
 
-import os
-import tempfile
 import textwrap
-from contextlib import suppress
-from pathlib import Path
 from typing import Any, Final
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter
-from ..sizes.errors import ExportError
 from ..sizes.units import Units, as_units, format_length, spell_length
 from .keys import by_section
 from .old_format import FORMAT
@@ -52,48 +47,6 @@ def new_table_text(table: Table, intro: str = "") -> str:
             lines += _entries(section, table, units)
     lines += _as_cut(table, units)
     return "\n".join(lines) + "\n"
-
-
-def save_text(path: Path | str, text: str) -> None:
-    """Save a text as UTF-8, as `save_bytes` does."""
-    save_bytes(path, text.encode("utf-8"))
-
-
-def save_bytes(path: Path | str, data: bytes) -> None:
-    """Save a file such that it holds the old or the new content, whole, whatever happens.
-
-    Raises
-    ------
-    ExportError
-        Where it cannot be written; the file is as it was.
-    """
-    target = Path(path).resolve()
-    scratch: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        scratch = Path(name)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        scratch.chmod(_mode(target))
-        scratch.replace(target)
-    except OSError as error:
-        if scratch is not None:
-            with suppress(OSError):
-                scratch.unlink()
-        why = error.strerror or "it cannot be opened"
-        raise ExportError(f"{path} cannot be saved: {why}; choose a folder that you may write to.") from None
-
-
-def _mode(target: Path) -> int:
-    """Access rights of the file that is replaced, or those that a new file gets."""
-    try:
-        return target.stat().st_mode & 0o777
-    except FileNotFoundError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask
 
 
 def _head(table: Table, intro: str) -> list[str]:

@@ -19,7 +19,7 @@ from .sheet.dimensions import (
 )
 from .sheet.lettering import shortened, text_width, wrapped
 from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
-from .sheet.save import both_files, save_files
+from .sheet.save import both_files, save_pictures
 from .sheet.sheet import A4, CAUTION
 
 if TYPE_CHECKING:
@@ -171,7 +171,8 @@ def save_tolerance_pictures(report: ToleranceReport, units: Units, folder: Path,
 
     Raises ExportError.
     """
-    return save_files(both_files(_of_dimensions(report, units, date)), folder)
+    pictures = both_files(_of_dimensions(report, units, date))
+    return save_pictures(pictures, folder, r"\w+-(side|plan)-dimensions")
 
 
 def _of_dimensions(report: ToleranceReport, units: Units, date: str) -> Iterator[tuple[str, Drawing]]:

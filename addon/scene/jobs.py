@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from pathlib import Path
-from shutil import copymode
 from typing import TYPE_CHECKING
-from uuid import uuid4
 
 import bpy
 
-from ..files.table_file import read_text
+from ..files import saving
+from ..files.reading import read_text
 from ..sizes.errors import ExportError
 from . import findings, motion, pending, pictures, state, studio, tables
 from .built import table_of
@@ -137,27 +136,17 @@ def _properties() -> Iterator[None]:
 
 @contextmanager
 def written(path: str | Path) -> Iterator[Path]:
-    """A path to write to instead; what is there afterwards takes the place of the file, so that this is whole or old.
+    """A path for Blender to write to instead; what is there afterwards takes the place of the file.
 
     Raises ExportError where no file comes of it.
     """
-    target = Path(path).resolve()
-    if not target.parent.is_dir():
-        raise ExportError(f"{path} cannot be written: there is no folder {target.parent}; make it first.")
-    if target.is_dir():
-        raise ExportError(f"{path} cannot be written: it is a folder; name a file in it.")
-    scratch = target.with_name(f".{target.stem}.{uuid4().hex[:12]}{target.suffix}")
-    try:
-        yield scratch
+    with saving.written(path) as scratch:
+        try:
+            yield scratch
+        except RuntimeError as error:
+            why = str(error).replace(str(scratch), str(path)).strip()
+            raise ExportError(f"{path} cannot be written: {why}") from error
         if not scratch.exists():
             raise ExportError(
                 f"{path} cannot be written: Blender left no file; check the place and its permissions."
             )
-        if target.exists():
-            copymode(target, scratch)
-        scratch.replace(target)
-    except (RuntimeError, OSError) as error:
-        why = str(error).replace(str(scratch), str(target)).strip()
-        raise ExportError(f"{path} cannot be written: {why}") from error
-    finally:
-        scratch.unlink(missing_ok=True)

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, Final
 import bpy
 
 from ..files.examples import EXAMPLES
-from ..files.table_file import parse_table, read_text
-from ..files.writer import new_table_text, save_text
+from ..files.reading import read_text
+from ..files.saving import save_text
+from ..files.table_file import parse_table
+from ..files.writer import new_table_text
 from ..sizes.errors import ExportError
 from . import access, built, tables
 

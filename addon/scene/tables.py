@@ -17,8 +17,9 @@ from uuid import uuid4
 import bpy
 
 from ..files.editing import update_text
-from ..files.table_file import parse_table, read_text
-from ..files.writer import save_text
+from ..files.reading import read_text
+from ..files.saving import save_text
+from ..files.table_file import parse_table
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import (

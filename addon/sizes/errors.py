@@ -40,6 +40,10 @@ class PartError(DryAssemblyError):
     """A part whose features run into each other or out of the board."""
 
 
+class BoundsError(DryAssemblyError):
+    """More than the program takes on: of what, how many at most."""
+
+
 class ExportError(DryAssemblyError):
     """A file that cannot be written."""
 

@@ -12,7 +12,7 @@ import bpy
 from bpy.types import SpaceView3D
 
 from ..check.progress import run_through
-from ..paper.sheet.save import save_files
+from ..files.saving import save_bytes
 from ..scene import access, rendering, tables
 from ..sizes.errors import DryAssemblyError
 
@@ -216,7 +216,8 @@ class SaveOperator(FileOperator, StepOperator):
 
     def save(self, files: dict[str, bytes], folder: Path) -> None:
         """Saves them. Raises ExportError."""
-        save_files(files, folder)
+        for name, content in files.items():
+            save_bytes(folder / name, content)
 
     def steps(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
         """The work, if there is a place for what comes of it."""

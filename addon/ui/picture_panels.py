@@ -9,9 +9,9 @@ from bpy.props import EnumProperty
 from bpy.types import Operator, Panel
 
 from ..paper.filmstrip_page import filmstrip
-from ..paper.sheet.save import drawing_bytes
+from ..paper.sheet.save import drawing_bytes, save_pictures
 from ..paper.sheet.sheet import A4
-from ..paper.slide_page.page import slide_files
+from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.views import SHEETS
 from ..scene import built, on_paper, rendering
@@ -136,6 +136,10 @@ class DRY_ASSEMBLY_OT_save_slide_pictures(SaveOperator, Operator):
         """Where they go."""
         return rendering.path_of(state, "slide")
 
+    def save(self, files: dict[str, bytes], folder: Path) -> None:
+        """Saves them together."""
+        save_pictures(files, folder, SLIDE_NAMES)
+
 
 class DRY_ASSEMBLY_OT_save_filmstrips(SaveOperator, Operator):
     bl_idname = "dry_assembly.save_filmstrips"
@@ -161,6 +165,10 @@ class DRY_ASSEMBLY_OT_save_filmstrips(SaveOperator, Operator):
     def folder(self, state: TableState) -> Path:
         """Where they go."""
         return rendering.path_of(state, "filmstrips")
+
+    def save(self, files: dict[str, bytes], folder: Path) -> None:
+        """Saves them together."""
+        save_pictures(files, folder, r"\w+-filmstrip")
 
 
 class DRY_ASSEMBLY_OT_save_step_pictures(SaveOperator, Operator):

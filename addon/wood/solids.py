@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..sizes.errors import PartError
 from .cells import HALF, cells_of
 from .extrusion import Section, extruded, prisms, stacked
-from .feature_check import check_features
 from .pieces import Pieces, from_planes
 from .profiles import corner_steps_of, steps
 from .ragged import joined_starts
+from .sound import check_parts, check_shape
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -54,7 +53,7 @@ def shapes_as_pieces(shapes: Iterable[Shape]) -> dict[Shape, Pieces]:
         _cache.clear()
         missing = list(wanted)
     for shape in missing:
-        check_features(shape)
+        check_shape(shape)
     if missing:
         _cache.update(zip(missing, _worked_out(missing), strict=True))
     return {shape: _cache[shape] for shape in wanted}
@@ -249,12 +248,8 @@ class Placed:
 
 def placed(parts: Sequence[Part]) -> Placed:
     """Parts as pieces, mm. Raises PartError for features that run together."""
-    try:
-        shapes = shapes_as_pieces([part.shape for part in parts])
-    except PartError:
-        for part in parts:
-            check_features(part.shape, part.label)
-        raise
+    check_parts(parts)
+    shapes = shapes_as_pieces([part.shape for part in parts])
     sets = [shapes[part.shape] for part in parts]
     starts = np.cumsum([0] + [len(one) for one in sets]).tolist()
     vertices = np.empty((sum(len(one.vertices) for one in sets), 3))

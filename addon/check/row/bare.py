@@ -6,6 +6,7 @@ import json
 import math
 from typing import TYPE_CHECKING, Any, Final
 
+from ...sizes.bounds import MOST_OPENINGS, MOST_ROWS
 from ...sizes.errors import RowError
 from .profile import SQUARE, Chamfer, Row, RowOpening
 
@@ -30,13 +31,20 @@ def read_rows(text: str, where: str) -> tuple[list[Row], bool]:
     Raises
     ------
     RowError
-        For what is no JSON, lacks a key, has one too many, or a value that no leaf or opening can have.
+        For what is no JSON, lacks a key, has one too many, or a value that no leaf or opening can have, and for more
+        rows or openings than are taken on.
     """
     try:
-        data = json.loads(text)
-    except (ValueError, RecursionError) as error:
+        data = json.loads(text.removeprefix("\ufeff"))
+    except json.JSONDecodeError as error:
         raise RowError(f"{where} is no JSON: {error}; mend it there.") from None
+    except RecursionError:
+        raise RowError(f"{where} is nested too deeply: write rows, or a list of them.") from None
+    except ValueError:
+        raise RowError(f"{where} holds a number of far too many digits: write a shorter one.") from None
     if isinstance(data, list):
+        if not 1 <= len(data) <= MOST_ROWS:
+            raise RowError(f"{where} has {len(data):,} rows: write 1 to {MOST_ROWS}.")
         return [read_row(one, f"{where}, row {number}") for number, one in enumerate(data, 1)], True
     return [read_row(data, where)], False
 
@@ -56,6 +64,8 @@ def read_row(data: Any, where: str) -> Row:
             raise RowError(f"{at} takes away more than the leaf has: use a smaller run or rise.")
     if not isinstance(row["openings"], list) or not row["openings"]:
         raise RowError(f"{where}: openings has to be a list of at least one opening.")
+    if len(row["openings"]) > MOST_OPENINGS:
+        raise RowError(f"{where} has {len(row['openings']):,} openings: write at most {MOST_OPENINGS}.")
     openings = tuple(
         _opening(one, f"{where}: openings[{number}]") for number, one in enumerate(row["openings"])
     )

@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from ...sizes.bounds import MOST_PARTS
+from ...sizes.errors import BoundsError
 from ...wood.assembly import Joint
 from ...wood.features import EdgeTreatment
 from ...wood.part import Part, Placement, Shape, rectangle
@@ -68,7 +70,11 @@ class Bill:
         strips: tuple[GluedStrip, ...] = (),
         datum: Datum = "middle",
     ) -> Part:
-        """A new part with the next label of its role."""
+        """A new part with the next label of its role. Raises BoundsError for more parts than are taken on."""
+        if len(self.parts) == MOST_PARTS:
+            raise BoundsError(
+                f"The table has more than {MOST_PARTS:,} parts: leave out through ribs, rows of segments or strips."
+            )
         letter = LETTERS[role]
         self._numbers[letter] += 1
         label = f"{letter}{self._numbers[letter]}"

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
+from ...wood.sound import check_parts
 from .bill import Bill
 from .body import add_bottom, add_ledgers, add_sides, add_tops
 from .layout import lay_out
@@ -19,9 +20,13 @@ if TYPE_CHECKING:
 
 
 def build(table: Table) -> Assembly:
-    """The assembly of a table, with its `as_cut` entries applied.
+    """The assembly of a table, with its `as_cut` entries applied; every part of it can be cut.
 
-    Raises ParameterError for what cannot be built and AsCutError for an entry that names no part or dimension.
+    Raises
+    ------
+    ParameterError : for what cannot be built
+    AsCutError : for an entry that names no part or dimension
+    PartError : for a part, as drawn or as cut, whose features run into each other or out of the board
     """
     layout = lay_out(table)
     bill = Bill()
@@ -42,4 +47,6 @@ def build(table: Table) -> Assembly:
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances
     )
-    return apply_as_cut(drawn, table.as_cut)
+    assembly = apply_as_cut(drawn, table.as_cut)
+    check_parts(assembly.parts)
+    return assembly

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .ribs import Standing
 
 LEAST = 3.0
-"""A strip thinner than this is left out, mm (common practice, no source)."""
+"""A strip thinner than this, or shorter between its lead-ins, is left out, mm (common practice, no source)."""
 
 
 def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str, Part]) -> None:
@@ -32,11 +32,13 @@ def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str
                 if not getattr(stowing, f"{role}s"):
                     continue
                 box = _box(lane.axis, (start, end), lateral, heights)
-                if heights[1] - heights[0] < LEAST or any(_meet(box, other) for other in others):
+                lead_in = _lead_in(layout, lane, role, lateral, heights)
+                flat = end - start - 2 * lead_in.size
+                if min(heights[1] - heights[0], flat) < LEAST or any(_meet(box, other) for other in others):
                     continue
                 strip = bill.add_box(
                     role, f"{role} of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box,
-                    "+x" if lane.axis == 0 else "+y", "+z", _lead_in(layout, lane, role, lateral, heights),
+                    "+x" if lane.axis == 0 else "+y", "+z", lead_in,
                 )  # fmt: skip
                 bill.join(strip, a, "butt", "start")
                 bill.join(strip, b, "butt", "end")

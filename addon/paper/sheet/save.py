@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
+from shutil import copy2
 from typing import TYPE_CHECKING, Final
 
-from ...files.writer import save_bytes
+from ...files.saving import save_bytes, whole_folder, write
 from ...sizes.errors import ExportError
 from .drawing import Drawing
 from .pdf import pdf_bytes
@@ -39,8 +41,15 @@ def save(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 20
     save_bytes(path, drawing_bytes(drawing, path, dpi))
 
 
-def save_files(files: Mapping[str, bytes], folder: Path) -> list[str]:
-    """Saves files by name, each such that it is the old or the new one, whole; makes the folder if it is not there.
+def save_pictures(files: Mapping[str, bytes], folder: Path, same: str) -> list[str]:
+    """Save all pictures of one job together, in the place of those of the same kinds that it made before.
+
+    Other pictures stay.
+
+    Parameters
+    ----------
+    folder : made if it is not there; it holds pictures and nothing else, so that it can be replaced whole
+    same : regular expression for the names of that job's pictures, without their suffixes
 
     Returns
     -------
@@ -48,15 +57,28 @@ def save_files(files: Mapping[str, bytes], folder: Path) -> list[str]:
 
     Raises
     ------
-    ExportError : where the folder cannot be made, or a file not be written
+    ExportError : where the folder cannot be written, or holds what is no picture; it is as it was
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ExportError(f"{folder} cannot be made ({error.strerror}): name another folder.") from None
-    for name, content in files.items():
-        save_bytes(folder / name, content)
+    with whole_folder(folder, _pictures) as scratch:
+        for name, content in files.items():
+            write(scratch / name, content)
+        if folder.is_dir():
+            replaced = re.compile(f"({same})({'|'.join(re.escape(Path(name).suffix) for name in files)})")
+            for name in _pictures(folder) - files.keys():
+                if not replaced.fullmatch(name):
+                    _keep(folder / name, scratch / name)
     return list(files)
+
+
+def _pictures(folder: Path) -> set[str]:
+    return {one.name for one in folder.iterdir() if one.suffix.lower() in WRITERS and one.is_file()}
+
+
+def _keep(file: Path, beside: Path) -> None:
+    try:
+        beside.hardlink_to(file)
+    except OSError:  # there are file systems without links
+        copy2(file, beside)
 
 
 def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: float = 200.0) -> bytes:

@@ -14,7 +14,7 @@ from ..sheet.clip import clip_ring
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
 from ..sheet.lettering import text_width, wrapped
 from ..sheet.palette import VERMILION
-from ..sheet.save import both_files, save_files
+from ..sheet.save import both_files, save_pictures
 from ..sheet.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
 from .bands import PITCH, WIDTH, draw_heights, draw_legend, draw_strips, draw_travel, entries
 from .detail import draw_detail
@@ -280,6 +280,10 @@ def _draw_foot(drawing: Drawing, proof: RowProof, layout: _Layout, words: list[s
     draw_legend(drawing, proof, right - WIDTH, top - 2.5)
 
 
+SLIDE_NAMES: Final = r"\w+-(side|plan)"
+"""Of the files of `slide_files`, without their suffixes."""
+
+
 def slide_files(table: Table, proofs: Sequence[LeafProof], date: str) -> Steps[dict[str, bytes]]:
     """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it."""
     found: dict[str, bytes] = {}
@@ -292,12 +296,12 @@ def slide_files(table: Table, proofs: Sequence[LeafProof], date: str) -> Steps[d
 
 def save_slide_pictures(table: Table, proofs: Sequence[LeafProof], folder: Path, date: str) -> list[str]:
     """Saves the files of `slide_files`; their names. Raises ExportError."""
-    return save_files(run_through(slide_files(table, proofs, date)), folder)
+    return save_pictures(run_through(slide_files(table, proofs, date)), folder, SLIDE_NAMES)
 
 
 def save_row_pictures(proofs: Sequence[RowProof], folder: Path, date: str) -> list[str]:
     """One picture a row, `row-1` and on; the names of all files written. Raises ExportError."""
-    return save_files(both_files(_of_rows(proofs, date)), folder)
+    return save_pictures(both_files(_of_rows(proofs, date)), folder, r"row-\d+")
 
 
 def _of_leaf(table: Table, proof: LeafProof, date: str) -> Iterator[tuple[str, Drawing]]:

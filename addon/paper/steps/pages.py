@@ -15,13 +15,12 @@ from ...check.apart.assembly_order import assembly_order
 from ...check.apart.blocking import blocking_of
 from ...check.progress import share_of
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
-from ...sizes.errors import ExportError
 from ..lines.title_block import Titles, draw_title_block
 from ..part_labels import column_width, draw_labels
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
 from ..sheet.lettering import shortened, wrapped
 from ..sheet.pdf import pdf_bytes
-from ..sheet.save import WRITERS, save_files
+from ..sheet.save import WRITERS, save_pictures
 from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, draw_words
 from .drawn import ALONE, PAGE, SMALL, draw_look, draw_turn, fitted_into
 from .looks import FIRST, Look, Scenery, best_look, look_at, scenery_of
@@ -276,31 +275,8 @@ def _named(
 
 
 def save_steps(files: dict[str, bytes], folder: Path) -> list[str]:
-    """Saves what `step_files` made, and removes the further sheets of an older order that had more steps.
+    """Saves what `step_files` made, in the place of an older order's sheets of that format; their names.
 
-    Returns
-    -------
-    names of what was saved
-
-    Raises
-    ------
-    ExportError : where a file cannot be written, or an older one not be removed
+    Raises ExportError as `save_pictures` does.
     """
-    names = save_files(files, folder)
-    for suffix in {Path(name).suffix for name in names} - {".pdf"}:
-        for pattern, number in (("steps-{}", 2), ("step-{:02}", 1)):
-            _remove_beyond(folder, pattern + suffix, number, names)
-    return names
-
-
-def _remove_beyond(folder: Path, pattern: str, number: int, names: Sequence[str]) -> None:
-    """Removes files numbered from `number` on, without a gap, but for those named."""
-    while (name := pattern.format(number)) in names or (folder / name).is_file():
-        if name not in names:
-            try:
-                (folder / name).unlink()
-            except OSError as error:
-                raise ExportError(
-                    f"{folder / name} is of an older order, but cannot be removed ({error.strerror}): remove it."
-                ) from None
-        number += 1
+    return save_pictures(files, folder, r"steps(-\d+)?|step-\d\d+")

@@ -1,0 +1,32 @@
+"""How large what comes in may be: far beyond any table that a person builds, far below what a computer cannot carry."""
+
+from __future__ import annotations
+
+from typing import Final
+
+MOST_BYTES: Final = 1_000_000
+"""Size of a file that is read; a table file with every explanation has 20,000."""
+
+DEEPEST_KEY: Final = 8
+"""Names in a key of a table file with dots between them; no parameter has more than two."""
+
+MOST_STOCKS: Final = 200
+MOST_AS_CUT: Final = 5000
+"""Entries of their lists in a table file: more sheets than a dealer has, eight dimensions of each of 600 parts."""
+
+MOST_LINES: Final = 1000
+"""Lengths in a list of a table file."""
+
+MOST_PARTS: Final = 2000
+"""Of a table."""
+
+MOST_ROWS: Final = 200
+MOST_OPENINGS: Final = 200
+"""Rows in a file of bare numbers, and openings of one of them; a leaf passes a slot and a few ribs."""
+
+MOST_RANDOM_TABLES: Final = 1_000_000
+"""That a tolerance analysis draws; 10,000 tell a share of 99 % within 0.2 %."""
+
+FEWEST_DPI: Final = 30
+MOST_DPI: Final = 1200
+"""Dots an inch of a picture; printers put down 600 to 1200."""
