@@ -20,6 +20,7 @@ import shapely
 from PIL import Image
 
 from addon.paper.sheet import WHITE, Drawing, Pen, save
+from addon.paper.sheet.areas import dashes
 from addon.paper.sheet.clip import clip_path, clip_ring, hatch_lines, overlap
 from addon.paper.sheet.dimensions import chain, double_dashed, spread, upright_dimension
 from addon.paper.sheet.lettering import (
@@ -33,7 +34,8 @@ from addon.paper.sheet.lettering import (
     text_width,
     wrapped,
 )
-from addon.paper.sheet.raster import coverage, dashes, dots
+from addon.paper.sheet.png import png_of_bands
+from addon.paper.sheet.raster import bands, coverage, dots
 from addon.sizes.errors import ExportError
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -118,6 +120,33 @@ def test_what_lies_above_covers_what_lies_below_and_none_shines_through():
     assert tuple(picture[30, 30]) == (0x00, 0x72, 0xB2)
     assert tuple(picture[30, 15]) == (0xD5, 0x5E, 0x00)
     assert tuple(picture[5, 5]) == (255, 255, 255)
+
+
+@pytest.mark.parametrize("most", [1, 700, 5000])
+def test_bands_are_what_the_whole_is(most):
+    """Dot by dot; lines, areas and images that end anywhere, over the borders of bands and of the sheet."""
+    random = np.random.default_rng(7)
+    drawing = Drawing(70.3, 41.7)
+    for number in range(20):
+        color = f"#{int(random.integers(2**24)):06x}"
+        drawing.polyline(random.uniform(-9, 80, (4, 2)), Pen(float(random.uniform(0.1, 3.0)), color))
+        drawing.fill([random.uniform(-9, 80, (3, 2))], color)
+        if number % 5 == 0:
+            left, bottom = random.uniform(-9, 20, 2)
+            pixels = random.integers(0, 256, (31 + 17 * number, 47, 3)).astype(np.uint8)
+            drawing.image(pixels, (left, bottom, left + 33.3, bottom + 21.1))
+    cut = list(bands(drawing, 60.0, most))
+    (whole,) = bands(drawing, 60.0, 10**9)
+    assert len(cut) > 3
+    assert len({band.shape[1:] for band in cut}) == 1
+    assert (np.concatenate(cut) == whole).all()
+
+
+def test_a_png_of_bands_is_read_as_the_whole():
+    """By Pillow; the rows of a band are filtered by the last of the one before."""
+    image = np.random.default_rng(3).integers(0, 256, (40, 30, 3)).astype(np.uint8)
+    data = png_of_bands([image[:1], image[1:17], image[17:]], (40, 30), 100.0)
+    assert (np.asarray(Image.open(io.BytesIO(data))) == image).all()
 
 
 @pytest.mark.parametrize("dpi", [72, 150, 200, 300])
@@ -341,5 +370,5 @@ def test_a_file_is_replaced_whole(tmp_path: Path, suffix):
 def test_another_kind_or_no_folder_is_one_sentence(tmp_path: Path):
     with pytest.raises(ExportError, match=re.escape("has to end in .svg, .png or .pdf")):
         save(sheet(), tmp_path / "sheet.bmp")
-    with pytest.raises(ExportError, match="choose a folder"):
+    with pytest.raises(ExportError, match="there is no folder"):
         save(sheet(), tmp_path / "none" / "sheet.svg")

@@ -19,6 +19,7 @@ from addon.paper.sheet.items import Fill, Image, Stroke
 from addon.paper.sheet.raster import dots
 from addon.paper.table_page import STYLES, line_picture, styled_page
 from addon.paper.views import SHEETS, VIEWS
+from addon.sizes.errors import BoundsError
 from tests.line_samples import triangles_of
 
 DPI = 60
@@ -75,6 +76,17 @@ def test_dots_of_the_picture_are_square_and_are_those_of_the_sheet(assemblies, s
     down = sheet.height / 25.4 * dpi - top
     assert (left, down) == pytest.approx((round(left), round(down)), abs=1e-6)
     assert frame.width / frame.columns == pytest.approx(frame.height / frame.rows)
+
+
+def test_more_dots_than_a_render_can_have_are_refused_with_a_number_that_will_do(assemblies):
+    page = styled_page(assemblies["quilting"], "shaded", sheet=SHEETS["A3"])
+    with pytest.raises(
+        BoundsError, match=r"more than 40,000,000 dots: use at most \d+ dots an inch"
+    ) as refused:
+        page.frame(1200)
+    most = int(str(refused.value).split()[-4])
+    frame = page.frame(most)
+    assert 39e6 < frame.rows * frame.columns <= 40e6
 
 
 @pytest.mark.parametrize("view", VIEWS)

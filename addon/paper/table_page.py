@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ..sizes.bounds import MOST_RENDERED
+from ..sizes.errors import BoundsError
 from .lines.chains import crowded, merged, paths_of, specks
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
@@ -61,10 +63,20 @@ class StyledPage:
     layout: Layout
 
     def frame(self, dpi: float) -> Frame:
-        """What the picture has to show, with the dots of the sheet at a number of dots an inch."""
+        """What the picture has to show, with the dots of the sheet at a number of dots an inch.
+
+        Raises BoundsError for more dots than are rendered.
+        """
         around = _SHADOW if self.style == "rendered" else _AROUND
         depth = self.surface.points[:, 2]
-        return frame_of(self.layout, self.view.axes, float(depth.min() + depth.max()) / 2, dpi, around)
+        frame = frame_of(self.layout, self.view.axes, float(depth.min() + depth.max()) / 2, dpi, around)
+        share = MOST_RENDERED / (frame.rows * frame.columns)
+        if share < 1:
+            raise BoundsError(
+                f"At {dpi:g} dots an inch the picture has more than {MOST_RENDERED:,} dots: use at most"
+                f" {int(dpi * share**0.5)} dots an inch."
+            )
+        return frame
 
     def drawing(self, date: str, frame: Frame, pixels: NDArray[np.uint8]) -> Drawing:
         """The page with its picture.

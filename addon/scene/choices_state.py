@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 from bpy.props import BoolProperty, EnumProperty, IntProperty
 from bpy.types import PropertyGroup
 
+from ..sizes.bounds import FEWEST_DPI, MOST_DPI
+
 if TYPE_CHECKING:
     from bpy.types import Context
 
@@ -105,8 +107,8 @@ class DRY_ASSEMBLY_PG_sheet(PropertyGroup):
         name="Dots per Inch",
         description="Resolution of what is rendered, and of a PNG",
         default=150,
-        min=30,
-        max=1200,
+        min=FEWEST_DPI,
+        max=MOST_DPI,
         soft_max=300,
     )
 

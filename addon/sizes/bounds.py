@@ -30,3 +30,6 @@ MOST_RANDOM_TABLES: Final = 1_000_000
 FEWEST_DPI: Final = 30
 MOST_DPI: Final = 1200
 """Dots an inch of a picture; printers put down 600 to 1200."""
+
+MOST_RENDERED: Final = 40_000_000
+"""Dots of a picture that Blender renders, which keeps all of them at once: A4 at 600 an inch."""

@@ -173,7 +173,7 @@ class _Page:
             "Filter": "/FlateDecode",
             "DecodeParms": self._kit.Dictionary(layout),
         }
-        picture = self._kit.Stream([packed(item.pixels)], extra)
+        picture = self._kit.Stream([packed([item.pixels])], extra)
         self._document.add_object(picture)
         name = f"I{len(self._images) + 1}"
         self._images[name] = picture.reference

@@ -11,6 +11,8 @@ import numpy as np
 from ...sizes.units import MM_PER_INCH
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     Dots = NDArray[np.uint8]
@@ -24,26 +26,36 @@ _LESS_ABOVE: Final = 2
 
 def png_bytes(image: Dots, dpi: float) -> bytes:
     """A PNG file of (rows, columns, 3) uint8 that carries its number of dots an inch."""
-    rows, columns = image.shape[:2]
+    return png_of_bands([image], image.shape[:2], dpi)
+
+
+def png_of_bands(bands: Iterable[Dots], size: tuple[int, int], dpi: float) -> bytes:
+    """`png_bytes` of an image that comes as bands from the top, (h, columns, 3) uint8; `size` in rows and columns."""
     meter = round(dpi * 1000 / _INCH)
     return b"".join(
         [
             b"\x89PNG\r\n\x1a\n",
-            _chunk(b"IHDR", struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)),
+            _chunk(b"IHDR", struct.pack(">IIBBBBB", size[1], size[0], 8, 2, 0, 0, 0)),
             _chunk(b"pHYs", struct.pack(">IIB", meter, meter, 1)),
-            _chunk(b"IDAT", packed(image)),
+            _chunk(b"IDAT", packed(bands)),
             _chunk(b"IEND", b""),
         ]
     )
 
 
-def packed(image: Dots) -> bytes:
-    """The rows of (rows, columns, 3) uint8, filtered and compressed as PNG, and PDF with predictors, have them."""
-    rows, columns = image.shape[:2]
-    above = np.concatenate([np.zeros_like(image[:1]), image[:-1]])
-    filtered = np.full((rows, 1 + 3 * columns), _LESS_ABOVE, dtype=np.uint8)
-    filtered[:, 1:] = (image - above).reshape(rows, -1)
-    return zlib.compress(filtered.tobytes(), 6)
+def packed(bands: Iterable[Dots]) -> bytes:
+    """The rows of bands, (h, columns, 3) uint8, filtered and compressed as PNG, and PDF with predictors, have them."""
+    press = zlib.compressobj(6)
+    pressed: list[bytes] = []
+    last: Dots | None = None
+    for band in bands:
+        rows, columns = band.shape[:2]
+        above = np.concatenate([np.zeros_like(band[:1]) if last is None else last, band[:-1]])
+        filtered = np.full((rows, 1 + 3 * columns), _LESS_ABOVE, dtype=np.uint8)
+        filtered[:, 1:] = (band - above).reshape(rows, -1)
+        pressed.append(press.compress(filtered.data))
+        last = band[-1:]
+    return b"".join([*pressed, press.flush()])
 
 
 def _chunk(kind: bytes, data: bytes) -> bytes:
