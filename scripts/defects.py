@@ -11,6 +11,7 @@ from math import exp, log
 from typing import TYPE_CHECKING
 
 from addon.designs.table.parameters import AsCut, Table
+from addon.wood.roles import GUIDE, KICKER, RUNNER
 from plain_boards import Deviation
 from plain_boxes import PlainTable, without_end_stops
 
@@ -59,7 +60,7 @@ class Kind:
         boards = [
             part
             for part in drawn.parts
-            if part.role in self.roles and (not self.where or self.where(drawn, part))
+            if part.role.word in self.roles and (not self.where or self.where(drawn, part))
         ]
         places: list[tuple[Part, str | None]] = [(part, None) for part in boards]
         if feature in ("window", "slot"):
@@ -93,7 +94,7 @@ class NoEndStops(Kind):
 
 def without_strips(drawn: Assembly) -> Assembly:
     """The same table without runners, kickers and guides, which stand where stops leave room."""
-    kept = tuple(part for part in drawn.parts if part.role not in ("runner", "kicker", "guide"))
+    kept = tuple(part for part in drawn.parts if part.role not in (RUNNER, KICKER, GUIDE))
     labels = {part.label for part in kept}
     joints = tuple(joint for joint in drawn.joints if {joint.a, joint.b} <= labels)
     return replace(drawn, parts=kept, joints=joints)

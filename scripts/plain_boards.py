@@ -95,7 +95,7 @@ class Board:
 
     def _thicken(self, by: float) -> None:
         """A side keeps its outer face, the bottom panel its underside, all else its middle."""
-        role, w = self.part.role, self.part.placement.axes[2]
+        role, w = self.part.role.word, self.part.placement.axes[2]
         if role == "bottom":
             self.high[2] += by
         elif role == "side":

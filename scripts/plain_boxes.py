@@ -71,7 +71,7 @@ class PlainTable:
 
     def overlaps(self) -> dict[frozenset[str], float]:
         """Pairs of standing boards that overlap, and how deep at least, mm."""
-        labels = [part.label for part in self.assembly.parts if part.role != "leaf"]
+        labels = [part.label for part in self.assembly.parts if part.role.word != "leaf"]
         boxes = [self.boards[label].box() for label in labels]
         blanks = np.concatenate([box[0] for box in boxes]), np.concatenate([box[1] for box in boxes])
         near = np.asarray((_shared(blanks, blanks) > SLIVER).all(axis=2))
@@ -80,13 +80,16 @@ class PlainTable:
             if not near[i][j]:
                 continue
             a, b = labels[i], labels[j]
-            if self.mitered and a[0] == b[0] == "S":
+            if self.mitered and self._role(a) == self._role(b) == "side":
                 depth = self._miter_depth(a, b)
             else:
                 depth = float(_shared(self.wood[a], self.wood[b]).min(axis=2).max())
             if depth > SLIVER:
                 found[frozenset((a, b))] = depth
         return found
+
+    def _role(self, label: str) -> str:
+        return self.boards[label].part.role.word
 
     def _miter_depth(self, a: str, b: str) -> float:
         """Both miter faces move along their length; their distance is measured along the normal, at 45 degrees."""
@@ -222,6 +225,6 @@ def without_end_stops(drawn: Assembly) -> Assembly:
     """The same table with its end stops left out."""
     return replace(
         drawn,
-        parts=tuple(part for part in drawn.parts if part.role != "end_stop"),
+        parts=tuple(part for part in drawn.parts if part.role.word != "end_stop"),
         stow_paths=tuple(replace(path, end_stop=None) for path in drawn.stow_paths),
     )

@@ -7,6 +7,7 @@ import numpy as np
 from addon.sizes.tolerances import CONTACT
 from addon.wood.mesh import mesh_of
 from addon.wood.part import Part, Placement, Shape, rectangle
+from addon.wood.roles import RIB
 from addon.wood.stock import Stock
 
 PLY = Stock("birch", 18.0, 18.0)
@@ -17,7 +18,7 @@ BESIDE = 1e-9
 def box(size, origin=(0.0, 0.0, 0.0), label="A", axes=None) -> Part:
     """A block with its least corner at `origin`, along the table's axes or turned to others."""
     place = Placement(np.array(origin, dtype=float), np.eye(3) if axes is None else np.asarray(axes))
-    return Part(label, label, "rib", PLY, Shape(rectangle(size[0], size[1]), size[2]), place)
+    return Part(label, label, RIB, PLY, Shape(rectangle(size[0], size[1]), size[2]), place)
 
 
 def turned(first: float, second: float, third: float) -> np.ndarray:

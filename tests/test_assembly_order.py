@@ -15,6 +15,7 @@ from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.reports.steps import sentences_of, title_of, way_words
 from addon.wood.assembly import Assembly
+from addon.wood.roles import LEAF, LEG
 from random_tables import sound_table
 from tests.line_samples import box
 from tests.oracles import Exported
@@ -88,9 +89,9 @@ def test_the_table_is_turned_over_once_and_leaves_come_last(table, order):
     turned = [step.kind for step in order.steps].index("turn-over")
     assert {step.pose for step in order.steps[:turned]} == {"upside-down"}
     assert {step.pose for step in order.steps[turned:]} == {"upright"}
-    assert order.steps[-1].role == "leaf"
+    assert order.steps[-1].role == LEAF
     # Legs before the table stands on them: common practice, no source.
-    assert "leg" not in {step.role for step in order.steps[turned:]}
+    assert LEG not in {step.role for step in order.steps[turned:]}
 
 
 def test_leaves_go_in_through_their_slots(table, order):

@@ -140,7 +140,7 @@ def test_leaves_are_seen_whole_through_a_transparent_body(assemblies, example, v
     assert gray
     first = min(place for place, item in enumerate(drawing.items) if item in gray)
     assert max(place for place, item in enumerate(drawing.items) if item in strokes) > first
-    leaves = [part for part in table.parts if part.role == "leaf"]
+    leaves = [part for part in table.parts if part.role.slides]
     flat = (triangles_of(leaves) @ VIEWS[view].axes.T)[:, :, :2] * page.layout.scale + page.layout.place
     shapes = [shapely.Polygon(one) for one in flat]
     covered = shapely.union_all([one for one in shapes if one.area > 1e-6])

@@ -188,7 +188,7 @@ def test_random_tables_reach_what_the_recipe_can_do() -> None:
     assert {stow.side for table in tables for stow in table.stow} == {"front", "back", "left", "right"}
     assert {stow.tier for table in tables for stow in table.stow} == {"upper", "lower"}
     assert any(len({stow.tier for stow in table.stow}) == 2 for table in tables)
-    roles = {part.role for _, assembly in SOUND for part in assembly.parts}
+    roles = {part.role.word for _, assembly in SOUND for part in assembly.parts}
     assert roles == {
         "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
     }  # fmt: skip
@@ -206,7 +206,7 @@ def test_labels_joints_and_ways_fit_together() -> None:
         assert [path.leaf for path in assembly.stow_paths] == [f"L{n + 1}" for n in range(table.leaves.count)]
         assert {label for joint in assembly.joints for label in (joint.a, joint.b)} <= set(labels)
         joined = {joint.a for joint in assembly.joints} | {joint.b for joint in assembly.joints}
-        assert joined == {part.label for part in assembly.parts if part.role != "leaf"}
+        assert joined == {part.label for part in assembly.parts if not part.role.slides}
         for path in assembly.stow_paths:
             assert path.moves[-1].end.tolist() == [0, 0, 0]
             openings = [(part.label, opening) for part in assembly.parts for opening in part.shape.openings]
@@ -255,7 +255,7 @@ def test_ribs_keep_out_of_every_way_but_for_windows() -> None:
         for path in assembly.stow_paths:
             low, high = boxes.sweep(path.leaf)
             lateral = 1 if abs(path.outward[0]) > 0.5 else 0
-            beside = table.stow[int(path.leaf[1:]) - 1].side_clearance or table.stowing.side_clearance
+            beside = table.stow[path.position].side_clearance or table.stowing.side_clearance
             low[0, lateral] -= beside
             high[0, lateral] += beside
             for rib in assembly.with_role("rib"):

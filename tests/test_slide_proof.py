@@ -222,7 +222,7 @@ def test_strips_lead_in_on_the_side_of_the_leaf() -> None:
         [Change(f"stowing.{flag}", True) for flag in ("runners", "kickers", "guides")],
     )
     prepared = prepared_of(table)
-    roles = {part.label: part.role for part in prepared.assembly.parts}
+    roles = {part.label: part.role.word for part in prepared.assembly.parts}
     seen = set()
     for row in leaf_rows(prepared):
         for one in row.row.openings:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ..designs.table import build
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import format_amount
+from ..wood.roles import RIB
 from .clearance.kernel import static_overlaps
 from .drawn_way import slide_leaves
 from .findings import SEVERITIES, Finding, Report
@@ -70,7 +71,7 @@ def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:
     """Overlaps of parts that stay in place; leaves are judged by their slides."""
     parts = prepared.assembly.parts
     found = static_overlaps(prepared.scene)
-    return [one for one in found if "leaf" not in (parts[one.a].role, parts[one.b].role)]
+    return [one for one in found if not (parts[one.a].role.slides or parts[one.b].role.slides)]
 
 
 def _meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting) -> Finding:
@@ -137,7 +138,7 @@ def _long(table: Table, prepared: Prepared, long: LongPart) -> Finding:
         return format_amount(value, table.units)
 
     part = prepared.assembly.by_label[long.part]
-    rule: Rule = "long-rib" if part.role == "rib" else "long-part"
+    rule: Rule = "long-rib" if part.role == RIB else "long-part"
     words = [
         f"{long.part} is {amount(long.excess)} too long at its {long.end}"
         f" and overlaps {long.neighbor} by {amount(long.overlap)}"
@@ -171,7 +172,7 @@ def _stops_in_words(table: Table, stops: tuple[Stop, ...]) -> str:
 
 
 def _short(table: Table, prepared: Prepared, short: ShortPart) -> Finding:
-    rule: Rule = "short-rib" if prepared.assembly.by_label[short.part].role == "rib" else "short-part"
+    rule: Rule = "short-rib" if prepared.assembly.by_label[short.part].role == RIB else "short-part"
     gap = format_amount(short.gap, table.units)
     message = f"{short.part} ends {gap} before {short.neighbor} at its {short.end}: the joint stays open."
     remedy = as_drawn(table, prepared.assembly, (short.part, short.neighbor))

@@ -65,11 +65,11 @@ def mass(assembly: Assembly) -> float:
 
 
 def room_below(assembly: Assembly) -> float:
-    """From the room's floor to the lowest board other than legs: what knees and thighs have to pass under, mm."""
+    """From the room's floor to the lowest board that does not stand on it: what knees and thighs pass under, mm."""
     heights = [
         float(part.placement.to_table(mesh_of(part.shape).vertices)[:, 2].min())
         for part in assembly.parts
-        if part.role != "leg"
+        if not part.role.stands_on_floor
     ]
     return min(heights, default=0.0)
 
@@ -85,7 +85,7 @@ def _of_check(report: Report) -> Iterator[Figure]:
 
 
 def _of_leaves(assembly: Assembly) -> Iterator[Figure]:
-    leaves = assembly.with_role("leaf")
+    leaves = [part for part in assembly.parts if part.role.slides]
     if leaves:
         length, width, _ = max((leaf.board for leaf in leaves), key=lambda board: board[0] * board[1])
         yield Figure("Largest leaf, length", "length", length)

@@ -11,6 +11,7 @@ from ..designs.table.lanes import room_of
 from ..designs.table.parameters import Leaves
 from ..sizes.declare import parameters
 from ..sizes.tolerances import ARC, CONTACT
+from ..wood.roles import END_STOP, LEG
 from .findings import Change, Remedy
 from .remedies import MARGIN, as_drawn, in_words, narrower_legs
 
@@ -35,7 +36,7 @@ def for_meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeti
     if remedy is not None:
         return remedy
     if meeting.room is not None:
-        return _in_opening(table, meeting, meeting.room)
+        return _in_opening(table, path, meeting, meeting.room)
     return _past_board(table, prepared, path, meeting)
 
 
@@ -43,7 +44,7 @@ def for_meeting(table: Table, prepared: Prepared, path: StowPath, meeting: Meeti
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _in_opening(table: Table, meeting: Meeting, room: Gaps) -> Remedy:
+def _in_opening(table: Table, path: StowPath, meeting: Meeting, room: Gaps) -> Remedy:
     least = table.limits.min_clearance
     rooms = {
         "side_clearance": min((gap for gap in (room.left, room.right) if gap is not None), default=np.inf),
@@ -60,9 +61,9 @@ def _in_opening(table: Table, meeting: Meeting, room: Gaps) -> Remedy:
     upright = min(rooms[name] + lacks.get(name, 0.0) for name in ("clearance_above", "clearance_below"))
     radius, edge = table.sides.corner_radius, table.leaves.edge_radius
     if corner_room(radius, edge, beside, upright) >= least + ARC:
-        return _more_room(table, meeting.leaf, lacks or dict.fromkeys(rooms, least - meeting.clearance))
+        return _more_room(table, path, lacks or dict.fromkeys(rooms, least - meeting.clearance))
     remedy = _to_pass_the_corner(table, radius, edge)
-    return _both(_more_room(table, meeting.leaf, lacks), remedy) if lacks else remedy
+    return _both(_more_room(table, path, lacks), remedy) if lacks else remedy
 
 
 def _to_pass_the_corner(table: Table, radius: float, edge: float) -> Remedy:
@@ -92,14 +93,14 @@ def corner_room(radius: float, edge: float, beside: float, upright: float) -> fl
     return radius - edge - off if min(radius - edge - beside, radius - edge - upright) > 0 else inf
 
 
-def _more_room(table: Table, leaf: str, lacks: dict[str, float]) -> Remedy:
+def _more_room(table: Table, path: StowPath, lacks: dict[str, float]) -> Remedy:
     """Greater clearances, of this leaf alone where it has its own."""
-    index = int(leaf[1:]) - 1
+    index = path.position
     words, changes = [], []
     for name, missing in lacks.items():
         own = index < len(table.stow) and getattr(table.stow[index], name) is not None
         value = getattr(table.stow[index] if own else table.stowing, name) + missing + MARGIN
-        words.append(f"{in_words(table, value)} {WHERE[name]} {leaf if own else 'every leaf'}")
+        words.append(f"{in_words(table, value)} {WHERE[name]} {path.leaf if own else 'every leaf'}")
         changes.append(Change(f"stow[{index}].{name}" if own else f"stowing.{name}", value))
     return Remedy(f"Leave {' and '.join(words)}", tuple(changes))
 
@@ -115,9 +116,9 @@ def _both(one: Remedy, other: Remedy) -> Remedy:
 
 def _past_board(table: Table, prepared: Prepared, path: StowPath, meeting: Meeting) -> Remedy:
     part = prepared.assembly.by_label[meeting.part]
-    if part.role == "end_stop":
+    if part.role == END_STOP:
         return Remedy("Leave the end stops out", (Change("stowing.end_stops", False),))
-    if part.role == "leg":
+    if part.role == LEG:
         return narrower_legs(table, _leg_past(prepared, path, part) + table.limits.min_clearance + MARGIN)
     gaps, ahead = _apart(prepared, path, meeting.part)
     axis = int(gaps.argmax())
@@ -125,8 +126,8 @@ def _past_board(table: Table, prepared: Prepared, path: StowPath, meeting: Meeti
     if axis == int(np.abs(path.outward).argmax()):
         return farther_out(table, missing + MARGIN)
     if axis == 2:
-        return _more_room(table, path.leaf, {"clearance_above" if ahead[2] else "clearance_below": missing})
-    index = int(path.leaf[1:]) - 1
+        return _more_room(table, path, {"clearance_above" if ahead[2] else "clearance_below": missing})
+    index = path.position
     now = room_of(table, table.stow[index])[0] if table.stow else gaps[axis]
     if gaps[axis] > now + CONTACT:  # a rib amid two ways, which follows both by half
         offset = table.stow[index].offset + 2 * (missing + MARGIN) * (-1 if ahead[axis] else 1)
@@ -134,7 +135,7 @@ def _past_board(table: Table, prepared: Prepared, path: StowPath, meeting: Meeti
             f"Move {path.leaf} to {in_words(table, offset)} from the middle of its side",
             (Change(f"stow[{index}].offset", offset),),
         )
-    return _more_room(table, path.leaf, {"side_clearance": missing})
+    return _more_room(table, path, {"side_clearance": missing})
 
 
 def _leg_past(prepared: Prepared, path: StowPath, leg: Part) -> float:

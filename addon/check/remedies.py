@@ -10,6 +10,7 @@ from ..designs.table.parameters import Legs
 from ..sizes.declare import parameters
 from ..sizes.units import format_amount
 from ..wood.as_cut import drawn_dimension
+from ..wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER
 from .findings import Change, Remedy
 
 if TYPE_CHECKING:
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
 
     from ..designs.table.parameters import AsCut, Table
     from ..wood.assembly import Assembly
-    from ..wood.part import Part, Role
+    from ..wood.part import Part
+    from ..wood.roles import Role
     from .clearance.kernel import Overlap
     from .lengths import LongPart
     from .prepared import Prepared
@@ -74,9 +76,9 @@ def for_overlap(table: Table, prepared: Prepared, found: Overlap) -> Remedy | No
     if remedy is not None:
         return remedy
     for leg, other in ((a, b), (b, a)):
-        if leg.role == "leg":
+        if leg.role == LEG:
             return narrower_legs(table, _leg_past(prepared, leg, other) + MARGIN)
-    if "bottom" in (a.role, b.role):
+    if BOTTOM in (a.role, b.role):
         depth = found.depth + MARGIN
         return Remedy(
             f"Make the groove {in_words(table, depth)} wider",
@@ -89,10 +91,10 @@ def for_overlap(table: Table, prepared: Prepared, found: Overlap) -> Remedy | No
 
 
 _LEFT_OUT: dict[Role, str] = {
-    "runner": "runners",
-    "kicker": "kickers",
-    "guide": "guides",
-    "end_stop": "end_stops",
+    RUNNER: "runners",
+    KICKER: "kickers",
+    GUIDE: "guides",
+    END_STOP: "end_stops",
 }
 """Parts that a table can do without, and the parameter that leaves them out."""
 

@@ -85,7 +85,7 @@ def _part(part: Part, pieces: Pieces) -> dict[str, Any]:
     return {
         "label": part.label,
         "name": part.name,
-        "role": part.role,
+        "role": part.role.word,
         "stock": part.stock.name,
         "features": [_feature(part, number) for number in range(len(part.shape.features))],
         "dimensions": _dimensions(part, None),

@@ -10,6 +10,7 @@ import numpy as np
 from ..check.apart.explosion import lay_out
 from ..check.progress import run_through, share_of
 from ..sizes.errors import ExportError
+from ..sizes.words import capital
 from .exploded_parts import CLEAR, arrange, corners, draw_ways, explosion_in, places_at_the_end
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
@@ -72,16 +73,9 @@ def unit_texts(assembly: Assembly, repeats: Sequence[Repeat], once: bool) -> dic
     found = {}
     for repeat in repeats:
         for labels in repeat.units[:1] if once else repeat.units:
-            part = assembly.by_label[labels[0]]
-            name = part.name.partition(",")[0] if len(labels) == 1 else group_name(assembly, labels)
             count = f" ×{repeat.count}" if once and repeat.count > 1 else ""
-            found |= dict.fromkeys(labels, f"{'+'.join(labels)} {name}{count}")
+            found |= dict.fromkeys(labels, f"{'+'.join(labels)} {assembly.called(labels)}{count}")
     return found
-
-
-def group_name(assembly: Assembly, labels: Sequence[str]) -> str:
-    """What parts that are glued up are called together."""
-    return assembly.by_label[labels[0]].role.replace("_", " ")
 
 
 _HEIGHT: Final = 90.0
@@ -119,9 +113,9 @@ class Inset:
     @property
     def heading(self) -> str:
         """What stands above it."""
-        name = group_name(self.explosion.layout.assembly, self.repeat.first)
+        name = self.explosion.layout.assembly.called(self.repeat.first)
         scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
-        return f"{name.capitalize()} ×{self.repeat.count}, {scale}"
+        return f"{capital(name)} ×{self.repeat.count}, {scale}"
 
     @property
     def size(self) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from ..check.running import running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
 from ..check.slide.snags import home_to_pose, snag_of
 from ..sizes.errors import ExportError
+from ..sizes.words import capital, listed
 from ..wood.part import Placement
 from .close_up import clearance_text, draw_running, draw_snag, seen, travel_text, view_of, walls
 from .lines.chains import paths_of
@@ -115,14 +116,11 @@ def _snagging(prepared: Prepared, snag: Snag) -> Still:
 VIEW: Final = "336,44"
 """Where the pictures are seen from, as of `view_from`: into the open body, from the front and the left."""
 
-NOT_SHOWN: Final = ("bottom", "top", "leg")
 OUTLINE: Final = Pen(0.25)
 EDGE: Final = Pen(0.13)
 LEAF: Final = Pen(0.4, BLUE)
 HIDDEN: Final = Pen(0.2, BLUE, (1.2, 0.7))
 """Outlines and edges of what stands still; those of the leaf, and those of its edges that are hidden."""
-
-_LEFT_OUT: Final = "Bottom panel, legs and leaves that come later not shown"
 
 _OUTSIDE: Final = 0.5
 """Share of the way outside that pictures take in."""
@@ -168,7 +166,8 @@ def filmstrip(
     for (leaf, number, still), cell in zip(stills, cells, strict=True):
         pictures.draw(drawing, cell, leaf, number, still)
     left, bottom = chosen.frame[:2]
-    drawing.text(_LEFT_OUT, left + 2.0, bottom + 2.5, SMALL_LETTERS)
+    left_out = capital(listed([*prepared.assembly.hiding, "leaves that come later"]))
+    drawing.text(f"{left_out} not shown", left + 2.0, bottom + 2.5, SMALL_LETTERS)
     scale = f"not to scale, details {scale_name(pictures.scale)}" if pictures.scale else "not to scale"
     subject = f"leaf {', '.join(strips)}" if len(strips) == 1 else f"leaves {', '.join(strips)}"
     draw_title_block(drawing, chosen, Titles(table.name, "Filmstrip", subject, scale, date))
@@ -236,9 +235,7 @@ class _Pictures:
         """What is drawn with a leaf: the open body and the leaves that are home already."""
         there = self.order[: self.order.index(leaf) + 1]
         parts = self.prepared.assembly.parts
-        return [
-            one for one in parts if (one.role not in NOT_SHOWN and one.role != "leaf") or one.label in there
-        ]
+        return [one for one in parts if not (one.role.hides_inside or one.role.slides) or one.label in there]
 
     def draw(self, drawing: Drawing, cell: Rectangle, leaf: str, number: int, still: Still) -> None:
         """A picture with its caption above and the enlarged section below."""

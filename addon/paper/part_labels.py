@@ -61,7 +61,7 @@ _PULL: Final = 0.01
 
 def label_texts(parts: Sequence[Part]) -> list[str]:
     """What the labels of parts say: the code, and the name without which one of its kind it is."""
-    return [f"{part.label} {part.name.partition(',')[0]}" for part in parts]
+    return [f"{part.label} {part.short_name}" for part in parts]
 
 
 def column_width(texts: Sequence[str]) -> float:

@@ -105,8 +105,8 @@ class StyledPage:
 
     def _draw_through(self, drawing: Drawing) -> None:
         """Leaves as if nothing stood before them, over the thin lines of the body."""
-        leaves = [part for part in self.assembly.parts if part.role == "leaf"]
-        body = [part for part in self.assembly.parts if part.role != "leaf"]
+        leaves = [part for part in self.assembly.parts if part.role.slides]
+        body = [part for part in self.assembly.parts if not part.role.slides]
         drawn = []
         if body:
             drawn.append(

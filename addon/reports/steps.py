@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import math
-import re
+from collections import Counter
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from ..sizes.units import MM_PER_INCH, format_size
+from ..sizes.words import capital, listed, plural
+from ..wood.roles import BOTTOM, SIDE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
-    from ..check.apart.assembly_order import Arrival, AssemblyOrder, Pose, Step
+    from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step
     from ..check.apart.blocking import Blocking, Direction
     from ..sizes.units import Units
     from ..wood.assembly import Assembly
-    from ..wood.part import Role
+    from ..wood.part import Part
+    from ..wood.roles import Pose
 
 PROPOSED: Final = "Proposed order; dry-fit before glue."
 """What every sheet of steps says."""
@@ -28,8 +31,6 @@ _FROM: Final[dict[Direction, str]] = {
     "-y": "from the back",
 }
 
-_DO: Final[dict[Role, str]] = {"side": "put on", "leg": "set in", "leaf": "slide in", "bottom": "put in"}
-
 _TURN: Final = (
     "Let the glue set first. Two people: lift at the sides, not by the legs, and mind fingers and feet."
 )
@@ -40,9 +41,8 @@ def title_of(assembly: Assembly, step: Step) -> str:
     if step.kind == "turn-over":
         return "Turn over" if step.pose == "upright" else "Turn upside down"
     if step.kind == "glue-up":
-        return f"Glue up {_plural(str(step.role).replace('_', ' '))}"
-    words = listed(_kinds(assembly, step.arrivals))
-    return words[0].upper() + words[1:]
+        return f"Glue up {_many(step)}"
+    return capital(listed(_kinds(assembly, step.arrivals)))
 
 
 def sentences_of(
@@ -52,10 +52,12 @@ def sentences_of(
     step = order.steps[number]
     if step.kind == "turn-over":
         upright = step.pose == "upright"
-        how = "over, onto its feet" if upright and assembly.with_role("leg") else "over"
+        on_feet = upright and any(part.role.stands_on_floor for part in assembly.parts)
+        how = "over, onto its feet" if on_feet else "over"
         return [f"Turn the table {how if upright else 'upside down'}.", _TURN]
     if step.kind == "glue-up":
-        return [_glue_up(step), "Check that the ends are flush and the corner is square."]
+        square = "" if _in_layers(assembly, step) else " and the corner is square"
+        return [_glue_up(step), f"Check that the ends are flush{square}."]
     found = [
         _put_in(assembly, order, number, blocking, units),
         *_notes(assembly, order, number, blocking, units),
@@ -73,16 +75,18 @@ def _notes(
 ) -> list[str]:
     """What to mind: what lies in what, and at which height."""
     step, found = order.steps[number], []
-    floors = [part.label for part in assembly.with_role("bottom")]
-    grooved = [j.b for j in assembly.joints if j.kind == "groove" and j.a in floors and j.b in step.moved]
-    if grooved and set(floors) & set(order.before(number)):
+    bottoms = {part.label for part in assembly.parts if part.role == BOTTOM}
+    grooved = [j.b for j in assembly.joints if j.kind == "groove" and j.a in bottoms and j.b in step.moved]
+    if grooved and bottoms & set(order.before(number)):
         found.append(f"The bottom panel goes into {'their grooves' if len(grooved) > 1 else 'its groove'}.")
-    laid = {j.a for j in assembly.joints if j.b in floors and j.kind in ("face", "butt")}
-    if step.role == "rib" and laid & set(step.moved):
-        found.append("Mark their places on the bottom panel first.")
-    if step.role == "leg" and laid & set(step.moved):
-        found.append("Their ends stand on the bottom panel.")
-    if step.role == "ledger":
+    on_bottom = [j for j in assembly.joints if j.b in bottoms and j.a in step.moved]
+    laid = {joint.a for joint in on_bottom if joint.kind == "face"}
+    if laid:
+        found.append(f"Mark {'their places' if len(laid) > 1 else 'its place'} on the bottom panel first.")
+    standing = {joint.a for joint in on_bottom if joint.kind == "butt"}
+    if standing:
+        found.append(f"{'Their ends stand' if len(standing) > 1 else 'Its end stands'} on the bottom panel.")
+    if step.role is not None and step.role.carries_cover:
         below = {_below_side(assembly, label, blocking) for label in step.moved}
         if len(below) == 1 and not any(map(math.isnan, below)):
             found += [
@@ -93,7 +97,7 @@ def _notes(
 
 def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:
     """How far the upper edge of a part lies below that of the side that it is on, mm; nan where it is on none."""
-    sides = [j.b for j in assembly.joints if j.a == label and assembly.by_label[j.b].role == "side"]
+    sides = [j.b for j in assembly.joints if j.a == label and assembly.by_label[j.b].role == SIDE]
     high = blocking.high[:, 2]
     return (
         round(float(high[blocking.number[sides[0]]] - high[blocking.number[label]]), 6) if sides else math.nan
@@ -101,18 +105,25 @@ def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:
 
 
 def _glue_up(step: Step) -> str:
-    pairs, base = [], ""
-    for arrival in step.arrivals:
-        if arrival.way is None and not arrival.blocked:
-            base = arrival.parts[0]
-        else:
-            pairs.append(f"{arrival.parts[0]} onto {base}")
-    return f"Glue up the {_plural(str(step.role).replace('_', ' '))}: {listed(pairs)}."
+    pairs = [f"{_code(one)} onto {listed(one.onto)}" for one in step.arrivals if one.onto]
+    return f"Glue up the {_many(step)}: {listed(pairs)}."
+
+
+def _many(step: Step) -> str:
+    return step.role.many if step.role else "parts"
+
+
+def _in_layers(assembly: Assembly, step: Step) -> bool:
+    """Whether all parts that are glued up lie flat on those that they are glued to."""
+    faces = {label: assembly.by_label[label].placement.axes[2] for label in step.moved}
+    return all(
+        abs(float(faces[one.parts[0]] @ faces[onto])) > 0.5 for one in step.arrivals for onto in one.onto
+    )
 
 
 def _put_in(assembly: Assembly, order: AssemblyOrder, number: int, blocking: Blocking, units: Units) -> str:
     step, said = order.steps[number], []
-    do = _DO.get(step.role or "rib", "put in")
+    do = step.role.verb if step.role else "put in"
     base = [one for one in step.arrivals if one.way is None and not one.blocked]
     others = [one for one in step.arrivals if one not in base]
     if base:
@@ -121,17 +132,16 @@ def _put_in(assembly: Assembly, order: AssemblyOrder, number: int, blocking: Blo
     groups = [list(group) for _, group in groupby(others, key=lambda one: one.way)]
     kinds = _kinds(assembly, others)
     if len(groups) > 1 and len(kinds) == 1:
-        ways = [f"{codes([_code(one) for one in group])}{_way(group, step.pose)}" for group in groups]
+        ways = [f"{codes(assembly, group)}{_way(group, step.pose)}" for group in groups]
         said.append(f"{do} the {kinds[0]}: {listed(ways)}")
     elif groups:
         ways = [f"{_named(assembly, group)}{_way(group, step.pose)}" for group in groups]
         said.append(f"{do} {listed(ways)}")
-    words = listed(said)
-    return f"{words[0].upper()}{words[1:]}."
+    return f"{capital(listed(said))}."
 
 
 def _named(assembly: Assembly, arrivals: Sequence[Arrival]) -> str:
-    return f"the {listed(_kinds(assembly, arrivals))} {codes([_code(one) for one in arrivals])}"
+    return f"the {listed(_kinds(assembly, arrivals))} {codes(assembly, arrivals)}"
 
 
 def _way(arrivals: Sequence[Arrival], pose: Pose) -> str:
@@ -172,53 +182,54 @@ def way_words(way: Direction, pose: Pose) -> str:
     return _FROM[way]
 
 
-def _kinds(assembly: Assembly, arrivals: Iterable[Arrival]) -> list[str]:
+def _kind(assembly: Assembly, arrival: Arrival) -> str:
+    """What kind of part goes in: "through rib"; of several that are glued up, what they are together."""
+    part = assembly.by_label[arrival.parts[0]]
+    return part.kind if len(arrival.parts) == 1 else part.role.one
+
+
+def _kinds(assembly: Assembly, arrivals: Sequence[Arrival]) -> list[str]:
     """What kinds of parts there are, in words: "left side", "through ribs"."""
-    found: dict[str, int] = {}
-    for arrival in arrivals:
-        part = assembly.by_label[arrival.parts[0]]
-        kind = re.split(r",| of ", part.name)[0] if len(arrival.parts) == 1 else part.role.replace("_", " ")
-        found[kind] = found.get(kind, 0) + 1
-    return [_plural(kind) if count > 1 else kind for kind, count in found.items()]
-
-
-def _plural(kind: str) -> str:
-    return f"{kind[:-1]}ves" if kind.endswith("leaf") else f"{kind}s"
+    found = Counter(_kind(assembly, arrival) for arrival in arrivals)
+    return [plural(kind) if count > 1 else kind for kind, count in found.items()]
 
 
 def _code(arrival: Arrival) -> str:
     return "+".join(arrival.parts)
 
 
-def codes(labels: Sequence[str]) -> str:
+def codes(assembly: Assembly, arrivals: Sequence[Arrival]) -> str:
     """Codes in a row; three and more that follow each other as "R5 to R19"."""
-    runs: list[list[str]] = []
-    for label in labels:
-        if runs and _next(runs[-1][-1]) == label:
-            runs[-1].append(label)
+    runs: list[list[Arrival]] = []
+    for arrival in arrivals:
+        if runs and _follows(_single(assembly, runs[-1][-1]), _single(assembly, arrival)):
+            runs[-1].append(arrival)
         else:
-            runs.append([label])
-    return listed([one for run in runs for one in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else run)])
+            runs.append([arrival])
+    words = []
+    for run in runs:
+        own = [_code(one) for one in run]
+        words += [f"{own[0]} to {own[-1]}"] if len(run) > 2 else own
+    return listed(words)
 
 
-def _next(label: str) -> str:
-    found = re.fullmatch(r"(\D+)(\d+)", label)
-    return f"{found[1]}{int(found[2]) + 1}" if found else ""
+def _single(assembly: Assembly, arrival: Arrival) -> Part | None:
+    return assembly.by_label[arrival.parts[0]] if len(arrival.parts) == 1 else None
 
 
-def listed(words: Sequence[str]) -> str:
-    """Words in a row: "a, b and c"."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
+def _follows(before: Part | None, after: Part | None) -> bool:
+    """Whether the labels of two parts count on."""
+    if before is None or after is None or before.number is None or after.number is None:
+        return False
+    return before.role.prefix == after.role.prefix and after.number == before.number + 1
 
 
 def parts_lines(assembly: Assembly, step: Step) -> list[str]:
     """How many of which parts, with their codes."""
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[Arrival]] = {}
     for arrival in step.arrivals:
-        part = assembly.by_label[arrival.parts[0]]
-        kind = re.split(r",| of ", part.name)[0] if len(arrival.parts) == 1 else part.role
-        found.setdefault(kind, []).append(_code(arrival))
-    return [f"{len(labels)} × {kind}: {codes(labels)}" for kind, labels in found.items()]
+        found.setdefault(_kind(assembly, arrival), []).append(arrival)
+    return [f"{len(own)} × {kind}: {codes(assembly, own)}" for kind, own in found.items()]
 
 
 def steps_document(

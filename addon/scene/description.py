@@ -18,25 +18,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import Assembly
-    from ..wood.part import Part, Placement, Role, Shape
+    from ..wood.part import Part, Placement, Shape
+    from ..wood.roles import Role
 
 METERS: Final = 1e-3
 """Meters in a millimeter."""
-
-COLLECTIONS: Final[dict[Role, str]] = {
-    "side": "Sides",
-    "bottom": "Bottom",
-    "rib": "Ribs",
-    "leaf": "Leaves",
-    "end_stop": "End Stops",
-    "leg": "Legs",
-    "ledger": "Ledgers",
-    "top": "Top Boards",
-    "runner": "Runners",
-    "kicker": "Kickers",
-    "guide": "Guides",
-}
-"""Role of a part → name of the collection it stands in."""
 
 
 @dataclass(frozen=True, eq=False)

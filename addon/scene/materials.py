@@ -14,7 +14,7 @@ from . import ids
 if TYPE_CHECKING:
     from bpy.types import Material, Node, NodeSocket, NodeTree
 
-    from ..wood.part import Role
+    from ..wood.roles import Role
 
 Color = tuple[float, float, float]
 
@@ -34,28 +34,23 @@ HONEY: Final = Tone("Honey Birch Plywood", (0.55, 0.28, 0.095), (0.30, 0.13, 0.0
 SHADED: Final = Tone("Shaded Birch Plywood", (0.56, 0.40, 0.24), (0.38, 0.25, 0.13), (0.60, 0.44, 0.27))
 BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.045), (0.36, 0.20, 0.10))
 
-TONES: Final[dict[Role, Tone]] = {
-    "side": BIRCH,
-    "bottom": PALE,
-    "rib": PALE,
-    "leaf": HONEY,
-    "end_stop": BROWN,
-    "leg": SHADED,
-    "ledger": SHADED,
-    "top": HONEY,
-    "runner": BROWN,
-    "kicker": BROWN,
-    "guide": BROWN,
-}
-"""Leaves are darker than the body they slide into, stops and strips darkest."""
+TONES: Final[dict[str, Tone]] = {
+    "birch": BIRCH, "pale": PALE, "honey": HONEY, "shaded": SHADED, "brown": BROWN
+}  # fmt: skip
+"""Leaves are honey, darker than the body that they slide into; stops and strips are darkest."""
 
 PLY: Final = 0.00136
 """Thickness of one ply, m: 13 plies in 17.7 mm."""
 
 
+def tone_of(role: Role) -> Tone:
+    """The wood that a role's parts are shown as."""
+    return TONES[role.tone]
+
+
 def wood(role: Role) -> Material:
     """The material of a role's parts; made once, then the user's to change."""
-    tone = TONES[role]
+    tone = tone_of(role)
     found = _find(tone.name)
     if found is not None:
         return found

@@ -14,7 +14,6 @@ import numpy as np
 from mathutils import Matrix
 
 from . import ids
-from .description import COLLECTIONS
 from .materials import wood
 
 if TYPE_CHECKING:
@@ -139,7 +138,7 @@ def _new_object(scene: Scene, key: str, root: Object, part: PartObject) -> Objec
     item[ids.PART] = part.label
     item[ids.GRAIN] = float(part.across)
     item.parent = root
-    group = ids.table_collection(scene, key, part.role) or _role_collection(scene, key, part)
+    group = ids.table_collection(scene, key, part.role.word) or _role_collection(scene, key, part)
     group.objects.link(item)
     return item
 
@@ -155,9 +154,9 @@ def _collection(scene: Scene, key: str, name: str) -> Collection:
 
 
 def _role_collection(scene: Scene, key: str, part: PartObject) -> Collection:
-    group = bpy.data.collections.new(COLLECTIONS[part.role])
+    group = bpy.data.collections.new(part.role.collection)
     group[ids.TABLE] = key
-    group[ids.ROLE] = part.role
+    group[ids.ROLE] = part.role.word
     root = ids.root_object(scene, key)
     _collection(scene, key, root.name if root else part.name).children.link(group)
     return group

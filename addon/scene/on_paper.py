@@ -26,7 +26,7 @@ from .built import assembly_of, objects_of
 from .choices_state import STYLE_ITEMS, VIEW_3D
 from .description import METERS
 from .framing import View
-from .materials import TONES
+from .materials import tone_of
 from .rendering import Kind, path_of
 from .studio import WHITE, flat_camera, ground, lights, studio
 
@@ -262,7 +262,7 @@ def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path
     with studio(made, look, (frame.columns, frame.rows)) as room:
         flat_camera(room, view)
         for part in made.parts:
-            if part.role == "leaf" and page.leaves == "stowed":
+            if part.role.slides and page.leaves == "stowed":
                 animation.stow(room.parts[part.label], part)
         if page.style != "rendered":
             engines.under_lines(room.scene, page.style == "shaded")
@@ -284,9 +284,9 @@ def raster_scene(table: Table, page: StyledPage, frame: Frame, engine: str, path
 
 def _color(item: Object, part: PartObject, page: StyledPage) -> None:
     """The colors under the lines: faces shaded, or glass but for the leaves where the body is to be seen through."""
-    tone = np.array(TONES[part.role].screen)
+    tone = np.array(tone_of(part.role).screen)
     if page.style == "transparent":
-        item.color = (*tone, 1.0) if part.role == "leaf" else (*GLASS, SHARE)
+        item.color = (*tone, 1.0) if part.role.slides else (*GLASS, SHARE)
         return
     stands = part.matrix if part.cover is None or page.leaves == "stowed" else part.cover
     corners = part.mesh.positions[part.mesh.triangles].astype(float)

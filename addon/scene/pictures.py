@@ -10,6 +10,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..sizes.units import format_amount
+from ..sizes.words import listed
 from . import animation, engines, framing, marks
 from .built import assembly_of, objects_of, report_of
 from .description import METERS, PartObject
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from ..check.findings import LeafResult
     from ..designs.table.parameters import Table
+    from ..wood.assembly import Assembly
     from .description import TableObjects
     from .framing import View
     from .studio import Studio
@@ -187,7 +189,12 @@ def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = REND
 
 def is_shown_open(part: PartObject) -> bool:
     """What is left when one looks into the body from above."""
-    return part.role not in ("bottom", "top", "leg")
+    return not part.role.hides_inside
+
+
+def not_shown(assembly: Assembly) -> list[str]:
+    """One sentence on what is left out of pictures of the inside, or none."""
+    return [f"{listed(assembly.hiding)} not shown"] if assembly.hiding else []
 
 
 def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> None:
@@ -205,13 +212,13 @@ def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE
     with studio(made, "drawing", size, is_shown_open) as room:
         flat_camera(room, view)
         for part in made.parts:
-            if part.role == "leaf":
+            if part.role.slides:
                 animation.stow(room.parts[part.label], part)
         paper = Paper(room, view)
         _title(
             paper,
             f"{table.name}: the leaves stowed",
-            "seen from above; bottom panel and legs not shown",
+            "; ".join(["seen from above", *not_shown(assembly_of(table))]),
         )
         label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
         engines.picture_file(room.scene, path)
@@ -227,15 +234,15 @@ def _title(paper: Paper, title: str, below: str) -> None:
 def _labels(table: Table, made: TableObjects, results: tuple[LeafResult, ...]) -> list[Label]:
     units = units_of(table)
     parts = {part.label: part for part in made.parts}
-    stows = {f"L{index + 1}": stow for index, stow in enumerate(table.stow)}
+    assembly = assembly_of(table)
     found = []
     for result in results:
-        stow = stows.get(result.leaf)
+        path = assembly.path_of(result.leaf)
         text = f"{result.leaf}, through {result.slot}"
-        if stow is not None:
-            text += f"\n{stow.tier} tier"
+        if table.stow:
+            text += f"\n{table.stow[path.position].tier} tier"
         middle = (parts[result.leaf].matrix @ np.array([*_middle(parts[result.leaf]), 1.0]))[:3]
-        outer = middle + assembly_of(table).path_of(result.leaf).outward * 0.36 * _reach(parts[result.leaf])
+        outer = middle + path.outward * 0.36 * _reach(parts[result.leaf])
         found.append(Label(text, tuple(outer), ink()))
     if results:
         tightest = min(results, key=lambda result: result.clearance)

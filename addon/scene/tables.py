@@ -197,7 +197,7 @@ def rebuild(state: TableState) -> bool:
     scene = scene_of(state)
     made = objects.sync(scene, state.key, described)
     state.root = ids.root_object(scene, state.key)
-    motion.list_leaves(state, [part.label for part in described.parts if part.role == "leaf"])
+    motion.list_leaves(state, [part.label for part in described.parts if part.role.slides])
     for leaf in state.leaves:
         motion.place_leaf(state, leaf, made[leaf.name], table)
     if state.animation != "none":

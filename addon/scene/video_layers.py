@@ -28,6 +28,7 @@ from ..paper.sheet.png import png_bytes
 from ..paper.sheet.raster import dots
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import MM_PER_INCH
+from .pictures import not_shown
 from .video_script import STEP
 
 if TYPE_CHECKING:
@@ -287,7 +288,8 @@ class Painter:
             room = end - at - 3.0
             size = fitted(words, LETTERS, room, SMALL)
             drawing.text(shortened(words, size, room), at, y, size, vertical="middle", weight=weight)
-        below = f"{self.table.name}   not to scale   {self.date}   bottom panel and legs not shown"
+        words = [self.table.name, "not to scale", self.date, *not_shown(self.prepared.assembly)]
+        below = "   ".join(words)
         room = width - 6.0
         size = fitted(below, SMALL, room)
         drawing.text(shortened(below, size, room), 3.0, 0.2 * height, size, vertical="middle", color=GRAY)

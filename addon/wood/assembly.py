@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from .limits import Limits, Tolerances
+from .roles import named
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from .as_cut import AsCut
     from .features import End
-    from .part import Part, Placement, Role
+    from .part import Part, Placement
 
     Floats = NDArray[np.float64]
 
@@ -73,6 +76,8 @@ class StowPath:
     """(3,) float, unit direction out of the slot."""
     end_stop: str | None = None
     """Label of the part that ends the travel, if the leaf has an end stop of its own."""
+    position: int = 0
+    """Number of the position where it stows, from 0, as the design counts them."""
 
     @cached_property
     def length(self) -> float:
@@ -109,9 +114,19 @@ class Assembly:
         """Label → part."""
         return {part.label: part for part in self.parts}
 
-    def with_role(self, *roles: Role) -> tuple[Part, ...]:
-        """The parts of these roles, in order."""
-        return tuple(part for part in self.parts if part.role in roles)
+    @property
+    def hiding(self) -> list[str]:
+        """What stands before the inside of the body, in words: left out of pictures of that."""
+        return named(part.role for part in self.parts if part.role.hides_inside)
+
+    def with_role(self, *words: str) -> tuple[Part, ...]:
+        """The parts of the roles with these words, in order."""
+        return tuple(part for part in self.parts if part.role.word in words)
+
+    def called(self, labels: Sequence[str]) -> str:
+        """What a part is called, or several that are glued up: ``end stop of L3``, ``leg``."""
+        part = self.by_label[labels[0]]
+        return part.short_name if len(labels) == 1 else part.role.one
 
     def path_of(self, leaf: str) -> StowPath:
         """The stow path of a leaf. Raises KeyError for a leaf that has none."""

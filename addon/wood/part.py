@@ -21,13 +21,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .features import Dimension
+    from .roles import Role
     from .stock import Stock
 
     Floats = NDArray[np.float64]
 
-Role = Literal[
-    "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
-]
 
 Datum = Literal["front", "middle", "back"]
 """The face, or the middle between both, that keeps its place when a board is thicker or thinner than drawn."""
@@ -210,7 +208,8 @@ class Part:
 
     label: str
     """Short code that goes on the part with a pencil, such as ``S1`` or ``R3``; unique in the table."""
-    name: str
+    kind: str
+    """What it is, in words: ``through rib``, ``leg board``."""
     role: Role
     stock: Stock
     shape: Shape
@@ -223,6 +222,22 @@ class Part:
     strips: tuple[GluedStrip, ...] = ()
     """What is glued onto the board; all of one height."""
     datum: Datum = "middle"
+    of: str = ""
+    """Label of the part that it serves, such as the leaf of an end stop."""
+    which: tuple[str, ...] = ()
+    """Which of its kind it is, in words: ``front left``, ``long side``."""
+    number: int | None = None
+    """Its place among the labels that begin as its own does, from 1; None where its label was given otherwise."""
+
+    @property
+    def short_name(self) -> str:
+        """The kind, and what it serves: ``end stop of L3``."""
+        return f"{self.kind} of {self.of}" if self.of else self.kind
+
+    @property
+    def name(self) -> str:
+        """All that tells it from others, in words: ``leg board, front left, long side``."""
+        return ", ".join((self.short_name, *self.which))
 
     @property
     def board(self) -> tuple[float, float, float]:
@@ -234,3 +249,12 @@ class Part:
     def drawn_shape(self) -> Shape:
         """The shape as designed."""
         return self.drawn or self.shape
+
+
+def datum_of(role: Role, shape: Shape, placement: Placement) -> Datum:
+    """What keeps its place when a board is thicker than drawn, as its role says: `Role.keeps` on this very board."""
+    if role.keeps == "outer face":
+        return "back" if any(groove.face == "front" for groove in shape.grooves) else "front"
+    if role.keeps == "lower face":
+        return "front" if placement.axes[2][2] >= 0 else "back"
+    return "middle"

@@ -14,8 +14,9 @@ from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
 from addon.scene import animation, engines, framing, pictures
 from addon.scene.built import objects_of
-from addon.scene.materials import TONES
+from addon.scene.materials import tone_of
 from addon.scene.studio import PAPER, flat_camera, studio
+from addon.wood.roles import BOTTOM, LEAF, RIB, SIDE
 
 TABLE = EXAMPLES["quilting"].table()
 SIZE = (320, 200)
@@ -56,7 +57,7 @@ def shot(empty, tmp_path):
     def render(prepare) -> tuple[np.ndarray, framing.View]:
         made = objects_of(TABLE)
         view = framing.fit(pictures.corners(made), framing.axes_of(89.0, 0.0), SIZE, (0.02, 0.02, 0.02, 0.02))
-        with studio(made, "drawing", SIZE, lambda part: part.role != "bottom") as room:
+        with studio(made, "drawing", SIZE, lambda part: part.role != BOTTOM) as room:
             flat_camera(room, view)
             prepare(room.parts, {part.label: part for part in made.parts})
             engines.quick(room.scene)
@@ -88,7 +89,7 @@ def test_a_leaf_at_home_is_seen_through_the_open_body_and_gone_while_it_is_outsi
 
     with_leaf, view = shot(at_home)
     without, _ = shot(outside)
-    leaf_hue, paper_hue = hue(srgb(TONES["leaf"].screen)), hue(srgb(PAPER))
+    leaf_hue, paper_hue = hue(srgb(tone_of(LEAF).screen)), hue(srgb(PAPER))
     assert hue(color_at(with_leaf, view, place)) == pytest.approx(leaf_hue, abs=0.06)
     assert hue(color_at(without, view, place)) == pytest.approx(paper_hue, abs=0.03)
 
@@ -100,7 +101,7 @@ def test_the_cover_hides_the_ribs_and_each_role_has_its_color(shot):
     )
     on_rib = (0.139, 0.30, 0.70)  # the through rib at x = 139
     on_side = (0.0, -0.475, 0.77)
-    rib, leaf, side = (hue(srgb(TONES[role].screen)) for role in ("rib", "leaf", "side"))
+    rib, leaf, side = (hue(srgb(tone_of(role).screen)) for role in (RIB, LEAF, SIDE))
     assert np.abs(leaf - rib).max() > 0.1
     assert hue(color_at(covered, view, on_rib)) == pytest.approx(leaf, abs=0.06)
     assert hue(color_at(opened, view, on_rib)) == pytest.approx(rib, abs=0.06)

@@ -24,6 +24,7 @@ from addon.paper.table_page import line_picture
 from addon.paper.views import VIEWS, view_from
 from addon.scene import built, engines, on_paper, rendering
 from addon.sizes.errors import ExportError
+from addon.wood.roles import LEAF, SIDE
 
 from ..line_samples import triangles_of
 from .conftest import QUILTING, first
@@ -82,7 +83,7 @@ def test_faces_are_the_lighter_the_more_they_look_at_the_light(empty):
     found = {}
     for name, normal in {"top": (0, 0, 1), "front": (0, -1, 0), "right": (1, 0, 0)}.items():
         faces = page.surface.normals @ page.surface.axes @ np.array(normal) > 0.999
-        of_side = np.array([part.role == "side" for part in assembly.parts])[page.surface.part]
+        of_side = np.array([part.role == SIDE for part in assembly.parts])[page.surface.part]
         corners = page.surface.points[page.surface.triangles]
         area = shapely.area([shapely.Polygon(one[:, :2]) for one in corners]) * (faces & of_side)
         depth = np.where(area > 0.3 * area.max(), corners[:, :, 2].mean(axis=1), -np.inf)
@@ -116,7 +117,7 @@ def test_leaves_stand_out_in_a_transparent_body(empty, view):
     assert np.median(np.abs(color[pale])) < 25
     on_paper = 255 - pixels[:, :, 3][pale] / 255 * (255 - pixels[:, :, 1][pale].astype(float))
     assert np.median(on_paper) > 175
-    leaves = [part for part in built.assembly_of(table).parts if part.role == "leaf"]
+    leaves = [part for part in built.assembly_of(table).parts if part.role == LEAF]
     flat = (triangles_of(leaves) - frame.middle) @ frame.axes[:2].T / (frame.width, frame.height) + 0.5
     shapes = [shapely.Polygon(one * (frame.columns, frame.rows)) for one in flat]
     covered = shapely.union_all([one for one in shapes if one.area > 1e-6])

@@ -1,15 +1,15 @@
 """A proposed order of assembly: which parts go in step by step, and along which straight way each really can.
 
-The order by the parts' roles is a stand-in, common practice without source: glue up what is joined face to face; upside
-down, set the ribs on the bottom panel, put the sides around, then strips and legs; turn the table over; then ledger
-strips, fixed tops and leaves. It is followed as far as the parts let each other by: the table is taken apart, each
-time what comes last in that order of all that can leave, and what was taken off first goes on last. Fewer parts never
-take a way from another, so where any order of single moves along the table's axes exists, this is one.
+The order by the parts' roles (`Role.stage`) is a stand-in, common practice without source: glue up what is joined face
+to face; upside down, set the ribs on the bottom panel, put the sides around, then strips and legs; turn the table over;
+then ledger strips, fixed tops and leaves. It is followed as far as the parts let each other by: the table is taken
+apart, each time what comes last in that order of all that can leave, and what was taken off first goes on last. Fewer
+parts never take a way from another, so where any order of single moves along the table's axes exists, this is one.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -22,28 +22,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from ...wood.assembly import Assembly
-    from ...wood.part import Role
+    from ...wood.roles import Pose, Role
     from .blocking import Blocking, Direction
 
-Pose = Literal["upside-down", "upright"]
 Kind = Literal["glue-up", "put-in", "turn-over"]
-
-STAGES: Final[tuple[tuple[Role, Pose], ...]] = (
-    ("bottom", "upside-down"),
-    ("rib", "upside-down"),
-    ("side", "upside-down"),
-    ("kicker", "upside-down"),
-    ("guide", "upside-down"),
-    ("runner", "upside-down"),
-    ("end_stop", "upside-down"),
-    ("leg", "upside-down"),
-    ("ledger", "upright"),
-    ("top", "upright"),
-    ("leaf", "upright"),
-)
-"""The roles one after the other, and how the table stands meanwhile."""
-
-_STAGE: Final = {role: number for number, (role, _) in enumerate(STAGES)}
 
 MOST: Final = 16
 """So many parts go in at a step, at most: a picture with more is not read any more."""
@@ -62,6 +44,8 @@ class Arrival:
     """In which they move; None for what the others are put onto, and where there is no straight way."""
     blocked: bool = False
     """Whether no straight way along an axis of the table leads past what is there already."""
+    onto: tuple[str, ...] = ()
+    """Where parts are glued up: labels of those there already that it is glued to."""
 
 
 @dataclass(frozen=True)
@@ -108,14 +92,14 @@ class _Unit:
 
     parts: tuple[str, ...]
     role: Role
-    stage: int
-    level: int
+    turn: tuple[int, int, int]
+    """Stage of its role, that role among others of one stage, level among parts of one role: rises as they go in."""
     stow: Direction | None
     """For a leaf, the way out of its slot."""
 
     @property
     def pose(self) -> Pose:
-        return STAGES[self.stage][1]
+        return self.role.pose
 
 
 def assembly_order(assembly: Assembly, blocking: Blocking | None = None) -> AssemblyOrder:
@@ -131,7 +115,7 @@ def assembly_order(assembly: Assembly, blocking: Blocking | None = None) -> Asse
     """
     blocking = blocking or blocking_of(assembly.parts)
     units = _units(assembly)
-    steps = _glue_ups(units, blocking)
+    steps = _glue_ups(assembly, units, blocking)
     new = {label for unit in units if len(unit.parts) == 1 for label in unit.parts}
     pose: Pose | None = None
     for group in _groups(_taken_apart(units, blocking)):
@@ -148,12 +132,13 @@ def assembly_order(assembly: Assembly, blocking: Blocking | None = None) -> Asse
 def _units(assembly: Assembly) -> list[_Unit]:
     """What goes in as one, in the order of the stages."""
     outward: dict[str, Direction] = {path.leaf: _axis(path.outward) for path in assembly.stow_paths}
+    roles = list(dict.fromkeys(part.role for part in assembly.parts))
     found = []
     for parts in glued_up(assembly):
         role = assembly.by_label[parts[0]].role
-        stage = _STAGE.get(role, len(STAGES) - 1)
-        found.append(_Unit(parts, role, stage, _level(assembly, parts, role), outward.get(parts[0])))
-    return sorted(found, key=lambda unit: (unit.stage, unit.level))
+        turn = role.stage, roles.index(role), _level(assembly, parts, role)
+        found.append(_Unit(parts, role, turn, outward.get(parts[0])))
+    return sorted(found, key=lambda unit: unit.turn)
 
 
 def _axis(vector: Iterable[float]) -> Direction:
@@ -165,7 +150,7 @@ def _axis(vector: Iterable[float]) -> Direction:
 def _level(assembly: Assembly, parts: Sequence[str], role: Role) -> int:
     """Which goes first of one role: what others end on, but sides that stand between others before those.
 
-    The long sides can then be pressed onto the short ones' ends without sliding along glue.
+    Long sides can then be pressed onto the short ones' ends without sliding along glue.
     """
     ends: dict[str, list[str]] = {}
     for joint in assembly.joints:
@@ -178,20 +163,40 @@ def _level(assembly: Assembly, parts: Sequence[str], role: Role) -> int:
         return max((1 + depth(other, seen | {other}) for other in onto), default=0)
 
     level = max(depth(label, frozenset({label})) for label in parts)
-    return -level if role == "side" else level
+    return -level if role.between_first else level
 
 
-def _glue_ups(units: Sequence[_Unit], blocking: Blocking) -> list[Step]:
+def _glue_ups(assembly: Assembly, units: Sequence[_Unit], blocking: Blocking) -> list[Step]:
     """A step for each role with parts that are glued up before they go in."""
     found = []
     several = [unit for unit in units if len(unit.parts) > 1]
-    for _, group in groupby(several, key=lambda unit: unit.stage):
+    for _, group in groupby(several, key=lambda unit: unit.role):
         same, arrivals = list(group), []
         role, pose = same[0].role, same[0].pose
         for unit in same:
-            for count, label in enumerate(unit.parts):
-                arrivals.append(_arrival((label,), unit.parts[:count], blocking, pose, None))
+            there: tuple[str, ...] = ()
+            for label, onto in _layers(assembly, unit.parts):
+                arrivals.append(replace(_arrival((label,), there, blocking, pose, None), onto=onto))
+                there += (label,)
         found.append(Step("glue-up", role, pose, tuple(one.parts[0] for one in arrivals), tuple(arrivals)))
+    return found
+
+
+def _layers(assembly: Assembly, parts: Sequence[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """Parts that are glued up one after the other, each with those before it that it is glued to."""
+    beside: dict[str, set[str]] = {label: set() for label in parts}
+    for joint in assembly.joints:
+        if joint.kind == "face" and joint.a in beside and joint.b in beside:
+            beside[joint.a].add(joint.b)
+            beside[joint.b].add(joint.a)
+    found: list[tuple[str, tuple[str, ...]]] = []
+    there: list[str] = []
+    left = list(parts)
+    while left:
+        label = next((one for one in left if beside[one] & set(there)), left[0])
+        found.append((label, tuple(one for one in there if one in beside[label])))
+        there.append(label)
+        left.remove(label)
     return found
 
 
@@ -232,7 +237,7 @@ def _arrival(
 
 def _groups(order: Sequence[tuple[_Unit, Arrival]]) -> list[list[tuple[_Unit, Arrival]]]:
     """What goes in at a time: one role, and of that one level; what all others are put onto with what comes next."""
-    runs = groupby(order, key=lambda pair: (pair[0].stage, pair[0].level))
+    runs = groupby(order, key=lambda pair: pair[0].turn)
     groups = [part for _, run in runs for part in _handfuls(list(run))]
     if len(groups) > 1 and len(groups[0]) == 1 and groups[0][0][0].pose == groups[1][0][0].pose:
         groups[:2] = [groups[0] + groups[1]]

@@ -28,7 +28,7 @@ class Units:
     Parameters
     ----------
     members : labels of the parts of each of n units
-    kinds : what each is: the role of its first part
+    kinds : what each is: the word of its first part's role
     room : (6, n, n) float, mm; as in `Blocking`, between units
     touching : (n, n) bool; whether they touch or are joined
     fixed_to : (n, n) bool; whether a joint fixes the first to the second
@@ -112,5 +112,5 @@ def units_of(assembly: Assembly, blocking: Blocking, members: Sequence[Sequence[
     touching[np.arange(count), np.arange(count)] = fixed_to[np.arange(count), np.arange(count)] = False
     low = np.minimum.reduceat(blocking.low[order], starts, axis=0)
     high = np.maximum.reduceat(blocking.high[order], starts, axis=0)
-    kinds = tuple(assembly.by_label[labels[0]].role for labels in members)
+    kinds = tuple(assembly.by_label[labels[0]].role.word for labels in members)
     return Units(tuple(map(tuple, members)), kinds, room, touching, fixed_to, low, high)

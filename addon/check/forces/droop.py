@@ -236,7 +236,8 @@ def well_span(assembly: Assembly) -> float | None:
     """Clear distance between the two ledger strips that carry the covering leaves, mm; None without two of them."""
     boxes = [
         part.placement.to_table(np.array([(0.0, 0.0, 0.0), part.shape.size]))
-        for part in assembly.with_role("ledger")
+        for part in assembly.parts
+        if part.role.carries_cover
     ]
     if len(boxes) != 2:
         return None

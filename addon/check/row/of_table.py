@@ -170,7 +170,7 @@ class _Way:
                     entry,
                     leave,
                     part.label,
-                    holds=part.role != "leaf",
+                    holds=not part.role.slides,
                     window=False,
                 )
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from ...wood.features import Opening
     from ...wood.part import Part
+    from ...wood.roles import Role
     from ..row.of_table import LeafRow, View
     from ..row.profile import Row, RowOpening
 
@@ -146,7 +147,7 @@ class _Maker:
             return forward, {}, *self._wood(part, one.frame[1], moved)
         thickness = self.register.thickness(part)
         # A side's outer face is where the travel counts from; a rib is set out by its middle.
-        face = {} if part.role == "side" else added((forward, 1.0), (thickness, -0.5))
+        face = {} if part.role.keeps == "outer face" else added((forward, 1.0), (thickness, -0.5))
         if one.view == "side":
             sill = self.register.dimension(part, cut.named("sill"), cut.leaf)
             height = self.register.dimension(part, cut.named("height"), cut.leaf)
@@ -166,14 +167,12 @@ class _Maker:
     def _wood(self, part: Part, axis: Floats, moved: Form) -> tuple[Form, Form]:
         """Edges of wood beside a leaf's way: below it the part's upper or left face, above it the other one."""
         normal = float(part.placement.axes[2] @ axis)
-        if abs(normal) < 0.5 or part.role in ("bottom", "runner", "kicker"):
+        # Leaves pass below the bottom panel, whose underside heights count from, however thick it is.
+        if abs(normal) < 0.5 or part.role.height == "datum":
             return moved, moved
         thickness = self.register.thickness(part)
-        # Sides keep their outer faces, boards at rest their lower ones, ribs and strips their middle.
-        share = {"side": 1.0, "leaf": 1.0}.get(part.role, 0.5)
-        upper = added((moved, 1.0), (thickness, share))
-        lower = added((moved, 1.0), (thickness, share - 1.0 if part.role == "leaf" else -share))
-        return upper, lower
+        above, below = _thickening(part.role)
+        return added((moved, 1.0), (thickness, above)), added((moved, 1.0), (thickness, -below))
 
     def _moved(self, part: Part, axis: Floats) -> Form:
         """How far a part stands off along a direction of the table's axes."""
@@ -190,16 +189,16 @@ class _Maker:
                 sums[k].append((form, float(direction[k])))
 
         up = np.array([0.0, 0.0, 1.0])
-        if part.role == "side":
+        if part.role.height == "groove":
             move(self.register.dimension(part, "groove_offset"), -up)
             self._along(part, u, move)
-        elif part.role == "rib":
+        elif part.role.height == "edge":
             if self.assembly.tolerances.windows_from == "lower":
                 move(self.register.dimension(part, "width"), -up)
             # Across its plane, toward greater x or y whichever way the board faces.
             move(self.register.placed(part, "place"), np.abs(w))
             self._along(part, u, move)
-        elif part.role != "bottom":
+        elif part.role.height == "line":
             move(self.register.placed(part, "level"), up)
             move(
                 self.register.placed(part, "place"),
@@ -221,5 +220,16 @@ class _Maker:
         if holder is None:
             return
         move(self._moved(holder, np.abs(u)), np.abs(u))
-        move(self.register.thickness(holder), u * (1.0 if holder.role == "side" else 0.5))
+        move(self.register.thickness(holder), u * (1.0 if holder.role.keeps == "outer face" else 0.5))
         move(self.register.dimension(part, "length"), u)
+
+
+def _thickening(role: Role) -> tuple[float, float]:
+    """How far the upper or left face of wood beside a leaf's way comes out, and the other one, per mm of thickness.
+
+    Boards at rest keep their lower face and ribs and strips their middle. A side keeps its outer face, and the leaf is
+    always on the other one.
+    """
+    if role.keeps == "outer face":
+        return 1.0, 1.0
+    return (1.0, 0.0) if role.rests or role.keeps == "lower face" else (0.5, 0.5)

@@ -10,28 +10,14 @@ from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
 from ...wood.assembly import Joint
 from ...wood.features import EdgeTreatment
-from ...wood.part import Part, Placement, Shape, rectangle
+from ...wood.part import Part, Placement, Shape, datum_of, rectangle
 
 if TYPE_CHECKING:
     from ...wood.assembly import JointKind
     from ...wood.features import End
-    from ...wood.part import Datum, GluedStrip, Role
+    from ...wood.part import Datum, GluedStrip
+    from ...wood.roles import Role
     from ...wood.stock import Stock
-
-LETTERS: dict[Role, str] = {
-    "side": "S",
-    "bottom": "B",
-    "rib": "R",
-    "leaf": "L",
-    "end_stop": "STOP",
-    "leg": "LEG",
-    "ledger": "LEDG",
-    "top": "TOP",
-    "runner": "RUN",
-    "kicker": "KICK",
-    "guide": "GUIDE",
-}
-"""What labels begin with, by role: one letter for what there is much of, else a word cut short that pencil keeps."""
 
 Box = tuple[tuple[float, float, float], tuple[float, float, float]]
 
@@ -63,36 +49,37 @@ class Bill:
     def add(
         self,
         role: Role,
-        name: str,
+        kind: str,
         stock: Stock,
         shape: Shape,
         placement: Placement,
         strips: tuple[GluedStrip, ...] = (),
-        datum: Datum = "middle",
+        *,
+        of: str = "",
+        which: tuple[str, ...] = (),
     ) -> Part:
-        """A new part with the next label of its role. Raises BoundsError for more parts than are taken on."""
+        """A new part with the next label of its role; kind, `of` and `which` are as of `Part`.
+
+        Raises BoundsError for more parts than are taken on.
+        """
         if len(self.parts) == MOST_PARTS:
             raise BoundsError(
                 f"The table has more than {MOST_PARTS:,} parts: leave out through ribs, rows of segments or strips."
             )
-        letter = LETTERS[role]
-        self._numbers[letter] += 1
-        label = f"{letter}{self._numbers[letter]}"
-        part = Part(label, name, role, stock, shape, placement, strips=strips, datum=datum)
+        self._numbers[role.prefix] += 1
+        number = self._numbers[role.prefix]
+        label = f"{role.prefix}{number}"
+        part = Part(
+            label, kind, role, stock, shape, placement, strips=strips, datum=datum_of(role, shape, placement),
+            of=of, which=which, number=number,
+        )  # fmt: skip
         self.parts.append(part)
         return part
 
     def add_box(
-        self,
-        role: Role,
-        name: str,
-        stock: Stock,
-        box: Box,
-        u: str,
-        v: str,
-        lead_in: LeadIn | None = None,
-        datum: Datum = "middle",
-    ) -> Part:
+        self, role: Role, kind: str, stock: Stock, box: Box, u: str, v: str, lead_in: LeadIn | None = None,
+        *, of: str = "", which: tuple[str, ...] = (),
+    ) -> Part:  # fmt: skip
         """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
         low, high = box
         size = {axis: high[k] - low[k] for k, axis in enumerate("xyz")}
@@ -100,7 +87,7 @@ class Bill:
         placement = Placement.along(u, v, low)
         origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
         placement = Placement.along(u, v, (origin[0], origin[1], origin[2]))
-        part = self.add(role, name, stock, shape, placement, datum=datum)
+        part = self.add(role, kind, stock, shape, placement, of=of, which=which)
         self.boxes[part.label] = box
         return part
 

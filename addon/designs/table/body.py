@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
 from ...wood.part import Part, Placement, Shape, rectangle
+from ...wood.roles import BOTTOM, LEDGER, SIDE, TOP
 from .lanes import SIDE_LABELS
 
 if TYPE_CHECKING:
@@ -54,9 +55,7 @@ def _side(layout: Layout, bill: Bill, name: str) -> Part:
         "left": Placement.along("+y", "+z", (-x, -half, z)),
         "right": Placement.along("+y", "+z", (x - t, -half, z)),
     }[name]
-    outer_face: Face = "back" if inner_face == "front" else "front"
-    stock = layout.stocks[table.sides.stock]
-    return bill.add("side", f"{name} side", stock, shape, placement, datum=outer_face)
+    return bill.add(SIDE, f"{name} side", layout.stocks[table.sides.stock], shape, placement)
 
 
 def _slot(layout: Layout, lane: Lane, half: float) -> Opening:
@@ -107,9 +106,7 @@ def add_bottom(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
     reach = layout.table.bottom.groove_depth - layout.table.bottom.groove_slack
     x, y = layout.inner[0] + reach, layout.inner[1] + reach
     box = ((-x, -y, layout.panel_bottom), (x, y, layout.panel_top))
-    stock = layout.stocks[layout.table.bottom.stock]
-    # It rests on the grooves' lower edges.
-    bottom = bill.add_box("bottom", "bottom panel", stock, box, "+x", "+y", datum="front")
+    bottom = bill.add_box(BOTTOM, "bottom panel", layout.stocks[layout.table.bottom.stock], box, "+x", "+y")
     for side in sides.values():
         bill.join(bottom, side, "groove")
     return bottom
@@ -127,9 +124,8 @@ def add_ledgers(layout: Layout, bill: Bill, sides: dict[str, Part]) -> None:
         near, far = sorted((sign * wall, sign * (wall - stock.thickness)))
         low = (-run, near, bottom) if across else (near, -run, bottom)
         high = (run, far, top) if across else (far, run, top)
-        ledger = bill.add_box(
-            "ledger", f"ledger strip, {name}", stock, (low, high), "+x" if across else "+y", "+z"
-        )
+        u = "+x" if across else "+y"
+        ledger = bill.add_box(LEDGER, "ledger strip", stock, (low, high), u, "+z", which=(name,))
         bill.join(ledger, sides[name], "face")
 
 
@@ -143,15 +139,14 @@ def add_tops(layout: Layout, bill: Bill) -> None:
     stock = layout.stocks[layout.table.leaves.stock]
     end = layout.inner[1 - along]
     z = layout.cover_bottom
-    ledgers = [part for part in bill.parts if part.role == "ledger"]
+    ledgers = [part for part in bill.parts if part.role.carries_cover]
     for sign in (-1, 1):
         near, far = sorted((sign * layout.inner[along], sign * (layout.inner[along] - room)))
         low = (near, -end, z) if along == 0 else (-end, near, z)
         high = (far, end, z + stock.thickness) if along == 0 else (end, far, z + stock.thickness)
         where = ("left", "right") if along == 0 else ("front", "back")
-        name = f"fixed top, {where[(sign + 1) // 2]}"
-        top = bill.add_box(
-            "top", name, stock, (low, high), "+y" if along == 0 else "+x", "-x" if along == 0 else "+y"
-        )
+        u, v = ("+y", "-x") if along == 0 else ("+x", "+y")
+        which = (where[(sign + 1) // 2],)
+        top = bill.add_box(TOP, "fixed top", stock, (low, high), u, v, which=which)
         for ledger in ledgers:
             bill.join(top, ledger, "face")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from ...wood.roles import LEAF
 from .refusals import refuse
 from .refusals import size as size_in_words
 
@@ -25,9 +26,10 @@ BESIDE_BROADSIDE = 80.0
 class Lane:
     """The way of one leaf."""
 
+    index: int
+    """Number of its entry in the table file, from 0."""
     leaf: str
-    key: str
-    """Key of its entry in the table file."""
+    """Label of the leaf that takes it."""
     side: SideName
     tier: str
     axis: int
@@ -47,6 +49,11 @@ class Lane:
     """Outer end of the leaf stowed."""
     nose: float
     """Nose of the leaf stowed."""
+
+    @property
+    def key(self) -> str:
+        """Key of its entry in the table file."""
+        return f"stow[{self.index}]"
 
     @property
     def center(self) -> float:
@@ -121,8 +128,8 @@ def make_lane(
     outer = mouth + sign * table.stowing.set_back
     beside, above, below = room_of(table, stow)
     return Lane(
-        leaf=f"L{index + 1}",
-        key=f"stow[{index}]",
+        index=index,
+        leaf=f"{LEAF.prefix}{index + 1}",
         side=stow.side,  # type: ignore[arg-type]
         tier=stow.tier,
         axis=axis,

@@ -9,6 +9,7 @@ import numpy as np
 from ...wood.assembly import Move, StowPath
 from ...wood.features import EdgeTreatment, Hole
 from ...wood.part import Part, Placement, Shape, rectangle
+from ...wood.roles import END_STOP, LEAF
 from .lanes import SIDE_LABELS
 from .worked_face import recesses, rim_strips
 
@@ -36,7 +37,7 @@ def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
         ),
     )
     strips = rim_strips(layout)
-    return bill.add("leaf", "cover leaf", layout.stocks[leaves.stock], shape, home, strips)
+    return bill.add(LEAF, "cover leaf", layout.stocks[leaves.stock], shape, home, strips)
 
 
 def _eased_edges(layout: Layout, lane: Lane, lengthwise: bool, home: Placement) -> tuple[EdgeTreatment, ...]:
@@ -108,7 +109,7 @@ def stow_path(layout: Layout, lane: Lane, end_stop: str | None) -> StowPath:
     approach = layout.table.stowing.approach
     distance = abs(lane.nose - lane.mouth) + approach
     move = Move(-inward * distance, np.zeros(3))
-    return StowPath(lane.leaf, SIDE_LABELS[lane.side], (move,), approach, -inward, end_stop)
+    return StowPath(lane.leaf, SIDE_LABELS[lane.side], (move,), approach, -inward, end_stop, lane.index)
 
 
 def add_end_stop(
@@ -145,11 +146,10 @@ def add_end_stop(
     along = "+y" if lane.axis == 0 else "+x"
     box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
     for shared in bill.parts:
-        if shared.role == "end_stop" and bill.boxes[shared.label] == box:
+        if shared.role == END_STOP and bill.boxes[shared.label] == box:
             return shared
-    stop = bill.add_box(
-        "end_stop", f"end stop of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box, along, "+z"
-    )
+    stock = layout.stocks[layout.table.ribs.stock]
+    stop = bill.add_box(END_STOP, "end stop", stock, box, along, "+z", of=lane.leaf)
     bill.join(stop, holders[0][1], "butt", "start")
     bill.join(stop, holders[1][1], "butt", "end")
     return stop

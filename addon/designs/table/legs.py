@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...wood.roles import LEG
 from .refusals import refuse, size
 
 if TYPE_CHECKING:
@@ -26,13 +27,15 @@ def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -
     for y_sign, long_side in ((-1, "front"), (1, "back")):
         for x_sign, short_side in ((-1, "left"), (1, "right")):
             x, y = x_sign * layout.inner[0], y_sign * layout.inner[1]
-            where = f"{long_side} {short_side}"
+            corner = f"{long_side} {short_side}"
             first_x, first_y = sorted((x, x - x_sign * width)), sorted((y, y - y_sign * t))
             first_box = ((first_x[0], first_y[0], 0.0), (first_x[1], first_y[1], top))
-            first = bill.add_box("leg", f"leg board, {where}, long side", stock, first_box, "+z", "+x")
+            first = bill.add_box(LEG, "leg board", stock, first_box, "+z", "+x", which=(corner, "long side"))
             second_x, second_y = sorted((x, x - x_sign * t)), sorted((y - y_sign * t, y - y_sign * width))
             second_box = ((second_x[0], second_y[0], 0.0), (second_x[1], second_y[1], top))
-            second = bill.add_box("leg", f"leg board, {where}, short side", stock, second_box, "+z", "+y")
+            second = bill.add_box(
+                LEG, "leg board", stock, second_box, "+z", "+y", which=(corner, "short side")
+            )
             bill.join(first, sides[long_side], "face")
             bill.join(second, sides[short_side], "face")
             bill.join(second, first, "face")

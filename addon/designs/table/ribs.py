@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ...sizes.tolerances import WELD
 from ...wood.features import Opening
 from ...wood.part import Part, Placement, Shape, rectangle
+from ...wood.roles import RIB
 from .intervals import overlap
 from .refusals import refuse, size
 
@@ -185,7 +186,7 @@ def _rib(layout: Layout, bill: Bill, along: int, at: float, run: Interval, name:
         if along == 0
         else Placement.along("+y", "+z", (at - t / 2, start, z))
     )
-    part = bill.add("rib", name, layout.stocks[layout.table.ribs.stock], shape, place)
+    part = bill.add(RIB, name, layout.stocks[layout.table.ribs.stock], shape, place)
     return Standing(part, along, at, start, end)
 
 

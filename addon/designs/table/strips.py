@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...wood.roles import END_STOP, GUIDE, KICKER, LEG, RUNNER
 from .bill import LeadIn
 from .intervals import overlap
 
 if TYPE_CHECKING:
-    from ...wood.part import Part, Role
+    from ...wood.part import Part
+    from ...wood.roles import Role
     from .bill import Bill, Box
     from .intervals import Interval
     from .lanes import Lane
@@ -21,25 +23,24 @@ LEAST = 3.0
 
 def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str, Part]) -> None:
     """Strips in every bay where nothing else passes or stands, joined to what they butt against."""
-    stowing = layout.table.stowing
-    taken = [_bounds(part) for part in bill.parts if part.role in ("end_stop", "leg")]
+    stowing, stock = layout.table.stowing, layout.stocks[layout.table.ribs.stock]
+    fitted = {RUNNER: stowing.runners, KICKER: stowing.kickers, GUIDE: stowing.guides}
+    taken = [_bounds(part) for part in bill.parts if part.role in (END_STOP, LEG)]
     taken += [_bounds_of_lane(lane) for lane in layout.lanes]
     for lane in layout.lanes:
         own = _bounds_of_lane(lane)
         others = [box for box in taken if box != own]
         for (start, a), (end, b) in _bays(layout, lane, ribs, sides):
             for role, lateral, heights in _sections(layout, lane, ribs, (start, end)):
-                if not getattr(stowing, f"{role}s"):
+                if not fitted[role]:
                     continue
                 box = _box(lane.axis, (start, end), lateral, heights)
                 lead_in = _lead_in(layout, lane, role, lateral, heights)
                 flat = end - start - 2 * lead_in.size
                 if min(heights[1] - heights[0], flat) < LEAST or any(_meet(box, other) for other in others):
                     continue
-                strip = bill.add_box(
-                    role, f"{role} of {lane.leaf}", layout.stocks[layout.table.ribs.stock], box,
-                    "+x" if lane.axis == 0 else "+y", "+z", lead_in,
-                )  # fmt: skip
+                u = "+x" if lane.axis == 0 else "+y"
+                strip = bill.add_box(role, role.one, stock, box, u, "+z", lead_in, of=lane.leaf)
                 bill.join(strip, a, "butt", "start")
                 bill.join(strip, b, "butt", "end")
                 taken.append(box)
@@ -49,9 +50,9 @@ def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str
 def _lead_in(layout: Layout, lane: Lane, role: Role, lateral: Interval, heights: Interval) -> LeadIn:
     """Chamfered ends as those of the windows that the strip leads to; at most a third of the strip."""
     size = layout.table.ribs.window_chamfer
-    if role != "guide":
+    if role != GUIDE:
         size = min(size, (heights[1] - heights[0]) / 3)
-        return LeadIn(size, "upper edge" if role == "runner" else "lower edge")
+        return LeadIn(size, "upper edge" if role == RUNNER else "lower edge")
     below_lane = lateral[1] <= lane.lo
     # A strip along x has its front at the greater y, one along y at the smaller x.
     looks_up = "front" if lane.axis == 0 else "back"
@@ -89,14 +90,14 @@ def _sections(
     above = (lane.slot_top, min(lane.slot_top + height, layout.panel_bottom))
     sections: list[tuple[Role, Interval, Interval]] = []
     for edge in ((low, low + width), (high - width, high)):
-        sections.append(("runner", edge, below))
-        sections.append(("kicker", edge, above))
+        sections.append((RUNNER, edge, below))
+        sections.append((KICKER, edge, above))
     for edge in ((low - width, low), (high, high + width)):
         if (
             not _rib_within(ribs, lane.axis, edge, span)
             and max(-edge[0], edge[1]) <= layout.inner[1 - lane.axis]
         ):
-            sections.append(("guide", edge, (lane.slot_bottom, lane.slot_top)))
+            sections.append((GUIDE, edge, (lane.slot_bottom, lane.slot_top)))
     return sections
 
 

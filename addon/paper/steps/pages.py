@@ -161,10 +161,9 @@ def _labels(picture: StepPicture) -> list[str]:
 def _label(scenery: Scenery, labels: Sequence[str]) -> str:
     parts = [part for part in scenery.parts if part.label in labels]
     if len(parts) == 1:
-        return f"{labels[0]} {parts[0].name.partition(',')[0]}"
-    names = [part.name.split(", ")[1:] for part in parts]
-    common = [word for word in names[0] if all(word in name for name in names)]
-    return ", ".join([f"{'+'.join(labels)} {parts[0].role.replace('_', ' ')}", *common])
+        return f"{labels[0]} {parts[0].short_name}"
+    common = [word for word in parts[0].which if all(word in part.which for part in parts)]
+    return ", ".join([f"{'+'.join(labels)} {parts[0].role.one}", *common])
 
 
 def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:

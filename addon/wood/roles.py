@@ -1,0 +1,147 @@
+"""What parts are for: one record for each kind, asked by all that treats parts differently.
+
+Nothing else keeps a list of kinds. A word that nobody has heard of is a role too: `role_of` gives it what suits any
+board, so that a part of a new kind goes everywhere and says what it is.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING, Final, Literal
+
+from ..sizes.words import plural
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+Pose = Literal["upside-down", "upright"]
+"""How what is built stands at a step of assembly."""
+
+Tone = Literal["birch", "pale", "honey", "shaded", "brown"]
+"""Which wood it is shown as."""
+
+Keeps = Literal["middle", "lower face", "outer face"]
+"""What keeps its place when the board comes out thicker; the outer face is the one without grooves."""
+
+Height = Literal["datum", "groove", "edge", "line"]
+"""What says how high a part is: it is what heights count from, a groove in it holds that, an edge of it lies on that,
+or it is set to a line."""
+
+
+@dataclass(frozen=True)
+class Role:
+    """One kind of part. Two records with the same word are the same role.
+
+    Parameters
+    ----------
+    word : its word in JSON
+    prefix : of its labels: one letter for what there is much of, else a word cut short that pencil keeps
+    one, many : its name in words
+    collection : where Blender has its parts
+    stage : when it usually goes in: rises from first to last (common practice, no source)
+    pose : how what is built stands meanwhile
+    verb : of the step in which it goes in
+    between_first : whether those that stand between others of their kind go in before these
+    keeps : its face, or the middle of its thickness, that keeps its place when the board comes out thicker
+    height : what says how high it is
+    slides : whether it slides home through a slot; its way is judged, not where it stands
+    rests : whether it lies loose on what is below it
+    carries_cover : whether the ends of cover leaves lie on it
+    stands_on_floor : whether it reaches the room's floor
+    hides_inside : whether it stands before the inside of the body, so that pictures of that leave it out
+    shows : whether its edges are seen when all is done
+    """
+
+    word: str
+    prefix: str = field(compare=False)
+    one: str = field(compare=False)
+    many: str = field(compare=False)
+    collection: str = field(compare=False)
+    tone: Tone = field(default="birch", compare=False)
+    stage: int = field(default=105, compare=False)
+    pose: Pose = field(default="upright", compare=False)
+    verb: str = field(default="put in", compare=False)
+    between_first: bool = field(default=False, compare=False)
+    keeps: Keeps = field(default="middle", compare=False)
+    height: Height = field(default="line", compare=False)
+    slides: bool = field(default=False, compare=False)
+    rests: bool = field(default=False, compare=False)
+    carries_cover: bool = field(default=False, compare=False)
+    stands_on_floor: bool = field(default=False, compare=False)
+    hides_inside: bool = field(default=False, compare=False)
+    shows: bool = field(default=False, compare=False)
+
+
+SIDE: Final = Role(
+    "side", "S", "side", "sides", "Sides", stage=30, pose="upside-down", verb="put on", between_first=True,
+    keeps="outer face", height="groove", shows=True,
+)  # fmt: skip
+BOTTOM: Final = Role(
+    "bottom", "B", "bottom panel", "bottom panels", "Bottom", "pale", 10, "upside-down",
+    keeps="lower face", height="datum", hides_inside=True,
+)  # fmt: skip
+RIB: Final = Role("rib", "R", "rib", "ribs", "Ribs", "pale", 20, "upside-down", height="edge")
+LEAF: Final = Role(
+    "leaf",
+    "L",
+    "leaf",
+    "leaves",
+    "Leaves",
+    "honey",
+    110,
+    verb="slide in",
+    slides=True,
+    rests=True,
+    shows=True,
+)
+END_STOP: Final = Role("end_stop", "STOP", "end stop", "end stops", "End Stops", "brown", 70, "upside-down")
+LEG: Final = Role(
+    "leg", "LEG", "leg", "legs", "Legs", "shaded", 80, "upside-down", "set in",
+    stands_on_floor=True, hides_inside=True, shows=True,
+)  # fmt: skip
+LEDGER: Final = Role(
+    "ledger", "LEDG", "ledger strip", "ledger strips", "Ledgers", "shaded", 90, carries_cover=True
+)
+TOP: Final = Role(
+    "top", "TOP", "fixed top", "fixed tops", "Top Boards", "honey", 100, hides_inside=True, shows=True
+)
+RUNNER: Final = Role("runner", "RUN", "runner", "runners", "Runners", "brown", 60, "upside-down")
+KICKER: Final = Role("kicker", "KICK", "kicker", "kickers", "Kickers", "brown", 40, "upside-down")
+GUIDE: Final = Role("guide", "GUIDE", "guide", "guides", "Guides", "brown", 50, "upside-down")
+
+ROLES: Final = {
+    role.word: role for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, LEDGER, TOP, RUNNER, KICKER, GUIDE)
+}
+"""The roles that the project knows, by their word."""
+
+
+@cache
+def role_of(word: str) -> Role:
+    """The role that a word names; for one that nobody has heard of, what suits any board.
+
+    It goes in upright before what slides home, is put in, is set to a line by its middle, and is called by its word.
+    """
+    known = ROLES.get(word)
+    if known is not None:
+        return known
+    name = word.replace("_", " ")
+    many = plural(name)
+    return Role(word, _prefix(name), name, many, many.title())
+
+
+def _prefix(name: str) -> str:
+    """First letters of several words, else a word cut short; never one of those that are taken."""
+    taken = {role.prefix for role in ROLES.values()}
+    words = ["".join(filter(str.isalpha, word)).upper() for word in name.split()]
+    initials, letters = "".join(word[:1] for word in words), "".join(words)
+    choices = [initials] if len(initials) > 1 else []
+    choices += [letters[:4], letters[:3], letters]
+    return next((one for one in choices if one and one not in taken), f"{letters}X")
+
+
+def named(roles: Iterable[Role]) -> list[str]:
+    """What parts of these roles are called, each once: ``bottom panel``, ``legs``."""
+    count = Counter(roles)
+    return [role.one if number == 1 else role.many for role, number in count.items()]
