@@ -14,7 +14,6 @@ from typing import Any, Final
 from ..designs.table.parameters import LISTS
 from ..sizes.declare import Parameter
 from ..sizes.units import Units, as_units, spell_length
-from ..wood.part import Role
 
 FORMAT: Final = 2
 """The format that is written."""
@@ -47,7 +46,7 @@ LABELS: Final = {
 }
 """What a part's label began with in format 1 → begins with today; the others are as they were."""
 
-ROLES: Final[dict[str, Role]] = {"floor": "bottom"}
+ROLES: Final[dict[str, str]] = {"floor": "bottom"}
 """A part's role in format 1 → today."""
 
 DEFAULTS: Final[dict[str, Any]] = {}
