@@ -14,9 +14,9 @@ from ..files.keys import parse_key
 from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
+from ..wood.roles import role_of
 from . import built, ids, values
 from .access import own_writing
-from .description import COLLECTIONS
 
 if TYPE_CHECKING:
     from ..designs.table.parameters import Table
@@ -100,4 +100,4 @@ def _relabel(state: TableState, table: Table) -> None:
         if old in ROLES:
             group[ids.ROLE] = ROLES[old]
             if re.fullmatch(rf"{old.title()}(\.\d+)?", group.name):
-                group.name = COLLECTIONS[ROLES[old]]
+                group.name = role_of(ROLES[old]).collection

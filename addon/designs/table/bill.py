@@ -15,7 +15,7 @@ from ...wood.part import Part, Placement, Shape, datum_of, rectangle
 if TYPE_CHECKING:
     from ...wood.assembly import JointKind
     from ...wood.features import End
-    from ...wood.part import Datum, GluedStrip
+    from ...wood.part import GluedStrip
     from ...wood.roles import Role
     from ...wood.stock import Stock
 
