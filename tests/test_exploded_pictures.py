@@ -18,7 +18,6 @@ from addon.paper.exploded_page import exploded_page, exploded_steps
 from addon.paper.exploded_parts import GAP, places_at_the_end, ways_home
 from addon.paper.lines.hidden import seen_through_air
 from addon.paper.lines.seen import surface_of
-from addon.paper.lines.title_block import block_of
 from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
 from addon.paper.views import view_from
@@ -91,7 +90,7 @@ def test_labels_point_at_their_units_and_leaders_do_not_cross(pages, example, vi
 def test_all_lies_on_the_sheet_and_nothing_on_something_else(pages, example, view, once):
     _, page, drawing = pages[example, view, once]
     left, bottom, right, top = page.layout.sheet.frame
-    block = shapely.box(*block_of(page.layout.sheet))
+    block = shapely.box(*page.layout.sheet.block)
     inset = shapely.box(
         *np.concatenate([f(drawing.named("inset")[0].paths[0], axis=0) for f in (np.min, np.max)])
     )

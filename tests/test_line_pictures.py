@@ -19,7 +19,6 @@ from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.lines.chains import paths_of
-from addon.paper.lines.title_block import block_of
 from addon.paper.sheet.items import Pen, Stroke
 from addon.paper.table_page import line_picture
 from addon.paper.views import SHEETS, VIEWS, view_from
@@ -54,7 +53,7 @@ def test_everything_is_on_the_sheet(assemblies, example, leaves, view):
         )
         points = drawn_points(drawing)
         left, _, right, top = sheet.frame
-        block = block_of(sheet)
+        block = sheet.block
         assert points[:, 0].min() > left + 1
         assert points[:, 0].max() < right - 1
         assert points[:, 1].max() < top - 1

@@ -14,7 +14,6 @@ from addon.command_line.main import main
 from addon.command_line.picture_tasks import RENDER_STYLES
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.lines.title_block import block_of
 from addon.paper.sheet.items import Fill, Image, Stroke
 from addon.paper.sheet.raster import dots
 from addon.paper.table_page import STYLES, line_picture, styled_page
@@ -98,7 +97,7 @@ def test_the_picture_stays_off_the_frame_and_the_title_block(assemblies, style, 
         dot = 25.4 / DPI
         assert left > sheet.frame[0]
         assert right < sheet.frame[2]
-        assert bottom > block_of(sheet)[3]
+        assert bottom > sheet.block[3]
         assert top < sheet.frame[3] - 2 + dot
 
 

@@ -20,7 +20,6 @@ from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.paper.lines.regions import seams_of
 from addon.paper.lines.seen import surface_of
-from addon.paper.lines.title_block import block_of
 from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
 from addon.paper.sheet.sheet import A3, A4
@@ -210,7 +209,7 @@ def test_all_that_goes_in_is_named_and_leaders_end_on_it_and_do_not_cross(drawn)
 
 def test_all_lies_on_the_sheet_and_nothing_on_the_title_block(drawn):
     left, bottom, right, top = A4.frame
-    frame, block = shapely.box(left, bottom, right, top), shapely.box(*block_of(A4))
+    frame, block = shapely.box(left, bottom, right, top), shapely.box(*A4.block)
     for page in drawn.pages:
         for name in ("parts in place", "outlines of new parts", "edges of new parts", "arrow"):
             for item in page.named(name):

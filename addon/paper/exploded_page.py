@@ -14,10 +14,10 @@ from ..sizes.words import capital
 from .exploded_parts import CLEAR, arrange, corners, draw_ways, explosion_in, places_at_the_end
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
-from .lines.title_block import Titles, draw_title_block
 from .part_labels import column_width, draw_labels
 from .sheet.dimensions import LETTERS, THIN
 from .sheet.lettering import text_width
+from .sheet.sheet import Titles, draw_title_block
 from .slide_page.labels import scale_name
 from .table_page import RISE, draw_lines, scale_words
 from .views import SPACE, Layout, view_from
@@ -209,7 +209,7 @@ class ExplodedPage:
             rise = 0.0 if view.isometric else RISE
             texts, drawn = [self.texts[part.label] for part in parts], np.concatenate([edges, ways])
             draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise, CLEAR)
-        titles = Titles(assembly.name, view.name, "exploded", scale_words(view, layout.parts), date)
+        titles = Titles(assembly.name, f"{view.name}, exploded", scale_words(view, layout.parts), date)
         draw_title_block(drawing, layout.sheet, titles)
         return drawing
 

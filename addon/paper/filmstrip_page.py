@@ -17,12 +17,11 @@ from ..wood.part import Placement
 from .close_up import clearance_text, draw_running, draw_snag, seen, travel_text, view_of, walls
 from .lines.chains import paths_of
 from .lines.hidden import hidden_lines
-from .lines.title_block import Titles, draw_title_block
 from .sheet import Pen
 from .sheet.dimensions import LETTERS, SMALL_LETTERS, THIN, fitted
 from .sheet.lettering import shortened
 from .sheet.palette import BLUE
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, Titles, draw_title_block
 from .slide_page.detail import SCALES
 from .slide_page.labels import scale_name
 from .views import view_from
@@ -170,7 +169,7 @@ def filmstrip(
     drawing.text(f"{left_out} not shown", left + 2.0, bottom + 2.5, SMALL_LETTERS)
     scale = f"not to scale, details {scale_name(pictures.scale)}" if pictures.scale else "not to scale"
     subject = f"leaf {', '.join(strips)}" if len(strips) == 1 else f"leaves {', '.join(strips)}"
-    draw_title_block(drawing, chosen, Titles(table.name, "Filmstrip", subject, scale, date))
+    draw_title_block(drawing, chosen, Titles(table.name, f"Filmstrip, {subject}", scale, date))
     return drawing
 
 

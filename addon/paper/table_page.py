@@ -12,10 +12,10 @@ from ..sizes.errors import BoundsError
 from .lines.chains import crowded, merged, paths_of, specks
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
-from .lines.title_block import Titles, draw_title_block
 from .part_labels import column_width, draw_labels, label_texts
 from .sheet import Pen
 from .sheet.dimensions import NARROW, WIDE
+from .sheet.sheet import Titles, draw_title_block
 from .slide_page.labels import scale_name
 from .views import SPACE, frame_of, layout_of, view_from
 
@@ -99,7 +99,8 @@ class StyledPage:
             sheet = drawing if self.style == "shaded" else layout.sheet.drawing("")
             drawn = draw_lines(sheet, lines_of(self.surface), layout)
             self._label(drawing, assembly.parts, self.surface, drawn)
-        titles = Titles(assembly.name, self.view.name, words, scale_words(self.view, layout.parts), date)
+        view = f"{self.view.name}, {words}"
+        titles = Titles(assembly.name, view, scale_words(self.view, layout.parts), date)
         draw_title_block(drawing, layout.sheet, titles)
         return drawing
 
@@ -230,7 +231,7 @@ def line_picture(
     if labels:
         rise = 0.0 if seen.isometric else RISE
         draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
-    titles = Titles(assembly.name, seen.name, LEAVES[leaves], scale_words(seen, layout.parts), date)
+    titles = Titles(assembly.name, f"{seen.name}, {LEAVES[leaves]}", scale_words(seen, layout.parts), date)
     draw_title_block(drawing, layout.sheet, titles)
     return drawing
 

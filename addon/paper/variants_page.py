@@ -12,10 +12,9 @@ from ..reports.variants import differences
 from ..sizes.errors import ExportError
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
-from .lines.title_block import Titles, draw_title_block
 from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from .sheet.lettering import shortened, text_width
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, Titles, draw_title_block
 from .table_page import LEAVES, draw_lines, scale_words
 from .views import REDUCTIONS, SPACE, Layout, view_from
 
@@ -81,7 +80,7 @@ def side_by_side_steps(
         _draw_figures(drawing, layout, number, len(variants), variant.name, rows)
     words = f"{len(variants)} variants, {LEAVES[leaves]}"
     draw_title_block(
-        drawing, first.sheet, Titles(name, seen.name, words, scale_words(seen, first.parts), date)
+        drawing, first.sheet, Titles(name, f"{seen.name}, {words}", scale_words(seen, first.parts), date)
     )
     return drawing
 

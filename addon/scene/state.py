@@ -22,7 +22,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import choices_state, results_state, suggestions
+from . import choices_state, results_state
 from .engines import RELATIVE_PATHS
 from .results_state import (
     TURN_ITEMS,
@@ -58,22 +58,39 @@ ANIMATION_ITEMS: Final = (
 )
 
 
-def _answered_by(module: str, name: str) -> Callable[[PropertyGroup, Context], None]:
-    """What Blender calls when a property is changed: a function of another module of this package.
+def _function(module: str, name: str) -> Callable[..., Any]:
+    """A function of another module that reads and writes these properties: looked up when it is called for."""
+    return getattr(import_module(f".{module}", __package__), name)
 
-    That module reads and writes these properties, so it is looked up when the first change comes.
-    """
+
+def _answered_by(module: str, name: str) -> Callable[[PropertyGroup, Context], None]:
+    """What Blender calls when a property is changed."""
 
     def changed(self: PropertyGroup, _context: Context) -> None:
-        getattr(import_module(f".{module}", __package__), name)(self)
+        _function(module, name)(self)
 
     return changed
+
+
+def _suggested_by(name: str) -> Callable[[PropertyGroup, Context, str], list[tuple[str, str]]]:
+    """What Blender calls when a text is typed into a field."""
+
+    def suggested(self: PropertyGroup, context: Context, typed: str) -> list[tuple[str, str]]:
+        return _function("suggestions", name)(self, context, typed)
+
+    return suggested
 
 
 _parameter_changed: Final = _answered_by("tables", "parameter_changed")
 _leaf_changed: Final = _answered_by("motion", "leaf_changed")
 _finding_chosen: Final = _answered_by("motion", "finding_chosen")
 _factor_changed: Final = _answered_by("exploded", "factor_changed")
+
+_SUGGESTED: Final = {
+    ("as_cut", name): _suggested_by(function)
+    for name, function in (("part", "parts"), ("dimension", "dimensions"), ("leaf", "leaves"))
+}
+"""By section and name of the parameter."""
 
 
 def property_of(parameter: Parameter, section: str) -> Any:
@@ -108,7 +125,7 @@ def property_of(parameter: Parameter, section: str) -> Any:
     if parameter.kind == "choice":
         return EnumProperty(**common, default=start, items=[_choice(*choice) for choice in parameter.choices])
     default = shown(parameter, start, "mm")
-    suggested = suggestions.OF.get((section, parameter.name))
+    suggested = _SUGGESTED.get((section, parameter.name))
     if suggested is not None:
         return StringProperty(**common, default=default, search=suggested)
     return StringProperty(**common, default=default)

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from ..sizes.errors import DryAssemblyError
 from ..wood.dimensions import dimensions_of
 from . import access, built
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from bpy.types import Context, PropertyGroup
 
     from ..wood.part import Part
@@ -47,11 +45,3 @@ def _parts(entry: PropertyGroup) -> tuple[Part, ...]:
         return built.assembly_of(replace(table, as_cut=())).parts
     except DryAssemblyError:
         return ()
-
-
-OF: Final[dict[tuple[str, str], Callable[[PropertyGroup, Context, str], Suggested]]] = {
-    ("as_cut", "part"): parts,
-    ("as_cut", "dimension"): dimensions,
-    ("as_cut", "leaf"): leaves,
-}
-"""By section and name of the parameter."""

@@ -39,6 +39,12 @@ class Sheet:
         """What may be drawn on: left, bottom, right, top, mm."""
         return _FILING, _MARGIN, self.width - _MARGIN, self.height - _MARGIN
 
+    @property
+    def block(self) -> Rectangle:
+        """Where the title block stands, in the lower right corner: left, bottom, right, top, mm."""
+        _, bottom, right, _ = self.frame
+        return right - BLOCK_WIDTH, bottom, right, bottom + BLOCK_HEIGHT
+
     def drawing(self, title: str) -> Drawing:
         """An empty sheet with its frame."""
         drawing = Drawing(self.width, self.height, title)
@@ -53,40 +59,53 @@ A3: Final = Sheet("A3", 420.0, 297.0)
 
 @dataclass(frozen=True)
 class Titles:
-    """What the title block says."""
+    """What the title block says.
+
+    Parameters
+    ----------
+    view : from where, and how, the table or the leaf is shown
+    leaf : the one leaf that the sheet is about; "" where it is about the table
+    verdict, result : of that leaf, as a mark and in words; "" where there is none
+    """
 
     table: str
-    subject: str
     view: str
     scale: str
     date: str
-    verdict: Verdict | None
-    result: str
+    leaf: str = ""
+    verdict: Verdict | None = None
+    result: str = ""
 
 
 def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
-    """The block in the lower right corner."""
-    left, bottom = sheet.frame[2] - BLOCK_WIDTH, sheet.frame[1]
+    """The block in the lower right corner, with its border."""
+    left, bottom, right, top = sheet.block
     first, second = left + 92.0, left + 122.0
-    right, low, high, top = sheet.frame[2], bottom + 10.5, bottom + 20.0, bottom + BLOCK_HEIGHT
-    drawing.rectangle((left, bottom, right, top), None, OUTLINE)
+    low, high = (bottom + 10.5, bottom + 20.0) if titles.result else (bottom + 8.0, bottom + 19.0)
+    drawing.rectangle(sheet.block, None, OUTLINE)
     for y in (low, high):
         drawing.line((left, y), (right, y), THIN)
-    drawing.line((first, bottom), (first, top), THIN)
-    drawing.line((second, low), (second, top), THIN)
-    draw_cell(drawing, (left, high, first, top), "Table", titles.table, TITLE_LETTERS)
-    draw_cell(drawing, (first, high, second, top), "Leaf", titles.subject, TITLE_LETTERS)
-    draw_cell(drawing, (second, high, right, top), "View", titles.view, LARGE_LETTERS)
-    draw_cell(drawing, (left, low, first, high), "Scale", titles.scale, LETTERS)
-    draw_cell(drawing, (first, low, second, high), "Date", titles.date, LETTERS)
-    draw_cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
-    _draw_verdict(drawing, (left, bottom, first, low), titles)
+    drawing.line((first, bottom if titles.result else low), (first, top), THIN)
+    drawing.line((second, low), (second, top if titles.leaf else high), THIN)
+    _draw_cell(drawing, (left, high, first, top), "Table", titles.table, TITLE_LETTERS)
+    if titles.leaf:
+        _draw_cell(drawing, (first, high, second, top), "Leaf", titles.leaf, TITLE_LETTERS)
+    _draw_cell(
+        drawing, (second if titles.leaf else first, high, right, top), "View", titles.view, LARGE_LETTERS
+    )
+    _draw_cell(drawing, (left, low, first, high), "Scale", titles.scale, LARGE_LETTERS)
+    _draw_cell(drawing, (first, low, second, high), "Date", titles.date, LETTERS)
+    _draw_cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
+    if not titles.result:
+        drawing.text(CAUTION, left + 2.0, (bottom + low) / 2, LETTERS, vertical="middle")
+        return
+    _draw_result(drawing, (left, bottom, first, low), titles)
     lines = wrapped(CAUTION, LETTERS, right - first - 4.0)
     for place, line in enumerate(lines):
         drawing.text(line, first + 2.0, bottom + 1.5 + 3.9 * (len(lines) - 1 - place), LETTERS)
 
 
-def _draw_verdict(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
+def _draw_result(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
     left, bottom, right, top = box
     middle = (bottom + top) / 2
     at = left + 2.0
@@ -99,7 +118,7 @@ def _draw_verdict(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
     drawing.text(words, at, middle, size, vertical="middle", weight=0.14)
 
 
-def draw_cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
+def _draw_cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
     """A field with its caption in the upper left corner, and its words below as large as they may be."""
     left, bottom, right, top = box
     drawing.text(caption, left + 1.2, top - 0.9, SMALL_LETTERS * 0.9, vertical="top", color=GRAY)

@@ -226,7 +226,7 @@ def _drawn(
     draw_travel(drawing, stretched.panels[0], layout.strips_bottom, row.travel, units, layout.labels_bottom)
     _draw_foot(drawing, proof, layout, words, units)
     scales = f"{scale_name(scale)}, {ACROSS[view]} in the lower part × {stretched.stretch}"
-    titles = Titles(table, leaf, VIEW_NAMES[view], scales, date, proof.verdict, result(proof, units))
+    titles = Titles(table, VIEW_NAMES[view], scales, date, leaf, proof.verdict, result(proof, units))
     draw_title_block(drawing, sheet, titles)
     return drawing
 

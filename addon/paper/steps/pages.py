@@ -15,13 +15,12 @@ from ...check.apart.assembly_order import assembly_order
 from ...check.apart.blocking import blocking_of
 from ...check.progress import share_of
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
-from ..lines.title_block import Titles, draw_title_block
 from ..part_labels import column_width, draw_labels
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
 from ..sheet.lettering import shortened, wrapped
 from ..sheet.pdf import pdf_bytes
 from ..sheet.save import WRITERS, save_pictures
-from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, draw_words
+from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, Titles, draw_title_block, draw_words
 from .drawn import ALONE, PAGE, SMALL, draw_look, draw_turn, fitted_into
 from .looks import FIRST, Look, Scenery, best_look, look_at, scenery_of
 
@@ -120,7 +119,7 @@ def step_page(
     pose = {"upright": "upright", "upside-down": "upside down"}[picture.step.pose]
     corners = [look.corner.words for look in picture.looks]
     seen = pose if len(corners) > 1 else f"{pose}, seen {corners[0]}"
-    draw_title_block(drawing, sheet, Titles(assembly.name, which, seen, "not to scale", date))
+    draw_title_block(drawing, sheet, Titles(assembly.name, f"{which}, {seen}", "not to scale", date))
     return drawing
 
 
@@ -204,7 +203,7 @@ def _contact_page(
         _draw_small(drawing, picture, (x, y - height, x + width, y))
     drawing.text(PROPOSED, left + 3.0, bottom + 3.0, LETTERS, weight=0.15, name="proposed")
     pages = "" if which[1] == 1 else f", sheet {which[0]} of {which[1]}"
-    titles = Titles(assembly.name, "Steps of assembly", f"all in order{pages}", "not to scale", date)
+    titles = Titles(assembly.name, f"Steps of assembly, all in order{pages}", "not to scale", date)
     draw_title_block(drawing, sheet, titles)
     return drawing
 
