@@ -64,7 +64,7 @@ def exploded_picture() -> Wait:
     drawing = model.part("paper.exploded_page").exploded_picture(
         assembly, date=date.today().isoformat(), view=group.sheet.view, labels=True
     )
-    expect("the picture", path.read_text(encoding="utf-8"), drawing.to_svg())
+    expect("the picture", path.read_text(encoding="utf-8"), model.part("paper.sheet.svg").svg_text(drawing))
     return "%s is what the model draws" % path.name
 
 

@@ -28,6 +28,7 @@ from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.lettering import text_width
 from addon.paper.sheet.pdf import pdf_bytes
 from addon.paper.sheet.raster import dots
+from addon.paper.sheet.svg import svg_text
 from addon.paper.table_page import line_picture
 from addon.sizes.errors import ExportError
 
@@ -78,7 +79,7 @@ def drawn(data: bytes, dpi: float, page: int = 0) -> np.ndarray:
 
 @pytest.mark.parametrize("size", [(210.0, 297.0), (420.0, 297.0), (215.9, 279.4), (100.25, 33.3)])
 def test_a_page_is_the_sheet_and_is_printed_at_its_size(size):
-    data = Drawing(*size, title="Sheet").to_pdf()
+    data = pdf_bytes([Drawing(*size, title="Sheet")])
     (page,) = read(data).pages
     assert [float(one) * POINT for one in page.mediabox] == pytest.approx([0, 0, *size], abs=1e-4)
     preferences = read(data).trailer["/Root"]["/ViewerPreferences"]
@@ -99,7 +100,7 @@ def test_title_and_date(title):
 def test_lines_and_areas_are_those_of_the_drawing(table):
     lines = Drawing(table.width, table.height)
     lines.items = line_items(table)
-    found = painted(lines.to_pdf())
+    found = painted(pdf_bytes([lines]))
     assert len(found) == len(lines.items) > 5
     for item, (operator, pen, paths) in zip(lines.items, found, strict=True):
         if isinstance(item, Stroke):
@@ -134,7 +135,7 @@ def test_pages_look_like_pictures(table, dpi):
     """Dots that lie whole on the sheet; thin lines come out a little bolder, so lines are compared by place."""
     lines = Drawing(table.width, table.height)
     lines.items = line_items(table)
-    ours, theirs = dots(lines, dpi)[:, :, 1], drawn(lines.to_pdf(), dpi)[:, :, 1]
+    ours, theirs = dots(lines, dpi)[:, :, 1], drawn(pdf_bytes([lines]), dpi)[:, :, 1]
     assert theirs.shape == ours.shape
     ours, theirs = ours.astype(float), theirs.astype(float)
     assert np.abs(ours - theirs).mean() < 0.2
@@ -144,7 +145,7 @@ def test_pages_look_like_pictures(table, dpi):
 
 
 def test_lettering_is_text_that_can_be_found(table):
-    data = table.to_pdf()
+    data = pdf_bytes([table])
     words = pypdfium2.PdfDocument(data)[0].get_textpage().get_text_range()
     other = read(data).pages[0].extract_text()
     for item, _ in table.texts():
@@ -162,7 +163,7 @@ def test_lettering_is_as_large_as_the_drawing_says(words, anchor, angle, weight)
     drawing = Drawing(200, 200)
     drawing.text(words, 100, 100, size, anchor, angle=angle, weight=weight)
     dpi = 254
-    picture = drawn(drawing.to_pdf(), dpi)[:, :, 0]
+    picture = drawn(pdf_bytes([drawing]), dpi)[:, :, 0]
     row, column = np.nonzero(picture < 128)
     points = np.stack([column + 0.5, len(picture) - row - 0.5], axis=1) / dpi * 25.4 - 100
     turn = np.radians(angle)
@@ -180,10 +181,10 @@ def test_lettering_is_as_large_as_the_drawing_says(words, anchor, angle, weight)
 def test_letters_outside_latin_1_are_drawn():
     drawing = Drawing(80, 20)
     drawing.text("≤ 5 ≥", 5, 5, 6, halo=0.5)
-    assert "≤" not in pypdfium2.PdfDocument(drawing.to_pdf())[0].get_textpage().get_text_range()
+    assert "≤" not in pypdfium2.PdfDocument(pdf_bytes([drawing]))[0].get_textpage().get_text_range()
     ours, theirs = (
         dots(drawing, 254)[:, :, 0].astype(float),
-        drawn(drawing.to_pdf(), 254)[:, :, 0].astype(float),
+        drawn(pdf_bytes([drawing]), 254)[:, :, 0].astype(float),
     )
     assert np.abs(ours - theirs).mean() < 1.0
     assert theirs.min() < 50
@@ -193,7 +194,7 @@ def test_a_border_around_letters_is_white_and_no_text_of_its_own():
     drawing = Drawing(80, 20)
     drawing.rectangle((0, 0, 80, 20), "#0072b2")
     drawing.text("Once", 10, 8, 6, halo=1.0)
-    data = drawing.to_pdf()
+    data = pdf_bytes([drawing])
     picture = drawn(data, 254)
     assert (picture == 255).all(axis=2).sum() > 500
     spans = [operands for operands, operator in operations(data) if operator == "BDC"]
@@ -221,12 +222,12 @@ PICTURE = np.random.default_rng(3).integers(0, 256, (30, 40, 3)).astype(np.uint8
 def test_images_are_kept_dot_by_dot():
     drawing = Drawing(120, 80)
     drawing.image(PICTURE, (10.0, 20.0, 50.0, 50.0))
-    data = drawing.to_pdf()
+    data = pdf_bytes([drawing])
     (image,) = read(data).pages[0].images
     assert (np.asarray(Pillow.open(io.BytesIO(image.data)).convert("RGB")) == PICTURE).all()
     places = [[float(one) for one in operands] for operands, operator in operations(data) if operator == "cm"]
     assert places[1] == pytest.approx([40, 0, 0, 30, 10, 20])
-    root = ElementTree.fromstring(drawing.to_svg())
+    root = ElementTree.fromstring(svg_text(drawing))
     (element,) = root.findall("{http://www.w3.org/2000/svg}image")
     kind, _, code = element.get("{http://www.w3.org/1999/xlink}href").partition(",")
     assert kind == "data:image/png;base64"
@@ -259,7 +260,7 @@ def test_an_image_lies_over_what_came_before_and_under_what_comes_after():
     drawing.rectangle((0, 0, 60, 60), "#0072b2")
     drawing.image(np.full((10, 10, 3), 200, dtype=np.uint8), (10, 10, 50, 50))
     drawing.rectangle((20, 20, 40, 40), "#d55e00")
-    for found in (dots(drawing, 25.4), drawn(drawing.to_pdf(), 25.4)):
+    for found in (dots(drawing, 25.4), drawn(pdf_bytes([drawing]), 25.4)):
         assert [tuple(found[at, at]) for at in (5, 15, 30)] == [(0, 114, 178), (200, 200, 200), (213, 94, 0)]
 
 

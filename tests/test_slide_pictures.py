@@ -23,6 +23,7 @@ from addon.check.slide.words import hand_text
 from addon.paper.sheet import Drawing, palette
 from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.sheet import A3, A4
+from addon.paper.sheet.svg import svg_text
 from addon.paper.slide_page.page import side_picture
 from addon.paper.tolerance_page import Bar, ranked_bars
 from addon.sizes.errors import ExportError
@@ -330,10 +331,10 @@ def test_the_nose_at_home_is_where_the_travel_ends(case: tuple[RowProof, Drawing
 
 def test_other_results_give_other_pictures() -> None:
     rows = [quilting(), quilting(-0.2), quilting(-4.0), quilting(bottom=False), guided(), plan()]
-    pictures = {drawn(proof).to_svg() for proof in prove(rows)}
+    pictures = {svg_text(drawn(proof)) for proof in prove(rows)}
     assert len(pictures) == len(rows)
-    assert drawn(PROOFS["steered"]).to_svg() == drawn(PROOFS["steered"]).to_svg()
-    assert drawn(PROOFS["steered"]).to_svg() != drawn(PROOFS["steered"], units="in").to_svg()
+    assert svg_text(drawn(PROOFS["steered"])) == svg_text(drawn(PROOFS["steered"]))
+    assert svg_text(drawn(PROOFS["steered"])) != svg_text(drawn(PROOFS["steered"], units="in"))
 
 
 def test_another_leaf_is_drawn_as_one() -> None:
@@ -353,7 +354,7 @@ def test_any_row_is_legible(seed: int, units: str) -> None:
         for view in ("side", "plan"):
             drawing = drawn(proof, view, units)
             assert_legible(drawing)
-            ElementTree.fromstring(drawing.to_svg())
+            ElementTree.fromstring(svg_text(drawing))
 
 
 def test_long_names_keep_their_place() -> None:

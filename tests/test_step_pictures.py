@@ -23,6 +23,7 @@ from addon.paper.lines.seen import surface_of
 from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
 from addon.paper.sheet.sheet import A3, A4
+from addon.paper.sheet.svg import svg_text
 from addon.paper.steps.looks import FIRST, look_at
 from addon.paper.steps.pages import contact_pages, save_steps, step_files, step_page, step_pictures
 from addon.reports.steps import PROPOSED
@@ -228,7 +229,7 @@ def test_pages_say_what_they_are(drawn):
         texts = [item.text for item, _ in page.texts()]
         assert f"Step {picture.number} of {count}: {picture.title}" in texts
         assert {PROPOSED, "not to scale", DAY, drawn.assembly.name, "A4, print at 100 %"} <= set(texts)
-        root = ElementTree.fromstring(page.to_svg())
+        root = ElementTree.fromstring(svg_text(page))
         assert (root.get("width"), root.get("height")) == ("297mm", "210mm")
 
 

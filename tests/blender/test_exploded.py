@@ -12,6 +12,7 @@ from mathutils import Euler
 from addon.check.progress import run_through
 from addon.designs.table import build
 from addon.paper.exploded_page import exploded_picture
+from addon.paper.sheet.svg import svg_text
 from addon.scene import access, exploded, motion, on_paper, pending, tables
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions
@@ -151,4 +152,4 @@ def test_an_exploded_picture_is_seen_as_in_the_3d_view(scene, state, tmp_path):
     table = access.table_in(state)
     (content,) = run_through(on_paper.exploded_files(state, table, "2031-05-17", looking)).values()
     wanted = exploded_picture(build(table), date="2031-05-17", view="20,30")
-    assert content.decode("utf-8") == wanted.to_svg()
+    assert content.decode("utf-8") == svg_text(wanted)

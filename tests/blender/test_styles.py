@@ -20,6 +20,7 @@ from scipy import ndimage
 from addon.command_line.main import main
 from addon.files.examples import EXAMPLES
 from addon.paper.sheet.raster import dots
+from addon.paper.sheet.svg import svg_text
 from addon.paper.table_page import line_picture
 from addon.paper.views import VIEWS, view_from
 from addon.scene import built, engines, on_paper, rendering
@@ -214,7 +215,7 @@ def test_lines_from_the_button_are_those_of_the_command(folder):
     assert bpy.ops.dry_assembly.save_picture() == {"FINISHED"}
     (path,) = folder.iterdir()
     wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view="front", labels=True)
-    lines = [line for line in wanted.to_svg().splitlines() if "<path" in line]
+    lines = [line for line in svg_text(wanted).splitlines() if "<path" in line]
     assert [line for line in path.read_text(encoding="utf-8").splitlines() if "<path" in line] == lines
 
 
@@ -235,7 +236,7 @@ def test_as_in_the_3d_view(folder, named):
         built.table_of(QUILTING), folder / "one.svg"
     )
     wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view=direction)
-    assert (folder / "one.svg").read_text(encoding="utf-8") == wanted.to_svg()
+    assert (folder / "one.svg").read_text(encoding="utf-8") == svg_text(wanted)
 
 
 def test_without_a_3d_view_there_is_no_direction(folder):

@@ -10,9 +10,6 @@ import numpy as np
 from .clip import clip_path, clip_ring, hatch_lines
 from .items import BLACK, Fill, Image, Stroke, Text
 from .lettering import text_box
-from .pdf import pdf_bytes
-from .raster import picture
-from .svg import svg_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -151,18 +148,6 @@ class Drawing:
     def named(self, name: str) -> list[Item]:
         """The items of a name, in the order of drawing."""
         return [item for item in self.items if item.name == name]
-
-    def to_svg(self) -> str:
-        """The text of an SVG file (SVG 1.1)."""
-        return svg_text(self)
-
-    def to_pdf(self) -> bytes:
-        """The bytes of a PDF file of one page. Raises ExportError where the package that writes it is missing."""
-        return pdf_bytes([self])
-
-    def to_png(self, dpi: float = 200.0) -> bytes:
-        """The bytes of a PNG file at a number of dots an inch."""
-        return picture(self, dpi)
 
 
 def _within(path: Floats, rectangle: Rectangle) -> bool:

@@ -38,7 +38,7 @@ _SAME: Final = 1e-4
 """Share of a dot by which the dots of an image may lie beside those of the sheet and still be taken as they are."""
 
 
-def picture(drawing: Drawing, dpi: float) -> bytes:
+def png_of(drawing: Drawing, dpi: float) -> bytes:
     """A drawing as the bytes of a PNG file on white, that says how large it is."""
     return png_of_bands(bands(drawing, dpi), size_in_dots(drawing, dpi), dpi)
 

@@ -12,14 +12,16 @@ from ...files.saving import save_bytes, whole_folder, write
 from ...sizes.errors import ExportError
 from .drawing import Drawing
 from .pdf import pdf_bytes
+from .raster import png_of
+from .svg import svg_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
 WRITERS: Final[dict[str, Callable[[Drawing, float], bytes]]] = {
-    ".svg": lambda drawing, dpi: drawing.to_svg().encode("utf-8"),  # noqa: ARG005
-    ".png": lambda drawing, dpi: drawing.to_png(dpi),
-    ".pdf": lambda drawing, dpi: drawing.to_pdf(),  # noqa: ARG005
+    ".svg": lambda drawing, dpi: svg_text(drawing).encode("utf-8"),  # noqa: ARG005
+    ".png": png_of,
+    ".pdf": lambda drawing, dpi: pdf_bytes([drawing]),  # noqa: ARG005
 }
 """Suffix to what writes such a file, for a drawing and a number of dots an inch."""
 
