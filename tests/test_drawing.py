@@ -22,7 +22,8 @@ from PIL import Image
 from addon.paper.sheet import WHITE, Drawing, Pen, save
 from addon.paper.sheet.areas import dashes
 from addon.paper.sheet.clip import clip_path, clip_ring, hatch_lines, overlap
-from addon.paper.sheet.dimensions import chain, double_dashed, spread, upright_dimension
+from addon.paper.sheet.dimensions import chain, double_dashed, upright_dimension
+from addon.paper.sheet.labels import spread
 from addon.paper.sheet.lettering import (
     ACCENTS,
     GLYPHS,

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from addon.paper.sheet.labels import columns, crosses
 from addon.scene import framing
 
 BOX = np.array([[x, y, z] for x in (-0.75, 0.75) for y in (-0.48, 0.48) for z in (0.0, 0.77)])
@@ -54,15 +55,16 @@ points = st.tuples(st.floats(-0.6, 0.6), st.floats(-0.5, 0.5))
 
 @given(st.lists(points, min_size=1, max_size=9, unique=True))
 def test_leaders_do_not_cross_and_labels_do_not_overlap(anchors):
-    spots = framing.beside(np.array(anchors), (-1.0, 1.0), 0.1, -0.5, 0.5)
-    for (a, p), (b, q) in combinations(zip(anchors, spots, strict=True), 2):
-        if p.on_left == q.on_left:
-            assert not framing.crosses(np.array(a), np.array([p.x, p.y]), np.array(b), np.array([q.x, q.y]))
-            assert abs(p.y - q.y) > 0.1 - 1e-9
+    placed, ends = columns(np.array(anchors), (-1.0, 1.0), 0.1, -0.5, 0.5)
+    assert sorted(placed.tolist()) == list(range(len(anchors)))
+    for (a, p), (b, q) in combinations(zip(np.array(anchors)[placed], ends, strict=True), 2):
+        if p[0] == q[0]:
+            assert not crosses(a, p, b, q)
+            assert abs(p[1] - q[1]) > 0.1 - 1e-9
 
 
 def test_crossing_is_told_from_touching():
     a, b, c, d = (np.array(p, dtype=float) for p in ((0, 0), (2, 2), (0, 2), (2, 0)))
-    assert framing.crosses(a, b, c, d)
-    assert not framing.crosses(a, c, b, d)
-    assert not framing.crosses(a, b, b, d)
+    assert crosses(a, b, c, d)
+    assert not crosses(a, c, b, d)
+    assert not crosses(a, b, b, d)

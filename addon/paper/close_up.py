@@ -8,14 +8,13 @@ import numpy as np
 
 from ..check.row.openings import Pose
 from ..sizes.tolerances import CONTACT
+from .section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
 from .sheet import BLACK, Pen
-from .sheet.clip import clip_ring, overlap
+from .sheet.clip import clip_ring
 from .sheet.dimensions import LETTERS, OUTLINE, arrow
+from .sheet.labels import first_free
 from .sheet.lettering import text_width
 from .sheet.palette import HATCH, VERMILION, WOOD
-from .slide_page.bands import cross_hatch
-from .slide_page.labels import amount
-from .slide_page.panel import Panel, draw_leaf, draw_wood, leaf_ring, woods
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -186,15 +185,7 @@ def _draw_section(drawing: Drawing, panel: Panel, row: Row, poses: Sequence[Pose
     drawing.rectangle(panel.box, "#ffffff", None, "inset")
     draw_leaf(drawing, panel, row, poses[0], "leaf in the inset")
     draw_wood(drawing, panel, row, (-np.inf, np.inf), " in the inset")
-    for wood in woods(row):
-        far = panel.z - 1.0 if wood.side < 0 else panel.z_top + 1.0
-        if not wood.opening.holds or wood.side * (far - wood.edge) <= CONTACT:
-            continue
-        both = overlap(wood.ring(far), leaf_ring(row, poses[-1]))
-        if len(both) > 2 and np.ptp(both, axis=0).min() > CONTACT:
-            with drawing.clipped(panel.box):
-                drawing.fill([panel.place(both)], VERMILION, "overlap in the inset")
-                cross_hatch(drawing, [panel.place(both)])
+    draw_overlaps(drawing, panel, row, poses[-1], "overlap in the inset")
     draw_leaf(drawing, panel, row, poses[-1], "", other=True)
 
 
@@ -231,17 +222,18 @@ def _draw_labels(
     drawing: Drawing, room: Rectangle, rings: dict[str, Floats], taken: Sequence[Rectangle], letters: float
 ) -> None:
     """What the leaf and the parts are called, in what is seen of each where there is nothing else."""
+    boxes = [*taken]
     for label, whole in rings.items():
         ring = clip_ring(whole, room)
         if _area(ring) < _LABELED:
             continue
         low, high = ring.min(axis=0), ring.max(axis=0)
         half = np.array([text_width(label, letters) / 2 + 1.0, letters / 2 + 1.0])
-        places = [low + (high - low) * share for share in _SHARES]
-        inside = [at for at in places if _contains(ring, at)]
-        free = [at for at in inside if not any(_meet(at - half, at + half, box) for box in taken)]
-        if free:
-            x, y = (float(one) for one in free[0])
+        inside = [at for share in _SHARES if _contains(ring, at := low + (high - low) * share)]
+        box = first_free([(*(at - half).tolist(), *(at + half).tolist()) for at in inside], boxes)
+        if box is not None:
+            boxes.append(box)
+            x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
             drawing.text(label, x, y, letters, "middle", vertical="middle", halo=0.7, name="label")
 
 
@@ -251,10 +243,6 @@ def _contains(ring: Floats, at: Floats) -> bool:
     (x, y), (far_x, far_y) = (ring - at).T, (after - at).T
     turns = x * far_y - y * far_x
     return bool((turns >= 0).all() or (turns <= 0).all())
-
-
-def _meet(low: Floats, high: Floats, box: Rectangle) -> bool:
-    return bool((low < box[2:]).all() and (high > box[:2]).all())
 
 
 def _area(ring: Floats) -> float:

@@ -17,8 +17,7 @@ from .lines.seen import surface_of
 from .part_labels import column_width, draw_labels
 from .sheet.dimensions import LETTERS, THIN
 from .sheet.lettering import text_width
-from .sheet.sheet import Titles, draw_title_block
-from .slide_page.labels import scale_name
+from .sheet.sheet import REDUCTIONS, Titles, draw_title_block, scale_name
 from .table_page import RISE, draw_lines, scale_words
 from .views import SPACE, Layout, view_from
 
@@ -89,9 +88,6 @@ _BESIDE: Final = 16.0
 _OUT: Final = 1.3
 """By how much of its own size a part comes out from behind another: more than all of it."""
 
-_PARTS: Final = (1, 2, 5, 10, 20, 50, 100)
-"""Reductions of ISO 5455 (from memory)."""
-
 
 @dataclass(frozen=True, eq=False)
 class Inset:
@@ -160,7 +156,7 @@ def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -
 def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
     """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
     order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
-    for parts in _PARTS:
+    for parts in REDUCTIONS:
         explosion = explosion_in(order, view, view.enlarged / parts, _OUT)
         points = corners(explosion, view.axes, repeat.first)[:, :2]
         inset = Inset(explosion, repeat, view, parts, points.min(axis=0), points.max(axis=0))
@@ -168,7 +164,7 @@ def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
             return inset
     raise ExportError(
         f"{assembly.name} cannot be drawn exploded: {'+'.join(repeat.first)} is too large for the paper even at"
-        f" 1:{_PARTS[-1]}."
+        f" 1:{REDUCTIONS[-1]}."
     )
 
 

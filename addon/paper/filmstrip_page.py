@@ -21,9 +21,7 @@ from .sheet import Pen
 from .sheet.dimensions import LETTERS, SMALL_LETTERS, THIN, fitted
 from .sheet.lettering import shortened
 from .sheet.palette import BLUE
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT, Titles, draw_title_block
-from .slide_page.detail import SCALES
-from .slide_page.labels import scale_name
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, SCALES, Titles, draw_title_block, scale_name
 from .views import view_from
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ import numpy as np
 from ..sizes.tolerances import CONTACT
 from .lines.seen import Grid, Seen, Sorted
 from .sheet import Pen
-from .sheet.dimensions import LETTERS, leader, spread
+from .sheet.dimensions import LETTERS
+from .sheet.labels import columns, leader
 from .sheet.lettering import text_width
 
 if TYPE_CHECKING:
@@ -90,19 +91,14 @@ def draw_labels(
     said = [texts[number] for number in part.tolist()]
     spoken = [at for at, text in enumerate(said) if text and text not in said[:at]]
     part, spots = part[spoken], spots[spoken]
-    low, high = lines[:, :, 0].min(), lines[:, :, 0].max()
-    for side, x in ((-1, low - _BESIDE), (1, high + _BESIDE)):
-        mine = np.flatnonzero((spots[:, 0] > (low + high) / 2) == (side > 0))[
-            : int((box[3] - box[1]) / _PITCH)
-        ]
-        ends = _ends(spots[mine], x, box, rise)
-        for number, start, end in zip(part[mine].tolist(), spots[mine], ends, strict=True):
-            leader(drawing, [end, start], "dot", _LINE)
-            anchor = "start" if side > 0 else "end"
-            at = float(end[0]) + side * _BEFORE
-            drawing.text(
-                texts[int(number)], at, float(end[1]), LETTERS, anchor, vertical="middle", name="label"
-            )
+    low, high = float(lines[:, :, 0].min()), float(lines[:, :, 0].max())
+    placed, ends = columns(spots, (low - _BESIDE, high + _BESIDE), _PITCH, box[1], box[3], rise)
+    for number, start, end in zip(part[placed].tolist(), spots[placed], ends, strict=True):
+        leader(drawing, [end, start], "dot", _LINE)
+        at, anchor = (end[0] - _BEFORE, "end") if end[0] < low else (end[0] + _BEFORE, "start")
+        drawing.text(
+            texts[int(number)], float(at), float(end[1]), LETTERS, anchor, vertical="middle", name="label"
+        )
 
 
 def _spots(surface: Surface, lines: Floats, scale: float, place: Floats, least: float) -> tuple[Ints, Floats]:
@@ -182,31 +178,3 @@ def _clearance(points: Floats, lines: Floats) -> Floats:
         away = np.hypot(x - share * dx[line], y - share * dy[line])
         np.minimum.at(found, point, away)
     return found
-
-
-def _ends(spots: Floats, x: float, box: Rectangle, rise: float) -> Floats:
-    """Where the leaders from (n, 2) spots end in a column, so that none crosses another: (n, 2) float."""
-    wanted = spots[:, 1] + rise * np.abs(x - spots[:, 0])
-    order = np.argsort(wanted, kind="stable")
-    heights = spread(wanted[order], np.full(len(spots), _PITCH), box[1], box[3])
-    ends = np.empty_like(spots)
-    ends[order] = np.stack([np.full(len(spots), x), heights], axis=1)
-    # Two that cross change places; that makes them shorter together, so it comes to an end.
-    crossed = True
-    while crossed:
-        crossed = False
-        for one in range(len(spots)):
-            for other in range(one):
-                if _cross(spots[one], ends[one], spots[other], ends[other]):
-                    ends[[one, other]] = ends[[other, one]]
-                    crossed = True
-    return ends
-
-
-def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> bool:
-    """Whether two leaders cross."""
-
-    def side(p: Floats, q: Floats, r: Floats) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0

@@ -15,8 +15,7 @@ from .lines.seen import surface_of
 from .part_labels import column_width, draw_labels, label_texts
 from .sheet import Pen
 from .sheet.dimensions import NARROW, WIDE
-from .sheet.sheet import Titles, draw_title_block
-from .slide_page.labels import scale_name
+from .sheet.sheet import Titles, draw_title_block, scale_name
 from .views import SPACE, frame_of, layout_of, view_from
 
 if TYPE_CHECKING:

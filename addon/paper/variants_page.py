@@ -14,9 +14,9 @@ from .lines.hidden import lines_of
 from .lines.seen import surface_of
 from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from .sheet.lettering import shortened, text_width
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT, Titles, draw_title_block
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Titles, draw_title_block
 from .table_page import LEAVES, draw_lines, scale_words
-from .views import REDUCTIONS, SPACE, Layout, view_from
+from .views import SPACE, Layout, view_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..sizes.errors import ExportError
 from ..sizes.units import MM_PER_INCH
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -99,9 +99,6 @@ SHEETS: Final = {"A4": A4, "A3": A3}
 
 SPACE: Final = 8.0
 """Between the drawing and the frame or the title block, at least, mm."""
-
-REDUCTIONS: Final = (1, 2, 5, 10, 20, 50, 100)
-"""Reductions of ISO 5455 (from memory)."""
 
 _PLAIN: Final = 10
 """Reduction from which a larger sheet is worth its while: 18 mm of plywood are then 1.8 mm."""

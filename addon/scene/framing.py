@@ -1,4 +1,4 @@
-"""Where a camera must stand to see everything, and where labels go beside the drawing (no bpy here).
+"""Where a camera must stand to see everything (no bpy here).
 
 A view has right, up and back (toward the eye) as axes. Picture coordinates are meters on a plane square to the view,
 from the picture's middle, right and up.
@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -87,70 +85,3 @@ def eye_for(points: Floats, axes: Floats, size: tuple[int, int], angle: float, m
     distance = float(((high - low) / (2.0 * slope)).max())
     across = (high + low) / 2
     return np.array([across[0], across[1], distance]) @ axes
-
-
-@dataclass(frozen=True)
-class Spot:
-    """A label beside the drawing."""
-
-    x: float
-    y: float
-    """Middle of the label's edge that faces the drawing, in picture coordinates."""
-    on_left: bool
-
-
-def beside(
-    anchors: Floats, edges: tuple[float, float], spacing: float, low: float, high: float
-) -> list[Spot]:
-    """Places for labels in a column at the left and one at the right, so that leaders do not cross.
-
-    Parameters
-    ----------
-    anchors : (n, 2) float, what each label points at
-    edges : x of the left and of the right column
-    spacing : least distance between labels, m
-    low, high : range of y that the columns may take
-    """
-    middle = (edges[0] + edges[1]) / 2
-    places = np.zeros((len(anchors), 2))
-    lefts = anchors[:, 0] < middle
-    for on_left in (True, False):
-        chosen = np.flatnonzero(lefts == on_left)
-        order = chosen[np.argsort(anchors[chosen, 1])]
-        places[order, 0] = edges[0] if on_left else edges[1]
-        places[order, 1] = _spread(anchors[order, 1], spacing, low, high)
-        _uncross(anchors, places, chosen)
-    return [Spot(float(x), float(y), bool(left)) for (x, y), left in zip(places, lefts, strict=True)]
-
-
-def _spread(wanted: Floats, spacing: float, low: float, high: float) -> Floats:
-    """Rising values at least `spacing` apart, each near the one wanted, within the range if they fit."""
-    found = np.array(wanted, dtype=float)
-    for index in range(1, len(found)):
-        found[index] = max(found[index], found[index - 1] + spacing)
-    if len(found) and found[-1] > high:
-        found[-1] = high
-        for index in range(len(found) - 2, -1, -1):
-            found[index] = min(found[index], found[index + 1] - spacing)
-    return np.maximum(found, low + spacing * np.arange(len(found)))
-
-
-def _uncross(anchors: Floats, places: Floats, chosen: Sequence[int] | NDArray[np.intp]) -> None:
-    """Swaps places until no two leaders cross; each swap shortens the leaders, so it ends."""
-    swapped = True
-    while swapped:
-        swapped = False
-        for first in chosen:
-            for second in chosen:
-                if first < second and crosses(anchors[first], places[first], anchors[second], places[second]):
-                    places[[first, second]] = places[[second, first]]
-                    swapped = True
-
-
-def crosses(a: Floats, b: Floats, c: Floats, d: Floats) -> bool:
-    """Whether the open segments a-b and c-d, (2,) float each, cross."""
-
-    def side(p: Floats, q: Floats, r: Floats) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from mathutils import Matrix
 
+from ..paper.sheet.labels import columns
 from ..sizes.units import format_amount
 from ..sizes.words import listed
 from . import animation, engines, framing, marks
 from .built import assembly_of, objects_of, report_of
 from .description import METERS, PartObject
-from .framing import beside
 from .marks import WHITE, line, words
 from .materials import plain
 from .studio import ABOVE, ANGLE, FAR, NEAR, flat_camera, ground, lens_camera, lights, studio
@@ -119,20 +119,13 @@ def label_beside(paper: Paper, labels: list[Label], column: float, height: float
         return
     anchors = paper.view.project(np.array([label.at for label in labels]))
     edge = column * paper.view.width / 2
-    limit = paper.view.height * 0.42
-    spots = beside(anchors, (-edge, edge), height * 5.0 * paper.unit, -limit, limit)
+    pitch, limit = height * 5.0 * paper.unit, paper.view.height * 0.42 + height * 2.5 * paper.unit
+    placed, ends = columns(anchors, (-edge, edge), pitch, -limit, limit)
     halo = plain("Halo", WHITE, glow=True)
-    for label, anchor, spot in zip(labels, anchors, spots, strict=True):
-        away = -1.0 if spot.on_left else 1.0
-        paper.write(
-            label.text,
-            spot.x + away * paper.unit,
-            spot.y,
-            height,
-            label.material,
-            "RIGHT" if spot.on_left else "LEFT",
-        )
-        start = np.array([spot.x, spot.y])
+    for number, start in zip(placed.tolist(), ends, strict=True):
+        label, anchor, away = labels[number], anchors[number], -1.0 if start[0] < 0 else 1.0
+        align = "RIGHT" if start[0] < 0 else "LEFT"
+        paper.write(label.text, start[0] + away * paper.unit, start[1], height, label.material, align)
         end = anchor
         if label.ring:
             toward = (start - anchor) / np.linalg.norm(start - anchor)

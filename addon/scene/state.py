@@ -153,6 +153,7 @@ LIST_GROUPS: Final = {name: _group(f"{name}_entry", items, name) for name, items
 PARAMETERS: Final = _group(
     "parameters",
     TABLE_ITEMS,
+    "",
     **{name: PointerProperty(type=kind) for name, kind in SECTION_GROUPS.items()},
     **{name: CollectionProperty(type=kind) for name, kind in LIST_GROUPS.items()},
     **{f"{name}_index": IntProperty(options={"SKIP_SAVE"}) for name in LIST_GROUPS},

@@ -1,4 +1,4 @@
-"""Dimensions, leaders, numbered marks and break lines, after ISO 128-2, ISO 129-1 and ISO 3098-1 (from memory)."""
+"""Dimensions, numbered marks and break lines, after ISO 128-2, ISO 129-1 and ISO 3098-1 (from memory)."""
 
 from __future__ import annotations
 
@@ -71,18 +71,6 @@ def arrow(drawing: Drawing, start: ArrayLike, tip: ArrayLike, pen: Pen = THIN) -
     arrow_head(drawing, b, along, pen.color)
 
 
-def leader(
-    drawing: Drawing, points: ArrayLike, end: Literal["arrow", "dot", "none"] = "dot", pen: Pen = THIN
-) -> None:
-    """A line through (n, 2) points that ends on what it speaks of: a dot within an outline, an arrow on one."""
-    path = np.asarray(points, dtype=float)
-    drawing.polyline(path, pen)
-    if end == "dot":
-        drawing.circle(path[-1], 2.5 * pen.width, pen.color)
-    elif end == "arrow":
-        arrow_head(drawing, path[-1], path[-1] - path[-2], pen.color)
-
-
 def upright_dimension(
     drawing: Drawing, x: float, low: tuple[float, float], high: tuple[float, float], text: str, side: Literal[-1, 1],
     at: float | None = None,
@@ -137,30 +125,6 @@ def break_line(
     zigzag = [middle - along * tooth / 2, middle - along * tooth / 4 + side * tooth,
               middle + along * tooth / 4 - side * tooth, middle + along * tooth / 2]  # fmt: skip
     drawing.polyline([a - along * 0.8, *zigzag, b + along * 0.8], pen)
-
-
-def spread(wanted: Floats, widths: Floats, low: float, high: float) -> Floats:
-    """Middles of things side by side that do not overlap, each as near to the one wanted as the others let it.
-
-    Things that push each other move together, to the mean of what they want, which has the least sum of squares.
-
-    Parameters
-    ----------
-    wanted : (n,) float, in order
-    widths : (n,) float, that they take
-    low, high : the range that they may take; they begin at `low` where they do not all fit
-    """
-    if not len(wanted):
-        return wanted
-    offsets = np.cumsum(widths) - widths / 2
-    blocks: list[list[float]] = []
-    for start in (wanted - offsets).tolist():
-        blocks.append([start, 1])
-        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
-            (a, m), (b, n) = blocks[-2:]
-            blocks[-2:] = [[(a * m + b * n) / (m + n), m + n]]
-    starts = np.repeat([one[0] for one in blocks], [int(one[1]) for one in blocks])
-    return np.clip(starts, low, max(low, high - float(widths.sum()))) + offsets
 
 
 def fitted(text: str, size: float, room: float, least: float = SMALL_LETTERS) -> float:

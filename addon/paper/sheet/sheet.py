@@ -56,6 +56,15 @@ A4: Final = Sheet("A4", 297.0, 210.0)
 A3: Final = Sheet("A3", 420.0, 297.0)
 """ISO 216."""
 
+SCALES: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+REDUCTIONS: Final = (1, 2, 5, 10, 20, 50, 100)
+"""Scales of what is enlarged, and how many times a table is reduced: those of ISO 5455 (from memory)."""
+
+
+def scale_name(scale: float) -> str:
+    """``1:5``, ``2:1`` (ISO 5455, from memory)."""
+    return f"1:{1 / scale:g}" if scale < 1 else f"{scale:g}:1"
+
 
 @dataclass(frozen=True)
 class Titles:

@@ -8,21 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ...sizes.units import format_amount
+from ..section import cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
 from ..sheet import BLACK, WHITE, Pen
-from ..sheet.clip import overlap
-from ..sheet.dimensions import (
-    LETTERS,
-    NARROW,
-    SMALL_LETTERS,
-    THIN,
-    balloon,
-    break_line,
-    chain,
-    double_dashed,
-    spread,
-)
+from ..sheet.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, chain, double_dashed
+from ..sheet.labels import spread
 from ..sheet.palette import GREEN, HATCH, LEAF, PALE, SKY, VERMILION, WOOD
-from .panel import draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,8 +22,9 @@ if TYPE_CHECKING:
     from ...check.row.openings import MouthProof
     from ...check.row.proof import Edge, RowProof
     from ...sizes.units import Units
+    from ..section import Panel
     from ..sheet import Drawing
-    from .panel import Panel, Strips
+    from .strips import Strips
 
     Sign = Callable[[Drawing, float, float], None]
     Floats = NDArray[np.float64]
@@ -159,7 +150,7 @@ def draw_strips(drawing: Drawing, proof: RowProof, strips: Strips) -> list[Band]
             draw_leaf(drawing, panel, row, proof.fit, "leaf at its tightest, stretched")
         draw_wood(drawing, panel, row, (-np.inf, np.inf), ", stretched")
         if proof.verdict == "does-not-pass" and proof.fit is not None:
-            _draw_overlaps(drawing, panel, proof)
+            draw_overlaps(drawing, panel, row, proof.fit, "overlap {}")
             draw_leaf_break(drawing, panel, row, proof.fit)
         if proof.counterexample is not None:
             draw_leaf(drawing, panel, row, proof.counterexample, "leaf that misses, stretched", other=True)
@@ -174,30 +165,6 @@ def draw_strips(drawing: Drawing, proof: RowProof, strips: Strips) -> list[Band]
     if proof.verdict == "does-not-pass":
         _draw_numbers(drawing, proof.edges, strips)
     return bands
-
-
-def _draw_overlaps(drawing: Drawing, panel: Panel, proof: RowProof) -> None:
-    """Where the leaf at its tightest would be in the wood."""
-    assert proof.fit is not None
-    leaf = leaf_ring(proof.row, proof.fit)
-    reach = (panel.z - 1.0, panel.z_top + 1.0)
-    for wood in woods(proof.row):
-        far = reach[0] if wood.side < 0 else reach[1]
-        if not wood.opening.holds or wood.side * (far - wood.edge) <= 0:
-            continue
-        both = overlap(wood.ring(far), leaf)
-        if len(both) < 3:
-            continue
-        with drawing.clipped(panel.box):
-            drawing.fill([panel.place(both)], VERMILION, f"overlap {wood.opening.label}".strip())
-            cross_hatch(drawing, [panel.place(both)])
-            drawing.polygon(panel.place(both), None, THIN)
-
-
-def cross_hatch(drawing: Drawing, rings: list[Floats]) -> None:
-    """Over the leaf in the wood."""
-    for degrees in (45, 135):
-        drawing.hatch(rings, Pen(0.25), 1.1, degrees)
 
 
 def _draw_borders(drawing: Drawing, strips: Strips) -> None:

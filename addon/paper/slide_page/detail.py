@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...sizes.tolerances import WELD
-from ..sheet.clip import clip_path, overlap
+from ..section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
+from ..sheet.clip import clip_path
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted, upright_dimension
 from ..sheet.lettering import text_width
-from ..sheet.palette import VERMILION, verdict_mark
-from .bands import cross_hatch
-from .labels import amount, least_to_spare, name, scale_name
-from .panel import Panel, draw_leaf, draw_wood, leaf_ring, woods
+from ..sheet.palette import verdict_mark
+from ..sheet.sheet import SCALES, scale_name
+from .labels import least_to_spare, name
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from ..sheet.clip import Rectangle
 
     Floats = NDArray[np.float64]
-
-SCALES: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
-"""Of ISO 5455 (from memory)."""
 
 _PLAIN: Final = 4.0
 """How large what is missed should be at least, mm on the sheet, before the detail is enlarged ever more."""
@@ -74,7 +71,7 @@ def draw_detail(drawing: Drawing, proof: RowProof, box: Rectangle, units: Units)
     draw_leaf(drawing, panel, proof.row, found.pose, "leaf in the detail")
     draw_wood(drawing, panel, proof.row, (-np.inf, np.inf), ", enlarged")
     if found.edge is not None:
-        _draw_overlap(drawing, panel, proof, found.pose)
+        draw_overlaps(drawing, panel, proof.row, found.pose, "overlap in the detail")
     draw_leaf(drawing, panel, proof.row, found.pose, "", other=True)
     if found.amount is not None:
         points = [(float(x), float(y)) for x, y in (panel.place(found.leaf), panel.place(found.wood))]
@@ -183,19 +180,6 @@ def _held_edge(proof: RowProof, pose: Pose, each: float) -> _Miss:
         line += proof.row.thickness * float(np.hypot(1.0, slope))
     side: Literal[-1, 1] = -1 if edge.station in ("entry mouth", "land start") else 1
     return _Miss(pose, (edge.x, line), (edge.x, edge.z), each, edge.opening, number + 1, side)
-
-
-def _draw_overlap(drawing: Drawing, panel: Panel, proof: RowProof, pose: Pose) -> None:
-    leaf = leaf_ring(proof.row, pose)
-    for wood in woods(proof.row):
-        far = panel.z - 1.0 if wood.side < 0 else panel.z_top + 1.0
-        if wood.side * (far - wood.edge) <= 0 or not wood.opening.holds:
-            continue
-        both = overlap(wood.ring(far), leaf)
-        if len(both) > 2:
-            with drawing.clipped(panel.box):
-                drawing.fill([panel.place(both)], VERMILION, "overlap in the detail")
-                cross_hatch(drawing, [panel.place(both)])
 
 
 def _draw_verdict(drawing: Drawing, proof: RowProof, box: Rectangle, units: Units) -> None:

@@ -9,10 +9,11 @@ import numpy as np
 
 from ...check.slide.words import VERDICT_WORDS, hand_text
 from ...sizes.units import format_amount
-from ..sheet.dimensions import LETTERS, THIN, leader, spread
+from ..section import amount, hidden_from, woods
+from ..sheet.dimensions import LETTERS, THIN
+from ..sheet.labels import leader, spread
 from ..sheet.lettering import shortened, text_width
 from ..sheet.palette import verdict_mark
-from .panel import hidden_from, woods
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,24 +22,15 @@ if TYPE_CHECKING:
     from ...check.row.openings import MouthProof, Verdict
     from ...check.row.proof import RowProof
     from ...sizes.units import Units
+    from ..section import Panel
     from ..sheet import Drawing
     from .bands import Band
-    from .panel import Panel, Strips
+    from .strips import Strips
 
 VIEW_NAMES: Final[dict[View, str]] = {"side": "Side view", "plan": "Plan view"}
 
 ACROSS: Final[dict[View, str]] = {"side": "heights", "plan": "widths"}
 """What is measured across the travel."""
-
-
-def amount(mm: float, units: Units) -> str:
-    """A length without the dust of its arithmetic, with its unit."""
-    return format_amount(round(mm, 4) + 0.0, units)
-
-
-def scale_name(scale: float) -> str:
-    """``1:5``, ``2:1`` (ISO 5455)."""
-    return f"1:{1 / scale:g}" if scale < 1 else f"{scale:g}:1"
 
 
 def name(proof: RowProof, number: int) -> str:

@@ -9,13 +9,25 @@ import numpy as np
 
 from ...check.progress import run_through
 from ...sizes.errors import ExportError
+from ..section import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
 from ..sheet import Pen
 from ..sheet.clip import clip_ring
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
+from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon
+from ..sheet.labels import spread
 from ..sheet.lettering import text_width, wrapped
 from ..sheet.palette import VERMILION
 from ..sheet.save import both_files, save_pictures
-from ..sheet.sheet import A3, A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
+from ..sheet.sheet import (
+    A3,
+    A4,
+    BLOCK_HEIGHT,
+    BLOCK_WIDTH,
+    Sheet,
+    Titles,
+    draw_title_block,
+    draw_words,
+    scale_name,
+)
 from .bands import PITCH, WIDTH, draw_heights, draw_legend, draw_strips, draw_travel, entries
 from .detail import draw_detail
 from .labels import (
@@ -28,9 +40,8 @@ from .labels import (
     label_rows,
     notes,
     result,
-    scale_name,
 )
-from .panel import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, stretch_in, strips, woods
+from .strips import stretch_in, strips
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
