@@ -1,0 +1,147 @@
+"""Choices of the check: what stands first, which of several causes is named, which of several remedies comes.
+
+All on the quilting table, by hand from its drawing; common practice, no source. mm.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from addon.check.check import check
+from addon.check.findings import Finding, Report
+from addon.designs.table.parameters import Table
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.reports.check import report_text
+
+QUILTING = EXAMPLES["quilting"]
+
+
+def changed(**values: object) -> Table:
+    """The quilting table with other values; `a__b` is the key a.b."""
+    return set_values(QUILTING.table(), {key.replace("__", "."): value for key, value in values.items()})
+
+
+def as_cut(*entries: str) -> Table:
+    """The quilting table with parts cut otherwise; each entry as in a table file."""
+    text = "".join(f"\n[[as_cut]]\n{entry}\n" for entry in entries)
+    return parse_table(QUILTING.text() + text)
+
+
+def of_rule(report: Report, rule: str, leaf: str | None = None) -> Finding:
+    return next(one for one in report.findings if one.rule == rule and leaf in (None, one.leaf))
+
+
+# -- what stands first
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_the_gravest_finding_stands_first() -> None:
+    """Whoever reads from the top meets what stops the work before what is worth knowing: here by turning the order of
+    the alphabet round, a groove that overlaps the bottom panel, 0.2 above leaves, and a hole too small for a finger."""
+    table = changed(
+        leaves__finger_hole=10.0,
+        stowing__clearance_above=0.2,
+        **{"as_cut[0].part": "S1", "as_cut[0].dimension": "groove_offset", "as_cut[0].deviation": 1.0},
+    )
+    report = check(table)
+    severities = [one.severity for one in report.findings]
+    assert set(severities) == {"error", "warning", "note"}
+    assert severities == sorted(severities, key=["error", "warning", "note"].index)
+    words = report_text(report)
+    assert words.index("ERROR") < words.index("WARNING") < words.index("NOTE")
+
+
+def test_findings_of_one_rule_stand_in_the_order_of_their_parts() -> None:
+    """So that the same table always reads alike, and somebody who goes along it finds each once."""
+    tight = [one for one in check(changed(stowing__clearance_above=0.2)).findings if one.rule == "leaf-tight"]
+    assert len(tight) > 4
+    assert [one.parts for one in tight] == sorted(one.parts for one in tight)
+
+
+# -- which of several places and causes
+# ------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("above", [1.5, 0.2])
+def test_of_places_equally_near_the_one_reached_first_is_named(above: float) -> None:
+    """Each leaf passes all its openings with as much above it: the first is its own slot, where the maker looks.
+
+    The square nose gets near to the slot's land behind its entry chamfer of 3, so at 3.0 of its travel.
+    """
+    for result in check(changed(stowing__clearance_above=above)).leaves:
+        assert result.clearance == pytest.approx(above)
+        assert result.against == result.slot
+        assert result.travel == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(("roomy", "narrow"), [("L3", "L4"), ("L4", "L3")])
+def test_of_leaves_that_a_long_rib_would_stop_the_one_it_stops_by_the_most_is_shown(
+    roomy: str, narrow: str
+) -> None:
+    """R2, 4 too long, carries its windows 4 along: 2 too much for a leaf with 2 beside it, 3 for one with 1.
+
+    Both leaves of the lower tier cross R2 (x -139); the finding leads to the one with the less room. Its nose meets the
+    window's edge behind the chamfer, at R2's near face: 750 + 130.15 of travel from the right, 750 - 147.85 from the
+    left.
+    """
+    text = QUILTING.text() + '\n[[as_cut]]\npart = "R2"\ndimension = "length"\ndeviation = 4\nend = "end"\n'
+    table = set_values(parse_table(text), {f"stow[{int(narrow[1:]) - 1}].side_clearance": 1.0})
+    finding = of_rule(check(table), "long-rib")
+    assert (finding.parts, finding.leaf) == (("R2", "S2"), narrow)
+    assert finding.travel == pytest.approx({"L3": 750 + 130.15, "L4": 750 - 147.85}[narrow])
+    assert roomy in finding.message
+
+
+# -- which of several remedies
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_the_part_that_is_too_long_is_cut_again_not_its_neighbor() -> None:
+    """Both the rib and the side that it ends on were cut otherwise; the words say to trim the rib, so that is set."""
+    rib = 'part = "R2"\ndimension = "length"\ndeviation = 4\nend = "end"'
+    side = 'part = "S2"\ndimension = "thickness"\ndeviation = 0.1'
+    for entries in ((rib, side), (side, rib)):
+        remedy = of_rule(check(as_cut(*entries)), "long-rib").remedy
+        assert remedy is not None
+        (change,) = remedy.set
+        assert (change.key, change.value) == (f"as_cut[{entries.index(rib)}].deviation", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("radius", "key", "value"),
+    [(6.0, "leaves.edge_radius", 6.0), (8.8, "leaves.edge_radius", 8.8), (8.9, "sides.corner_radius", 2.0)],
+)
+def test_edges_of_leaves_are_rounded_rather_than_slots_cut_again(
+    radius: float, key: str, value: float
+) -> None:
+    """A loose leaf is quickly run along a router table; slots with square corners are work with the file. Only where
+    twice the radius is more than a leaf 17.7 thick has, the corners have to be cut sharper."""
+    edge = 0.0 if key == "leaves.edge_radius" else 2.0
+    finding = of_rule(check(changed(sides__corner_radius=radius, leaves__edge_radius=edge)), "leaf-blocked")
+    assert finding.remedy is not None
+    assert {change.key: change.value for change in finding.remedy.set} == {key: value}
+
+
+def test_a_leaf_without_a_hole_gets_one_of_25() -> None:
+    """A bit of 25 is in every set, and a finger is about 20 thick, which is the least size that the table asks for."""
+    remedy = of_rule(check(changed(leaves__finger_hole=0.0)), "finger-hole").remedy
+    assert remedy is not None
+    assert [(change.key, change.value) for change in remedy.set] == [("leaves.finger_hole", 25.0)]
+
+
+@pytest.mark.parametrize(("inset", "wanted"), [(160.0, 143.45), (170.0, 186.15)])
+def test_a_hole_over_a_rib_is_moved_to_the_nearer_side_of_it(inset: float, wanted: float) -> None:
+    """The less a hole moves, the less of the drawing changes.
+
+    L3's outer end lies at x 730.8, R4 stands from 557.15 to 574.85, the hole is 25 wide: free of the rib its middle is
+    at 587.35 or at 544.65, so 143.45 or 186.15 from the outer end. From 160 the first is nearer, from 170 the second.
+    """
+    table = changed(leaves__finger_hole_inset=inset, limits__finger_reach=300.0)
+    finding = of_rule(check(table), "finger-room", "L3")
+    assert finding.parts == ("L3", "R4")
+    assert finding.remedy is not None
+    (change,) = finding.remedy.set
+    assert change.key == "leaves.finger_hole_inset"
+    assert change.value == pytest.approx(wanted, abs=0.01)
