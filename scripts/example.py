@@ -13,7 +13,7 @@ import environment
 import standard_output
 
 EXCESS = 4.0
-"""How much too long the ribs of the variants are, mm."""
+"""How much too long the ribs of the what-if table are, mm."""
 
 
 def main() -> None:

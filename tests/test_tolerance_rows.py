@@ -92,7 +92,7 @@ def test_margins_against_polygons(seed: int) -> None:
 
 
 def held_at_once(seed: int) -> tuple[Compiled, Floats]:
-    """A row whose leaf is longer than the row, so that all openings hold it together, and some of its variants."""
+    """A row whose leaf is longer than the row, so that all openings hold it together, and the same with deviations."""
     random = Random(seed)
     face, openings = 0.0, []
     for _ in range(random.randint(1, 4)):

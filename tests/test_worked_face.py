@@ -31,7 +31,7 @@ RIM = {"leaves.rim_height": 8, "leaves.rim_width": 15}
 PULL = {"leaves.pull_length": 90, "leaves.pull_width": 22, "leaves.pull_inset": 60, "leaves.tray_border": 90}
 OPEN_PULL = {"leaves.finger_hole": 0, "leaves.pull_length": 90, "leaves.pull_inset": 0}
 ALL: Changes = {**TRAY, **RIM, **PULL}
-VARIANTS: dict[str, Changes] = {
+FACES: dict[str, Changes] = {
     "tray": TRAY,
     "hole in the tray": {**TRAY, "leaves.tray_border": 18},
     "rim": RIM,
@@ -53,9 +53,9 @@ def leaves_of(changes: Changes) -> tuple[Part, ...]:
     return build(set_values(QUILTING, changes)).with_role("leaf")
 
 
-@pytest.mark.parametrize("name", VARIANTS)
+@pytest.mark.parametrize("name", FACES)
 def test_leaves_equal_manifold3d_and_their_pieces(name: str) -> None:
-    for shape in dict.fromkeys(leaf.shape for leaf in leaves_of(VARIANTS[name])):
+    for shape in dict.fromkeys(leaf.shape for leaf in leaves_of(FACES[name])):
         check_features(shape)
         solid, expected = as_manifold(mesh_of(shape)), reference(shape)
         assert solid.status() == m3.Error.NoError
@@ -218,11 +218,11 @@ def test_a_table_without_rim_and_recess_is_what_it_was() -> None:
         assert leaf.board == leaf.shape.size
 
 
-@pytest.mark.parametrize("name", VARIANTS)
+@pytest.mark.parametrize("name", FACES)
 @pytest.mark.parametrize("over", [False, True])
 def test_recesses_change_no_clearance(name: str, over: bool) -> None:
     """What passes first and last is as thick as ever: 1.5 mm above and below."""
-    table = set_values(QUILTING, {**VARIANTS[name], "leaves.turned_over": over})
+    table = set_values(QUILTING, {**FACES[name], "leaves.turned_over": over})
     report = check(table)
     assert report.verdict == "clear"
     assert [leaf.clearance for leaf in report.leaves] == [pytest.approx(1.5)] * 4

@@ -1,6 +1,6 @@
 """The covering leaves side by side in the well: play, gaps, and room to lift the first one out.
 
-Linear stacks of dimensions: nominal, worst case and root of the sum of squares.
+Play and gaps are sums of dimensions: as drawn, in the worst case, and by the root of the sum of squares.
 """
 
 from __future__ import annotations

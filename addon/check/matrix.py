@@ -4,8 +4,6 @@ Each leaf is moved to each leaf's place, so that what was drawn of it lies exact
 lies: same center, same height, outer end out, upper face up. From there it is turned in the four ways that a board
 can be pushed into a slot. All slides are worked out at once; ways round that give the same pieces are worked out
 once.
-
-A leaf laid into any place for leaves, one of the four ways round that a board can be pushed into a slot.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""The room that a leaf takes up on its way home, from the outer face of the side that it enters.
+"""The two points between which a clearance or an overlap is measured, and the room that a leaf takes up on its way.
 
-The two points between which a clearance or an overlap is measured, for drawing it as a dimension.
+Both are for drawing: a dimension, and a box from the outer face of the side that the leaf enters.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Where a table's picture stands on its sheet of paper, and what a camera has to see to fill it.
+"""From where a table is looked at, where its picture stands on the sheet, and what a camera has to see to fill it.
 
-From where a table is looked at, in parallel projection (ISO 5456-2 and ISO 5456-3, from memory).
+Views are parallel projections (ISO 5456-2 and ISO 5456-3, from memory).
 """
 
 from __future__ import annotations

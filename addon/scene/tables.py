@@ -1,10 +1,9 @@
 """Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
-`settle` (the text and the findings, when the user pauses) → `slides` (the slide proof, when the user pauses longer).
-Where the parameters cannot be built, the table's `error` says why and the last good geometry stays.
-
-The figures in which variants of a table differ, kept with each of them.
+`settle` (the text, the findings and the figures in which variants differ, when the user pauses) → `sliding_in` (the
+slide proof, when the user pauses longer). Where the parameters cannot be built, the table's `error` says why and the
+last good geometry stays.
 """
 
 from __future__ import annotations

@@ -1,9 +1,7 @@
 """What lies over the video: the strip with words and numbers below, the enlarged section in a corner.
 
-A video put together: a scene's frames, and pictures of our own over them.
-
-Blender's sequencer does it while it renders, so that one job has progress, Esc and the encoder; what it calls its
-strips changed with version 4.4 (`sequences` before).
+Blender's sequencer lays these pictures over the frames while it renders, so that one job has progress, Esc and the
+encoder; what it calls its strips changed with version 4.4 (`sequences` before).
 """
 
 from __future__ import annotations

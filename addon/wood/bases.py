@@ -1,8 +1,6 @@
-"""A board before its openings, grooves and holes: convex regions whose union is the outline, bevelled and eased.
+"""A board before openings, grooves and holes: its outline as convex polygons, then as convex regions with its edges.
 
 There are few planes a board, hence plain floats: numpy's calls would cost more than the arithmetic.
-
-An outline as convex polygons.
 """
 
 from __future__ import annotations

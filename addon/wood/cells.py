@@ -1,14 +1,10 @@
-"""A part's wood as convex cells: boxes in the part's frame, cut by a few planes or bevelled at an opening's mouth.
+"""A part's wood as convex cells: boxes in the part's frame, cut by a few planes or beveled at an opening's rim.
 
 Wood beside an opening is what lies beyond at least one of the opening's edges. So each edge gives one cell:
 everything beyond it, chamfers included (for a rectangle the four overlapping ones left, right, below and above), and
 the facets of a round corner give small wedges within the corner. Cells overlap freely and their union is the part.
 Features that lie apart are given a room each, bounded by their neighbors, so that cells add up instead of
 multiplying.
-
-A convex region of a part's wood: a box in the part's frame, cut by a few planes or bevelled at openings' mouths.
-
-Openings, grooves and holes as the wood sees them: where they are, and what lies beyond each of their faces.
 """
 
 from __future__ import annotations

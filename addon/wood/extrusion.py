@@ -1,9 +1,8 @@
-"""Convex bodies that every depth w cuts in a rectangle: corners, facets and edges in closed form.
+"""Convex bodies in closed form: prisms along u or v, and those that every depth w cuts in a rectangle.
 
-Such is the wood beside an opening with chamfers where the board's own edges are eased. Two polygons bound it, one in
-the plane (u, w), one in (v, w), and between the knots of both its corners move straight with w.
-
-Convex prisms: a section cut out by half-planes, extruded along u or v of the part.
+A prism is a section cut out by half-planes and extruded. A rectangle at every depth is what the wood beside an opening
+with chamfers is where the board's own edges are eased: two polygons bound it, one in the plane (u, w), one in (v, w),
+and between the knots of both its corners move straight with w.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """Whether the cuts of a part leave it one sound board: each possible by itself, none running into another.
 
-Depth enters in closed form. Chamfers widen an opening most at one of the board's faces, and bevels and edge
-treatments reach in furthest there or at the end of a blind cut, so that two depths tell for each pair.
-
-Whether the outline of a part and what is cut along its edges leave a sound section at every depth.
+The outline and what is cut along its edges have to leave a sound section at every depth. Depth enters in closed form:
+chamfers widen an opening most at one of the board's faces, and bevels and edge treatments reach in furthest there or at
+the end of a blind cut, so that two depths tell for each pair.
 """
 
 from __future__ import annotations
@@ -309,7 +308,7 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
 
 
 def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
-    """Whether a cut keeps clear of the edges of a plain rectangle however far they are bevelled or eased."""
+    """Whether a cut keeps clear of the edges of a plain rectangle however far they are beveled or eased."""
     rooms = rooms_in_rectangle(shape, cut.low, cut.high)
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
         rooms[mouth_of(shape, cut.source)[0]] = inf

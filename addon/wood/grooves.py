@@ -1,6 +1,4 @@
-"""Draws the map of one face of a board: where grooves and rabbets cross the outline and one another.
-
-What the map of one face of a board is: the grooves and rabbets in it, their sides and where these meet the outline.
+"""The map of one face of a board: the grooves and rabbets in it, where they cross the outline and one another.
 
 The map divides the face into regions of one depth each. Its borders are straight: those along the outline move
 with the depth as the outline's lines do, those along the grooves' sides stand square to the face.

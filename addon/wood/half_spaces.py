@@ -1,7 +1,4 @@
-"""Volumes and surfaces of convex pieces, all pieces of a set at once.
-
-From the planes that bound convex bodies to their corners, facets and edges.
-"""
+"""From the planes that bound convex bodies to their corners, facets and edges; volumes and surfaces of all at once."""
 
 from __future__ import annotations
 

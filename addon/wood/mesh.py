@@ -1,10 +1,8 @@
 """The surface of a part as a closed, watertight mesh.
 
-Walls are strips of quadrilaterals between the loops of the section (`outline`, `rings`) at neighboring levels;
-the board's faces and the floors of grooves and holes are flat regions bounded by those loops (`polygon`). Every
-edge is shared by exactly two triangles.
-
-The body of a part: its outline with bevels, edge treatments and notches, and its grooves; no openings, no holes.
+The body comes first: the outline with bevels, edge treatments and notches, and the grooves. Walls are strips of
+quadrilaterals between the loops of the section (`outline`) at neighboring levels; the board's faces and the bottoms of
+grooves and holes are flat regions bounded by those loops (`polygon`). Every edge is shared by exactly two triangles.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
-"""The outline of a part's section and how it moves with the depth w.
+"""A part's section: its outline and the loops of its openings and holes, and how they move with the depth w.
 
 Bevels, chamfers, round-overs and the chamfers of openings with an open end displace the outline's lines into the
-wood, each by its own profile. Between two knees of any profile all vertices move straight and evenly.
-
-The loops of openings and holes in a part's section, clockwise, so that the wood lies on their left.
+wood, each by its own profile. Between two knees of any profile all vertices move straight and evenly. Loops run
+clockwise, so that the wood lies on their left.
 """
 
 from __future__ import annotations

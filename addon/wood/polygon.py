@@ -1,11 +1,10 @@
 """Triangles for flat regions bounded by loops, and a memory for regions that differ in sizes alone.
 
-Triangles for a flat region bounded by loops: a plane sweep over chains, then one pass over each monotone piece.
-
-The sweep stops only where a loop turns back in x, so that the many vertices of round corners cost nothing there
-(M. de Berg et al., *Computational Geometry*, 3rd ed., chapter 3: partition into monotone pieces; M. Garey et al.,
-Inf. Proc. Lett. 7 (1978): triangles of a monotone piece in linear time). Vertices are ordered by (x, y), hence
-edges along y and vertices in line need no special care, and no triangle has an empty area.
+A plane sweep over chains, then one pass over each monotone piece. The sweep stops only where a loop turns back in x, so
+that the many vertices of round corners cost nothing there (M. de Berg et al., *Computational Geometry*, 3rd ed.,
+chapter 3: partition into monotone pieces; M. Garey et al., Inf. Proc. Lett. 7 (1978): triangles of a monotone piece in
+linear time). Vertices are ordered by (x, y), hence edges along y and vertices in line need no special care, and no
+triangle has an empty area.
 """
 
 from __future__ import annotations

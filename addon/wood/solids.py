@@ -1,6 +1,6 @@
 """Parts as convex pieces where they stand in the table, all of them in one set.
 
-The solids of parts as convex pieces. All shapes of a table are worked out together, each distinct one once.
+All shapes of a table are worked out together, each distinct one once.
 """
 
 from __future__ import annotations

@@ -3,11 +3,10 @@
 Parts that touch may slide along each other (within `CONTACT`). Parts that overlap as they stand, which only a faulty
 table has, let each other go the shorter way out along each axis.
 
-By how far a convex piece, moved along an axis of the table, overlaps another: exact, for many pairs at once.
-
-Two convex polytopes overlap unless a direction parts their shadows; the directions that can are the facet normals of
-either and the cross products of their edges (Gottschalk, Lin and Manocha, SIGGRAPH 1996). The gap between the shadows
-changes evenly with the shift, so each direction leaves a half-line of shifts, and all together an interval.
+Parts are convex pieces. Two convex polytopes overlap unless a direction parts their shadows; the directions that can
+are the facet normals of either and the cross products of their edges (Gottschalk, Lin and Manocha, SIGGRAPH 1996). The
+gap between the shadows changes evenly with the shift, so each direction leaves a half-line of shifts, and all together
+an interval.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""What has to be demanded besides so that parts that ran into each other keep clear of each other.
+"""Whether parts that move at the same time, each along straight lines, run into each other: exact.
 
-Whether parts that move at the same time, each along straight lines, run into each other: exact.
+Where they do, it is worked out what has to be demanded besides so that they keep clear of each other.
 """
 
 from __future__ import annotations

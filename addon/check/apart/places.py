@@ -1,6 +1,4 @@
-"""Where the units of an exploded view go, and what is demanded of those places.
-
-The least distances that meet all demands.
+"""Where the units of an exploded view go: what is demanded of those places, and the least distances that meet it.
 
 Each demand is a difference, one place so much farther out than another, and the least distances are then the longest
 ways from home through a graph (Bellman, On a routing problem, 1958). All of them are least at once, and so is their

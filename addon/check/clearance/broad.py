@@ -1,10 +1,8 @@
-"""Bounds of convex pieces, and the cheap lower bounds of distance that spare most exact evaluations.
+"""Straight slides of convex pieces, stacked for numpy, and cheap lower bounds that spare most exact distances.
 
 Any direction gives a lower bound of the signed distance of two bodies: the gap between their shadows on it.
 The three axes give bounding boxes, the six diagonals across them trim the boxes' edges (which is where the
 round corner of a window faces the eased edge of a leaf), the facets of both bodies come last.
-
-Straight slides of convex pieces, stacked so that one numpy call covers all of them.
 """
 
 from __future__ import annotations

@@ -1,12 +1,10 @@
-"""How near a part comes to others on a straight slide, and which parts overlap: exact, without sampling.
+"""How near a part comes to others on a straight slide, and which parts overlap where they stand: exact, no sampling.
 
 A straight slide of a convex piece passes through a convex body, its sweep, and the distance from that sweep
 to a standing piece is the smallest clearance of the whole slide. So one slide is a set of pairs of convex
 bodies, and nearly all of them are settled by bounding boxes: exactly, where flat faces look at each other, or
 by a lower bound that is more than enough. What is left goes through facets to the exact distance, nearest
 first.
-
-Parts that overlap where they stand.
 """
 
 from __future__ import annotations

@@ -1,10 +1,8 @@
 """The slope with the most room, and where the room ends, many leaves at once.
 
-Tangents find both where the room is concave, halvings where it is not.
-
-A corner of the leaf that runs along wood when the slope changes can bend the room upward, and one that comes off the
-wood makes it jump. So what is looked for is the greatest room that can be reached from a level leaf without less on the
-way.
+Tangents find both where the room is concave, halvings where it is not. A corner of the leaf that runs along wood when
+the slope changes can bend the room upward, and one that comes off the wood makes it jump. So what is looked for is the
+greatest room that can be reached from a level leaf without less on the way.
 """
 
 from __future__ import annotations

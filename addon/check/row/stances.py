@@ -10,8 +10,6 @@ the poses are low(s) <= c <= high(s). Their room g(s) = high(s) - low(s) is conc
 do not move along wood: it has one greatest value, and one root on either side of that, where the leaf stands on both
 edges: the nose is lowest at the left root and highest at the right one. Tangents of a concave function lie above it, so
 two of them enclose its greatest value, and each crosses zero outside its root.
-
-Wood on one side of leaves: how high it lets them be at a slope, and how that changes with the slope.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Which variants of a table's leaves find their own way home: the mouths that a nose may miss, the likeliest first."""
+"""In which random tables the leaves find their own way home: the mouths that a nose may miss, the likeliest first."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which edges of a row can hold its leaf at the same depth: worked out once, on the row as drawn, for all its variants.
+"""Which edges of a row can hold its leaf at the same depth: worked out once, on the row as drawn, for all tables.
 
 The straight part of an opening's edge is a land; a leaf over it is bounded at its ends, or where the leaf's own corner
 stands on it. At each depth where a land's end comes under the nose or leaves the rear, those that the leaf is over hold

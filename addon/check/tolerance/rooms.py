@@ -1,12 +1,12 @@
-"""A row ready for many variants at once: its sets of stations as linear maps, its fit margin, its level clearance.
+"""The room of a row for many random tables at once: its fit margin, tilted as well as may be, and its level clearance.
 
-The greatest room of leaves among given edges, many at once: tangents of a concave function, to the last digit.
-
-A leaf whose lower edge is z = c + s·x, of thickness t, has the room
+Each set of stations that can hold the leaf is a linear map of the deviations. A leaf whose lower edge is z = c + s·x,
+of thickness t, has the room
 
     g(s) = min(upper - s·x) - max(lower - s·x) - t·sqrt(1 + s²)
 
-over all edges; g is concave, and where two tangents cross lies above its greatest value.
+over all edges of a set; g is concave, and where two tangents cross lies above its greatest value, so that tangents find
+it to the last digit.
 """
 
 from __future__ import annotations
@@ -307,7 +307,7 @@ def _tighten(edges: Edges, room: Floats, slope: Floats) -> NDArray[np.bool_]:
 
 
 def compiled(model: RowModel, tolerances: Floats) -> Compiled:
-    """A row ready for variants whose deviations stay within their tolerances, (deviations,) float mm."""
+    """A row ready for tables whose deviations stay within their tolerances, (deviations,) float mm."""
     own = tolerances[model.used]
     lands = lands_of(model)
     nothing = np.zeros((len(own), 1))

@@ -124,7 +124,7 @@ def _weights(places: Places, edges: Ints, x: Floats, z: Floats) -> tuple[Floats,
 
 
 def _steep(row: Compiled, places: Places, edges: Ints) -> NDArray[np.bool_]:
-    """(triples,) bool: the slope of the two edges is beyond what any variant of the row leans."""
+    """(triples,) bool: the slope of the two edges is beyond what the row of any table leans."""
     first, last, _ = edges.T
     off = np.abs(places.z_off) @ row.tolerances
     apart, rise = np.abs(places.x[last] - places.x[first]), np.abs(places.z[last] - places.z[first])

@@ -1,6 +1,6 @@
-"""Where things go: heights, leaf sizes and the lanes that the leaves take. Refuses what cannot be built.
+"""Where things go: heights, leaf sizes, the lanes that the leaves take, stow places where the file gives none.
 
-Stow places for a table whose file gives none.
+Refuses what cannot be built.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The grid below the bottom panel: through ribs across the table, rows of segments between them, windows in both.
 
-Where the ribs stand: beside the leaves' ways, never in them.
+Ribs stand beside the leaves' ways, never in them.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Segments that meet at their ends as paths, so that corners are mitered and dashes run round arcs.
+"""Pieces of lines put together: no line is drawn twice, corners are mitered, dashes run round arcs.
 
-Straight lines on the paper put together: what lies on one line and meets becomes one, and no line is drawn twice.
+What lies on one straight line and meets becomes one; what then meets at its ends becomes a path.
 """
 
 from __future__ import annotations

@@ -1,10 +1,9 @@
 """Hidden lines taken away: every edge cut where what is seen of it may change, and each piece judged at its middle.
 
-Each piece between two crossings is visible or hidden as a whole, so nothing is sampled. A piece is hidden where it is
-covered on both of its sides: a line along the border of what covers it is that border's line too. Faces that touch
-(within `CONTACT`) do not hide each other's edges, so that the joint between two flush parts is a line.
-
-Where what is seen of an edge may change: where a contour nearer to the eye crosses it, and where it enters wood.
+That may change where a contour nearer to the eye crosses the edge, and where it enters wood. Each piece between two
+such places is visible or hidden as a whole, so nothing is sampled. A piece is hidden where it is covered on both of its
+sides: a line along the border of what covers it is that border's line too. Faces that touch (within `CONTACT`) do not
+hide each other's edges, so that the joint between two flush parts is a line.
 """
 
 from __future__ import annotations

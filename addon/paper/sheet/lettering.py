@@ -1,11 +1,10 @@
-"""Lettering as strokes: how wide it is, and the lines that a pen draws.
+"""Lettering as strokes: how wide a line is, where it breaks, and the lines that a pen draws.
 
-Single-stroke letters for plotting: the simplex Roman of Hershey, and what a drawing needs beside ASCII.
-
-The Hershey Fonts were originally created by Dr. A. V. Hershey while working at the U. S. National Bureau of Standards.
-The format of the Font data that they were taken from was originally created by James Hurt, Cognition, Inc., 900
-Technology Park Drive, Billerica, MA 01821. The glyphs are in the public domain, and this is another format. The hyphen,
-brackets and the caret are simpler here, the l has a foot, and the letters outside ASCII are our own.
+Letters are the simplex Roman of Hershey, and what a drawing needs beside ASCII. The Hershey Fonts were originally
+created by Dr. A. V. Hershey while working at the U. S. National Bureau of Standards. The format of the Font data that
+they were taken from was originally created by James Hurt, Cognition, Inc., 900 Technology Park Drive, Billerica, MA
+01821. The glyphs are in the public domain, and this is another format. The hyphen, brackets and the caret are simpler
+here, the l has a foot, and the letters outside ASCII are our own.
 
 A glyph is its advance and its strokes, separated by blanks; a stroke is pairs of x and y, each a character counted from
 "0", y from 7 below the base line. Capitals are 21 high, the letter x is 14.

@@ -1,7 +1,4 @@
-"""The sheets of a table's steps as files.
-
-The sheets of a table's steps: one for each step, and one or more with all of them small.
-"""
+"""The sheets of a table's steps, one for each step and one or more with all of them small, and their files."""
 
 from __future__ import annotations
 
