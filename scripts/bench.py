@@ -74,12 +74,12 @@ def measure(repeat: int) -> list:
     import numpy as np
 
     from addon.check.apart.explosion import explode, lay_out
-    from addon.check.check import check_prepared
     from addon.check.matrix import leaf_matrix
     from addon.check.prepared import prepare
     from addon.check.progress import run_through
     from addon.check.slide.proof import prove_leaves
     from addon.designs.table import build
+    from addon.designs.table.design import check_prepared
     from addon.files.editing import set_values
     from addon.files.examples import EXAMPLES
     from addon.paper.filmstrip_page import filmstrips

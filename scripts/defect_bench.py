@@ -20,14 +20,14 @@ from dataclasses import asdict, dataclass, field
 from random import Random
 from typing import TYPE_CHECKING
 
-from addon.check.check import check
+from addon.designs.table.design import check
 from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
 from random_tables import sound_tables
 
 if TYPE_CHECKING:
-    from addon.check.findings import Finding, Report
+    from addon.designs.findings import Finding, Report
     from addon.designs.table.parameters import Table
     from defects import Case
 

@@ -11,12 +11,12 @@ import manifold3d
 import numpy as np
 import pytest
 
-from addon.check.check import check_prepared
 from addon.check.clearance.kernel import Mover, StaticScene, static_overlaps
 from addon.check.clearance.polytope import Polytope, sweep
 from addon.check.clearance.separation import signed_distance
 from addon.check.prepared import prepare
 from addon.designs.table import build
+from addon.designs.table.design import check_prepared
 from addon.designs.table.parameters import Table
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.assembly import Assembly

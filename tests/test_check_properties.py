@@ -12,9 +12,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from addon.check.check import check
-from addon.check.findings import Report
+from addon.designs.findings import Report
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import LISTS, SECTIONS, AsCut, Table
 from addon.files.editing import set_values
 from addon.reports.check import report_document

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from addon.check.check import check
-from addon.check.findings import Finding, Report
+from addon.designs.findings import Finding, Report
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 import defect_bench
-from addon.check.check import check
-from addon.check.findings import Report
+from addon.designs.findings import Report
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.wood.assembly import Assembly
 from defect_bench import SOUND, Tally, bench

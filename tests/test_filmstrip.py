@@ -8,12 +8,12 @@ import numpy as np
 import pypdf
 import pytest
 
-from addon.check.check import check
 from addon.check.prepared import prepare
 from addon.check.row.of_table import leaf_rows
 from addon.check.running import running_clearances
 from addon.command_line.main import main
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
 from addon.paper.close_up import draw_running, view_of, walls
@@ -36,7 +36,7 @@ def test_each_leaf_starts_meets_its_slot_is_tightest_and_comes_home(table):
     prepared = prepare(build(table))
     results = {result.leaf: result for result in check(table).leaves}
     leaves = [path.leaf for path in prepared.assembly.stow_paths]
-    for leaf, stills in stills_of(prepared, leaves, table.units).items():
+    for leaf, stills in stills_of(prepared, leaves).items():
         path = prepared.assembly.path_of(leaf)
         travels = [still.pose.travel for still in stills]
         assert travels == sorted(travels)
@@ -65,7 +65,7 @@ def test_a_picture_for_each_moment_of_each_leaf_and_nothing_beside_the_sheet():
     prepared = prepare(build(QUILTING))
     drawing = filmstrip(QUILTING, prepared, date="2026-11-26")
     leaves = [path.leaf for path in prepared.assembly.stow_paths]
-    count = sum(len(own) for own in stills_of(prepared, leaves, "mm").values())
+    count = sum(len(own) for own in stills_of(prepared, leaves).values())
     assert len(drawing.named("caption")) == 3 * count
     assert len(drawing.named("leaf")) == count
     for _, box in drawing.texts():

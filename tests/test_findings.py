@@ -12,8 +12,9 @@ from typing import get_args
 
 import pytest
 
-from addon.check.check import check
-from addon.check.findings import RULE_WORDS, Finding, Report, Rule
+from addon.check.facts import Rule
+from addon.designs.findings import RULE_WORDS, Finding, Report
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES

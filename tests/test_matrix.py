@@ -10,12 +10,12 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from addon.check import matrix as matrix_module
-from addon.check.check import check_prepared
-from addon.check.findings import LeafResult
+from addon.check.facts import LeafResult
 from addon.check.matrix import TURNS, Matrix, MatrixCell, Turn, leaf_matrix
-from addon.check.misfits import matrix_findings
 from addon.check.prepared import Prepared, prepare
+from addon.check.slide.notes import notes_of_places
 from addon.designs.table import build
+from addon.designs.table.design import check_prepared
 from addon.files.editing import Changes, set_values
 from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import ARC
@@ -89,7 +89,7 @@ def test_all_leaves_of_the_quilting_table_change_places_freely() -> None:
         assert cell.outer_end == cell.proud == pytest.approx(-19.2)
         assert cell.end_gap == pytest.approx(1.5)
     assert matrix.interchangeable
-    assert matrix_findings(matrix, "mm") == []
+    assert list(notes_of_places(matrix)) == []
 
 
 def _no_turns_alike(_prepared: Prepared, _path: StowPath, _pieces: Pieces) -> dict[Turn, Turn]:

@@ -6,11 +6,11 @@ import json
 
 import pytest
 
-from addon.check.check import check_prepared
 from addon.check.matrix import leaf_matrix
-from addon.check.misfits import matrix_findings
 from addon.check.prepared import prepare
+from addon.check.slide.notes import notes_of_places
 from addon.designs.table import build
+from addon.designs.table.design import TABLE, check_prepared
 from addon.files.examples import EXAMPLES
 from addon.reports.slide import matrix_document, matrix_text
 from tests.matrix_samples import cut, worked_out
@@ -70,7 +70,7 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
     matrix, prepared, table = worked_out(
         {**cut(0, "L1", "width", 2.7), **cut(1, "L2", "length", 25.0, "end")}
     )
-    wide, long = matrix_findings(matrix, "mm")
+    wide, long = TABLE.advise(table, prepared.assembly, notes_of_places(matrix))
     assert {finding.severity for finding in (wide, long)} == {"note"}
     assert {finding.rule for finding in (wide, long)} == {"leaf-elsewhere"}
     assert (wide.leaf, wide.amount) == ("L1", pytest.approx(0.7))
@@ -93,4 +93,4 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
 def test_where_nothing_stops_any_leaf_no_leaf_is_singled_out() -> None:
     matrix, _, _ = worked_out({"stowing.end_stops": False})
     assert {cell.place for cell in matrix.cells if not cell.stops_home} == {"L3", "L4"}
-    assert matrix_findings(matrix, "mm") == []
+    assert list(notes_of_places(matrix)) == []

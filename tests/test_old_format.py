@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from addon.check.check import check
+from addon.designs.table.design import check
 from addon.designs.table.parameters import LISTS, Table
 from addon.files.editing import set_values, update_text
 from addon.files.old_format import KEY_NAMES, SECTION_NAMES, label_of_today

@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.check.check import check_prepared
-from addon.check.findings import Finding
+from addon.check.causes import StandsOut
+from addon.check.facts import Fact
 from addon.check.overlap_volume import RULES, common, faces, overlap_volume
 from addon.check.prepared import prepare
 from addon.designs.table import build
+from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.wood.pieces import Pieces
@@ -121,5 +122,5 @@ def test_parts_that_only_touch_share_nothing() -> None:
         Pieces.boxes(np.array([10.0, 0, 0]), np.full(3, 20.0)),
     )
     assert not len(common(planes(box), planes(beside)))
-    note = Finding("leaf-proud", "note", ("L1", "S1"), (0.0, 0.0, 0.0), 1.0, "")
+    note = Fact("leaf-proud", "note", ("L1", "S1"), (0.0, 0.0, 0.0), 1.0, StandsOut("S1", 1.0))
     assert not len(overlap_volume(prepare(build(QUILTING)), note))

@@ -7,9 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from addon.check.check import check
-from addon.check.what_if import long_ribs
 from addon.designs.table import build
+from addon.designs.table.design import check
+from addon.designs.table.what_if import long_ribs
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly

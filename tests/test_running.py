@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from addon.check.check import check
 from addon.check.prepared import prepare
 from addon.check.running import running_clearances, tight_places
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import CONTACT

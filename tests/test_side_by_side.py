@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from addon.check.check import check
-from addon.check.figures import figures_of, mass, room_below
 from addon.command_line.main import main
 from addon.designs.table import build
+from addon.designs.table.design import check
+from addon.designs.table.figures import figures_of, mass, room_below
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.paper.sheet.sheet import A4, Sheet

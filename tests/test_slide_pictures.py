@@ -19,7 +19,7 @@ import shapely
 from addon.check.row.openings import MouthProof, Pose
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.check.row.proof import RowProof, prove
-from addon.check.slide.words import hand_text
+from addon.designs.words.slide import hand_text
 from addon.paper.sheet import Drawing, palette
 from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.sheet import A3, A4

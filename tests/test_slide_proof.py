@@ -9,18 +9,20 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPoint, Polygon
 
-from addon.check.check import check
 from addon.check.drawn_way import opening_gaps
-from addon.check.findings import Change
 from addon.check.prepared import Prepared, prepare
 from addon.check.row.of_table import LeafRow, leaf_rows
 from addon.check.row.openings import least_margins
 from addon.check.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import prove
-from addon.check.slide.advice import advise
+from addon.check.slide.chamfers import smallest_chamfers, smallest_leads
+from addon.check.slide.mouths import bays_to_steer
+from addon.check.slide.notes import notes_of_proofs
 from addon.check.slide.proof import LeafProof, ViewProof, prove_leaves, together
-from addon.check.slide.remedies import bays_to_steer, changed, options, smallest_chamfers, smallest_leads
+from addon.designs.findings import Change
 from addon.designs.table import build
+from addon.designs.table.advice.guiding import changed, options
+from addon.designs.table.design import TABLE, check
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.wood.features import Opening
@@ -172,10 +174,12 @@ def test_a_leaf_held_by_three_edges_is_told_so() -> None:
     middle = prove_leaves(prepared_of(table))[2].side.of.row.openings
     label = [one.label for one in middle if one.window][2]
     entry = replace_as_cut(table, label)
-    proofs = prove_leaves(prepared_of(entry))
+    prepared = prepared_of(entry)
+    proofs = prove_leaves(prepared)
     held = {one.leaf: one for one in proofs if one.verdict == "does-not-pass"}
     assert held
-    notes = [one for one in advise(entry, proofs, remedies=False) if one.rule == "leaf-held"]
+    found = TABLE.advise(entry, prepared.assembly, notes_of_proofs(proofs))
+    notes = [one for one in found if one.rule == "leaf-held"]
     assert {note.leaf for note in notes} >= set(held)
     for note in notes:
         assert label in note.parts

@@ -6,25 +6,24 @@ from dataclasses import replace
 
 import pytest
 
-from addon.check.check import check
-from addon.check.findings import Finding
 from addon.check.prepared import prepare
-from addon.check.slide.remedies import changed
-from addon.check.slide.study import SlideStudy, study
+from addon.designs.findings import Finding, SlideReport
 from addon.designs.table import build
+from addon.designs.table.advice.guiding import changed
+from addon.designs.table.design import check, study
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 
 
-def study_of(table: Table) -> SlideStudy:
+def study_of(table: Table) -> SlideReport:
     return study(table, prepare(build(table)), remedies=False)
 
 
-def rules(found: SlideStudy) -> list[str]:
+def rules(found: SlideReport) -> list[str]:
     return [finding.rule for finding in found.findings]
 
 
-def only(found: SlideStudy, rule: str) -> Finding:
+def only(found: SlideReport, rule: str) -> Finding:
     (finding,) = (one for one in found.findings if one.rule == rule)
     return finding
 

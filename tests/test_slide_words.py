@@ -8,8 +8,8 @@ from addon.check.drawn_way import opening_gaps
 from addon.check.prepared import prepare
 from addon.check.row.of_table import leaf_rows
 from addon.check.row.openings import MouthProof
-from addon.check.slide.words import hand_text, mouth_text
 from addon.designs.table import build
+from addon.designs.words.slide import hand_text, mouth_text
 from addon.files.examples import EXAMPLES
 
 

@@ -11,10 +11,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from addon.check.check import check_prepared
-from addon.check.findings import Span
+from addon.check.facts import Span
 from addon.check.prepared import prepare
 from addon.designs.table import build
+from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from random_tables import sound_table

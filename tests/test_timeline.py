@@ -9,8 +9,8 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from addon.check.check import check
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
 from addon.scene.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease

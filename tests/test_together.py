@@ -70,7 +70,7 @@ def test_first_meeting_of_two_leaves_on_bent_ways(seed: int) -> None:
     paths = tuple(path_of_two_moves(leaf, random) for leaf in sorted(pair))
     assembly = replace(BUILT, stow_paths=paths)
     expected = first_overlap(assembly, *paths)
-    found = list(meetings_at_once(prepare(assembly), SQUARE))
+    found = list(meetings_at_once(prepare(assembly)))
     assert len(found) == (0 if expected is None else 1)
     if expected is not None:
         assert found[0].rule == "leaves-meet"

@@ -8,8 +8,8 @@ import manifold3d as m3
 import numpy as np
 import pytest
 
-from addon.check.check import check
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
 from addon.files.examples import EXAMPLES

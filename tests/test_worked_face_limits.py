@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from addon.check.check import check
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
 from addon.files.examples import EXAMPLES

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from ..wood.assembly import Assembly
     from ..wood.part import Part
+    from .causes import Point
 
     Floats = NDArray[np.float64]
 
@@ -137,6 +138,7 @@ class Cover:
     end_play : leaf label → room lengthwise, between the sides
     by_side : one a leaf, lifted by a long edge in the room that the others leave
     by_end : one a leaf, lifted by an end, in its room lengthwise
+    middle : of their upper faces, in table coordinates, mm
     """
 
     leaves: tuple[str, ...]
@@ -145,6 +147,12 @@ class Cover:
     end_play: dict[str, Stack]
     by_side: tuple[Lift, ...]
     by_end: tuple[Lift, ...]
+    middle: Point
+
+    @property
+    def best_lift(self) -> Lift | None:
+        """The leaf and edge with the most room to be lifted out first."""
+        return max((*self.by_side, *self.by_end), key=lambda one: one.room, default=None)
 
     @property
     def gap(self) -> float:
@@ -190,12 +198,23 @@ def cover_of(assembly: Assembly) -> Cover | None:
         ends,
         tuple(Lift(part.label, _needed(part, along=False), play) for part in parts),
         tuple(Lift(part.label, _needed(part, along=True), ends[part.label]) for part in parts),
+        _middle_of_all(assembly),
     )
 
 
 def _middle(assembly: Assembly, leaf: str) -> Floats:
     size = np.array(assembly.by_label[leaf].shape.size)
     return assembly.cover[leaf].to_table(size[None] / 2)[0]
+
+
+def _middle_of_all(assembly: Assembly) -> Point:
+    """Middle of the leaves' upper faces, as drawn."""
+    ends = [
+        place.to_table(np.array([(0.0, 0.0, 0.0), assembly.by_label[leaf].drawn_shape.size]))
+        for leaf, place in assembly.cover.items()
+    ]
+    low, high = np.min(ends, axis=(0, 1)), np.max(ends, axis=(0, 1))
+    return float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2, float(high[2])
 
 
 def _needed(leaf: Part, along: bool) -> float:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
-from .findings import Gaps, LeafResult
-from .spans import span_of_way
+from .causes import Gaps, TooNear
+from .facts import Fact, LeafResult
+from .spans import point, span_of_way
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,34 +19,17 @@ if TYPE_CHECKING:
     from ..wood.assembly import StowPath
     from ..wood.features import Opening
     from ..wood.part import Part
+    from .causes import Whereabouts
     from .clearance.kernel import Contact, Slide
-    from .findings import Point, Span, Verdict
+    from .facts import Span, Verdict
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
     Box = tuple[Floats, Floats]
 
 
-@dataclass(frozen=True, eq=False)
-class Meeting:
-    """A leaf and another part that come too near to each other on the leaf's way."""
-
-    leaf: str
-    part: str
-    clearance: float
-    """What is judged, mm: without the sill that the leaf rests on."""
-    travel: float
-    at: Point
-    near: str
-    """What the leaf is near to, in words."""
-    room: Gaps | None
-    """Around the leaf in its own opening in that part, if it has one there."""
-    span: Span | None = None
-    """Where the clearance is measured; None where the leaf rests on its sill and another side is judged."""
-
-
-def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Meeting]]]:
-    """Every leaf on its way, and all parts that it meets with less than `least` mm."""
+def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Fact]]]:
+    """Every leaf on its way, and a fact for each part that it meets with less than `least` mm."""
     paths = prepared.assembly.stow_paths
     slides = prepared.slides(paths, least)
     return [_judge(prepared, path, own, least) for path, own in zip(paths, slides, strict=True)]
@@ -54,24 +37,24 @@ def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, lis
 
 def _judge(
     prepared: Prepared, path: StowPath, slides: list[Slide], least: float
-) -> tuple[LeafResult, list[Meeting]]:
+) -> tuple[LeafResult, list[Fact]]:
     """One leaf from the slides of its moves."""
     gaps = tuple(opening_gaps(prepared, path))
     rooms = {gap.part: gap for gap in gaps}
     contacts = contacts_of(path, slides, least)
     number, contact, travel = nearest_of(contacts)
-    meetings = []
+    worst, blocked, facts = np.inf, [], []
     for other, each, when in contacts:
         label = prepared.assembly.parts[other].label
         judged = judged_clearance(each, rooms.get(label))
-        if judged < least:
-            near = what_is_near(prepared, path.leaf, each)
-            span = span_of_way(slides, other, each) if judged == each.clearance else None
-            meetings.append(
-                Meeting(path.leaf, label, judged, when, _point(each.place), near, rooms.get(label), span)
-            )
-    worst = min((meeting.clearance for meeting in meetings), default=np.inf)
-    blocked = [meeting.travel for meeting in meetings if meeting.clearance < -CONTACT]
+        if judged >= least:
+            continue
+        # Where the leaf rests on its sill and another side is judged, nothing is measured at the contact.
+        span = span_of_way(slides, other, each) if judged == each.clearance else None
+        facts.append(_too_near(prepared, path, each, label, judged, when, rooms.get(label), span))
+        worst = min(worst, judged)
+        if judged < -CONTACT:
+            blocked.append(when)
     end_gap, stops_at = ahead_of(prepared, path)
     result = LeafResult(
         leaf=path.leaf,
@@ -80,7 +63,7 @@ def _judge(
         clearance=contact.clearance,
         against=prepared.assembly.parts[number].label,
         travel=travel,
-        at=_point(contact.place),
+        at=point(contact.place),
         gaps=gaps,
         near=what_is_near(prepared, path.leaf, contact),
         vertical_play=_vertical_play(gaps),
@@ -90,7 +73,52 @@ def _judge(
         contact=(min(blocked), path.length - path.zero) if blocked else None,
         span=span_of_way(slides, number, contact),
     )
-    return result, meetings
+    return result, facts
+
+
+def _too_near(
+    prepared: Prepared,
+    path: StowPath,
+    contact: Contact,
+    part: str,
+    clearance: float,
+    travel: float,
+    room: Gaps | None,
+    span: Span | None,
+) -> Fact:
+    """A leaf that comes too near to a part; `clearance` is what is judged."""
+    near = what_is_near(prepared, path.leaf, contact)
+    cause = TooNear(near, room, *_beside(prepared, path, part))
+    place, blocked = point(contact.place), clearance < -CONTACT
+    return Fact(
+        "leaf-blocked" if blocked else "leaf-tight",
+        "error" if blocked else "warning",
+        (part, path.leaf),
+        place,
+        -clearance if blocked else max(clearance, 0.0),
+        cause,
+        path.leaf,
+        travel,
+        span,
+    )
+
+
+def _beside(prepared: Prepared, path: StowPath, label: str) -> tuple[Whereabouts, float]:
+    """On which side of a leaf's whole way a part is, by the boxes around both, and how far apart they are there, mm."""
+    (low, high), (there_low, there_high) = prepared.bounds(path.leaf), prepared.bounds(label)
+    ends = np.array([offset for move in path.moves for offset in (move.start, move.end)])
+    low, high = low + ends.min(axis=0), high + ends.max(axis=0)
+    gaps, beyond = np.maximum(there_low - high, low - there_high), there_low + there_high > low + high
+    axis = int(gaps.argmax())
+    toward = np.zeros(3)
+    toward[axis] = 1.0 if beyond[axis] else -1.0
+    inward = -path.outward
+    along, leftward = float(inward @ toward), float(np.cross([0.0, 0.0, 1.0], inward) @ toward)
+    if axis == 2:
+        return ("above" if beyond[axis] else "below"), float(gaps[axis])
+    if abs(along) > abs(leftward):
+        return ("ahead" if along > 0 else "behind"), float(gaps[axis])
+    return ("left" if leftward > 0 else "right"), float(gaps[axis])
 
 
 def verdict_of(clearance: float, least: float) -> Verdict:
@@ -245,7 +273,3 @@ def ahead_of(
         return None, ""
     nearest = int(np.flatnonzero(counts)[distance[counts].argmin()])
     return float(distance[nearest]), prepared.assembly.parts[scene.owner[nearest]].label
-
-
-def _point(place: Floats) -> Point:
-    return float(place[0]), float(place[1]), float(place[2])

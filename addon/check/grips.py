@@ -1,108 +1,84 @@
-"""What a stowed leaf is drawn out by from below: its finger hole, or a recessed pull on the face that is down."""
+"""What a stowed leaf is drawn out by from below, and whether fingers can: large enough, near enough, and free."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..designs.table.parameters import Leaves
-from ..designs.table.refusals import BESIDE_HOLE
-from ..designs.table.worked_face import BESIDE_RECESS
-from ..sizes.declare import parameters
+from ..sizes.tolerances import CONTACT
+from .causes import CoveredGrip, FarGrip, Grip, NoGrip, SmallGrip
+from .facts import Fact
+from .spans import point
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
-    from ..designs.table.parameters import Table
+    from ..wood.assembly import StowPath
     from ..wood.features import Groove
     from ..wood.part import Part
+    from .causes import CheckCause
+    from .facts import LeafResult, Rule
+    from .prepared import Prepared
 
     Floats = NDArray[np.float64]
-
-WOOD_BEYOND_HOLE = 5.0
-"""Wood between a hole and the leaf's outer end, mm (common practice, no source)."""
+    Ints = NDArray[np.intp]
 
 
-@dataclass(frozen=True, eq=False)
-class Grip:
-    """A hole or pull of a leaf stowed, lengths in mm."""
+def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
+    """Facts about the finger hole or pull of one leaf stowed; one that stands out is gripped there."""
+    limits = prepared.assembly.limits
+    if result.proud > 0:
+        return
+    leaf, home = prepared.assembly.by_label[path.leaf], path.length - path.zero
 
-    name: str
-    short: str
-    verb: str
-    """How it is made: ``drill`` or ``rout``."""
-    at: Floats
-    """(3,) float, mm; its middle, on the leaf's underside."""
-    along: float
-    """Its size along the leaf's way."""
-    across: float
-    key: str
-    """Parameter that says how far it is from the leaf's outer end."""
-    inset: float
-    """Value of that parameter."""
-    least: float
-    """Smallest value that the leaf can take without other changes."""
-    most: float
+    def fact(rule: Rule, amount: float, at: Floats, cause: CheckCause, others: tuple[str, ...] = ()) -> Fact:
+        return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, home)
 
-    @property
-    def least_size(self) -> float:
-        """What a finger has to pass, mm."""
-        return min(self.along, self.across)
+    axis = int(np.abs(path.outward).argmax())
+    grip = grip_of(leaf, axis)
+    if grip is None:
+        if limits.finger_hole > 0:
+            low, high = prepared.bounds(path.leaf)
+            lacking = NoGrip(path.side, -result.proud, _pull_of(leaf) is not None)
+            yield fact("finger-hole", limits.finger_hole, (low + high) / 2, lacking)
+        return
+    if grip.least_size < limits.finger_hole - CONTACT:
+        short = limits.finger_hole - grip.least_size
+        yield fact("finger-hole", short, grip.at, SmallGrip(grip, limits.finger_hole))
+    low, high = prepared.bounds(path.side)
+    outer = float(high[axis] if path.outward[axis] > 0 else low[axis])
+    depth, reach = abs(outer - float(grip.at[axis])), limits.finger_reach
+    if depth > reach + CONTACT:
+        yield fact("finger-reach", depth - reach, grip.at, FarGrip(grip, path.side, depth, reach))
+    spans, owners = _below(prepared, path, grip)
+    over_grip = np.flatnonzero((spans[:, 0] < 0) & (spans[:, 1] > 0))
+    if len(over_grip):
+        label = prepared.assembly.parts[int(owners[over_grip[0]])].label
+        covered = CoveredGrip(grip, label, spans, max(reach - depth, 0.0))
+        yield fact("finger-room", grip.along, grip.at, covered, (label,))
 
 
-def grip_of(table: Table, leaf: Part, axis: int) -> Grip | None:
+def grip_of(leaf: Part, axis: int) -> Grip | None:
     """What fingers find below a leaf that lies stowed and travels along table axis `axis`; None for nothing."""
-    leaves = table.leaves
     if leaf.shape.holes:
         hole = leaf.shape.holes[0]
-        inset = leaves.finger_hole_inset
-        least, most = _room_for_hole(table, hole.diameter, inset)
-        at = _underside(leaf, hole.u, hole.v)
-        size = hole.diameter
-        key = "leaves.finger_hole_inset"
-        return Grip("finger hole", "hole", "drill", at, size, size, key, inset, least, most)
-    pull = pull_of(leaf)
+        return Grip("finger hole", _underside(leaf, hole.u, hole.v), hole.diameter, hole.diameter)
+    pull = _pull_of(leaf)
     if pull is None or not _is_below(leaf, pull):
         return None
     length, width, _ = leaf.shape.size
     (u0, u1), (v0, v1) = (max(pull.u0, 0.0), min(pull.u1, length)), (max(pull.v0, 0.0), min(pull.v1, width))
     at = _underside(leaf, (u0 + u1) / 2, (v0 + v1) / 2)
     sizes = (u1 - u0, v1 - v0) if abs(leaf.placement.axes[0, axis]) > 0.5 else (v1 - v0, u1 - u0)
-    least = leaves.rim_width if leaves.rim_height > 0 else BESIDE_RECESS
-    most = leaves.tray_border - leaves.pull_width - BESIDE_RECESS if leaves.tray_depth > 0 else inf
-    return Grip("pull", "pull", "rout", at, *sizes, "leaves.pull_inset", leaves.pull_inset, least, most)
+    return Grip("pull", at, *sizes)
 
 
-def pull_of(leaf: Part) -> Groove | None:
+def _pull_of(leaf: Part) -> Groove | None:
     """The recessed pull of a leaf, if it has one."""
     return next((groove for groove in leaf.shape.grooves if groove.kind == "pull"), None)
-
-
-def hole_inset(table: Table, diameter: float) -> float:
-    """The place for a hole of some diameter that is nearest to what the table says, mm from the outer end."""
-    inset = max(table.leaves.finger_hole_inset, _least_inset(table, diameter))
-    least, most = _room_for_hole(table, diameter, inset)
-    return max(min(inset, most), least)
-
-
-def _least_inset(table: Table, diameter: float) -> float:
-    low = next(one.low or 0.0 for one in parameters(Leaves) if one.name == "finger_hole_inset")
-    rim = table.leaves.rim_width + diameter / 2 + BESIDE_HOLE if table.leaves.rim_height > 0 else 0.0
-    return max(diameter / 2 + WOOD_BEYOND_HOLE, low, rim)
-
-
-def _room_for_hole(table: Table, diameter: float, inset: float) -> tuple[float, float]:
-    """Smallest and greatest inset of a hole, mm: on the side of the tray recess's edge that it is on, if it can be."""
-    least, border = _least_inset(table, diameter), table.leaves.tray_border
-    reach = diameter / 2 + BESIDE_HOLE
-    if table.leaves.tray_depth == 0:
-        return least, inf
-    if inset < border and least <= border - reach:
-        return least, border - reach
-    return max(least, border + reach), inf
 
 
 def _underside(leaf: Part, u: float, v: float) -> Floats:
@@ -114,3 +90,18 @@ def _is_below(leaf: Part, pull: Groove) -> bool:
     """Whether the face that the pull is in is down."""
     upright = leaf.placement.axes[2, 2] > 0
     return upright == (pull.face == "front")
+
+
+def _below(prepared: Prepared, path: StowPath, grip: Grip) -> tuple[Floats, Ints]:
+    """For each piece below a leaf's grip, but for its place along the travel: (n, 2) float, between which shifts of
+    the grip inward it stays covered, mm; (n,) the number of the piece's part."""
+    scene, at, half = prepared.scene, grip.at, grip.across / 2
+    axis = int(np.abs(path.outward).argmax())
+    low, high = scene.pieces.low, scene.pieces.high
+    beside = (low[:, 1 - axis] < at[1 - axis] + half) & (high[:, 1 - axis] > at[1 - axis] - half)
+    counts = beside & (low[:, 2] < at[2] - CONTACT) & (scene.owner != prepared.number[path.leaf])
+    half = grip.along / 2
+    start, stop = low[counts, axis] - at[axis] - half, high[counts, axis] - at[axis] + half
+    if path.outward[axis] > 0:
+        start, stop = -stop, -start
+    return np.stack([start, stop], axis=1), scene.owner[counts]

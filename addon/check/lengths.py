@@ -7,12 +7,13 @@ carries its windows along; or the excess pushes the neighbor aside. The second a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
+from .causes import LongPart, ShortPart, Stop
+from .spans import point
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,59 +21,11 @@ if TYPE_CHECKING:
     from ..wood.assembly import Joint, StowPath
     from ..wood.features import End
     from ..wood.part import Part
+    from .causes import Point, Way
     from .clearance.kernel import Overlap
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
-
-Way = Literal["forced in", "pushing"]
-
-
-@dataclass(frozen=True)
-class Stop:
-    """A leaf that a displaced part stands in the way of."""
-
-    leaf: str
-    part: str
-    travel: float
-    """Travel of the leaf at first contact, mm."""
-    depth: float
-    """How far the part stands in its way, mm."""
-    at: tuple[float, float, float]
-    way: Way
-
-
-@dataclass(frozen=True)
-class LongPart:
-    """A part whose end overlaps the neighbor that it should seat on."""
-
-    part: str
-    end: End
-    excess: float
-    """Over its drawn length, mm."""
-    neighbor: str
-    overlap: float
-    """Depth of the overlap with the neighbor, mm."""
-    trim: float
-    """What to take off that end, mm."""
-    at: tuple[float, float, float]
-    passages: tuple[str, ...]
-    """Leaves into whose way the excess itself stands."""
-    forced: tuple[Stop, ...]
-    """Leaves that stop when the part seats on this end and its windows move by the excess."""
-    pushing: tuple[Stop, ...]
-    """Leaves that stop when the excess pushes the neighbor aside."""
-
-
-@dataclass(frozen=True)
-class ShortPart:
-    """A part whose end does not reach the neighbor that it should seat on."""
-
-    part: str
-    end: End
-    gap: float
-    neighbor: str
-    at: tuple[float, float, float]
 
 
 def long_parts(prepared: Prepared, overlaps: list[Overlap]) -> list[LongPart]:
@@ -102,7 +55,7 @@ def _long_part(prepared: Prepared, joint: Joint, part: Part, excess: float, foun
         neighbor=joint.b,
         overlap=found.depth,
         trim=excess,
-        at=(float(found.place[0]), float(found.place[1]), float(found.place[2])),
+        at=point(found.place),
         passages=_passages(prepared, part, end, excess),
         forced=stops(prepared, part.label, -excess * toward, least, "forced in"),
         pushing=stops(prepared, joint.b, excess * toward, least, "pushing"),
@@ -152,9 +105,7 @@ def stops(prepared: Prepared, label: str, offset: Floats, least: float, way: Way
             if slide.clearance[number] < least:
                 contact = slide.contact(number)
                 travel = done + contact.fraction * move.length
-                place = contact.place
-                at = (float(place[0]), float(place[1]), float(place[2]))
-                found.append(Stop(path.leaf, label, travel, -contact.clearance, at, way))
+                found.append(Stop(path.leaf, label, travel, -contact.clearance, point(contact.place), way))
                 break
             done += move.length
     return tuple(found)
@@ -190,7 +141,7 @@ def _end_towards(prepared: Prepared, part: Part, other: Part) -> End:
     return "end" if part.placement.axes[0] @ (other_low + other_high - low - high) > 0 else "start"
 
 
-def _end_gap(prepared: Prepared, a: Part, end: End, b: Part) -> tuple[float, tuple[float, float, float]]:
+def _end_gap(prepared: Prepared, a: Part, end: End, b: Part) -> tuple[float, Point]:
     """Distance along a's length from its end to the nearest face of b, mm, and the middle of that gap."""
     axis = int(np.abs(a.placement.axes[0]).argmax())
     low, high = prepared.bounds(a.label)
@@ -199,4 +150,4 @@ def _end_gap(prepared: Prepared, a: Part, end: End, b: Part) -> tuple[float, tup
     gap = float(low[axis] - other_high[axis]) if at_low else float(other_low[axis] - high[axis])
     middle = (low + high) / 2
     middle[axis] = low[axis] - gap / 2 if at_low else high[axis] + gap / 2
-    return gap, (float(middle[0]), float(middle[1]), float(middle[2]))
+    return gap, point(middle)

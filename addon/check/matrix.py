@@ -36,8 +36,9 @@ if TYPE_CHECKING:
     from ..wood.features import Feature
     from ..wood.part import Part
     from ..wood.pieces import Pieces
+    from .causes import Gaps, Point
     from .clearance.kernel import Contact, Slide
-    from .findings import Gaps, Point, Verdict
+    from .facts import Verdict
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]

@@ -19,29 +19,29 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .findings import Finding
+    from .facts import Fact
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
 
 RULES: Final = frozenset({"leaf-blocked", "overlap", "long-rib", "long-part"})
-"""Findings about two parts of which one is in the other's way."""
+"""Facts about two parts of which one is in the other's way."""
 
 
-def overlap_volume(prepared: Prepared, finding: Finding) -> Pieces:
-    """The space that both parts of a finding claim, as convex pieces that share no volume, in table coordinates.
+def overlap_volume(prepared: Prepared, fact: Fact) -> Pieces:
+    """The space that both parts of a fact claim, as convex pieces that share no volume, in table coordinates.
 
     Of a leaf on its way, all that it passes through counts, from the beginning of its way to home.
 
     Returns
     -------
-    No pieces for findings that are not about parts in each other's way, and for parts that only touch.
+    No pieces for facts that are not about parts in each other's way, and for parts that only touch.
     """
-    if finding.rule not in RULES:
+    if fact.rule not in RULES:
         return Pieces.empty()
-    moving = finding.parts[-1] if finding.leaf == finding.parts[-1] else ""
-    standing, other = (prepared.pieces[prepared.number[label]] for label in finding.parts)
+    moving = fact.parts[-1] if fact.leaf == fact.parts[-1] else ""
+    standing, other = (prepared.pieces[prepared.number[label]] for label in fact.parts)
     bodies = (
         list(_passed_through(prepared, moving))
         if moving

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import StowPath
+    from .causes import Point
     from .clearance.kernel import Contact, Overlap, Slide
-    from .findings import Point, Span
+    from .facts import Span
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]

@@ -8,23 +8,24 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import format_amount
+from .causes import MeetAtOnce
 from .clearance.kernel import Mover, StaticScene
-from .findings import Finding, Remedy
+from .facts import Fact
+from .spans import point
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
-    from ..designs.table.parameters import Table
     from ..wood.assembly import StowPath
+    from .causes import Point
     from .prepared import Prepared
 
     Floats = NDArray[np.float64]
 
 
-def meetings_at_once(prepared: Prepared, table: Table) -> Iterator[Finding]:
+def meetings_at_once(prepared: Prepared) -> Iterator[Fact]:
     """Pairs of leaves that collide when both are pushed home in the same time, each evenly."""
     for one, other in combinations(prepared.assembly.stow_paths, 2):
         if not _ways_cross(prepared, one, other):
@@ -34,12 +35,8 @@ def meetings_at_once(prepared: Prepared, table: Table) -> Iterator[Finding]:
             continue
         share, depth, place = found
         travel = share * one.length - one.zero
-        yield Finding(
-            "leaves-meet", "note", (one.leaf, other.leaf), place, depth,
-            f"{one.leaf} and {other.leaf} meet if both slide at once, with {one.leaf} at "
-            f"{format_amount(travel, table.units)} of its travel.",
-            Remedy(f"Slide {one.leaf} home first, then {other.leaf}"), one.leaf, travel,
-        )  # fmt: skip
+        parts = (one.leaf, other.leaf)
+        yield Fact("leaves-meet", "note", parts, place, depth, MeetAtOnce(), one.leaf, travel)
 
 
 def _ways_cross(prepared: Prepared, one: StowPath, other: StowPath) -> bool:
@@ -55,9 +52,7 @@ def _way_bounds(prepared: Prepared, path: StowPath) -> tuple[Floats, Floats]:
     return low + ends.min(axis=0), high + ends.max(axis=0)
 
 
-def _collision(
-    prepared: Prepared, one: StowPath, other: StowPath
-) -> tuple[float, float, tuple[float, float, float]] | None:
+def _collision(prepared: Prepared, one: StowPath, other: StowPath) -> tuple[float, float, Point] | None:
     """(share of the way, depth, place) of the first collision: one leaf slides past the other by their difference.
 
     Over any span in which both are on one straight move, their relative motion is uniform, so the slide of the
@@ -74,7 +69,7 @@ def _collision(
             contact = slide.contact(0)
             place = contact.place + contact.fraction * (b1 - b0)
             share = begin + contact.fraction * (end - begin)
-            return share, -contact.clearance, (float(place[0]), float(place[1]), float(place[2]))
+            return share, -contact.clearance, point(place)
     return None
 
 

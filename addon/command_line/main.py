@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..check.findings import SEVERITIES
+from ..check.facts import SEVERITIES
 from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
 

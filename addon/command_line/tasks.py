@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from ..check.findings import SEVERITIES
+from ..check.facts import SEVERITIES
 from ..files.examples import EXAMPLES
 from ..files.reading import read_text
 from ..files.saving import save_text
@@ -33,7 +33,7 @@ def new(options: Namespace) -> Outcome:
 
 def check(options: Namespace) -> Outcome:
     """Check a table file."""
-    from ..check.check import check as check_table
+    from ..designs.table.design import check as check_table
     from ..reports.check import report_document, report_text
 
     report = check_table(read_table(options.file))
@@ -49,8 +49,8 @@ def slide(options: Namespace) -> Outcome:
     if options.file.suffix.lower() == ".json" or text.lstrip().startswith(("{", "[{")):
         return _slide_rows(text, options)
     from ..check.prepared import prepare
-    from ..check.slide.study import study
     from ..designs.table import build as build_table
+    from ..designs.table.design import study
     from ..reports.slide import study_document, study_text
 
     table = read_table(options.file)

@@ -11,6 +11,7 @@ from ..check.row.of_table import leaf_rows
 from ..check.running import running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
 from ..check.slide.snags import home_to_pose, snag_of
+from ..designs.words.slide import snag_lines
 from ..sizes.errors import ExportError
 from ..sizes.words import capital, listed
 from ..wood.part import Placement
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from ..check.running import Running
     from ..check.slide.snags import Snag
     from ..designs.table.parameters import Table
-    from ..sizes.units import Units
     from ..wood.part import Part
     from .sheet import Drawing
     from .sheet.clip import Rectangle
@@ -65,7 +65,7 @@ class Still:
     snag: Snag | None = None
 
 
-def stills_of(prepared: Prepared, leaves: Sequence[str], units: Units) -> dict[str, list[Still]]:
+def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still]]:
     """For each leaf the start of its way, its nose at the slot, each tightest place, where it may snag, and home.
 
     Leaves that come later in their order are not in their slots yet.
@@ -85,7 +85,7 @@ def stills_of(prepared: Prepared, leaves: Sequence[str], units: Units) -> dict[s
         {leaf: [travel for _, travel in own] for leaf, own in chosen.items()},
         {leaf: order[order.index(leaf) + 1 :] for leaf in leaves},
     )
-    snags = {proof.leaf: snag_of(proof, units) for proof in prove_leaves(prepared)}
+    snags = {proof.leaf: snag_of(proof) for proof in prove_leaves(prepared)}
     strips = {}
     for leaf, own in chosen.items():
         part, path = prepared.assembly.by_label[leaf], prepared.assembly.path_of(leaf)
@@ -153,7 +153,7 @@ def filmstrip(
             raise ExportError(f"{leaf} has no filmstrip: the leaves that are stowed are {', '.join(known)}.")
     if not known:
         raise ExportError(f"{table.name} has no filmstrip: none of its leaves is stowed.")
-    strips = stills_of(prepared, leaves or known, table.units)
+    strips = stills_of(prepared, leaves or known)
     counts = [len(own) for own in strips.values()]
     chosen = sheet or (A4 if _columns(A4, counts)[1] >= _PLAIN else A3)
     cells = _cells(chosen, counts)
@@ -240,7 +240,7 @@ class _Pictures:
         units = self.table.units
         said = clearance_text(still.pose, units)
         if still.snag is not None:
-            said = still.snag.text.split("\n")[1]
+            _, said = snag_lines(still.snag, units)
         lines = [f"{leaf}.{number}  {still.words}", travel_text(still.pose.travel, units), said]
         for place, (line, weight) in enumerate(zip(lines, (0.15, 0.1, 0.1), strict=True)):
             size = fitted(line, LETTERS, right - left)

@@ -10,9 +10,10 @@ from ..sizes.units import format_amount
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from ..check.findings import Finding, Gaps, LeafResult, Remedy, Report
-    from ..check.lengths import Stop
-    from ..check.what_if import LongRib
+    from ..check.causes import Gaps, Stop
+    from ..check.facts import LeafResult
+    from ..designs.findings import Finding, Remedy, Report
+    from ..designs.table.what_if import LongRib
     from ..sizes.units import Units
 
 _ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {}"

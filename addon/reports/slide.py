@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from ..check.matrix import TURNS
-from ..check.matrix_words import TURN_WORDS, cell_clause
-from ..check.slide.study_words import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
-from ..check.slide.words import VERDICT_WORDS, held_text, mouth_text
+from ..designs.words.places import TURN_WORDS, cell_clause
+from ..designs.words.slide import VERDICT_WORDS, held_text, mouth_text
+from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..sizes.units import format_amount, format_length
 from .check import finding_document, number
 
@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from ..check.row.openings import MouthProof, Pose
     from ..check.row.proof import RowProof
     from ..check.slide.proof import ViewProof
-    from ..check.slide.study import LeafStudy, SlideStudy
+    from ..check.slide.study import LeafStudy
+    from ..designs.findings import SlideReport
     from ..sizes.units import Units
 
 ANY: Final = "any way round"
@@ -193,15 +194,15 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
     return "\n".join(lines)
 
 
-def study_document(study: SlideStudy) -> dict[str, Any]:
+def study_document(study: SlideReport) -> dict[str, Any]:
     """Everything about a table's leaves for `--json`; lengths in mm, angles in radians."""
     return {
-        "table": study.table.name,
+        "table": study.table,
         "units": "mm",
-        "friction": study.table.limits.friction,
+        "friction": study.limits.friction,
         "leaves": [_leaf_document(leaf) for leaf in study.leaves],
         "cover": None if study.cover is None else _cover_document(study.cover),
-        "places": matrix_document(study.matrix, study.table.name, study.table.units),
+        "places": matrix_document(study.matrix, study.table, study.units),
         "findings": [finding_document(finding) for finding in study.findings],
     }
 
@@ -260,9 +261,9 @@ def _cover_document(cover: Cover) -> dict[str, Any]:
     }
 
 
-def study_text(study: SlideStudy) -> str:
+def study_text(study: SlideReport) -> str:
     """Everything about a table's leaves for the screen."""
-    units = study.table.units
+    units = study.units
     lines = []
     for leaf in study.leaves:
         lines.append(f"{leaf.proof.leaf} {VERDICT_WORDS[leaf.proof.verdict]}.")
@@ -272,10 +273,10 @@ def study_text(study: SlideStudy) -> str:
             lines += [f"    {line}" for line in jamming_sentences(jamming, units)]
         lines.append(f"  {droop_sentence(leaf, units)}")
         if leaf.sag is not None:
-            lines.append(f"  {sag_sentence(leaf.sag, study.table)}")
+            lines.append(f"  {sag_sentence(leaf.sag, study.limits.load, units)}")
     if study.cover is not None:
         lines += ["", *cover_sentences(study.cover, units)]
-    lines += ["", matrix_text(study.matrix, study.table.name, units), ""]
+    lines += ["", matrix_text(study.matrix, study.table, units), ""]
     for finding in study.findings:
         if finding.remedy is not None:
             lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from ..check.tolerance.statistics import capability_word
-from ..check.tolerance.words import length, router_words, share_words, thickness_clause
+from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
 
 if TYPE_CHECKING:
     from ..check.tolerance.report import (

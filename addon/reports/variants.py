@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from ..check.figures import figures_of
 from ..designs.table import build
+from ..designs.table.figures import figures_of
 from ..files.editing import plain_values, set_values
 from ..files.keys import parameter_of
 from ..files.table_file import parse_toml
@@ -19,7 +19,7 @@ from .check import number
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from ..check.figures import Figure
+    from ..designs.table.figures import Figure
     from ..designs.table.parameters import Table
     from ..sizes.units import Units
     from ..wood.assembly import Assembly

@@ -10,13 +10,11 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from ..check.apart.explosion import lay_out
-from ..check.check import check_prepared
-from ..check.figures import figures_from
 from ..check.prepared import prepare
 from ..check.progress import share_of
-from ..check.slide import study
 from ..check.slide.proof import prove_leaves
-from ..designs.table import build
+from ..designs.table import build, design
+from ..designs.table.figures import figures_from
 from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
 from ..files.writer import new_table_text
@@ -27,12 +25,11 @@ from .description import TableObjects, describe
 
 if TYPE_CHECKING:
     from ..check.apart.explosion import Explosion
-    from ..check.figures import Figure
-    from ..check.findings import Report
     from ..check.prepared import Prepared
     from ..check.progress import Steps
     from ..check.slide.proof import LeafProof
-    from ..check.slide.study import SlideStudy
+    from ..designs.findings import Report, SlideReport
+    from ..designs.table.figures import Figure
     from ..designs.table.parameters import Table
     from ..wood.assembly import Assembly
 
@@ -82,7 +79,7 @@ def prepared_of(table: Table) -> Prepared:
 @lru_cache(maxsize=_REMEMBERED)
 def report_of(table: Table) -> Report:
     """Its findings. Raises DryAssemblyError."""
-    return check_prepared(table, prepared_of(table))
+    return design.check_prepared(table, prepared_of(table))
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -120,16 +117,16 @@ def figures_of(table: Table) -> tuple[Figure, ...]:
     return figures_from(assembly_of(table), report_of(table), proofs_of(table))
 
 
-_studies: OrderedDict[tuple[Table, bool], SlideStudy] = OrderedDict()
+_studies: OrderedDict[tuple[Table, bool], SlideReport] = OrderedDict()
 
 
-def study_steps(table: Table, remedies: bool) -> Steps[SlideStudy]:
+def study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:
     """All that is known of its leaves on their way, step by step; `remedies` take seconds. Raises DryAssemblyError."""
     known = _studies.get((table, remedies))
     if known is None:
         proofs = proofs_of(table)
         yield 0.05
-        steps = study.study_steps(table, prepared_of(table), proofs, remedies=remedies)
+        steps = design.study_steps(table, prepared_of(table), proofs, remedies=remedies)
         known = yield from share_of(steps, 0.05, 1.0)
     _studies[table, remedies] = known
     _studies.move_to_end((table, remedies))

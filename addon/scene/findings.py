@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..check.findings import RULE_WORDS
+from ..designs.findings import RULE_WORDS
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import format_amount
 from .access import own_writing
@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from bpy.types import Object, Scene, SpaceView3D
     from mathutils import Quaternion, Vector
 
-    from ..check.findings import Finding, LeafResult, Report
+    from ..check.facts import LeafResult
+    from ..designs.findings import Finding, Report
     from ..sizes.units import Units
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
     from .state import DRY_ASSEMBLY_PG_scene as SceneState

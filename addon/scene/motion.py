@@ -11,7 +11,7 @@ from . import access, animation, built, exploded, findings, ids, marks, timeline
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
 
-    from ..check.findings import Report
+    from ..designs.findings import Report
     from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_leaf as LeafState
     from .state import DRY_ASSEMBLY_PG_table as TableState

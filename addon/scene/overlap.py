@@ -13,7 +13,7 @@ from .description import METERS
 if TYPE_CHECKING:
     from bpy.types import Collection, Mesh, Object, Scene
 
-    from ..check.findings import Finding
+    from ..designs.findings import Finding
     from ..wood.pieces import Pieces
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
     from .state import DRY_ASSEMBLY_PG_table as TableState

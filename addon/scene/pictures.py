@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from bpy.types import Material, Object, Scene
     from numpy.typing import NDArray
 
-    from ..check.findings import LeafResult
+    from ..check.facts import LeafResult
     from ..designs.table.parameters import Table
     from ..wood.assembly import Assembly
     from .description import TableObjects

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 
 import bpy
 
-from ..check.matrix_words import cell_sentence
 from ..check.progress import run_through
-from ..check.slide import study_words
-from ..check.slide.advice import worst_mouth
-from ..check.slide.study_words import amount
-from ..check.slide.words import WAYS, mouth_text
+from ..check.slide.mouths import worst_mouth
+from ..designs.words import study as study_words
+from ..designs.words.places import cell_sentence
+from ..designs.words.slide import WAYS, mouth_text
+from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import format_amount, format_length
-from . import access, built, findings, values
+from . import access, built, findings
 from .description import METERS
 
 if TYPE_CHECKING:
@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from ..check.row.of_table import View
     from ..check.row.openings import MouthProof
     from ..check.slide.proof import LeafProof, ViewProof
-    from ..check.slide.study import LeafStudy, SlideStudy
+    from ..check.slide.study import LeafStudy
+    from ..designs.findings import SlideReport
     from ..designs.table.parameters import Table
     from ..sizes.units import Units
     from .results_state import DRY_ASSEMBLY_PG_cover as CoverState
@@ -38,14 +39,15 @@ if TYPE_CHECKING:
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
-def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, table: Table, droops: bool) -> None:
+def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport, droops: bool) -> None:
     """Keeps how a leaf jams, droops and sags; nothing for one that has no stow place.
 
     Parameters
     ----------
+    study : that the leaf is from, for its units and limits
     droops : whether its nose misses a mouth for its weight
     """
-    units = table.units
+    units = study.units
     for view in ("side", "plan"):
         jamming: Jamming | None = None if leaf is None else getattr(leaf, view)
         start = None if jamming is None else jamming.anywhere_from.near
@@ -60,7 +62,7 @@ def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, table: Table, droop
     sag = None if leaf is None else leaf.sag
     item.sag = "" if sag is None else amount(sag.total, units)
     item.sags = sag is not None and not sag.enough
-    item.sag_words = "" if sag is None else study_words.sag_sentence(sag, table)
+    item.sag_words = "" if sag is None else study_words.sag_sentence(sag, study.limits.load, units)
 
 
 def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
@@ -70,7 +72,7 @@ def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
         low, high = (format_length(round(end, 2) + 0.0, units) for end in ends)
         return f"{low} to {high} {units}"
 
-    lift = None if cover is None else study_words.best_lift(cover)
+    lift = None if cover is None else cover.best_lift
     item.gap = "" if cover is None else amount(cover.gap, units)
     item.gap_worst = "" if cover is None else band(cover.gap_worst)
     item.gap_likely = "" if cover is None else band(cover.gap_rss)
@@ -104,10 +106,10 @@ PAUSE: Final = 0.4
 BREATH: Final = 0.01
 """Pause between the steps of a proof, in which the window goes on, s."""
 
-_under_way: tuple[Table, Steps[SlideStudy]] | None = None
+_under_way: tuple[Table, Steps[SlideReport]] | None = None
 
 
-def prove_now(state: TableState, remedies: bool = False) -> SlideStudy:
+def prove_now(state: TableState, remedies: bool = False) -> SlideReport:
     """Makes a table's slide proof, keeps it, and lists its notes after the findings of the check.
 
     Parameters
@@ -125,15 +127,15 @@ def prove_now(state: TableState, remedies: bool = False) -> SlideStudy:
     return study
 
 
-def store(state: TableState, study: SlideStudy, remedies: bool) -> None:
+def store(state: TableState, study: SlideReport, remedies: bool) -> None:
     """Keeps a study of a table as it is now; `remedies`: whether its notes say what would help."""
-    units = values.units_of(study.table)
+    units = study.units
     of_leaf = {leaf.proof.leaf: leaf for leaf in study.leaves}
     for leaf in state.leaves:
         own = of_leaf.get(leaf.name)
         _store(leaf, None if own is None else own.proof, units)
         leaf.held = _said(study, "leaf-held", leaf.name)
-        store_leaf(leaf.study, own, study.table, bool(_said(study, "leaf-droop", leaf.name)))
+        store_leaf(leaf.study, own, study, bool(_said(study, "leaf-droop", leaf.name)))
     store_cover(state.cover, study.cover, units)
     store_places(state, study.matrix, units)
     findings.store_notes(state, study.findings, units)
@@ -141,7 +143,7 @@ def store(state: TableState, study: SlideStudy, remedies: bool) -> None:
     state.proof_out_of_date = False
 
 
-def _said(study: SlideStudy, rule: str, leaf: str) -> str:
+def _said(study: SlideReport, rule: str, leaf: str) -> str:
     return next((one.message for one in study.findings if (one.rule, one.leaf) == (rule, leaf)), "")
 
 

@@ -13,12 +13,15 @@ import numpy as np
 from mathutils import Matrix, Vector
 
 from ..check.slide.snags import home_to_pose, snag_of
+from ..designs.words.slide import snag_lines
 from . import access, built, findings, ids, marks, values
 from .description import METERS
 from .hatching import outline_edges
 from .materials import glass
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bpy.types import Collection, Object, Scene
     from mathutils import Quaternion
     from numpy.typing import NDArray
@@ -60,7 +63,7 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     """
     table = access.table_in(state)
     proof = next((proof for proof in built.proofs_of(table) if proof.leaf == leaf), None)
-    found = None if proof is None else snag_of(proof, values.units_of(table), view, opening)
+    found = None if proof is None else snag_of(proof, view, opening)
     scene = access.scene_of(state)
     root = ids.root_object(scene, state.key)
     made = access.part_objects(state)
@@ -70,7 +73,8 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     parts = {part.label: part for part in built.objects_of(table).parts}
     ghost = ghost_of(made[leaf], parts[leaf], found)
     ghost.parent = root
-    items = [ghost, *_around(root, found)]
+    said = snag_lines(found, values.units_of(table))
+    items = [ghost, *_around(root, found, said)]
     if found.opening in parts:
         items.append(_outlines(root, parts[found.opening]))
     group = _collection(scene, state.key)
@@ -79,7 +83,7 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
         item[ids.SNAG] = 1
         item.hide_select = item is not ghost
         group.objects.link(item)
-    state.snag = found.text.replace("\n", ", ")
+    state.snag = ", ".join(said)
     findings.select(scene, [ghost])
     facing = (root.matrix_world.to_3x3() @ _facing(found).to_matrix()).to_quaternion()
     findings.look_square(root.matrix_world @ _corner(found), facing, DISTANCE)
@@ -157,15 +161,15 @@ def _outlines(root: Object, part: PartObject) -> Object:
     return item
 
 
-def _around(root: Object, found: Snag) -> list[Object]:
+def _around(root: Object, found: Snag, said: Sequence[str]) -> list[Object]:
     """A ring around the corner, and the note on the side of it where the leaf is not."""
     place, paint, facing = _corner(found), marks.contact_paint(), _facing(found)
-    lines = found.text.count("\n")
+    text = "\n".join(said)
     down = RING * 1.8 + LETTERS
-    up = RING * 1.8 + lines * LETTERS * marks.LINE + LETTERS / 2
-    shift = (-0.6 * marks.note_width(found.text, LETTERS), -down if found.below else up)
+    up = RING * 1.8 + (len(said) - 1) * LETTERS * marks.LINE + LETTERS / 2
+    shift = (-0.6 * marks.note_width(text, LETTERS), -down if found.below else up)
     ring = marks.ring(root, place, paint, facing, RING)
-    return [ring, *marks.note(root, place, found.text, paint, facing, LETTERS, shift)]
+    return [ring, *marks.note(root, place, text, paint, facing, LETTERS, shift)]
 
 
 def _corner(found: Snag) -> Vector:

@@ -42,7 +42,7 @@ from .access import active_table, index_of, is_own_writing, own_writing, owner, 
 if TYPE_CHECKING:
     from bpy.types import PropertyGroup, Scene
 
-    from ..check.findings import Report
+    from ..designs.findings import Report
     from ..designs.table.parameters import Table
     from .state import DRY_ASSEMBLY_PG_table as TableState
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..check.findings import LeafResult
+    from ..check.facts import LeafResult
     from ..wood.assembly import Assembly, StowPath
 
     Floats = NDArray[np.float64]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..check.progress import run_through
 from ..check.tolerance.analysis import analysis_steps
-from ..check.tolerance.words import effect_words, length, router_words, share_words, thickness_clause
+from ..designs.words.tolerance import effect_words, length, router_words, share_words, thickness_clause
 from . import access, built, values
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from ..check.running import running_clearances
 from ..check.slide.snags import snag_of
+from ..designs.words.slide import snag_lines
 from ..paper.close_up import clearance_text, travel_text
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import format_size
@@ -15,7 +16,7 @@ from . import timeline
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from ..check.findings import LeafResult
+    from ..check.facts import LeafResult
     from ..check.prepared import Prepared
     from ..check.running import Running
     from ..check.slide.proof import LeafProof
@@ -77,7 +78,7 @@ def script_of(
 
     Clearances are those to all that is there in the video: leaves still on the cover are not in their slots.
     """
-    snags = {proof.leaf: snag_of(proof, table.units) for proof in proofs}
+    snags = {proof.leaf: snag_of(proof) for proof in proofs}
     stops = {result.leaf: _stops(prepared, result, snags.get(result.leaf)) for result in results}
     waits = {leaf: [travel for travel, _ in own] for leaf, own in stops.items()}
     line = timeline.plan(prepared.assembly, "in turn", waits)
@@ -141,7 +142,7 @@ def _on_its_way(
     time = line.leaves[pose.leaf]
     travel, clearance = travel_text(pose.travel, table.units), clearance_text(pose, table.units)
     if pause is not None and pause.snag is not None:
-        words = pause.snag.text.replace("\n", ", ")
+        words = ", ".join(snag_lines(pause.snag, table.units))
         return Moment(frame, "snag", words, travel, clearance, pose, pause.snag)
     if pause is not None:
         words = "collides" if pose.clearance < -CONTACT else "at its tightest"

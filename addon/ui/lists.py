@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import bpy
 from bpy.types import UIList
 
-from ..check.slide.words import VERDICT_WORDS as SLIDE_WORDS
+from ..designs.words.slide import VERDICT_WORDS as SLIDE_WORDS
 from ..scene.findings import is_shown, what_of
 from . import panel
 

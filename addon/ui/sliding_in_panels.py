@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from bpy.types import Context, UILayout
 
     from ..check.progress import Steps
-    from ..check.slide.study import SlideStudy
     from ..check.tolerance.report import ToleranceReport
+    from ..designs.findings import SlideReport
     from ..designs.table.parameters import Table
     from ..scene.results_state import DRY_ASSEMBLY_PG_mouth as MouthState
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
@@ -128,11 +128,11 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
             return "No leaf has to be steered"
         return "The remedies are listed among the findings" if state.remedies_found else ""
 
-    def steps(self, _context: Context, table: Table) -> Steps[SlideStudy]:
+    def steps(self, _context: Context, table: Table) -> Steps[SlideReport]:
         """Tries them out."""
         return built.study_steps(table, remedies=True)
 
-    def keep(self, state: TableState, result: SlideStudy) -> None:
+    def keep(self, state: TableState, result: SlideReport) -> None:
         """Lists them."""
         sliding_in.store(state, result, remedies=True)
 

@@ -245,6 +245,13 @@ class Part:
         length, width, thickness = self.shape.size
         return length, width, thickness - max((strip.height for strip in self.strips), default=0.0)
 
+    @cached_property
+    def box(self) -> tuple[Floats, Floats]:
+        """Low and high corner of the box around it in the table, (3,) float each, mm."""
+        (us, vs), thickness = zip(*self.shape.outline, strict=True), self.shape.thickness
+        ends = self.placement.to_table(np.array([[min(us), min(vs), 0.0], [max(us), max(vs), thickness]]))
+        return ends.min(axis=0), ends.max(axis=0)
+
     @property
     def drawn_shape(self) -> Shape:
         """The shape as designed."""

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 
 import addon
-from addon.check.check import check
-from addon.check.what_if import long_rib
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
+from addon.designs.table.what_if import long_rib
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.scene import access, motion, tables

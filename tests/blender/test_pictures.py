@@ -8,8 +8,8 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.check.check import check
 from addon.designs.table import build
+from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
 from addon.scene import animation, engines, framing, pictures

@@ -12,9 +12,9 @@ import addon
 from addon.check.prepared import prepare
 from addon.check.progress import run_through, share_of
 from addon.check.slide.proof import prove_leaves
-from addon.check.slide.remedies import option_steps, options
 from addon.check.tolerance.analysis import analysis_steps, analyze
 from addon.designs.table import build
+from addon.designs.table.advice.guiding import option_steps, options
 from addon.files.examples import EXAMPLES
 from addon.scene import access, built, ids, pending, tables
 from addon.sizes.errors import DryAssemblyError

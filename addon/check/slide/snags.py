@@ -8,13 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...sizes.units import format_amount
-from .advice import miss, worst_mouth
+from .mouths import miss, worst_mouth
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ...sizes.units import Units
     from ..row.openings import Pose
     from .proof import LeafProof, ViewProof
 
@@ -30,7 +28,9 @@ class Snag:
     opening : label of the part that the leaf meets
     corner : (x, z) of the leaf's corner that meets it, in the view, mm
     below : whether it is the lower one
-    text : the note
+    amount : by how much the leaf misses the opening, mm, or, where it is held, how much it lacks; None where nothing
+        holds it before
+    held : whether the leaf is held there, and does not pass
     """
 
     view: ViewProof
@@ -38,7 +38,8 @@ class Snag:
     pose: Pose
     corner: tuple[float, float]
     below: bool
-    text: str
+    amount: float | None
+    held: bool = False
 
     @property
     def leaf(self) -> str:
@@ -46,7 +47,7 @@ class Snag:
         return self.view.of.leaf
 
 
-def snag_of(proof: LeafProof, units: Units, view: str = "", opening: int = -1) -> Snag | None:
+def snag_of(proof: LeafProof, view: str = "", opening: int = -1) -> Snag | None:
     """What to show of a leaf; None where it guides itself.
 
     Parameters
@@ -57,26 +58,24 @@ def snag_of(proof: LeafProof, units: Units, view: str = "", opening: int = -1) -
     for one in proof.views:
         own = one.proof.mouths[opening] if one.of.view == view and opening >= 0 else None
         if own is not None and own.snag is not None:
-            return _missing(one, opening, own.snag, units)
-    held = next((found for one in proof.views if (found := _held(one, units)) is not None), None)
+            return _missing(one, opening, own.snag)
+    held = next((found for one in proof.views if (found := _held(one)) is not None), None)
     worst = worst_mouth(proof)
     if held is not None or worst is None:
         return held
     pose = worst[0].proof.mouths[worst[1]].snag
     assert pose is not None
-    return _missing(*worst, pose, units)
+    return _missing(*worst, pose)
 
 
-def _missing(view: ViewProof, number: int, pose: Pose, units: Units) -> Snag:
+def _missing(view: ViewProof, number: int, pose: Pose) -> Snag:
     label, mouth = view.of.row.openings[number].label, view.proof.mouths[number]
     upper = _upper(view, pose)
     below = -np.inf if mouth.catch_low is None else mouth.catch_low - pose.height
     above = -np.inf if mouth.catch_high is None else upper[1] - mouth.catch_high
     corner = (pose.travel, pose.height) if below >= above else upper
-    amount = format_amount(miss(view, number), units)
-    text = f"{view.of.leaf} snags at {label}\n"
-    text += "nothing holds it before" if mouth.margin is None else f"misses the mouth by {amount}"
-    return Snag(view, label, pose, corner, below >= above, text)
+    amount = None if mouth.margin is None else miss(view, number)
+    return Snag(view, label, pose, corner, below >= above, amount)
 
 
 def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
@@ -85,15 +84,15 @@ def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
     return pose.travel - thickness * sin(pose.tilt), pose.height + thickness * cos(pose.tilt)
 
 
-def _held(view: ViewProof, units: Units) -> Snag | None:
+def _held(view: ViewProof) -> Snag | None:
     """The pose in which a leaf that does not pass is held."""
     proof = view.proof
     if proof.verdict != "does-not-pass" or proof.fit is None or proof.fit_margin is None or not proof.edges:
         return None
     edge = proof.edges[-1]
     label = view.of.row.openings[edge.opening].label
-    text = f"{view.of.leaf} does not pass {label}\nlacks {format_amount(-2 * proof.fit_margin, units)}"
-    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", text)
+    lacks = -2 * proof.fit_margin
+    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", lacks, held=True)
 
 
 def home_to_pose(view: ViewProof, pose: Pose) -> Floats:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...check.slide.words import VERDICT_WORDS, hand_text
+from ...designs.words.slide import VERDICT_WORDS, hand_text
 from ...sizes.units import format_amount
 from ..section import amount, hidden_from, woods
 from ..sheet.dimensions import LETTERS, THIN

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...check.findings import Point, Span
+    from ...check.causes import Point
+    from ...check.facts import Span
     from ...check.spans import Passage
     from .shapes import Color
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Final
 from ...sizes.units import format_amount
 
 if TYPE_CHECKING:
+    from ...check.row.of_table import View
+    from ...check.row.openings import MouthProof, Verdict
+    from ...check.row.proof import RowProof
+    from ...check.slide.snags import Snag
     from ...sizes.units import Units
-    from ..row.of_table import View
-    from ..row.openings import MouthProof, Verdict
-    from ..row.proof import RowProof
 
 VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "guides-itself": "guides itself",
@@ -78,3 +79,14 @@ def held_text(proof: RowProof, units: Units) -> str:
         f"the {edge.side} edge of {name(edge.opening)} ({edge.station}, at {format_amount(round(edge.x, 3), units)})"
         for edge in proof.edges
     )
+
+
+def snag_lines(snag: Snag, units: Units) -> tuple[str, str]:
+    """What happens in the pose of a snag, and by how much."""
+    leaf, at = snag.leaf, snag.opening
+    if snag.held:
+        return f"{leaf} does not pass {at}", f"lacks {format_amount(snag.amount or 0.0, units)}"
+    missed = "nothing holds it before"
+    if snag.amount is not None:
+        missed = f"misses the mouth by {format_amount(snag.amount, units)}"
+    return f"{leaf} snags at {at}", missed

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..sizes.units import format_amount
+from ...sizes.units import format_amount
 
 if TYPE_CHECKING:
-    from ..sizes.units import Units
-    from .matrix import MatrixCell, Turn
+    from ...check.matrix import MatrixCell, Turn
+    from ...sizes.units import Units
 
 TURN_WORDS: Final[dict[Turn, str]] = {
     "as drawn": "as drawn",

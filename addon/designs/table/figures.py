@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from ..wood.mesh import mesh_of
-from .check import check_prepared
-from .prepared import prepare
-from .slide.proof import prove_leaves
+from ...check.prepared import prepare
+from ...check.slide.proof import prove_leaves
+from ...wood.mesh import mesh_of
+from .design import check_prepared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from ..designs.table.parameters import Table
-    from ..wood.assembly import Assembly
-    from .findings import Report
-    from .slide.proof import LeafProof
+    from ...check.slide.proof import LeafProof
+    from ...wood.assembly import Assembly
+    from ..findings import Report
+    from .parameters import Table
 
 Kind = Literal["length", "amount", "area", "mass", "word"]
 """Lengths in mm, amounts (gaps, clearances) in mm, areas in m², masses in kg, words as they are."""

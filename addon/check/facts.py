@@ -1,14 +1,18 @@
-"""What the check says: a verdict per leaf and for the table, and findings with place, amount and remedy."""
+"""What the check finds out: a verdict per leaf and for the whole, and facts with place, amount and cause.
+
+Facts are not yet advice: a design says them in its own words, and what of its parameters to change.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Literal
+
+from .causes import Point
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from ..sizes.units import Units
+    from .causes import CheckCause, Gaps
+    from .slide.causes import SlideCause
 
 Severity = Literal["error", "warning", "note"]
 Verdict = Literal["clear", "tight", "blocked"]
@@ -22,56 +26,12 @@ Rule = Literal[
     "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",
 ]  # fmt: skip
 
-RULE_WORDS: Final[Mapping[str, str]] = {
-    "leaf-blocked": "in the way",
-    "leaf-tight": "tight",
-    "overlap": "overlap",
-    "long-rib": "too long",
-    "long-part": "too long",
-    "short-rib": "too short",
-    "short-part": "too short",
-    "finger-hole": "finger hole",
-    "finger-reach": "out of reach",
-    "finger-room": "no finger room",
-    "no-end-stop": "no end stop",
-    "end-stop-near": "stopped early",
-    "leaf-proud": "stands out",
-    "leaf-elsewhere": "not elsewhere",
-    "leaves-meet": "leaves meet",
-    "leaf-sag": "sags",
-    "leaf-jam": "may jam",
-    "leaf-droop": "droops",
-    "cover-tight": "cover tight",
-    "cover-lift": "no lift",
-    "leaf-steer": "may snag",
-    "leaf-held": "does not pass",
-}
-"""Rule → what it is about, where there is room for a word or two alone."""
-
-Point = tuple[float, float, float]
-
 Span = tuple[Point, Point]
 """The two points between which an amount is measured, in table coordinates, mm."""
 
 
 @dataclass(frozen=True)
-class Change:
-    """A new value for one key of the table file (lengths in mm); None removes the key."""
-
-    key: str
-    value: float | str | bool | None
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """What makes a finding go away, in words and as changes to the table file."""
-
-    text: str
-    set: tuple[Change, ...] = ()
-
-
-@dataclass(frozen=True)
-class Finding:
+class Fact:
     """One thing that is wrong or worth knowing."""
 
     rule: Rule
@@ -83,29 +43,13 @@ class Finding:
     """Place in table coordinates, mm."""
     amount: float
     """Size of the fault, mm."""
-    message: str
-    remedy: Remedy | None = None
+    cause: CheckCause | SlideCause = field(compare=False)
     leaf: str = ""
     """Leaf whose way is concerned, if any."""
     travel: float | None = None
     """Travel of that leaf at which it happens, mm."""
     span: Span | None = None
     """Where the amount is measured, if between two faces: on the leaf (the first part), then on the other."""
-
-
-@dataclass(frozen=True)
-class Gaps:
-    """Room around a leaf in one opening, mm; left and right as the leaf's nose looks."""
-
-    part: str
-    above: float
-    below: float
-    left: float | None
-    """None where the opening runs out of the part's end there."""
-    right: float | None
-    entry_chamfer: float
-    """Leg of the chamfer at the mouth that the nose meets first, mm."""
-    exit_chamfer: float
 
 
 @dataclass(frozen=True)
@@ -141,16 +85,9 @@ class LeafResult:
 
 
 @dataclass(frozen=True)
-class Report:
-    """The whole result of a check."""
+class CheckResult:
+    """All that a check finds out of an assembly; facts the gravest first."""
 
-    table: str
-    units: Units
     verdict: Verdict
     leaves: tuple[LeafResult, ...]
-    findings: tuple[Finding, ...] = field(default=())
-
-    def gravest(self) -> Severity | None:
-        """Severity of the gravest finding; None without findings."""
-        found = [SEVERITIES.index(finding.severity) for finding in self.findings]
-        return SEVERITIES[max(found)] if found else None
+    facts: tuple[Fact, ...]

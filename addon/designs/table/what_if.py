@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ..designs.table import build
-from ..designs.table.parameters import AsCut
-from .clearance.kernel import static_overlaps
-from .drawn_way import slide_leaves
-from .lengths import long_parts
-from .prepared import prepare
+from ...check.clearance.kernel import static_overlaps
+from ...check.drawn_way import slide_leaves
+from ...check.lengths import long_parts
+from ...check.prepared import prepare
+from ...wood.as_cut import AsCut
+from .build import build
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ..designs.table.parameters import Table
-    from .lengths import LongPart
+    from ...check.causes import LongPart
+    from .parameters import Table
 
 
 @dataclass(frozen=True)

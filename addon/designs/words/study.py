@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ...sizes.units import format_amount
-from .study import droop_at
 
 if TYPE_CHECKING:
-    from ...designs.table.parameters import Table
+    from ...check.cover import Cover, Lift
+    from ...check.forces.droop import Sag
+    from ...check.forces.jamming import Jamming, Phase, PhaseName
+    from ...check.slide.study import LeafStudy
     from ...sizes.units import Units
-    from ..cover import Cover, Lift
-    from ..forces.droop import Sag
-    from ..forces.jamming import Jamming, Phase, PhaseName
-    from .study import LeafStudy
 
 PHASE_WORDS: Final[dict[PhaseName, str]] = {
     "unguided": "Before anything holds it",
@@ -86,7 +84,7 @@ def jamming_sentences(jamming: Jamming, units: Units) -> list[str]:
 
 def nose_droop(leaf: LeafStudy) -> tuple[float, int] | None:
     """By how much the leaf's free nose bends down at most, mm, and the opening before which it does; None: nowhere."""
-    found = [(droop_at(leaf, one.opening), one.opening) for one in leaf.droops if one.opening is not None]
+    found = [(leaf.droop_at(one.opening), one.opening) for one in leaf.droops if one.opening is not None]
     return max(found, default=None)
 
 
@@ -102,12 +100,12 @@ def droop_sentence(leaf: LeafStudy, units: Units) -> str:
     )
 
 
-def sag_sentence(sag: Sag, table: Table) -> str:
-    """How far a covering leaf sags across the well."""
-    own, total = (amount(value, table.units) for value in (sag.own, sag.total))
+def sag_sentence(sag: Sag, load: float, units: Units) -> str:
+    """How far a covering leaf sags across the well, alone and with a load in N at its middle."""
+    own, total = (amount(value, units) for value in (sag.own, sag.total))
     return (
         f"Across the well it sags by {own} under its own weight, by {total} after years with"
-        f" {table.limits.load:g} N at its middle."
+        f" {load:g} N at its middle."
     )
 
 
@@ -119,11 +117,6 @@ def gap_sentence(cover: Cover, units: Units) -> str:
         f"Side by side in the well: gaps of {amount(cover.gap, units)}; {amount(low, units)} to"
         f" {amount(high, units)} in the worst case of the tolerances, {likely} by the root of the sum of squares."
     )
-
-
-def best_lift(cover: Cover) -> Lift | None:
-    """The leaf and edge with the most room to be lifted out first."""
-    return max((*cover.by_side, *cover.by_end), key=lambda one: one.room, default=None)
 
 
 def lift_sentence(lift: Lift, units: Units) -> str:
@@ -139,5 +132,5 @@ def lift_words(lift: Lift, units: Units) -> str:
 
 def cover_sentences(cover: Cover, units: Units) -> list[str]:
     """The leaves as cover."""
-    best = best_lift(cover)
+    best = cover.best_lift
     return [gap_sentence(cover, units), *([lift_sentence(best, units)] if best else [])]

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from ...check.tolerance.statistics import most_failures
 from ...sizes.units import format_amount
-from .statistics import most_failures
 
 if TYPE_CHECKING:
+    from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
+    from ...check.tolerance.statistics import Share
     from ...sizes.units import Units
-    from .report import Effect, LeafTolerance, RouterTolerance
-    from .statistics import Share
 
 
 def share_words(share: Share) -> str:

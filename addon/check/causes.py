@@ -1,0 +1,251 @@
+"""What is behind a fact of the check: one record for each kind of cause.
+
+A design turns them into sentences and remedies; only it knows which of its parameters moves what.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..wood.features import End
+
+    Floats = NDArray[np.float64]
+
+Point = tuple[float, float, float]
+
+Whereabouts = Literal["above", "below", "left", "right", "ahead", "behind"]
+"""Sides of a leaf, as its nose looks on its way home."""
+
+
+# -- on a leaf's way
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Room around a leaf in one opening, mm; left and right as the leaf's nose looks."""
+
+    part: str
+    above: float
+    below: float
+    left: float | None
+    """None where the opening runs out of the part's end there."""
+    right: float | None
+    entry_chamfer: float
+    """Leg of the chamfer at the mouth that the nose meets first, mm."""
+    exit_chamfer: float
+
+
+@dataclass(frozen=True)
+class TooNear:
+    """A leaf and another part come too near to each other on the leaf's way.
+
+    Parameters
+    ----------
+    near : which face of the part it is, in words
+    room : around the leaf in its own opening in that part; None where it has none there
+    where : the side of the leaf's whole way that the part is on
+    apart : from the box around that way to the box around the part, mm; negative where they overlap
+    """
+
+    near: str
+    room: Gaps | None
+    where: Whereabouts
+    apart: float
+
+
+@dataclass(frozen=True)
+class MeetAtOnce:
+    """Two leaves meet on the way if both are pushed home in the same time."""
+
+
+# -- between parts that stay where they are
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Overlapping:
+    """Two parts claim the same space, and neither is a part that is too long for its joint."""
+
+
+Way = Literal["forced in", "pushing"]
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A leaf that a displaced part stands in the way of."""
+
+    leaf: str
+    part: str
+    travel: float
+    """Travel of the leaf at first contact, mm."""
+    depth: float
+    """How far the part stands in its way, mm."""
+    at: Point
+    way: Way
+
+
+@dataclass(frozen=True)
+class LongPart:
+    """A part whose end overlaps the neighbor that it should seat on."""
+
+    part: str
+    end: End
+    excess: float
+    """Over its drawn length, mm."""
+    neighbor: str
+    overlap: float
+    """Depth of the overlap with the neighbor, mm."""
+    trim: float
+    """What to take off that end, mm."""
+    at: Point
+    passages: tuple[str, ...]
+    """Leaves into whose way the excess itself stands."""
+    forced: tuple[Stop, ...]
+    """Leaves that stop when the part seats on this end and its windows move by the excess."""
+    pushing: tuple[Stop, ...]
+    """Leaves that stop when the excess pushes the neighbor aside."""
+
+
+@dataclass(frozen=True)
+class ShortPart:
+    """A part whose end does not reach the neighbor that it should seat on."""
+
+    part: str
+    end: End
+    gap: float
+    neighbor: str
+    at: Point
+
+
+# -- a leaf stowed
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class NothingStops:
+    """Nothing near ends a leaf's travel.
+
+    Parameters
+    ----------
+    gap : how much farther it slides, mm; None where it slides right through
+    stops_at : label of what ends its travel then, or ""
+    """
+
+    gap: float | None
+    stops_at: str
+
+
+@dataclass(frozen=True)
+class StopsEarly:
+    """A leaf's own end stop ends its travel before it is home."""
+
+    end_stop: str
+
+
+@dataclass(frozen=True)
+class StandsOut:
+    """A leaf's outer end stands farther out of the side than allowed.
+
+    Parameters
+    ----------
+    side : label of that side
+    excess : over what is allowed, mm
+    """
+
+    side: str
+    excess: float
+
+
+@dataclass(frozen=True, eq=False)
+class Grip:
+    """A hole or pull by which a stowed leaf is drawn out from below, lengths in mm.
+
+    Parameters
+    ----------
+    at : (3,) float; its middle, on the leaf's underside
+    along, across : its size along the leaf's way, and across it
+    """
+
+    kind: Literal["finger hole", "pull"]
+    at: Floats
+    along: float
+    across: float
+
+    @property
+    def least_size(self) -> float:
+        """What a finger has to pass, mm."""
+        return min(self.along, self.across)
+
+
+@dataclass(frozen=True)
+class NoGrip:
+    """Nothing to draw a leaf out by, although it lies inside.
+
+    Parameters
+    ----------
+    side : label of the side that it lies inside of
+    inside : by how much, mm
+    turned_away : whether it has a pull that faces up
+    """
+
+    side: str
+    inside: float
+    turned_away: bool
+
+
+@dataclass(frozen=True, eq=False)
+class SmallGrip:
+    """A hole or pull too small for a finger."""
+
+    grip: Grip
+    least: float
+
+
+@dataclass(frozen=True, eq=False)
+class FarGrip:
+    """A hole or pull farther inside than fingers reach: by `depth` from the outer face of `side`, mm."""
+
+    grip: Grip
+    side: str
+    depth: float
+    reach: float
+
+
+@dataclass(frozen=True, eq=False)
+class CoveredGrip:
+    """Something below a hole or pull leaves no room for fingers.
+
+    Parameters
+    ----------
+    by : label of what is there
+    spans : (n, 2) float; shifts of the grip inward between which it is covered, one row a piece of wood, mm
+    spare : how much farther in fingers would still find it, mm
+    """
+
+    grip: Grip
+    by: str
+    spans: Floats
+    spare: float
+
+
+CheckCause = (
+    TooNear
+    | MeetAtOnce
+    | Overlapping
+    | LongPart
+    | ShortPart
+    | NothingStops
+    | StopsEarly
+    | StandsOut
+    | NoGrip
+    | SmallGrip
+    | FarGrip
+    | CoveredGrip
+)
+"""What is behind the facts of the check."""

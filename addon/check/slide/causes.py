@@ -1,0 +1,95 @@
+"""What is behind the facts about leaves on their way and as a cover: one record for each kind of cause."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..cover import Cover, Lift
+    from ..forces.droop import Sag
+    from ..forces.jamming import Jamming
+    from ..matrix import MatrixCell
+    from .proof import LeafProof, ViewProof
+
+
+@dataclass(frozen=True, eq=False)
+class NeedsSteering:
+    """A leaf's nose may miss an opening, unless the hand holds it right."""
+
+    proof: LeafProof
+
+
+@dataclass(frozen=True, eq=False)
+class IsHeld:
+    """Three edges hold a leaf in one view, however it is tilted."""
+
+    view: ViewProof
+
+
+@dataclass(frozen=True)
+class Droops:
+    """A leaf's free nose bends down and misses an opening that a stiff one would meet.
+
+    Parameters
+    ----------
+    opening : label of the part
+    droop : how far the nose bends down, mm
+    chamfer : rise of the chamfer at that opening, mm
+    """
+
+    opening: str
+    droop: float
+    chamfer: float
+
+
+@dataclass(frozen=True)
+class Sags:
+    """A covering leaf sags more than allowed."""
+
+    sag: Sag
+
+
+@dataclass(frozen=True, eq=False)
+class Jams:
+    """A leaf may jam even stowed: pushed more than `offset` mm off its middle."""
+
+    jamming: Jamming
+    offset: float
+
+
+@dataclass(frozen=True)
+class CoverTight:
+    """In the worst case of the tolerances the covering leaves do not all lie down."""
+
+    cover: Cover
+
+
+@dataclass(frozen=True)
+class NoLift:
+    """No covering leaf can be lifted out by an edge; this one lacks the least."""
+
+    lift: Lift
+
+
+@dataclass(frozen=True)
+class Misfits:
+    """A leaf does not fit its own place other than as drawn, or those of others.
+
+    Parameters
+    ----------
+    stuck : places and ways round in which it does not pass clear
+    stray : those in which it passes but does not end where it should
+    """
+
+    stuck: tuple[MatrixCell, ...]
+    stray: tuple[MatrixCell, ...]
+
+    @property
+    def worst(self) -> MatrixCell:
+        """Where it lacks the most."""
+        return min(self.stuck or self.stray, key=lambda cell: cell.clearance)
+
+
+SlideCause = NeedsSteering | IsHeld | Droops | Sags | Jams | CoverTight | NoLift | Misfits
+"""What is behind the facts of the slide study."""

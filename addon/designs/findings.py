@@ -1,0 +1,135 @@
+"""What a design says to the facts of a check: a sentence for each, and what makes it go away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from ..check.facts import SEVERITIES, Fact
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from ..check.cover import Cover
+    from ..check.facts import LeafResult, Severity, Verdict
+    from ..check.matrix import Matrix
+    from ..check.slide.study import LeafStudy
+    from ..sizes.units import Units
+    from ..wood.limits import Limits
+
+RULE_WORDS: Final[Mapping[str, str]] = {
+    "leaf-blocked": "in the way",
+    "leaf-tight": "tight",
+    "overlap": "overlap",
+    "long-rib": "too long",
+    "long-part": "too long",
+    "short-rib": "too short",
+    "short-part": "too short",
+    "finger-hole": "finger hole",
+    "finger-reach": "out of reach",
+    "finger-room": "no finger room",
+    "no-end-stop": "no end stop",
+    "end-stop-near": "stopped early",
+    "leaf-proud": "stands out",
+    "leaf-elsewhere": "not elsewhere",
+    "leaves-meet": "leaves meet",
+    "leaf-sag": "sags",
+    "leaf-jam": "may jam",
+    "leaf-droop": "droops",
+    "cover-tight": "cover tight",
+    "cover-lift": "no lift",
+    "leaf-steer": "may snag",
+    "leaf-held": "does not pass",
+}
+"""Rule → what it is about, where there is room for a word or two alone."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A new value for one key of a design's file (lengths in mm); None removes the key."""
+
+    key: str
+    value: float | str | bool | None
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """What makes a finding go away, in words and as changes to the file."""
+
+    text: str
+    set: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True)
+class Option:
+    """One way to make leaves guide themselves.
+
+    Parameters
+    ----------
+    remedy : in words and as changes to the file
+    leaves : labels of those that guide themselves with it
+    """
+
+    remedy: Remedy
+    leaves: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Finding(Fact):
+    """A fact in the words of a design, with what to do about it."""
+
+    message: str = ""
+    remedy: Remedy | None = None
+
+    @classmethod
+    def of(cls, fact: Fact, message: str, remedy: Remedy | None = None) -> Finding:
+        """A fact, said in one sentence."""
+        return cls(
+            fact.rule,
+            fact.severity,
+            fact.parts,
+            fact.at,
+            fact.amount,
+            fact.cause,
+            fact.leaf,
+            fact.travel,
+            fact.span,
+            message,
+            remedy,
+        )
+
+
+@dataclass(frozen=True)
+class Report:
+    """The whole result of a check, in the words of a design."""
+
+    table: str
+    units: Units
+    verdict: Verdict
+    leaves: tuple[LeafResult, ...]
+    findings: tuple[Finding, ...] = ()
+
+    def gravest(self) -> Severity | None:
+        """Severity of the gravest finding; None without findings."""
+        found = [SEVERITIES.index(finding.severity) for finding in self.findings]
+        return SEVERITIES[max(found)] if found else None
+
+
+@dataclass(frozen=True, eq=False)
+class SlideReport:
+    """All that is known of leaves on their way, in the words of a design.
+
+    Parameters
+    ----------
+    cover : the leaves side by side; None without covering leaves
+    matrix : any leaf in any place, any way round
+    findings : advice; it never changes the check's verdict
+    """
+
+    table: str
+    units: Units
+    limits: Limits
+    leaves: tuple[LeafStudy, ...]
+    cover: Cover | None
+    matrix: Matrix
+    findings: tuple[Finding, ...]

@@ -1,0 +1,84 @@
+"""What the table says to the facts of a check: here a cause meets its adviser, one line each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ....check import causes
+from ....check.slide import causes as on_the_way
+from ...findings import Finding
+from .case import Case
+from .clearances import too_near
+from .covering import cover_tight, no_lift, sags
+from .fingers import covered_grip, far_grip, no_grip, small_grip
+from .lengths import overlapping, too_long, too_short
+from .places import misfits
+from .sliding_in import droops, is_held, jams, needs_steering
+from .stowed import meet_at_once, nothing_stops, stands_out, stops_early
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from ....check.facts import Fact
+    from ....wood.assembly import Assembly
+    from ...findings import Option
+    from ..parameters import Table
+    from .case import Advice
+
+
+def advise(
+    table: Table, assembly: Assembly, facts: Iterable[Fact], options: Sequence[Option] | None = None
+) -> list[Finding]:
+    """Each fact in a sentence, with the change to the table file that makes it go away.
+
+    Parameters
+    ----------
+    options : ways that were found to make leaves guide themselves; None where nobody looked
+    """
+    case = Case(table, assembly, options)
+    return [Finding.of(fact, *advice(case, fact)) for fact in facts]
+
+
+def advice(case: Case, fact: Fact) -> Advice:
+    """The sentence and the remedy for one fact."""
+    match fact.cause:
+        case causes.TooNear() as cause:
+            return too_near(case, fact, cause)
+        case causes.MeetAtOnce():
+            return meet_at_once(case, fact)
+        case causes.Overlapping():
+            return overlapping(case, fact)
+        case causes.LongPart() as cause:
+            return too_long(case, cause)
+        case causes.ShortPart() as cause:
+            return too_short(case, cause)
+        case causes.NothingStops() as cause:
+            return nothing_stops(case, fact, cause)
+        case causes.StopsEarly():
+            return stops_early(case, fact)
+        case causes.StandsOut() as cause:
+            return stands_out(case, fact, cause)
+        case causes.NoGrip() as cause:
+            return no_grip(case, fact, cause)
+        case causes.SmallGrip() as cause:
+            return small_grip(case, fact, cause)
+        case causes.FarGrip() as cause:
+            return far_grip(case, fact, cause)
+        case causes.CoveredGrip() as cause:
+            return covered_grip(case, fact, cause)
+        case on_the_way.NeedsSteering() as cause:
+            return needs_steering(case, cause)
+        case on_the_way.IsHeld() as cause:
+            return is_held(case, fact, cause)
+        case on_the_way.Droops() as cause:
+            return droops(case, fact, cause)
+        case on_the_way.Jams() as cause:
+            return jams(case, fact, cause)
+        case on_the_way.Sags() as cause:
+            return sags(case, fact, cause)
+        case on_the_way.CoverTight() as cause:
+            return cover_tight(case, fact, cause)
+        case on_the_way.NoLift():
+            return no_lift(case, fact)
+        case on_the_way.Misfits() as cause:
+            return misfits(case, fact, cause)

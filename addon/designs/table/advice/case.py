@@ -1,0 +1,77 @@
+"""The table that advice is for: its parameters, what was built of them, and what all advisers need."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from ....sizes.units import format_amount
+from ....wood.as_cut import drawn_dimension
+from ...findings import Change, Remedy
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from ....wood.as_cut import AsCut
+    from ....wood.assembly import Assembly
+    from ...findings import Option
+    from ..parameters import Table
+
+MARGIN: Final = 1e-3
+"""A remedy aims this far past the limit, mm, so that rounding on the way does not undo it."""
+
+
+class Advice(NamedTuple):
+    """One sentence, and what to change."""
+
+    message: str
+    remedy: Remedy | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """A table as it was checked.
+
+    Parameters
+    ----------
+    options : ways that were found to make leaves guide themselves; None where nobody looked
+    """
+
+    table: Table
+    assembly: Assembly
+    options: Sequence[Option] | None = None
+
+    def words(self, amount: float) -> str:
+        """A length in the table's unit."""
+        return format_amount(amount, self.table.units)
+
+    def as_drawn(self, labels: Iterable[str]) -> Remedy | None:
+        """Set the `as_cut` entries of these parts back to the drawing; None if there are none."""
+        wanted = set(labels)
+        entries = [
+            (i, entry)
+            for i, entry in enumerate(self.table.as_cut)
+            if entry.part in wanted and self._deviates(entry)
+        ]
+        if not entries:
+            return None
+        words = [f"the {entry.dimension.replace('_', ' ')} of {entry.part}" for _, entry in entries]
+        return Remedy(
+            f"Cut {' and '.join(words)} as drawn", tuple(self._reset(i, entry) for i, entry in entries)
+        )
+
+    def _deviates(self, entry: AsCut) -> bool:
+        if entry.deviation is not None:
+            return entry.deviation != 0
+        return entry.value != drawn_dimension(self.assembly.by_label[entry.part], entry)
+
+    def _reset(self, index: int, entry: AsCut) -> Change:
+        if entry.deviation is not None:
+            return Change(f"as_cut[{index}].deviation", 0.0)
+        return Change(f"as_cut[{index}].value", drawn_dimension(self.assembly.by_label[entry.part], entry))
+
+
+def both(one: Remedy, other: Remedy) -> Remedy:
+    """Two remedies as one."""
+    text = other.text[0].lower() + other.text[1:]
+    return Remedy(f"{one.text}, and {text}", (*one.set, *other.set))

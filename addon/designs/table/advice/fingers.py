@@ -1,0 +1,191 @@
+"""What pulls a stowed leaf out: finger holes and recessed pulls that fingers find, get into and have room below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ....sizes.declare import parameters
+from ....sizes.tolerances import CONTACT
+from ...findings import Change, Remedy
+from ..parameters import Leaves
+from ..refusals import BESIDE_HOLE
+from ..worked_face import BESIDE_RECESS
+from .case import MARGIN, Advice
+
+if TYPE_CHECKING:
+    from ....check.causes import CoveredGrip, FarGrip, Grip, NoGrip, SmallGrip
+    from ....check.facts import Fact
+    from ..parameters import Table
+    from .case import Case
+
+USUAL_HOLE: Final = 25.0
+"""Diameter of a hole for a leaf that has none, mm (common practice, no source)."""
+
+STANDS_OUT: Final = 25.0
+"""How far a leaf without a hole has to stand out to be gripped, mm (common practice, no source)."""
+
+WOOD_BEYOND_HOLE: Final = 5.0
+"""Wood between a hole and the leaf's outer end, mm (common practice, no source)."""
+
+
+# -- advice
+# ------------------------------------------------------------------------------------------------------------
+
+
+def no_grip(case: Case, fact: Fact, cause: NoGrip) -> Advice:
+    """A leaf that lies inside with nothing to draw it out by."""
+    inside = f"{fact.leaf} lies {case.words(cause.inside)} inside {cause.side} and "
+    if cause.turned_away:
+        return Advice(inside + "its pull faces up.", _pull_below(case))
+    return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, USUAL_HOLE)))
+
+
+def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
+    """A hole or pull that takes no finger."""
+    short = "hole" if cause.grip.kind == "finger hole" else "pull"
+    return Advice(
+        f"The {short} in {fact.leaf}, {case.words(cause.grip.least_size)} wide, is too small for a finger.",
+        _larger(case, cause.grip, cause.least),
+    )
+
+
+def far_grip(case: Case, fact: Fact, cause: FarGrip) -> Advice:
+    """A hole or pull too far inside."""
+    return Advice(
+        f"The {cause.grip.kind} of {fact.leaf} is {case.words(cause.depth)} inside {cause.side}, out of reach.",
+        _nearer(case, cause.grip, fact.amount + MARGIN),
+    )
+
+
+def covered_grip(case: Case, fact: Fact, cause: CoveredGrip) -> Advice:
+    """A hole or pull with something below it."""
+    return Advice(
+        f"{cause.by} is in the way of fingers below the {cause.grip.kind} of {fact.leaf}.",
+        _free_from_below(case, cause),
+    )
+
+
+# -- where a hole or pull may be
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Inset:
+    """Distance of a hole or pull from the leaf's outer end: its parameter, and how far that may be changed; mm.
+
+    Parameters
+    ----------
+    verb : how it is made: ``drill`` or ``rout``
+    least, most : values that the leaf can take without other changes
+    """
+
+    verb: str
+    key: str
+    value: float
+    least: float
+    most: float
+
+
+def _inset_of(table: Table, grip: Grip) -> _Inset:
+    leaves = table.leaves
+    if grip.kind == "finger hole":
+        inset = leaves.finger_hole_inset
+        return _Inset("drill", "leaves.finger_hole_inset", inset, *_room_for_hole(table, grip.across, inset))
+    least = leaves.rim_width if leaves.rim_height > 0 else BESIDE_RECESS
+    most = leaves.tray_border - leaves.pull_width - BESIDE_RECESS if leaves.tray_depth > 0 else inf
+    return _Inset("rout", "leaves.pull_inset", leaves.pull_inset, least, most)
+
+
+def _hole_inset(table: Table, diameter: float) -> float:
+    """The place for a hole of some diameter that is nearest to what the table says, mm from the outer end."""
+    inset = max(table.leaves.finger_hole_inset, _least_inset(table, diameter))
+    least, most = _room_for_hole(table, diameter, inset)
+    return max(min(inset, most), least)
+
+
+def _least_inset(table: Table, diameter: float) -> float:
+    low = next(one.low or 0.0 for one in parameters(Leaves) if one.name == "finger_hole_inset")
+    rim = table.leaves.rim_width + diameter / 2 + BESIDE_HOLE if table.leaves.rim_height > 0 else 0.0
+    return max(diameter / 2 + WOOD_BEYOND_HOLE, low, rim)
+
+
+def _room_for_hole(table: Table, diameter: float, inset: float) -> tuple[float, float]:
+    """Smallest and greatest inset of a hole, mm: on the side of the tray recess's edge that it is on, if it can be."""
+    least, border = _least_inset(table, diameter), table.leaves.tray_border
+    reach = diameter / 2 + BESIDE_HOLE
+    if table.leaves.tray_depth == 0:
+        return least, inf
+    if inset < border and least <= border - reach:
+        return least, border - reach
+    return max(least, border + reach), inf
+
+
+# -- remedies
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _pull_below(case: Case) -> Remedy:
+    """The leaves the other way up stowed."""
+    over = not case.table.leaves.turned_over
+    text = "Stow the leaves turned over" if over else "Stow the leaves with their upper face up"
+    return Remedy(f"{text}, so that their pulls are below", (Change("leaves.turned_over", over),))
+
+
+def _larger(case: Case, grip: Grip, least: float) -> Remedy:
+    if grip.kind == "finger hole":
+        return _wider_hole(case, least)
+    changes = [
+        Change(f"leaves.{name}", least)
+        for name, now in (("pull_length", grip.across), ("pull_width", grip.along))
+        if now < least
+    ]
+    return Remedy(f"Rout pulls {case.words(least)} long and wide", tuple(changes))
+
+
+def _wider_hole(case: Case, diameter: float) -> Remedy:
+    inset = _hole_inset(case.table, diameter)
+    changes = [Change("leaves.finger_hole", diameter)]
+    words = f"Drill a finger hole {case.words(diameter)} wide"
+    if inset != case.table.leaves.finger_hole_inset:
+        changes.append(Change("leaves.finger_hole_inset", inset))
+        words += f", {case.words(inset)} from the leaf's outer end"
+    return Remedy(words, tuple(changes))
+
+
+def _nearer(case: Case, grip: Grip, by: float) -> Remedy:
+    """A hole nearer to the leaf's outer end, and for the rest leaves that stay farther out."""
+    now = _inset_of(case.table, grip)
+    inset = min(now.value, max(now.value - by, now.least))
+    rest = by - (now.value - inset)
+    words, changes = [], []
+    if inset < now.value:
+        words.append(f"{now.verb} it {case.words(inset)} from the leaf's outer end")
+        changes.append(Change(now.key, inset))
+    if rest > CONTACT:
+        words.append(f"stow the leaves {case.words(rest)} farther out")
+        changes.append(Change("stowing.set_back", case.table.stowing.set_back - rest))
+    text = " and ".join(words)
+    return Remedy(text[0].upper() + text[1:], tuple(changes))
+
+
+def _free_from_below(case: Case, cause: CoveredGrip) -> Remedy:
+    """The least shift of the hole that frees it and leaves it in reach, or leaves that stand out."""
+    now, spans = _inset_of(case.table, cause.grip), cause.spans
+    least, most = now.least - now.value, min(cause.spare, now.most - now.value)
+    shifts = np.concatenate([spans[:, 0] - MARGIN, spans[:, 1] + MARGIN])
+    covered = ((spans[:, 0] < shifts[:, None]) & (spans[:, 1] > shifts[:, None])).any(axis=1)
+    free = shifts[~covered & (shifts >= least) & (shifts <= most)]
+    if len(free):
+        inset = now.value + float(free[np.abs(free).argmin()])
+        return Remedy(
+            f"{now.verb.capitalize()} it {case.words(inset)} from the leaf's outer end",
+            (Change(now.key, inset),),
+        )
+    return Remedy(
+        f"Let the leaves stand {case.words(STANDS_OUT)} out, to be gripped there",
+        (Change("stowing.set_back", -STANDS_OUT),),
+    )

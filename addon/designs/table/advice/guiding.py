@@ -1,0 +1,158 @@
+"""What would make leaves guide themselves home: a chamfer, an eased leading end, strips, less room.
+
+Each way is tried out on the table built anew, so what it promises holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ....check.prepared import prepare
+from ....check.progress import run_through, share_of
+from ....check.slide.chamfers import chamfer_steps, lead_steps
+from ....check.slide.proof import prove_leaves
+from ....sizes.declare import parameters
+from ....sizes.errors import DryAssemblyError
+from ....sizes.units import format_amount
+from ...findings import Change, Option, Remedy
+from ..build import build
+from ..leaf_parameters import Leaves
+from ..parameters import Ribs
+from .case import MARGIN
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from ....check.progress import Steps
+    from ....check.slide.proof import LeafProof
+    from ..parameters import Table
+
+_ROUND: Final = 0.1
+"""mm; sizes of chamfers are rounded up to this."""
+
+
+def options(table: Table, proofs: Sequence[LeafProof]) -> list[Option]:
+    """Ways that help a leaf that must be steered, the least work first, until every such leaf has one.
+
+    Each is tried out on the table built anew, so what it promises holds.
+    """
+    return run_through(option_steps(table, proofs))
+
+
+def option_steps(table: Table, proofs: Sequence[LeafProof]) -> Steps[list[Option]]:
+    """`options`, step by step: each set of strips as it is, then with the chamfers that leaves still need there."""
+    search = _Search(table, {proof.leaf for proof in proofs if proof.verdict == "needs-steering"})
+    bases = list(_bases(table))
+    for number, (base, words) in enumerate(bases):
+        if not search.waiting:
+            break
+        yield from share_of(search.steps(proofs, base, words), number / len(bases), (number + 1) / len(bases))
+    return search.found
+
+
+class _Search:
+    """Options found, and the leaves that still have none."""
+
+    def __init__(self, table: Table, waiting: set[str]) -> None:
+        self.table, self.waiting = table, waiting
+        self.found: list[Option] = []
+
+    def steps(self, proofs: Sequence[LeafProof], base: tuple[Change, ...], words: str) -> Steps[None]:
+        """Tries a set of strips, which no longer are `proofs` of the table as it is, and chamfers on top of it."""
+        if base:
+            proofs = _built(self.table, base)
+            self._helped(base, words, proofs)
+            yield 0.1
+        steered = [
+            proof for proof in proofs if proof.leaf in self.waiting and proof.verdict == "needs-steering"
+        ]
+        for number, (key, section, clause, search) in enumerate(_CHAMFERS):
+            if not self.waiting or not steered:
+                return
+            start = 0.1 + 0.45 * number
+            sizes = yield from share_of(search(steered), start, start + 0.35)
+            leg = _leg(key, section, sizes)
+            if leg is None:
+                continue
+            changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", leg))
+            chamfered = clause.format(format_amount(leg, self.table.units))
+            said = f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:]
+            self._helped(changes, said, _built(self.table, changes))
+            yield start + 0.45
+
+    def _helped(self, changes: tuple[Change, ...], words: str, proofs: Sequence[LeafProof]) -> None:
+        """Keeps an option if it helps a leaf that waits."""
+        good = {proof.leaf for proof in proofs if proof.verdict == "guides-itself"}
+        helped = tuple(sorted(self.waiting & good))
+        if helped:
+            self.found.append(Option(Remedy(words, changes), helped))
+            self.waiting -= good
+
+
+_STRIPS: Final = {
+    ("runners", "kickers"): "fit runners under and kickers above the leaves' ways",
+    ("guides",): "fit guides beside the leaves' ways",
+    ("runners", "kickers", "guides"): "fit runners, kickers and guides along the leaves' ways",
+}
+"""Sets of strips, and what to do with them in words."""
+
+
+def _bases(table: Table) -> Iterator[tuple[tuple[Change, ...], str]]:
+    """Nothing; strips; all strips with the least room that the check calls enough."""
+    yield (), ""
+    every: tuple[Change, ...] = ()
+    for flags, words in _STRIPS.items():
+        missing = tuple(Change(f"stowing.{flag}", True) for flag in flags if not getattr(table.stowing, flag))
+        if missing:
+            every = missing
+            yield missing, words[0].upper() + words[1:]
+    least = table.limits.min_clearance + MARGIN
+    names = [
+        name
+        for name in ("side_clearance", "clearance_above", "clearance_below")
+        if getattr(table.stowing, name) > least
+    ]
+    if names:
+        tight = tuple(Change(f"stowing.{name}", least) for name in names)
+        words = f"Leave only {format_amount(table.limits.min_clearance, table.units)} around the leaves"
+        yield (*every, *tight), words + (" along strips on all their sides" if every else "")
+
+
+def _built(table: Table, changes: tuple[Change, ...]) -> list[LeafProof]:
+    try:
+        return prove_leaves(prepare(build(changed(table, changes))))
+    except DryAssemblyError:
+        return []
+
+
+def changed(table: Table, changes: Sequence[Change]) -> Table:
+    """The table with new values for keys of its sections."""
+    for change in changes:
+        section, name = change.key.split(".")
+        table = replace(table, **{section: replace(getattr(table, section), **{name: change.value})})
+    return table
+
+
+# -- chamfers
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _leg(key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None]) -> float | None:
+    """Leg of the chamfers that do for all leaves that they can help, mm; None where they help none."""
+    limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
+    legs = [_rounded_up(size) for size in sizes.values() if size is not None]
+    return max(legs) if legs and max(legs) <= limit else None
+
+
+def _rounded_up(size: float) -> float:
+    return round(float(np.ceil((size + MARGIN) / _ROUND)) * _ROUND, 6)
+
+
+_CHAMFERS: Final = (
+    ("window_chamfer", Ribs, "chamfer all windows by {}", chamfer_steps),
+    ("lead_chamfer", Leaves, "chamfer the leaves' leading ends by {}", lead_steps),
+)
+"""Chamfers around all windows, or on the leading ends, as small as will do: key, section, words, search."""

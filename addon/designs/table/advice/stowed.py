@@ -1,0 +1,66 @@
+"""How the leaves lie stowed: what ends their travel, how far they stand out, and leaves that meet on the way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...findings import Change, Remedy
+from .case import MARGIN, Advice
+from .clearances import farther_out
+
+if TYPE_CHECKING:
+    from ....check.causes import NothingStops, StandsOut
+    from ....check.facts import Fact
+    from .case import Case
+
+
+def nothing_stops(case: Case, fact: Fact, cause: NothingStops) -> Advice:
+    """A leaf that slides farther than it should."""
+    where = f"until {cause.stops_at}" if cause.gap is not None else "right through the table"
+    return Advice(
+        f"Nothing stops {fact.leaf} stowed: it slides {case.words(fact.amount)} farther, {where}.",
+        _end_of_travel(case, fact, cause),
+    )
+
+
+def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
+    """The drawing, an end stop, or leaves that go farther in."""
+    remedy = case.as_drawn((fact.leaf, cause.stops_at))
+    if remedy is not None:
+        return remedy
+    table, gap = case.table, fact.amount
+    most, stowing = table.limits.end_gap, table.stowing
+    thickness = next(stock.thickness for stock in table.stock if stock.name == table.ribs.stock)
+    stop_gap = min(stowing.stop_gap, most, gap - thickness - MARGIN)
+    if cause.stops_at == case.assembly.path_of(fact.leaf).end_stop:
+        stop_gap = most
+    if stop_gap < 0:
+        return farther_out(case, most - gap)
+    changes = [Change("stowing.end_stops", True), Change("stowing.stop_gap", stop_gap)]
+    needed = tuple(one for one in changes if getattr(stowing, one.key.partition(".")[2]) != one.value)
+    return Remedy(f"Fit end stops {case.words(stop_gap)} from the leaves", needed)
+
+
+def stops_early(case: Case, fact: Fact) -> Advice:
+    """A leaf that its end stop keeps from home."""
+    stop, leaf = fact.parts
+    return Advice(
+        f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from home.", case.as_drawn(fact.parts)
+    )
+
+
+def stands_out(case: Case, fact: Fact, cause: StandsOut) -> Advice:
+    """A leaf whose outer end is out of its side."""
+    return Advice(
+        f"{fact.leaf} stands {case.words(fact.amount)} out of {cause.side} stowed.",
+        case.as_drawn(fact.parts) or farther_out(case, -cause.excess - MARGIN),
+    )
+
+
+def meet_at_once(case: Case, fact: Fact) -> Advice:
+    """Two leaves that cannot be pushed home at the same time."""
+    one, other = fact.parts
+    return Advice(
+        f"{one} and {other} meet if both slide at once, with {one} at {case.words(fact.travel or 0.0)} of its travel.",
+        Remedy(f"Slide {one} home first, then {other}"),
+    )

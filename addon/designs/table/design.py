@@ -1,0 +1,73 @@
+"""The table as a design: built, checked and advised on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from .. import checking
+from .advice import advise
+from .advice.guiding import option_steps
+from .build import build
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from ...check.facts import Fact
+    from ...check.prepared import Prepared
+    from ...check.progress import Steps
+    from ...check.slide.proof import LeafProof
+    from ...wood.assembly import Assembly
+    from ..design import Design
+    from ..findings import Finding, Option, Report, SlideReport
+    from .parameters import Table
+
+
+class TableDesign:
+    """A table whose cover leaves stow below its second work surface."""
+
+    name: str = "table"
+
+    def build(self, parameters: Table) -> Assembly:
+        """Its parts. Raises ParameterError and AsCutError for what cannot be built."""
+        return build(parameters)
+
+    def advise(
+        self,
+        parameters: Table,
+        assembly: Assembly,
+        facts: Iterable[Fact],
+        options: Sequence[Option] | None = None,
+    ) -> list[Finding]:
+        """Each fact in a sentence, with the change to the table file that makes it go away."""
+        return advise(parameters, assembly, facts, options)
+
+    def option_steps(self, parameters: Table, proofs: Sequence[LeafProof]) -> Steps[Sequence[Option]]:
+        """Ways to make leaves guide themselves that have to be steered, step by step, the least work first."""
+        return option_steps(parameters, proofs)
+
+
+TABLE: Final[Design[Table]] = TableDesign()
+
+
+def check(table: Table, assembly: Assembly | None = None) -> Report:
+    """Slide every leaf of a table home, look for overlaps and gaps, and say what to change; see `checking.check`."""
+    return checking.check(TABLE, table, assembly)
+
+
+def check_prepared(table: Table, prepared: Prepared) -> Report:
+    """`check` of a table whose parts are built and ready."""
+    return checking.check_prepared(TABLE, table, prepared)
+
+
+def study(
+    table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None, *, remedies: bool = True
+) -> SlideReport:
+    """All that is known of a table's leaves on their way; see `checking.study`."""
+    return checking.study(TABLE, table, prepared, proofs, remedies=remedies)
+
+
+def study_steps(
+    table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None, *, remedies: bool = True
+) -> Steps[SlideReport]:
+    """`study`, step by step."""
+    return checking.study_steps(TABLE, table, prepared, proofs, remedies=remedies)

@@ -1,0 +1,1 @@
+"""What the check finds out, in words of any design: clauses and sentences for reports, panels and pages."""
