@@ -110,13 +110,13 @@ def stations(own: Row) -> tuple[Floats, Floats, Floats]:
     """x, lower and upper edges of all stations, chamfered mouths included."""
     rows = []
     for one in own.openings:
-        assert one.bottom is not None
-        assert one.top is not None
+        assert one.sill is not None
+        assert one.head is not None
         rows += [
-            (one.face, one.bottom - one.entry.rise, one.top + one.entry.rise),
-            (one.face + one.entry.run, one.bottom, one.top),
-            (one.end - one.exit.run, one.bottom, one.top),
-            (one.end, one.bottom - one.exit.rise, one.top + one.exit.rise),
+            (one.face, one.sill - one.entry.rise, one.head + one.entry.rise),
+            (one.face + one.entry.run, one.sill, one.head),
+            (one.end - one.exit.run, one.sill, one.head),
+            (one.end, one.sill - one.exit.rise, one.head + one.exit.rise),
         ]
     x, low, high = np.array(rows).T
     return x, low, high
@@ -192,7 +192,7 @@ def test_worst_case_is_the_worst_corner_of_the_box(seed: int) -> None:
     assert -18.0 * (np.sqrt(1 + slope**2) - 1) / 2 <= worst.remainder <= 1e-9
     assert prove([model.row_of(worst.deviations)])[0].fit_margin == pytest.approx(worst.case, abs=1e-9)
     levels = [
-        min(one.top or 0 for one in own) - max(one.bottom or 0 for one in own) - model.row_of(corner).thickness
+        min(one.head or 0 for one in own) - max(one.sill or 0 for one in own) - model.row_of(corner).thickness
         for corner in corners
         for own in (model.row_of(corner).openings,)
     ]  # fmt: skip
