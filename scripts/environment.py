@@ -79,8 +79,12 @@ def leave(code: int = 0) -> None:
     With Blender as a module in the process, its own tidying-up at exit crashes or hangs while operators,
     property callbacks or timers are registered (seen in 4.2 and 4.5), so the process ends without it.
     """
-    sys.stdout.flush()
-    sys.stderr.flush()
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            if stream is not None:
+                stream.flush()
+        except OSError:  # nobody listens any more
+            code = code or 2
     bpy = sys.modules.get("bpy")
     if bpy is not None and not bpy.app.binary_path:
         os._exit(code)

@@ -7,6 +7,20 @@ import os
 import sys
 
 
+def must_be_open() -> None:
+    """End with status 2 where standard output is closed; what is closed otherwise leads nowhere from here on."""
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free
+    if sys.stderr is None:
+        sys.stderr = os.fdopen(2, "w", encoding="utf-8", closefd=False)
+    if sys.stdout is None:
+        sys.stderr.write("error: standard output is closed: nothing can be said\n")
+        sys.exit(2)
+
+
 def keep_pure() -> None:
     """Keep standard output for the script's ``print``; what Blender says goes to standard error."""
     if isinstance(sys.stdout, PureOutput):  # done already
@@ -21,7 +35,7 @@ def send_chatter_to(path: str) -> None:
     """Have what Blender's C code says written to a file; this script's own output and errors stay on the screen."""
     keep_pure()
     sys.stderr.flush()
-    sys.stderr = os.fdopen(os.dup(2), "w", encoding="utf-8", buffering=1)
+    sys.stderr = os.fdopen(os.dup(2), "w", encoding="utf-8", errors="backslashreplace", buffering=1)
     log = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o666)
     os.dup2(log, 1)
     os.dup2(log, 2)

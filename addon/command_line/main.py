@@ -1,19 +1,24 @@
-"""Arguments in, exit status out: 0 clear, 1 findings at or above `--fail-on`, 2 bad input."""
+"""Arguments in, exit status out: 0 clear, 1 findings at or above `--fail-on`, 2 bad input, 130 stopped by Ctrl-C."""
 
 from __future__ import annotations
 
 import argparse
+import io
 import json
-import sys
+from contextlib import redirect_stdout
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from ..check.facts import SEVERITIES
+from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
 from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
+from .edge import guarded, write
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
+
+    from .outcome import Outcome
 
 _VIEW_HELP = (
     f"where it is seen from: {', '.join(picture_tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
@@ -21,36 +26,42 @@ _VIEW_HELP = (
 )
 
 
+class UsageError(DryAssemblyError):
+    """Arguments that no subcommand takes."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """One that raises instead of ending the program."""
+
+    def error(self, message: str) -> NoReturn:
+        """What argparse calls for arguments that it does not take."""
+        raise UsageError(f"{message}; see {self.prog} --help.")
+
+
 def main(argv: Sequence[str]) -> int:
     """Run one subcommand with its arguments, without the program's name."""
+    return guarded(lambda: _run(argv), "--json" in argv)
+
+
+def _run(argv: Sequence[str]) -> int:
+    help_text = io.StringIO()
     try:
-        options = parser().parse_args(argv)
-    except SystemExit as stop:
-        return 0 if stop.code in (0, None) else 2
-    try:
-        outcome = options.run(options)
-    except DryAssemblyError as error:
-        return _bad_input(str(error), options.json)
+        with redirect_stdout(help_text):
+            options = parser().parse_args(argv)
+    except SystemExit:
+        write(help_text.getvalue())
+        return 0
+    outcome: Outcome = options.run(options)
     if options.json:
-        json.dump(outcome.document, sys.stdout)
-        sys.stdout.write("\n")
+        write(json.dumps(outcome.document) + "\n")
     elif outcome.text:
-        print(outcome.text)
-    sys.stdout.flush()
+        write(outcome.text + "\n")
     return outcome.status
-
-
-def _bad_input(sentence: str, as_json: bool) -> int:
-    print(f"dry_assembly: {sentence}", file=sys.stderr)
-    if as_json:
-        json.dump({"error": sentence}, sys.stdout)
-        sys.stdout.write("\n")
-    return 2
 
 
 def parser() -> argparse.ArgumentParser:
     """The arguments of all subcommands."""
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog="dry_assembly",
         description="Plywood tables whose leaves stow below: find what goes wrong before cutting.",
     )
@@ -67,12 +78,19 @@ def parser() -> argparse.ArgumentParser:
         "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
     )
 
-    slide = _command(commands, "slide", tasks.slide, "prove that a leaf goes in whichever way it is held")
+    slide = _command(
+        commands,
+        "slide",
+        tasks.slide,
+        "prove that a leaf goes in whichever way it is held",
+        file="the table file (TOML), or rows of openings (JSON)",
+    )
     _pictures(slide, "two pictures of each leaf")
 
     tolerance = _command(commands, "tolerance", tasks.tolerance, "work out what tolerances do to the leaves")
-    tolerance.add_argument("--count", type=_count, default=10_000, metavar="N", help="random tables")
-    tolerance.add_argument("--seed", type=int, default=1, metavar="N", help="what they are drawn with")
+    count, seed = _whole(1, MOST_RANDOM_TABLES), _whole(0, MOST_SEED)
+    tolerance.add_argument("--count", type=count, default=10_000, metavar="N", help="random tables")
+    tolerance.add_argument("--seed", type=seed, default=1, metavar="N", help="what they are drawn with")
     tolerance.add_argument(
         "--wanted", type=_share, default=0.99, metavar="P", help="share of tables that has to work, below 1"
     )
@@ -80,12 +98,14 @@ def parser() -> argparse.ArgumentParser:
     _pictures(tolerance, "what matters for each leaf")
 
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
-    export.add_argument("--dir", type=Path, required=True, metavar="D", help="folder for the files")
+    export.add_argument("--dir", type=_named, required=True, metavar="D", help="folder for the files")
 
     draw = _command(
         commands, "draw", picture_tasks.draw, "draw the table's edges to scale on a sheet of paper"
     )
-    draw.add_argument("--image", type=Path, required=True, metavar="OUT", help="the SVG, PNG or PDF to write")
+    draw.add_argument(
+        "--image", type=_named, required=True, metavar="OUT", help="the SVG, PNG or PDF to write"
+    )
     draw.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
     leaves = draw.add_mutually_exclusive_group()
     leaves.add_argument("--stowed", action="store_true", help="leaves stowed")
@@ -122,7 +142,7 @@ def parser() -> argparse.ArgumentParser:
         metavar="V",
         help='sizes of a variant, as in "Wide legs: legs.width=80, well.depth=60"; one to three times',
     )
-    compare.add_argument("--image", type=Path, metavar="OUT", help="the SVG, PNG or PDF to write")
+    compare.add_argument("--image", type=_named, metavar="OUT", help="the SVG, PNG or PDF to write")
     compare.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)
     compare.add_argument("--stowed", action="store_true", help="leaves stowed")
     compare.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows more")
@@ -132,7 +152,7 @@ def parser() -> argparse.ArgumentParser:
 
     steps = _command(commands, "steps", picture_tasks.steps, "propose an order of assembly, step by step")
     steps.add_argument(
-        "--pictures", type=Path, metavar="D", help="folder for a sheet of each step and one of all"
+        "--pictures", type=_named, metavar="D", help="folder for a sheet of each step and one of all"
     )
     steps.add_argument(
         "--format", choices=("svg", "pdf", "png"), default="pdf", help="of the sheets; pdf if not given"
@@ -142,12 +162,12 @@ def parser() -> argparse.ArgumentParser:
     build = _command(
         commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"
     )
-    build.add_argument("--blend", type=Path, required=True, metavar="OUT", help="the .blend to write")
+    build.add_argument("--blend", type=_named, required=True, metavar="OUT", help="the .blend to write")
 
     render = _command(commands, "render", picture_tasks.render, "draw the table")
     render.add_argument(
         "--image",
-        type=Path,
+        type=_named,
         required=True,
         metavar="OUT",
         help="the PNG to write; with --style also SVG or PDF",
@@ -183,38 +203,50 @@ def parser() -> argparse.ArgumentParser:
     )
 
     animate = _command(commands, "animate", picture_tasks.animate, "video the leaves sliding home")
-    animate.add_argument("--video", type=Path, required=True, metavar="OUT", help="the mp4 to write")
+    animate.add_argument("--video", type=_named, required=True, metavar="OUT", help="the mp4 to write")
     return top
 
 
-def _count(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= 10_000_000:
-        raise argparse.ArgumentTypeError("has to be from 1 to 10000000")
-    return number
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    """A reader of whole numbers."""
+
+    def read(text: str) -> int:
+        number = int(text) if text.strip().lstrip("+-").isdecimal() and len(text) < 20 else None
+        if number is None or not low <= number <= high:
+            raise argparse.ArgumentTypeError(f"has to be a whole number from {low} to {high}")
+        return number
+
+    return read
 
 
-def _dots(text: str) -> int:
-    number = int(text)
-    if not 30 <= number <= 1200:
-        raise argparse.ArgumentTypeError("has to be from 30 to 1200")
-    return number
+_dots = _whole(FEWEST_DPI, MOST_DPI)
+
+
+def _named(text: str) -> Path:
+    if not text:
+        raise argparse.ArgumentTypeError("has to be a name")
+    return Path(text)
 
 
 def _share(text: str) -> float:
-    number = float(text)
+    try:
+        number = float(text)
+    except ValueError:
+        number = 0.0
     if not 0.5 <= number < 1:
         raise argparse.ArgumentTypeError("has to be from 0.5 to less than 1")
     return number
 
 
 def _pictures(command: argparse.ArgumentParser, what: str) -> None:
-    command.add_argument("--pictures", type=Path, metavar="D", help=f"folder for {what}, as SVG and PNG")
+    command.add_argument("--pictures", type=_named, metavar="D", help=f"folder for {what}, as SVG and PNG")
 
 
-def _command(commands: Any, name: str, run: Any, help: str) -> argparse.ArgumentParser:
+def _command(
+    commands: Any, name: str, run: Any, help: str, file: str = "the table file (TOML)"
+) -> argparse.ArgumentParser:
     command = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
-    command.add_argument("file", type=Path, metavar="FILE", help="the table file (TOML)")
+    command.add_argument("file", type=_named, metavar="FILE", help=file)
     command.add_argument("--json", action="store_true", help="one JSON document on standard output")
     command.set_defaults(run=run)
     return command

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
-from ..files.reading import read_text
-from ..files.table_file import read_table
 from ..sizes.errors import ExportError
+from .door import open_table, open_text
+from .edge import say
 from .outcome import Outcome, today
 
 if TYPE_CHECKING:
@@ -27,7 +26,6 @@ RENDER_DPI = 150
 
 def draw(options: Namespace) -> Outcome:
     """Draw a table's edges on a sheet of paper."""
-    from ..designs.table import build as build_table
     from ..paper.sheet import save
     from ..paper.table_page import line_picture
     from ..paper.views import SHEETS
@@ -37,7 +35,7 @@ def draw(options: Namespace) -> Outcome:
     if options.exploded or options.once:
         return _draw_exploded(options)
     drawing = line_picture(
-        build_table(read_table(options.file)),
+        open_table(options.file)[1],
         date=today(),
         view=options.view,
         leaves="stowed" if options.stowed else "covered",
@@ -56,13 +54,12 @@ def _draw_filmstrip(options: Namespace) -> Outcome:
     if not options.filmstrip:
         raise ExportError("--leaf needs --filmstrip: only there a leaf can be drawn alone.")
     from ..check.prepared import prepare
-    from ..designs.table import build as build_table
     from ..paper.filmstrip_page import filmstrip, filmstrips
     from ..paper.sheet import save
     from ..paper.views import SHEETS
 
-    table = read_table(options.file)
-    prepared, sheet = prepare(build_table(table)), SHEETS.get(options.size)
+    table, assembly = open_table(options.file)
+    prepared, sheet = prepare(assembly), SHEETS.get(options.size)
     if options.leaf or options.image.suffix.lower() != ".pdf":
         leaves = [options.leaf] if options.leaf else []
         save(filmstrip(table, prepared, date=today(), leaves=leaves, sheet=sheet), options.image, options.dpi)
@@ -77,13 +74,12 @@ def _draw_exploded(options: Namespace) -> Outcome:
             raise ExportError(f"--{name} is not for --exploded: leave one of the two out.")
     if not options.exploded:
         raise ExportError("--once needs --exploded: only there can parts be left out.")
-    from ..designs.table import build as build_table
     from ..paper.exploded_page import exploded_picture
     from ..paper.sheet import save
     from ..paper.views import SHEETS
 
     drawing = exploded_picture(
-        build_table(read_table(options.file)),
+        open_table(options.file)[1],
         date=today(),
         view=options.view,
         once=options.once,
@@ -101,7 +97,7 @@ def compare(options: Namespace) -> Outcome:
     from ..paper.views import SHEETS
     from ..reports.variants import comparison_document, comparison_text, variants_of
 
-    variants = variants_of(read_table(options.file), options.variant)
+    variants = variants_of(open_table(options.file)[0], options.variant)
     if options.image is not None:
         drawing = side_by_side_picture(
             variants,
@@ -119,13 +115,11 @@ def steps(options: Namespace) -> Outcome:
     from ..check.apart.assembly_order import assembly_order
     from ..check.apart.blocking import blocking_of
     from ..check.progress import run_through
-    from ..designs.table import build as build_table
     from ..paper.steps.pages import save_steps, step_files
     from ..paper.views import SHEETS
     from ..reports.steps import steps_document, steps_text
 
-    table = read_table(options.file)
-    assembly = build_table(table)
+    table, assembly = open_table(options.file)
     blocking = blocking_of(assembly.parts)
     document = steps_document(assembly, assembly_order(assembly, blocking), blocking, table.units)
     text = steps_text(document)
@@ -143,7 +137,7 @@ def render(options: Namespace) -> Outcome:
         _refuse_without_style(options)
         from ..scene import jobs
 
-        jobs.render(read_text(options.file), options.image, stowed=options.stowed)
+        jobs.render(open_text(options.file), options.image, stowed=options.stowed)
     else:
         if options.engine is not None and options.style != "rendered":
             raise ExportError(f"--engine is for --style rendered: a {options.style} picture has but one.")
@@ -159,7 +153,7 @@ def render(options: Namespace) -> Outcome:
             sheet=options.size,
             dpi=options.dpi or RENDER_DPI,
         )
-        on_paper.save_picture(read_table(options.file), options.image, choice, today())
+        on_paper.save_picture(open_table(options.file)[0], options.image, choice, today())
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
@@ -174,11 +168,11 @@ def animate(options: Namespace) -> Outcome:
     """Video a table's leaves."""
     from ..scene import jobs
 
-    frames = jobs.animate(read_text(options.file), options.video, _say_frame)
+    frames = jobs.animate(open_text(options.file), options.video, _say_frame)
     return Outcome(
         {"video": str(options.video), "frames": frames}, f"{options.video} written, {frames} frames."
     )
 
 
 def _say_frame(done: int, frames: int) -> None:
-    print(f"frame {done} of {frames}", file=sys.stderr, flush=True)
+    say(f"frame {done} of {frames}")

@@ -5,25 +5,30 @@ Each imports what it needs by itself: numpy and the check take longer to load th
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
 from ..check.facts import SEVERITIES
 from ..files.examples import EXAMPLES
 from ..files.reading import read_text
 from ..files.saving import save_text
-from ..files.table_file import read_table
+from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
+from .door import open_table, open_text
 from .outcome import Outcome, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterator
+
+    from ..check.row.profile import Row
 
 __all__ = ["EXAMPLES", "build", "check", "export", "new", "slide", "tolerance"]
 
 
 def new(options: Namespace) -> Outcome:
     """Write an example's table file."""
-    if options.file.exists() and not options.force:
+    if os.path.lexists(options.file) and not options.force:
         raise ExportError(
             f"{options.file} is there already: name another file, or use --force to write over it."
         )
@@ -36,7 +41,7 @@ def check(options: Namespace) -> Outcome:
     from ..designs.table.design import check as check_table
     from ..reports.check import report_document, report_text
 
-    report = check_table(read_table(options.file))
+    report = check_table(*open_table(options.file))
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit
@@ -46,15 +51,14 @@ def check(options: Namespace) -> Outcome:
 def slide(options: Namespace) -> Outcome:
     """Prove the slide of a table's leaves, or of bare rows of openings."""
     text = read_text(options.file)
-    if options.file.suffix.lower() == ".json" or text.lstrip().startswith(("{", "[{")):
+    if options.file.suffix.lower() == ".json" or text.lstrip("\ufeff \t\r\n").startswith(("{", "[{")):
         return _slide_rows(text, options)
     from ..check.prepared import prepare
-    from ..designs.table import build as build_table
     from ..designs.table.design import study
     from ..reports.slide import study_document, study_text
 
-    table = read_table(options.file)
-    found = study(table, prepare(build_table(table)))
+    table, assembly = open_table(options.file, text)
+    found = study(table, prepare(assembly))
     status = 1 if any(leaf.proof.verdict == "does-not-pass" for leaf in found.leaves) else 0
     if options.pictures is not None:
         from ..paper.slide_page.page import save_slide_pictures
@@ -69,7 +73,7 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
     from ..reports.slide import CAUTION, row_document, row_text
 
     rows, several = read_rows(text, str(options.file))
-    proofs = prove(rows)
+    proofs = [proof for some in _in_turn(rows) for proof in prove(some)]
     documents: Any = [row_document(proof) for proof in proofs]
     words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)
     status = 1 if any(proof.verdict == "does-not-pass" for proof in proofs) else 0
@@ -80,14 +84,24 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
 
 
+def _in_turn(rows: list[Row]) -> Iterator[list[Row]]:
+    """Rows in groups that memory holds: it takes 15 kB for each two openings of a row."""
+    some: list[Row] = []
+    for row in rows:
+        if some and sum(len(one.openings) ** 2 for one in (*some, row)) > MOST_OPENINGS**2:
+            yield some
+            some = []
+        some.append(row)
+    yield some
+
+
 def tolerance(options: Namespace) -> Outcome:
     """Work out what the tolerances do to a table's leaves."""
     from ..check.tolerance import analyze
-    from ..designs.table import build as build_table
     from ..reports.tolerance import tolerance_document, tolerance_text
 
-    table = read_table(options.file)
-    report = analyze(build_table(table), count=options.count, seed=options.seed, wanted=options.wanted)
+    table, assembly = open_table(options.file)
+    report = analyze(assembly, count=options.count, seed=options.seed, wanted=options.wanted)
     status = 1 if report.works.value < options.wanted else 0
     if options.pictures is not None:
         from ..paper.tolerance_page import save_tolerance_pictures
@@ -98,10 +112,9 @@ def tolerance(options: Namespace) -> Outcome:
 
 def export(options: Namespace) -> Outcome:
     """Write a table's parts for other programs."""
-    from ..designs.table import build as build_table
     from ..files.export import export as export_parts
 
-    document = export_parts(build_table(read_table(options.file)), options.dir)
+    document = export_parts(open_table(options.file)[1], options.dir)
     files = [part["mesh"] for part in document["parts"]] + ["assembly.glb", "assembly.json"]
     text = f"{len(files)} files written to {options.dir}."
     return Outcome({"dir": str(options.dir), "files": files}, text)
@@ -111,5 +124,5 @@ def build(options: Namespace) -> Outcome:
     """Write a .blend of a table."""
     from ..scene import jobs
 
-    jobs.build(read_text(options.file), options.blend)
+    jobs.build(open_text(options.file), options.blend)
     return Outcome({"blend": str(options.blend)}, f"{options.blend} written.")

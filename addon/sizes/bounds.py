@@ -27,6 +27,9 @@ MOST_OPENINGS: Final = 200
 MOST_RANDOM_TABLES: Final = 1_000_000
 """That a tolerance analysis draws; 10,000 tell a share of 99 % within 0.2 %."""
 
+MOST_SEED: Final = 2**32 - 1
+"""Of random numbers."""
+
 FEWEST_DPI: Final = 30
 MOST_DPI: Final = 1200
 """Dots an inch of a picture; printers put down 600 to 1200."""

@@ -1,0 +1,145 @@
+"""Where the program ends: whatever goes wrong becomes one sentence and an exit status, and nothing a traceback."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sys
+import traceback
+import unicodedata
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from ..sizes.errors import DryAssemblyError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import TextIO
+
+BAD_INPUT: Final = 2
+STOPPED: Final = 130
+"""128 and the number of the signal that Ctrl-C sends, as shells have it."""
+
+_SHOWN: Final = "DRY_ASSEMBLY_TRACEBACK"
+"""Environment variable; set to 1, it shows where an error came from."""
+
+_PLAIN: Final = {
+    "·": "-",
+    "→": "->",
+    "…": "...",
+    "−": "-",
+    "–": "-",
+    "±": "+/-",
+    "×": "x",
+    "°": " deg",
+    "″": '"',
+}
+"""What stands for a sign where the terminal lacks it and Unicode knows nothing like it."""
+
+
+class OutputError(DryAssemblyError):
+    """Standard output that does not take what there is to say."""
+
+
+def guarded(work: Callable[[], int], as_json: bool) -> int:
+    """The exit status of some work; where it does not come to its end, one sentence says why.
+
+    Parameters
+    ----------
+    as_json : whether standard output gets an `error` document as well
+    """
+    try:
+        return work()
+    except KeyboardInterrupt:
+        sentence, status = "Stopped; no file is half written.", STOPPED
+        _show_origin()
+    except Exception as error:
+        sentence, status = _sentence(error), BAD_INPUT
+        _show_origin()
+    say(f"dry_assembly: {sentence}")
+    if as_json:
+        with contextlib.suppress(OutputError):
+            write(json.dumps({"error": sentence}) + "\n")
+    return status
+
+
+def write(text: str) -> None:
+    """Write to standard output, down to the last letter. Raises OutputError."""
+    if sys.stdout is None:
+        raise OutputError("Standard output is closed: nothing can be said.")
+    try:
+        sys.stdout.write(plain(text, sys.stdout.encoding))
+        sys.stdout.flush()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "it is closed"
+        _give_up(sys.stdout)
+        raise OutputError(f"Standard output does not take what there is to say: {why}.") from None
+
+
+def say(text: str) -> None:
+    """Write a line to standard error, if anybody listens."""
+    if sys.stderr is not None:
+        with contextlib.suppress(OSError, ValueError):
+            sys.stderr.write(plain(text, sys.stderr.encoding) + "\n")
+            sys.stderr.flush()
+
+
+def plain(text: str, encoding: str | None) -> str:
+    """A text in letters that an encoding has: what it lacks in plain letters, bytes of a file's name as ``\\xff``."""
+    kind = encoding or "utf-8"
+    return text if _has(kind, text) else "".join(_plain_letter(letter, kind) for letter in text)
+
+
+def _plain_letter(letter: str, encoding: str) -> str:
+    bare = "".join(one for one in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(one))
+    for same in (letter, _PLAIN.get(letter, ""), bare.replace("\u2044", "/")):
+        if same and _has(encoding, same):
+            return same
+    return f"\\x{ord(letter) - 0xDC00:02x}" if 0xDC80 <= ord(letter) <= 0xDCFF else "?"
+
+
+def _has(encoding: str, text: str) -> bool:
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _give_up(stream: TextIO) -> None:
+    """Let the interpreter's own last flush go nowhere: it would fail again, with another exit status."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
+
+
+def _sentence(error: Exception) -> str:
+    if isinstance(error, DryAssemblyError):
+        return str(error)
+    if isinstance(error, MemoryError):
+        return (
+            "There is not enough memory for this: use a smaller table, a smaller sheet or fewer dots an inch."
+        )
+    if isinstance(error, OSError) and error.strerror:
+        where = f"{error.filename}: " if error.filename else ""
+        return f"{where}{error.strerror}; check the place and its permissions."
+    return (
+        f"The program itself went wrong, {type(error).__name__} in {_place(error)}: please report this with the file"
+        f" and the command ({_SHOWN}=1 shows more)."
+    )
+
+
+def _place(error: Exception) -> str:
+    """Module and line, as far as the program's own go."""
+    home = Path(__file__).resolve().parent.parent
+    for frame in reversed(traceback.extract_tb(error.__traceback__)):
+        with contextlib.suppress(ValueError):
+            return f"{Path(frame.filename).resolve().relative_to(home).as_posix()}, line {frame.lineno}"
+    return "a library"
+
+
+def _show_origin() -> None:
+    if os.environ.get(_SHOWN) == "1":
+        say(traceback.format_exc().rstrip())
