@@ -160,7 +160,7 @@ def test_pictures_are_written_for_every_leaf_and_view(tmp_path: Path) -> None:
     ]
     assert (tmp_path / "pictures" / "L1-side.png").read_bytes().startswith(b"\x89PNG")
     text = (tmp_path / "pictures" / "L1-side.svg").read_text(encoding="utf-8")
-    assert "passes if steered" in text
+    assert "needs steering" in text
     assert "R5" in text
     leaf = prove_leaves(prepare(build(read_table(path))))[0]
     for view in leaf.views:

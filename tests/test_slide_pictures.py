@@ -170,7 +170,7 @@ def test_wood_is_to_scale(case: tuple[RowProof, Drawing], where: str) -> None:
 
 def ends(drawing: Drawing, number: int) -> tuple[float, float]:
     """Lower and upper end of a nose's band on the sheet."""
-    boxes = [*drawing.named(f"nose caught {number}"), *drawing.named(f"nose misses {number}")]
+    boxes = [*drawing.named(f"nose caught {number}"), *drawing.named(f"nose to be steered {number}")]
     found = np.array([bounds(item) for item in boxes])
     return float(found[:, 1].min()), float(found[:, 3].max())
 
@@ -201,7 +201,7 @@ def test_bands_are_where_the_nose_can_be_against_what_is_caught(case: tuple[RowP
                 assert way * (end - want) > 0  # it goes on beyond the picture
                 beyond -= 1
         assert beyond == 0
-        misses = [bounds(item) for item in drawing.named(f"nose misses {number}")]
+        misses = [bounds(item) for item in drawing.named(f"nose to be steered {number}")]
         missed = sum(box[3] - box[1] for box in misses)
         assert missed == pytest.approx(max(low - bottom, 0) + max(top - high, 0))
         assert bool(misses) is (mouth.verdict == "needs-steering")
@@ -213,13 +213,13 @@ def test_bands_are_where_the_nose_can_be_against_what_is_caught(case: tuple[RowP
 def test_every_mouth_says_its_verdict_and_margin(case: tuple[RowProof, Drawing]) -> None:
     proof, drawing = case
     words = words_of(drawing)
-    counts = {"guides itself": 0, "steer": 0, "does not pass": 0}
+    counts = {"guides itself": 0, "needs steering": 0, "does not pass": 0}
     for mouth in proof.mouths:
         if mouth.verdict is None or mouth.margin is None:
             continue
-        counts["guides itself" if mouth.verdict == "guides-itself" else "steer"] += 1
+        counts["guides itself" if mouth.verdict == "guides-itself" else "needs steering"] += 1
         amount = format_amount(abs(round(mouth.margin, 4)), "mm")
-        assert (f"{amount} to spare" if mouth.margin >= 0 else f"misses by {amount}") in words
+        assert (f"{amount} to spare" if mouth.margin >= 0 else f"{amount} short") in words
     for verdict, count in counts.items():
         title = {"guided": "guides itself"}.get(proof.verdict, "")
         assert words.count(verdict) >= count + (verdict == title)
@@ -242,7 +242,7 @@ def test_the_title_block_says_all(case: tuple[RowProof, Drawing]) -> None:
     assert "Plan view" if proof.row.wide else "Side view" in words
     said = " ".join(words)
     assert "Model result from your sizes. Measure and dry-fit before glue." in said
-    verdict = {"needs-steering": "passes if steered", "does-not-pass": "does not pass: lacks 1.0 mm"}
+    verdict = {"needs-steering": "needs steering", "does-not-pass": "does not pass: lacks 1.0 mm"}
     assert verdict.get(proof.verdict, "guides itself") in words
 
 
@@ -296,7 +296,7 @@ def test_the_leaf_that_misses_is_dashed_with_double_dots_in_the_proofs_pose() ->
     proof = PROOFS["steered"]
     drawing = drawn(proof)
     along, _ = scales(drawing)
-    (item,) = drawing.named("leaf that misses")
+    (item,) = drawing.named("leaf that needs steering")
     assert isinstance(item, Stroke)
     dash = item.pen.dash
     assert np.array(dash) / item.pen.width == pytest.approx([24, 3, 0.5, 3, 0.5, 3])  # ISO 128-2, line 05.1
@@ -313,7 +313,7 @@ def test_the_detail_shows_the_worst_miss_with_its_size() -> None:
     words = words_of(drawn(proof))
     amount = format_amount(round(-proof.mouths[proof.worst_mouth].margin, 4), "mm")
     (detail,) = [one for one in words if one.startswith("Detail")]
-    assert re.fullmatch(rf"Detail \d+:\d+: the nose misses R4 by {re.escape(amount)}", detail)
+    assert re.fullmatch(rf"Detail \d+:\d+: nose {re.escape(amount)} short of R4", detail)
     assert amount in words  # the dimension
     scale = int(detail.split()[1].split(":")[0]) / int(detail.split()[1].split(":")[1][:-1] or 1)
     assert scale > scales(drawn(proof))[0]

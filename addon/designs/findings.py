@@ -38,7 +38,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "leaf-droop": "droops",
     "cover-tight": "cover tight",
     "cover-lift": "no lift",
-    "leaf-steer": "may snag",
+    "leaf-steer": "needs steering",
     "leaf-held": "does not pass",
 }
 """Rule → what it is about, where there is room for a word or two alone."""

@@ -56,7 +56,7 @@ class Still:
     words : what it shows
     pose : where the leaf is, and how near to what
     place : of the leaf
-    snag : where the leaf is instead, as it may snag
+    snag : where the leaf is instead, where it needs steering
     """
 
     words: str
@@ -66,7 +66,7 @@ class Still:
 
 
 def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still]]:
-    """For each leaf the start of its way, its nose at the slot, each tightest place, where it may snag, and home.
+    """For each leaf the start of its way, its nose at the slot, each tightest place, where it needs steering, its end.
 
     Leaves that come later in their order are not in their slots yet.
     """
@@ -78,7 +78,7 @@ def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still
         home = path.length - path.zero
         found = [("before its slot", -path.zero), ("nose at the slot", 0.0)]
         found += [(f"tightest at {one.part}", one.travel) for one in tight[leaf] if one.travel < home - _SAME]
-        last = "home, tightest" if any(one.travel >= home - _SAME for one in tight[leaf]) else "home"
+        last = "stowed, tightest" if any(one.travel >= home - _SAME for one in tight[leaf]) else "stowed"
         chosen[leaf] = [*found, (last, home)]
     poses = running_clearances(
         prepared,
@@ -107,7 +107,7 @@ def _snagging(prepared: Prepared, snag: Snag) -> Still:
     place = Placement(origin, part.placement.axes @ move[:3, :3].T)
     (pose,) = running_clearances(prepared, {snag.leaf: [snag.pose.travel]})[snag.leaf]
     assert np.isfinite(origin).all()
-    return Still(f"may snag at {snag.opening}", pose, place, snag)
+    return Still(f"needs steering at {snag.opening}", pose, place, snag)
 
 
 VIEW: Final = "336,44"
@@ -229,7 +229,7 @@ class _Pictures:
         return np.concatenate(pieces) @ self.axes[:2].T
 
     def _parts(self, leaf: str) -> list[Part]:
-        """What is drawn with a leaf: the open body and the leaves that are home already."""
+        """What is drawn with a leaf: the open body and the leaves that are stowed already."""
         there = self.order[: self.order.index(leaf) + 1]
         parts = self.prepared.assembly.parts
         return [one for one in parts if not (one.role.hides_inside or one.role.slides) or one.label in there]

@@ -130,7 +130,7 @@ def slide(item: Object, part: PartObject, assembly: Assembly, travel: float) -> 
 
 
 def stow(item: Object, part: PartObject) -> None:
-    """Puts a leaf home."""
+    """Stows a leaf."""
     place(item, part.matrix)
 
 

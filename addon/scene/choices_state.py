@@ -42,7 +42,7 @@ class DRY_ASSEMBLY_PG_view(PropertyGroup):
     )
     passages: BoolProperty(
         name="Passages",
-        description="Draw the room that each leaf needs on its way home as a translucent box",
+        description="Draw the room that each leaf needs on its way in as a translucent box",
         update=_changed,
     )
 

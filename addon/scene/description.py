@@ -48,7 +48,7 @@ class PartObject:
     role: Role
     mesh: MeshData
     matrix: NDArray[np.float64]
-    """(4, 4) float, part frame to table frame, m; a leaf's is its home"""
+    """(4, 4) float, part frame to table frame, m; a leaf's is where it is stowed"""
     cover: NDArray[np.float64] | None = None
     """(4, 4) float, m: where a leaf lies as a cover leaf; None for other parts"""
     across: bool = False

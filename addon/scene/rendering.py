@@ -50,9 +50,9 @@ KINDS: Final[dict[str, Kind]] = {
         pictures.assembled,
     ),
     "stowed": Kind(
-        "Leaves at Home",
+        "Stowed",
         "A drawing from above into the body, leaves stowed, the tightest place marked",
-        "leaves-at-home.png",
+        "stowed.png",
         pictures.stowed_scene,
         pictures.stowed,
     ),

@@ -71,9 +71,9 @@ class DRY_ASSEMBLY_PG_mouth(PropertyGroup):
     )
     margin_text: StringProperty(description="The same in words")
     nose: StringProperty(description="Where the nose can be, off its place as drawn")
-    catch: StringProperty(description="What the mouth catches, off the leaf's place as drawn")
+    catch: StringProperty(description="What the opening catches, off the leaf's place as drawn")
     words: StringProperty(description="What can happen here, and what the hand has to do")
-    has_snag: BoolProperty(description="Whether there is a pose that misses this mouth")
+    has_snag: BoolProperty(description="Whether there is a pose that does not find this opening")
 
 
 class DRY_ASSEMBLY_PG_leaf_study(PropertyGroup):
@@ -88,7 +88,7 @@ class DRY_ASSEMBLY_PG_leaf_study(PropertyGroup):
     plan_jams: BoolProperty()
     plan_words: StringProperty()
     droop: StringProperty(description="By how much its free nose bends down at most")
-    droops: BoolProperty(description="Whether it misses a mouth for that")
+    droops: BoolProperty(description="Whether it comes too low for an opening for that")
     droop_words: StringProperty()
     sag: StringProperty(description="By how much it sags across the well after years")
     sags: BoolProperty(description="Whether that is too much")

@@ -45,7 +45,7 @@ def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport,
     Parameters
     ----------
     study : that the leaf is from, for its units and limits
-    droops : whether its nose misses a mouth for its weight
+    droops : whether its nose comes too low for an opening for its weight
     """
     units = study.units
     for view in ("side", "plan"):
@@ -205,7 +205,7 @@ def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
 
 
 def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
-    """Which of the mouths to select at first: the first that the leaf does not reach, or the one missed by the most."""
+    """Which opening to select at first: the first that the leaf does not reach, or the one that needs steering most."""
     for index, (view, number) in enumerate(shown):
         if view.proof.mouths[number].verdict == "does-not-pass":
             return index
@@ -230,7 +230,7 @@ def _store_mouth(item: MouthState, view: ViewProof, number: int, units: Units) -
 
 
 def margin_text(mouth: MouthProof, units: Units) -> str:
-    """By how much the nose meets a mouth or can miss it, in two words."""
+    """By how much the nose meets an opening or falls short of it, in two words."""
     if mouth.verdict == "does-not-pass":
         return "not reached"
     if mouth.margin is None:

@@ -1,7 +1,7 @@
 """The pose in which a leaf snags, as a ghost: a copy of the leaf beside the part itself, which stays where it is.
 
-The ghost shares the leaf's mesh. With it come the outlines of the part whose mouth it misses, a ring and a note; all
-lie in a collection of their own and go together.
+The ghost shares the leaf's mesh. With it come the outlines of the part whose opening it does not find, a ring and a
+note; all lie in a collection of their own and go together.
 """
 
 from __future__ import annotations
@@ -46,11 +46,11 @@ def _meters(place: tuple[float, float, float]) -> Floats:
 
 
 def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Snag | None:
-    """Shows the ghost of a leaf at a mouth that it can miss, selects it and looks at it; it replaces any other.
+    """Shows the ghost of a leaf at an opening where it needs steering, selects it, looks at it; it replaces any other.
 
     Parameters
     ----------
-    view, opening : the mouth; by default the one that stops the leaf, or that it misses by the most
+    view, opening : the opening; by default the one that stops it, or that needs steering most
 
     Returns
     -------
@@ -151,7 +151,7 @@ def _stand(item: Object, matrix: Floats, corner: Floats) -> None:
 
 def _outlines(root: Object, part: PartObject) -> Object:
     """The edges of the part that the leaf meets, seen through everything."""
-    mesh = bpy.data.meshes.new(f"{part.label} Mouth")
+    mesh = bpy.data.meshes.new(f"{part.label} Opening")
     edges = outline_edges(part.mesh.positions.astype(float), part.mesh.triangles)
     mesh.from_pydata(part.mesh.positions.tolist(), edges.tolist(), [])
     item = bpy.data.objects.new(mesh.name, mesh)

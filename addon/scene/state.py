@@ -206,10 +206,10 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     )
     verdict: StringProperty()
     result: StringProperty(description="Smallest clearance on its way, and where")
-    slide: StringProperty(description="Whether it guides itself, has to be steered, or does not pass")
+    slide: StringProperty(description="Whether it guides itself, needs steering, or does not pass")
     held: StringProperty(description="What stops it, where it does not pass")
     mouths: CollectionProperty(type=DRY_ASSEMBLY_PG_mouth)
-    mouth_index: IntProperty(name="Mouth")
+    mouth_index: IntProperty(name="Opening")
     study: PointerProperty(type=DRY_ASSEMBLY_PG_leaf_study)
 
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..check.slide.snags import Snag
     from ..designs.table.parameters import Table
 
-Kind = Literal["cover", "carry", "slide", "tightest", "snag", "home"]
+Kind = Literal["cover", "carry", "slide", "tightest", "snag", "stowed"]
 
 STEP: Final = 2
 """The video shows every second frame, at half the rate: half the time to make, the same time to watch."""
@@ -52,7 +52,7 @@ class Moment:
 
 @dataclass(frozen=True, eq=False)
 class Pause:
-    """Where the video waits: at a leaf's tightest place, or where it may snag."""
+    """Where the video waits: at a leaf's tightest place, or where it needs steering."""
 
     leaf: str
     travel: float
@@ -74,7 +74,7 @@ class Script:
 def script_of(
     table: Table, prepared: Prepared, results: Sequence[LeafResult], proofs: Sequence[LeafProof]
 ) -> Script:
-    """The video of a table's leaves: one after the other, each waiting at its tightest place and where it may snag.
+    """The video of a table's leaves: one by one, each waiting at its tightest place and where it needs steering.
 
     Clearances are those to all that is there in the video: leaves still on the cover are not in their slots.
     """
@@ -150,6 +150,6 @@ def _on_its_way(
     if frame >= time.home:
         every = frame > max(one.home for one in line.leaves.values()) + timeline.WAIT
         return Moment(
-            frame, "home", "All leaves stowed" if every else f"{pose.leaf} stowed", travel, clearance, pose
+            frame, "stowed", "All leaves stowed" if every else f"{pose.leaf} stowed", travel, clearance, pose
         )
     return Moment(frame, "slide", f"{pose.leaf} through {time.path.side}", travel, clearance, pose)

@@ -100,7 +100,7 @@ class DRY_ASSEMBLY_OT_move_leaf(PartOperator, Operator):
         name="Where",
         items=[
             ("cover", "Lay on the Well", "Lay the leaf on the well as part of the top"),
-            ("stowed", "Stow", "Put the leaf home below the bottom panel"),
+            ("stowed", "Stow", "Slide the leaf in below the bottom panel"),
         ],
     )
 
@@ -154,7 +154,9 @@ def _in_object_menu(self: Any, _context: Context) -> None:
 
 
 def _in_add_menu(self: Any, _context: Context) -> None:
-    self.layout.operator_menu_enum("dry_assembly.add_example", "example", text="Demo Table", icon="MESH_CUBE")
+    self.layout.operator_menu_enum(
+        "dry_assembly.add_example", "example", text="Example Table", icon="MESH_CUBE"
+    )
 
 
 def _under_the_mouse(self: Any, context: Context) -> None:

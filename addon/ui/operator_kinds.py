@@ -44,7 +44,7 @@ class TableOperator:
     def poll(cls, context: Context) -> bool:
         """Whether there is a table, and all that the operator needs of it."""
         state = access.active_table(context.scene)
-        lacks = "Add a example table or open a table file first" if state is None else cls.lacks(state)
+        lacks = "Add an example table or open a table file first" if state is None else cls.lacks(state)
         if lacks:
             cls.poll_message_set(lacks)  # type: ignore[attr-defined]
         return not lacks

@@ -27,12 +27,13 @@ LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Place", ""), ("as_cut", "
 
 class DRY_ASSEMBLY_OT_add_example(Operator):
     bl_idname = "dry_assembly.add_example"
-    bl_label = "Add Demo Table"
+    bl_label = "Add Example Table"
     bl_description = "Add one of the tables that come with the extension"
     bl_options = CHANGES
 
     example: EnumProperty(
-        name="Demo Table", items=[(name, example.label, example.intro) for name, example in EXAMPLES.items()]
+        name="Example Table",
+        items=[(name, example.label, example.intro) for name, example in EXAMPLES.items()],
     )
 
     @classmethod
@@ -168,7 +169,7 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
         name="Where",
         items=[
             ("cover", "Cover the Well", "Lay all leaves on the well as the table's top"),
-            ("stowed", "Stow All", "Put all leaves home below the bottom panel"),
+            ("stowed", "Stow All", "Slide all leaves in below the bottom panel"),
         ],
     )
 
@@ -176,7 +177,7 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
     def description(cls, _context: Context, properties: Any) -> str:
         """Where they go."""
         return (
-            "Put all leaves home below the bottom panel"
+            "Slide all leaves in below the bottom panel"
             if properties.where == "stowed"
             else "Lay all leaves on the well"
         )
@@ -190,7 +191,9 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
 class DRY_ASSEMBLY_OT_animate(TableOperator, Operator):
     bl_idname = "dry_assembly.animate"
     bl_label = "Animate Leaves"
-    bl_description = "Animate the leaves from the cover to home; contacts and tight places are marked"
+    bl_description = (
+        "Animate the leaves from the cover until they are stowed; overlaps and tight places are marked"
+    )
     bl_options = CHANGES
 
     order: EnumProperty(

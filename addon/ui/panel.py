@@ -139,10 +139,10 @@ def heads(layout: UILayout, name: str, *texts: str) -> None:
 
 
 def message(finding: FindingState) -> str:
-    """What a finding says; of how a leaf is steered only that it has to be, since the slide's panel shows it."""
+    """What a finding says; of how a leaf is steered only that it needs to be, since the panel Sliding In shows it."""
     if finding.rule != "leaf-steer":
         return finding.message
-    return f"{finding.message.partition('. ')[0]}. How, mouth by mouth, stands under Slide."
+    return f"{finding.message.partition('. ')[0]}. How, opening by opening, stands under Sliding In."
 
 
 def verdict(layout: UILayout, word: str, text: str) -> None:

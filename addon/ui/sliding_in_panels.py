@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 
 
 class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
-    """Which leaves guide themselves home, and what the hand has to do for the others."""
+    """Which leaves guide themselves, and what the hand has to do for the others."""
 
-    bl_label = "Slide"
+    bl_label = "Sliding In"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """The leaves, the mouths on the way of the one selected, the mouth selected in full."""
+        """The leaves, the openings on the way of the one selected, the opening selected in full."""
         if state.proof_out_of_date:
             layout.label(text="Out of date: the proof is pending", icon="TIME")
         column = layout.column()
@@ -54,7 +54,7 @@ def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
         panel.sentence(column, context, leaf.held, "CANCEL")
     if not leaf.mouths:
         return
-    panel.filled(column, "Mouths on the way of {leaf}:", leaf=leaf.name)
+    panel.filled(column, "Openings on the way of {leaf}:", leaf=leaf.name)
     column.template_list("DRY_ASSEMBLY_UL_mouths", "", leaf, "mouths", leaf, "mouth_index", rows=4)
     if 0 <= leaf.mouth_index < len(leaf.mouths):
         _mouth(column, context, leaf.mouths[leaf.mouth_index])
@@ -65,16 +65,14 @@ def _mouth(column: UILayout, context: Context, mouth: MouthState) -> None:
     panel.slide_verdict(column, mouth.verdict, f"{mouth.name} at {mouth.at}, seen from {seen}")
     panel.sentence(column, context, mouth.words)
     if mouth.verdict != "does-not-pass":
-        where = f"Off its place as drawn the nose can be {mouth.nose}; the mouth catches {mouth.catch}."
+        where = f"Off its place as drawn the nose can be {mouth.nose}; the opening catches {mouth.catch}."
         panel.sentence(column, context, where)
 
 
 class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
     bl_idname = "dry_assembly.show_snag"
     bl_label = "Show Snag"
-    bl_description = (
-        "Show a ghost of the leaf where its nose misses the mouth selected, or the one missed by the most"
-    )
+    bl_description = "Show a ghost of the leaf at the opening selected, in the pose that needs steering most"
     bl_options = CHANGES
 
     @classmethod
@@ -125,7 +123,7 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
     def lacks(cls, state: TableState) -> str:
         """A leaf to be helped, and not to know how."""
         if not any(leaf.slide == "needs-steering" for leaf in state.leaves):
-            return "No leaf has to be steered"
+            return "No leaf needs steering"
         return "The remedies are listed among the findings" if state.remedies_found else ""
 
     def steps(self, _context: Context, table: Table) -> Steps[SlideReport]:

@@ -213,7 +213,7 @@ def test_the_panel_shows_the_mouth_selected_in_full(scene):
     words = " ".join(drawn(scene).words)
     mouth = leaf.mouths[1]
     assert mouth.words in words
-    assert f"Off its place as drawn the nose can be {mouth.nose}; the mouth catches {mouth.catch}." in words
+    assert f"Off its place as drawn the nose can be {mouth.nose}; the opening catches {mouth.catch}." in words
     assert {"dry_assembly.show_snag", "dry_assembly.hide_snag", "dry_assembly.find_remedies"} <= set(
         drawn(scene).buttons
     )
@@ -223,7 +223,7 @@ def test_rows_say_leaf_verdict_and_margin(state):
     pending.flush()
     layout = Layout()
     lists.DRY_ASSEMBLY_UL_slides.draw_item(None, None, layout, state, state.leaves[0], 0, None, "")
-    assert layout.notes.words == ["L1 passes if steered"]
+    assert layout.notes.words == ["L1 needs steering"]
     layout = Layout()
     mouth = state.leaves[0].mouths[0]
     lists.DRY_ASSEMBLY_UL_mouths.draw_item(None, None, layout, state.leaves[0], mouth, 0, None, "")

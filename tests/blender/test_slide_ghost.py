@@ -104,8 +104,8 @@ def test_the_note_says_what_snags_and_by_how_much(state):
     assert snag.show(state, "L3") is not None
     (note,) = [item for item in bpy.context.scene.objects if item.type == "FONT"]
     label = view.of.row.openings[number].label
-    assert note.data.body.startswith(f"L3 snags at {label}\n")
-    (amount,) = re.findall(r"by ([\d.]+) mm", note.data.body)
+    assert note.data.body.startswith(f"L3 needs steering at {label}\n")
+    (amount,) = re.findall(r"([\d.]+) mm short", note.data.body)
     assert float(amount) == pytest.approx(miss(view, number), abs=0.0051)
     assert state.snag == note.data.body.replace("\n", ", ")
     # The ring is where the leaf's corner misses what the mouth catches.
@@ -123,7 +123,7 @@ def test_a_mouth_selected_is_shown_and_one_that_cannot_be_missed_gives_way_to_th
         assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
         view, number = worst_mouth(of(state, "L1"))
         label = item.name if item.has_snag else view.of.row.openings[number].label
-        assert f"L1 snags at {label}," in state.snag
+        assert f"L1 needs steering at {label}," in state.snag
 
 
 def test_a_leaf_that_does_not_pass_is_shown_where_it_is_held(scene):

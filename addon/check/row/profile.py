@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 STATIONS: Final = 4
-"""Places along an opening where its edges turn: entry mouth, start and end of the land, exit mouth."""
+"""Places along an opening where its edges turn: entry face, start and end of the land, exit face."""
 
-StationName = Literal["entry mouth", "land start", "land end", "exit mouth"]
-STATION_NAMES: Final[tuple[StationName, ...]] = ("entry mouth", "land start", "land end", "exit mouth")
+StationName = Literal["entry face", "land start", "land end", "exit face"]
+STATION_NAMES: Final[tuple[StationName, ...]] = ("entry face", "land start", "land end", "exit face")
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "guides-itself": "guides itself",
-    "needs-steering": "passes if steered",
+    "needs-steering": "needs steering",
     "does-not-pass": "does not pass",
 }
 
@@ -27,7 +27,7 @@ WAYS: Final[dict[View, tuple[str, str]]] = {
 
 
 def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:
-    """What can happen at one mouth, as a clause; "" where nothing is judged."""
+    """What can happen at one opening, as a clause; "" where nothing is judged."""
     if mouth.verdict is None:
         return ""
     if mouth.verdict == "does-not-pass":
@@ -37,11 +37,11 @@ def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:
     amount = format_amount(abs(mouth.margin), units)
     if mouth.verdict == "guides-itself":
         return f"guides itself, {amount} to spare"
-    return f"the nose can miss it by {amount}: {hand_text(mouth, view, units)}"
+    return f"needs steering, {amount} short: {hand_text(mouth, view, units)}"
 
 
 def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
-    """How the hand steers the nose into a mouth, as a clause."""
+    """How the hand steers the nose into an opening, as a clause."""
 
     def off(amount: float) -> str:
         way = WAYS[view][1 if amount >= 0 else 0]
@@ -88,5 +88,5 @@ def snag_lines(snag: Snag, units: Units) -> tuple[str, str]:
         return f"{leaf} does not pass {at}", f"lacks {format_amount(snag.amount or 0.0, units)}"
     missed = "nothing holds it before"
     if snag.amount is not None:
-        missed = f"misses the mouth by {format_amount(snag.amount, units)}"
-    return f"{leaf} snags at {at}", missed
+        missed = f"{format_amount(snag.amount, units)} short of the opening"
+    return f"{leaf} needs steering at {at}", missed

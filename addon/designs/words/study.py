@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 PHASE_WORDS: Final[dict[PhaseName, str]] = {
     "unguided": "Before anything holds it",
     "entry": "Entry, held by one opening",
-    "held": "Home phase, held by two",
+    "held": "From there on, held by two",
 }
 
 

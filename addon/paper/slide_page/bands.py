@@ -50,13 +50,15 @@ def entries(proof: RowProof) -> list[tuple[str, Sign]]:
     else:
         found.append(("leaf where it is tightest", _leaf))
     if judged:
-        found.append(("nose can be here: caught", _caught))
+        found.append(("nose here: caught", _caught))
         if any(one.verdict == "needs-steering" for one in judged):
-            found.append(("nose can be here: misses", _missed))
+            found.append(("nose here: needs steering", _missed))
         found.append(("the catch ends here", _catch))
     others = any(not one.holds for one in proof.row.openings)
     if proof.counterexample is not None:
-        found.append(("leaf that misses, other leaves" if others else "leaf that misses by the most", _other))
+        found.append(
+            ("leaf at its worst, other leaves" if others else "leaf at its worst", _other)
+        )
     elif others:
         found.append(("another leaf", _other))
     return found
@@ -109,21 +111,21 @@ _WIDTH: Final = 2.4
 """Of a nose's band, mm."""
 
 _BEFORE: Final = 0.9
-"""Between a band and the mouth, mm."""
+"""Between a band and the opening, mm."""
 
 _TICK: Final = 1.0
-"""How far the mark of what a mouth catches reaches past the band, mm."""
+"""How far the mark of what an opening catches reaches past the band, mm."""
 
 _FLAG: Final = 1.6
 """Length of the flag before that mark, mm."""
 
 MISS_HATCH: Final = Pen(0.3, BLACK)
-"""Over what misses."""
+"""Over where the nose has to be steered."""
 
 
 @dataclass(frozen=True)
 class Band:
-    """Where a nose can be before a mouth, on the sheet, mm.
+    """Where a nose can be before an opening, on the sheet, mm.
 
     Parameters
     ----------
@@ -153,7 +155,9 @@ def draw_strips(drawing: Drawing, proof: RowProof, strips: Strips) -> list[Band]
             draw_overlaps(drawing, panel, row, proof.fit, "overlap {}")
             draw_leaf_break(drawing, panel, row, proof.fit)
         if proof.counterexample is not None:
-            draw_leaf(drawing, panel, row, proof.counterexample, "leaf that misses, stretched", other=True)
+            draw_leaf(
+                drawing, panel, row, proof.counterexample, "leaf that needs steering, stretched", other=True
+            )
     _draw_borders(drawing, strips)
     bands = [
         band
@@ -209,12 +213,15 @@ def _shown(strips: Strips, z: float | None, otherwise: float) -> float:
 
 
 def _draw_band(drawing: Drawing, band: Band, mouth: MouthProof, strips: Strips) -> None:
-    """Plain where the mouth catches the nose, hatched where it misses, an arrow where it goes on."""
+    """Plain where the opening catches the nose, hatched where it needs steering, an arrow where it goes on."""
     low, high = strips.box[1], strips.box[3]
     caught_low = max(band.bottom, min(_shown(strips, mouth.catch_low, low), band.top))
     caught_high = min(band.top, max(_shown(strips, mouth.catch_high, high), band.bottom))
-    with_gaps = [(caught_low, caught_high, SKY, "nose caught"), (band.bottom, caught_low, VERMILION, "nose misses"),
-                 (caught_high, band.top, VERMILION, "nose misses")]  # fmt: skip
+    with_gaps = [
+        (caught_low, caught_high, SKY, "nose caught"),
+        (band.bottom, caught_low, VERMILION, "nose to be steered"),
+        (caught_high, band.top, VERMILION, "nose to be steered"),
+    ]
     for bottom, top, color, name in with_gaps:
         for panel in strips.panels:
             a, b = max(bottom, panel.box[1]), min(top, panel.box[3])

@@ -1,4 +1,4 @@
-"""The enlarged detail: the nose and the mouth that it misses, or where the leaf is held."""
+"""The enlarged detail: the nose and the opening that it does not find by itself, or where the leaf is held."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...designs.words.slide import VERDICT_WORDS
 from ...sizes.tolerances import WELD
 from ..section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
 from ..sheet.clip import clip_path
@@ -31,7 +32,7 @@ _PLAIN: Final = 4.0
 """How large what is missed should be at least, mm on the sheet, before the detail is enlarged ever more."""
 
 _USUAL: Final = 10.0
-"""Scale up to which the mouth is seen around it."""
+"""Scale up to which the opening is seen around it."""
 
 _MOST: Final = 0.36
 """Share of the box's height that it may take at most."""
@@ -47,7 +48,7 @@ class _Miss:
     amount: float | None
     opening: int
     edge: int | None
-    """Number of the edge that the leaf is in; None where the nose is beside the mouth."""
+    """Number of the edge that the leaf is in; None where the nose is beside the opening."""
     side: Literal[-1, 1] = -1
     """Where there is no wood for the dimension to lie on: -1 before it, 1 behind it."""
 
@@ -89,12 +90,14 @@ def _heading(found: _Miss, proof: RowProof, scale: float, units: Units) -> str:
     if found.edge is not None:
         words = f"edge {found.edge} of {where}, {size} too far in"
     else:
-        words = f"the nose misses {where}" + (f" by {size}" if size else "")
+        words = (
+            f"the nose can be {size} short of {where}" if size else f"nothing holds the nose before {where}"
+        )
     return f"Detail {scale_name(scale)}: {words}"
 
 
 def _scale(found: _Miss, height: float) -> float:
-    """The largest scale that has room for it, and that leaves the mouth to be seen around it."""
+    """The largest scale that has room for it, and that leaves the opening to be seen around it."""
     size = found.amount
     if size is None:
         return 1.0
@@ -178,7 +181,7 @@ def _held_edge(proof: RowProof, pose: Pose, each: float) -> _Miss:
     line = pose.height + slope * (edge.x - pose.travel)
     if edge.side == "upper":
         line += proof.row.thickness * float(np.hypot(1.0, slope))
-    side: Literal[-1, 1] = -1 if edge.station in ("entry mouth", "land start") else 1
+    side: Literal[-1, 1] = -1 if edge.station in ("entry face", "land start") else 1
     return _Miss(pose, (edge.x, line), (edge.x, edge.z), each, edge.opening, number + 1, side)
 
 
@@ -186,8 +189,5 @@ def _draw_verdict(drawing: Drawing, proof: RowProof, box: Rectangle, units: Unit
     """The verdict, large."""
     middle, height = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     verdict_mark(drawing, middle, height + 7.0, 18.0, proof.verdict)
-    words = {"guides-itself": "guides itself", "needs-steering": "steer", "does-not-pass": "does not pass"}[
-        proof.verdict
-    ]
-    drawing.text(words, middle, height - 9.5, LARGE_LETTERS, "middle", weight=0.14)
+    drawing.text(VERDICT_WORDS[proof.verdict], middle, height - 9.5, LARGE_LETTERS, "middle", weight=0.14)
     drawing.text(least_to_spare(proof, units), middle, height - 15.0, LETTERS, "middle")

@@ -46,7 +46,7 @@ def heading(proof: RowProof) -> str:
 
 
 def notes(proof: RowProof, view: View, units: Units) -> list[str]:
-    """What the hand has to do, mouth by mouth, or what holds the leaf; each note one sentence."""
+    """What the hand has to do, opening by opening, or what holds the leaf; each note one sentence."""
     if proof.verdict == "does-not-pass":
         return _held(proof, units)
     order = sorted(range(len(proof.mouths)), key=lambda one: proof.row.openings[one].face)
@@ -106,19 +106,13 @@ def result(proof: RowProof, units: Units) -> str:
 
 
 def least_to_spare(proof: RowProof, units: Units) -> str:
-    """The mouth that guides the leaf by the least, in words; "" where none has to."""
+    """The opening that guides the leaf by the least, in words; "" where none has to."""
     found = [(one.margin, number) for number, one in enumerate(proof.mouths) if one.margin is not None]
     if not found:
         return ""
     margin, number = min(found)
     return f"least to spare: {amount(margin, units)} at {name(proof, number)}"
 
-
-WORDS: Final[dict[Verdict, str]] = {
-    "guides-itself": "guides itself",
-    "needs-steering": "steer",
-    "does-not-pass": "does not pass",
-}
 
 _LINE: Final = 3.9
 """From one line of lettering to the next, mm."""
@@ -133,7 +127,7 @@ _LONGEST: Final = 30.0
 """Room for a part's name, mm."""
 
 _FARTHEST: Final = 30.0
-"""How far a label may be moved aside from its mouth, mm: leaders that lie too flat are hard to follow."""
+"""How far a label may be moved aside from its opening, mm: leaders that lie too flat are hard to follow."""
 
 LEADERS: Final = 5.5
 """Height that leaders below the labels take, mm."""
@@ -141,7 +135,7 @@ LEADERS: Final = 5.5
 
 @dataclass(frozen=True)
 class MouthLabel:
-    """What is said at one mouth."""
+    """What is said at one opening."""
 
     number: int
     verdict: Verdict | None
@@ -176,7 +170,7 @@ class LabelRow:
 
 
 def label_rows(proof: RowProof, units: Units, along: float, first: float, room: float) -> Iterator[LabelRow]:
-    """Ways to label the mouths that have room, the best first.
+    """Ways to label the openings that have room, the best first.
 
     All that are judged, and the first; else without wood beside the way that guides the nose, of which the notes
     tell; else these on end.
@@ -203,7 +197,7 @@ def _matters(proof: RowProof, number: int) -> bool:
 
 
 def beside(proof: RowProof) -> list[int]:
-    """Wood beside the way that guides the nose: mouths that may have no label."""
+    """Wood beside the way that guides the nose: openings that may have no label."""
     judged = [number for number, mouth in enumerate(proof.mouths) if mouth.verdict is not None]
     return [number for number in judged if not _matters(proof, number)]
 
@@ -224,14 +218,14 @@ def _said(mouth: MouthProof, units: Units) -> Iterator[str]:
     if mouth.verdict is None:
         yield "lead in by hand"
         return
-    yield WORDS[mouth.verdict]
+    yield VERDICT_WORDS[mouth.verdict]
     if mouth.verdict == "does-not-pass":
         return
     if mouth.margin is None:
         yield "nothing holds it"
         return
     amount = format_amount(abs(round(mouth.margin, 4)), units)
-    yield f"{amount} to spare" if mouth.verdict == "guides-itself" else f"misses by {amount}"
+    yield f"{amount} to spare" if mouth.verdict == "guides-itself" else f"{amount} short"
 
 
 def draw_labels(

@@ -14,7 +14,7 @@ from ..sheet import Pen
 from ..sheet.clip import clip_ring
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon
 from ..sheet.labels import spread
-from ..sheet.lettering import text_width, wrapped
+from ..sheet.lettering import wrapped
 from ..sheet.palette import VERMILION
 from ..sheet.save import both_files, save_pictures
 from ..sheet.sheet import (
@@ -69,7 +69,7 @@ _PLAIN: Final = 1.0
 _BEFORE: Final = 30.0
 _LEAST_BEFORE: Final = 14.0
 _AFTER: Final = 7.0
-"""How much of the travel is shown before the first mouth, usually and at least, and behind the last, mm."""
+"""How much of the travel is shown before the first opening, usually and at least, and behind the last, mm."""
 
 _AXIS: Final = 19.0
 _RIGHT: Final = 6.0
@@ -177,7 +177,7 @@ def _layout(
 
 
 def _before(proof: RowProof, scale: float) -> float:
-    """How much there is to show before the first mouth: the leaf as far as it reaches, mm on the sheet."""
+    """How much there is to show before the first opening: the leaf as far as it reaches, mm on the sheet."""
     rear = [leaf_ring(proof.row, pose)[:, 0].min() for pose in _poses(proof)]
     return max(_BEFORE, (proof.row.first - min(rear, default=proof.row.first)) * scale + 4.0)
 
@@ -250,7 +250,7 @@ def _draw_to_scale(drawing: Drawing, proof: RowProof, panel: Panel, reach: tuple
     if proof.fit is not None:
         draw_leaf_break(drawing, panel, row, proof.fit)
     if proof.counterexample is not None:
-        draw_leaf(drawing, panel, row, proof.counterexample, "leaf that misses", other=True)
+        draw_leaf(drawing, panel, row, proof.counterexample, "leaf that needs steering", other=True)
         draw_leaf_break(drawing, panel, row, proof.counterexample)
     if proof.verdict == "does-not-pass":
         _draw_edges(drawing, proof, panel)
@@ -274,9 +274,8 @@ def _draw_heading(drawing: Drawing, layout: _Layout, words: str, right: float) -
     left, _, _, top = layout.sheet.frame
     y = top - 5.5
     drawing.text(words, left + 4.0, y, LARGE_LETTERS, weight=0.14)
-    home = "pushed home"
     x = right - 12.0
-    drawing.text(home, x - text_width(home, LETTERS) - 2.0, y, LETTERS)
+    drawing.text("direction of travel", x - 2.0, y, LETTERS, "end")
     arrow(drawing, (x, y + LETTERS / 2), (right, y + LETTERS / 2), THIN)
 
 

@@ -115,7 +115,7 @@ def _ranges(proof: RowProof) -> tuple[tuple[float, float], tuple[float, float]]:
 
 
 def _edges(proof: RowProof, side: int) -> Iterator[tuple[float, float]]:
-    """The land and the mouth of all wood on one side, mm."""
+    """The land and the rim of all wood on one side, mm."""
     for opening in proof.row.openings:
         land = opening.sill if side < 0 else opening.head
         if land is not None:

@@ -1,4 +1,4 @@
-"""Leaves on their way, however they are held: what has to be steered, what holds, droops or jams."""
+"""Leaves on their way, however they are held: what needs steering, what holds, droops or jams."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 
 
 def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
-    """A leaf whose nose may miss an opening."""
+    """A leaf that a hand has to lead into an opening."""
     proof = cause.proof
     ways = [
         f"{name}, {words}"
         for name, one in (("seen from the side", proof.side), ("seen from above", proof.plan))
         if (words := steering_text(one.proof, one.of.view, case.table.units))
     ]
-    return Advice(f"{proof.leaf} has to be steered. {_sentences(ways)}", _guided(case, proof))
+    return Advice(f"{proof.leaf} needs steering. {_sentences(ways)}", _guided(case, proof))
 
 
 def _sentences(clauses: list[str]) -> str:
@@ -58,7 +58,7 @@ def droops(case: Case, fact: Fact, cause: Droops) -> Advice:
     leg = cause.chamfer + fact.amount + MARGIN
     return Advice(
         f"The free nose of {fact.leaf} bends down by {case.words(cause.droop)} before {cause.opening}"
-        f" and misses it by {case.words(fact.amount)}.",
+        f" and comes {case.words(fact.amount)} too low for it.",
         Remedy(f"Chamfer all windows by {case.words(leg)}", (Change("ribs.window_chamfer", leg),)),
     )
 
@@ -66,7 +66,7 @@ def droops(case: Case, fact: Fact, cause: Droops) -> Advice:
 def jams(case: Case, fact: Fact, cause: Jams) -> Advice:
     """A leaf that friction may hold."""
     return Advice(
-        f"{fact.parts[0]} may jam when it is pushed more than {case.words(cause.offset)} off its middle, even at"
-        f" home (friction {cause.jamming.mu:g}).",
+        f"{fact.parts[0]} may jam when it is pushed more than {case.words(cause.offset)} off its middle, even"
+        f" stowed (friction {cause.jamming.mu:g}).",
         Remedy("Push it at its middle, or fit guides along its way", (Change("stowing.guides", True),)),
     )

@@ -42,10 +42,10 @@ def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
 
 
 def stops_early(case: Case, fact: Fact) -> Advice:
-    """A leaf that its end stop keeps from home."""
+    """A leaf that its end stop keeps from its place."""
     stop, leaf = fact.parts
     return Advice(
-        f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from home.", case.as_drawn(fact.parts)
+        f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from its place.", case.as_drawn(fact.parts)
     )
 
 
