@@ -90,9 +90,7 @@ def _heading(found: _Miss, proof: RowProof, scale: float, units: Units) -> str:
     if found.edge is not None:
         words = f"edge {found.edge} of {where}, {size} too far in"
     else:
-        words = (
-            f"the nose can be {size} short of {where}" if size else f"nothing holds the nose before {where}"
-        )
+        words = f"nose {size} short of {where}" if size else f"nothing holds the nose before {where}"
     return f"Detail {scale_name(scale)}: {words}"
 
 
