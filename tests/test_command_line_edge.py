@@ -299,6 +299,33 @@ sys.exit(main(["check", sys.argv[2]]))
 """A check that takes a minute, in place of a machine on which one does."""
 
 
+def test_ctrl_c_ends_what_blender_would_go_on_with_and_leaves_nothing(tmp_path: Path) -> None:
+    """Callbacks whose exceptions go no further, as Blender's do."""
+    code = """
+import os, signal, sys
+sys.path.insert(0, sys.argv[1])
+from addon.command_line.edge import stopped_at_once
+from addon.files.saving import temporary_folder, written
+with stopped_at_once(), temporary_folder() as folder, written(sys.argv[2]) as scratch:
+    (folder / "frame.png").write_bytes(b"half")
+    scratch.write_bytes(b"half")
+    print(folder, flush=True)
+    while True:
+        try:
+            os.kill(os.getpid(), signal.SIGINT)
+        except BaseException:
+            pass
+"""
+    video = tmp_path / "video.mp4"
+    video.write_bytes(b"old")
+    command = [sys.executable, "-c", code, str(ROOT), str(video)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    assert (done.returncode, done.stderr) == (130, "dry_assembly: Stopped; no file is half written.\n")
+    assert not Path(done.stdout.strip()).exists()
+    assert [path.name for path in tmp_path.iterdir()] == ["video.mp4"]
+    assert video.read_bytes() == b"old"
+
+
 # What is read
 
 

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
+import signal
 import sys
 import traceback
 import unicodedata
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from ..files.saving import abandon
 from ..sizes.errors import DryAssemblyError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from typing import TextIO
+    from collections.abc import Callable, Iterator
+    from typing import NoReturn, TextIO
 
 BAD_INPUT: Final = 2
 STOPPED: Final = 130
 """128 and the number of the signal that Ctrl-C sends, as shells have it."""
+
+_STOPPED_SAYS: Final = "Stopped; no file is half written."
 
 _SHOWN: Final = "DRY_ASSEMBLY_TRACEBACK"
 """Environment variable; set to 1, it shows where an error came from."""
@@ -52,16 +56,34 @@ def guarded(work: Callable[[], int], as_json: bool) -> int:
     try:
         return work()
     except KeyboardInterrupt:
-        sentence, status = "Stopped; no file is half written.", STOPPED
+        sentence, status = _STOPPED_SAYS, STOPPED
         _show_origin()
     except Exception as error:
         sentence, status = _sentence(error), BAD_INPUT
         _show_origin()
     say(f"dry_assembly: {sentence}")
     if as_json:
-        with contextlib.suppress(OutputError):
+        with suppress(OutputError):
             write(json.dumps({"error": sentence}) + "\n")
     return status
+
+
+@contextmanager
+def stopped_at_once() -> Iterator[None]:
+    """Has Ctrl-C end the process: raised within Blender it would be lost, which goes on after a callback that fails."""
+
+    def stop(*_: object) -> NoReturn:
+        with suppress(Exception):
+            abandon()
+            # Past what is perhaps in the middle of a write.
+            os.write(sys.stderr.fileno(), f"dry_assembly: {_STOPPED_SAYS}\n".encode())
+        os._exit(STOPPED)
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
 
 
 def write(text: str) -> None:
@@ -80,7 +102,7 @@ def write(text: str) -> None:
 def say(text: str) -> None:
     """Write a line to standard error, if anybody listens."""
     if sys.stderr is not None:
-        with contextlib.suppress(OSError, ValueError):
+        with suppress(OSError, ValueError):
             sys.stderr.write(plain(text, sys.stderr.encoding) + "\n")
             sys.stderr.flush()
 
@@ -109,7 +131,7 @@ def _has(encoding: str, text: str) -> bool:
 
 def _give_up(stream: TextIO) -> None:
     """Let the interpreter's own last flush go nowhere: it would fail again, with another exit status."""
-    with contextlib.suppress(OSError, ValueError):
+    with suppress(OSError, ValueError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
         os.close(nowhere)
@@ -135,7 +157,7 @@ def _place(error: Exception) -> str:
     """Module and line, as far as the program's own go."""
     home = Path(__file__).resolve().parent.parent
     for frame in reversed(traceback.extract_tb(error.__traceback__)):
-        with contextlib.suppress(ValueError):
+        with suppress(ValueError):
             return f"{Path(frame.filename).resolve().relative_to(home).as_posix()}, line {frame.lineno}"
     return "a library"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import io
 import json
-from contextlib import redirect_stdout
+from contextlib import nullcontext, redirect_stdout
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -13,12 +13,15 @@ from ..check.facts import SEVERITIES
 from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
 from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
-from .edge import guarded, write
+from .edge import guarded, stopped_at_once, write
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from .outcome import Outcome
+
+IN_BLENDER = ("build", "render", "animate")
+"""Subcommands that Blender does the work of."""
 
 _VIEW_HELP = (
     f"where it is seen from: {', '.join(picture_tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
@@ -51,7 +54,8 @@ def _run(argv: Sequence[str]) -> int:
     except SystemExit:
         write(help_text.getvalue())
         return 0
-    outcome: Outcome = options.run(options)
+    with stopped_at_once() if options.in_blender else nullcontext():
+        outcome: Outcome = options.run(options)
     if options.json:
         write(json.dumps(outcome.document) + "\n")
     elif outcome.text:
@@ -248,5 +252,5 @@ def _command(
     command = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
     command.add_argument("file", type=_named, metavar="FILE", help=file)
     command.add_argument("--json", action="store_true", help="one JSON document on standard output")
-    command.set_defaults(run=run)
+    command.set_defaults(run=run, in_blender=name in IN_BLENDER)
     return command

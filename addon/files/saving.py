@@ -14,6 +14,7 @@ import stat
 import time
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Final
 from uuid import uuid4
 
@@ -82,13 +83,10 @@ def written(path: Path | str) -> Iterator[Path]:
         for left in _left_behind(target, target.suffix):
             left.unlink(missing_ok=True)
         scratch = _beside(target, target.suffix)
-        try:
+        with _unfinished(scratch):
             yield scratch
             scratch.chmod(0o666 & ~_mask() if before is None else stat.S_IMODE(before))
             scratch.replace(target)
-        finally:
-            with suppress(OSError):
-                scratch.unlink(missing_ok=True)
 
 
 @contextmanager
@@ -114,25 +112,60 @@ def whole_folder(path: Path | str, ours: Callable[[Path], set[str]]) -> Iterator
             _must_be_ours(path, target, ours)
         target.parent.mkdir(parents=True, exist_ok=True)
         scratch, old = _beside(target, _NEW), _beside(target, _OLD)
-        try:
+        with _unfinished(scratch):
             scratch.mkdir()
             yield scratch
-            if target.is_dir():
-                scratch.chmod(stat.S_IMODE(target.stat().st_mode))
-                target.rename(old)
-            _rename_or_put_back(scratch, target, old)
-        finally:
-            for one in (scratch, old):
-                shutil.rmtree(one, ignore_errors=True)
+            _take_place(scratch, target, old)
 
 
-def _rename_or_put_back(scratch: Path, target: Path, old: Path) -> None:
+@contextmanager
+def temporary_folder() -> Iterator[Path]:
+    """A folder for what is only needed until it is put together; `abandon` takes it away as well."""
+    folder = Path(mkdtemp(prefix="dry-assembly-"))
+    with _unfinished(folder):
+        yield folder
+
+
+def abandon() -> None:
+    """Take away all that is not finished, before a process ends that cannot go back through its callers."""
+    for path in tuple(_begun):
+        _remove(path)
+
+
+_begun: set[Path] = set()
+
+
+@contextmanager
+def _unfinished(path: Path) -> Iterator[None]:
+    """A file or folder that goes, whether it was put in its place or not."""
+    _begun.add(path)
     try:
+        yield
+    finally:
+        _remove(path)
+        _begun.discard(path)
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir():
+        shutil.rmtree(path, ignore_errors=True)
+    else:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+
+
+def _take_place(scratch: Path, target: Path, old: Path) -> None:
+    """Have a folder take the place of another, which goes, or comes back where that fails."""
+    try:
+        if target.is_dir():
+            scratch.chmod(stat.S_IMODE(target.stat().st_mode))
+            target.rename(old)
         scratch.rename(target)
-    except OSError:
-        if old.is_dir():
+    except BaseException:
+        if old.is_dir() and not target.exists():
             old.rename(target)
         raise
+    shutil.rmtree(old, ignore_errors=True)
 
 
 def _must_be_ours(path: Path | str, target: Path, ours: Callable[[Path], set[str]]) -> None:
@@ -219,5 +252,5 @@ def _refusing(path: Path | str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        why = error.strerror or "it cannot be opened"
+        why = error.strerror or str(error) or "it cannot be opened"
         raise ExportError(f"{path} cannot be written: {why}; choose a place that you may write to.") from None

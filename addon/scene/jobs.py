@@ -14,7 +14,7 @@ import bpy
 from ..files import saving
 from ..files.reading import read_text
 from ..sizes.errors import ExportError
-from . import findings, motion, pending, pictures, state, studio, tables
+from . import findings, motion, pending, pictures, state, studio, tables, video
 from .built import table_of
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def render(text: str, image: str | Path, stowed: bool = False) -> None:
         (pictures.stowed if stowed else pictures.assembled)(table, path)
 
 
-def animate(text: str, video: str | Path, progress: Progress | None = None) -> int:
+def animate(text: str, file: str | Path, progress: Progress | None = None) -> int:
     """Writes an MP4 of the leaves sliding home; the number of its frames.
 
     Parameters
@@ -85,7 +85,7 @@ def animate(text: str, video: str | Path, progress: Progress | None = None) -> i
         Where the table cannot be built, or the file not written.
     """
     table = table_of(text)
-    with written(video) as path:
+    with written(file) as path:
         return video.video(table, path, progress=progress)
 
 

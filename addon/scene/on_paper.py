@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import partial
 from math import asin, atan2, degrees
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final, cast
 
 import bpy
@@ -15,6 +14,7 @@ import numpy as np
 from mathutils import Vector
 
 from ..check.progress import share_of
+from ..files.saving import temporary_folder
 from ..paper.exploded_page import exploded_steps
 from ..paper.sheet import save
 from ..paper.sheet.save import drawing_bytes, suffix_of
@@ -218,8 +218,8 @@ def picture_scene(table: Table, path: str | Path, choice: Choice, date: str) -> 
     suffix_of(path)
     page = page_of(table, choice)
     frame = page.frame(choice.dpi)
-    with TemporaryDirectory() as folder:
-        picture = Path(folder) / "picture.png"
+    with temporary_folder() as folder:
+        picture = folder / "picture.png"
         with raster_scene(table, page, frame, choice.engine, picture) as scene:
             yield scene
         pixels = read_dots(picture)
@@ -246,8 +246,8 @@ def raster(table: Table, page: StyledPage, frame: Frame, engine: str) -> Dots:
     ------
     DryAssemblyError : where the table cannot be built
     """
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "picture.png"
+    with temporary_folder() as folder:
+        path = folder / "picture.png"
         with raster_scene(table, page, frame, engine, path) as scene:
             engines.render_picture(scene)
         return read_dots(path)

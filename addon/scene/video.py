@@ -5,12 +5,12 @@ from __future__ import annotations
 from contextlib import contextmanager
 from datetime import date as calendar
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 import bpy
 import numpy as np
 
+from ..files.saving import temporary_folder
 from ..sizes.tolerances import CONTACT
 from . import animation, engines, framing, marks, snag, timeline
 from .built import assembly_of, objects_of, prepared_of, proofs_of, report_of
@@ -80,7 +80,7 @@ def video_scene(
     )
     places = places_of(size, body, swept)
     with (
-        TemporaryDirectory(prefix="dry-assembly-") as folder,
+        temporary_folder() as folder,
         studio(made, "drawing", size, is_shown_open) as room,
     ):
         flat_camera(room, view)
@@ -93,7 +93,7 @@ def video_scene(
         for pause in script.pauses:
             _show_pause(paper, pause, script, places, parts[pause.leaf])
         engines.quick(room.scene)
-        painter = Painter(table, prepared, places, view, date or calendar.today().isoformat(), Path(folder))
+        painter = Painter(table, prepared, places, view, date or calendar.today().isoformat(), folder)
         with composed(room.scene, painter.layers(script)) as together, _Painting(together, painter):
             engines.video_file(together, path, timeline.FRAME_RATE // STEP)
             yield together

@@ -131,6 +131,23 @@ def test_no_video_is_kept_whose_layers_could_not_be_drawn(empty, tmp_path, monke
     assert not [handler for handler in bpy.app.handlers.render_pre if "addon" in str(handler)]
 
 
+def test_the_job_puts_the_video_in_its_place(empty, tmp_path, monkeypatch):
+    """Without the minutes that rendering takes: what makes the video is told where to write, and says its frames."""
+
+    def made(table, path, progress=None):
+        assert table == TABLE
+        path.write_bytes(b"video")
+        progress(1, 7)
+        return 7
+
+    monkeypatch.setattr(video, "video", made)
+    said = []
+    target = tmp_path / "video.mp4"
+    assert jobs.animate(EXAMPLES["seed-bench"].text(), target, lambda *frames: said.append(frames)) == 7
+    assert said == [(1, 7)]
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"video.mp4": b"video"}
+
+
 def test_the_button_saves_a_strip_for_each_leaf(scene, tmp_path):
     tables.create_table(scene, EXAMPLES["seed-bench"].text())
     bpy.context.scene.dry_assembly.pictures_folder = str(tmp_path)
