@@ -16,6 +16,18 @@ ROOT = Path(__file__).resolve().parent.parent
 # At the end of the path: scripts/test.py must not hide the standard library's package of that name.
 sys.path.append(str(ROOT / "scripts"))
 
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Adds ``--large``."""
+    parser.addoption("--large", action="store_true", help="all random cases instead of a sample of them")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Tells `tests.large`, which test modules read while they are collected."""
+    if config.getoption("large"):
+        os.environ["LARGE_RUNS"] = "1"
+
+
 _exit_status = pytest.StashKey[int]()
 
 

@@ -27,12 +27,13 @@ from addon.wood.solids import convex_pieces
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table
+from tests.large import sampled
 from tests.oracles import Body, Exported, Way, exact_separation, smallest_distance
 from tests.shape_bench import allowed, as_manifold, difference, union
 
 pytestmark = pytest.mark.once
 
-BATCHES, BATCH = 10, 10
+BATCHES, BATCH = sampled(4, 10), 10
 """So many tables are sound, and as many more have a defect."""
 AGREES = 1e-6
 """Clearances by the project and by the libraries, mm."""
@@ -43,17 +44,25 @@ Case = tuple[Table, Assembly]
 
 
 @pytest.fixture(scope="module", params=range(BATCHES), ids=lambda batch: f"batch{batch}")
-def sound(request: pytest.FixtureRequest) -> list[Case]:
-    return [sound_table(f"oracles/{request.param}/{index}") for index in range(BATCH)]
+def batch(request: pytest.FixtureRequest) -> int:
+    return request.param
 
 
 @pytest.fixture(scope="module")
-def with_defects(sound: list[Case]) -> list[Case]:
-    """The same tables, each with one dimension of one board cut otherwise; without those that cannot be built."""
+def sound(batch: int) -> list[Case]:
+    return [sound_table(f"oracles/{batch}/{index}") for index in range(BATCH)]
+
+
+@pytest.fixture(scope="module")
+def with_defects(batch: int, sound: list[Case]) -> list[Case]:
+    """The same tables, each with one dimension of one board cut otherwise; without those that cannot be built.
+
+    The kinds of defects take turns.
+    """
     cases = []
-    for table, drawn in sound:
-        random = Random(table.table.length)
-        kinds = random.sample(KINDS[:-1], len(KINDS) - 1)
+    for number, (table, drawn) in enumerate(sound, batch * BATCH):
+        random, turn = Random(table.table.length), number % (len(KINDS) - 1)
+        kinds = [*KINDS[turn:-1], *KINDS[:turn]]
         case = next(case for kind in kinds if (case := kind.inject(random, table, drawn, PlainTable(drawn))))
         with contextlib.suppress(DryAssemblyError):
             assembly = build(case.table)

@@ -23,6 +23,7 @@ from addon.sizes.errors import AsCutError, DryAssemblyError, ParameterError, Par
 from addon.wood.assembly import Assembly
 from plain_boxes import PlainTable
 from random_tables import sound_table
+from tests.large import sampled
 from tests.table_strategies import tables, values
 
 pytestmark = pytest.mark.once
@@ -136,7 +137,7 @@ def assert_holds_water(table: Table, assembly: Assembly, report: Report) -> None
     assert all(isfinite(number) for number in numbers(report_document(report)))
 
 
-@settings(max_examples=40, **SLOW)
+@settings(max_examples=sampled(20, 40), **SLOW)
 @given(tables())
 def test_any_parameters_build_or_are_refused(table: Table) -> None:
     made = built(table)
@@ -144,7 +145,7 @@ def test_any_parameters_build_or_are_refused(table: Table) -> None:
         assert_holds_water(table, *made)
 
 
-@settings(max_examples=150, **SLOW)
+@settings(max_examples=sampled(50, 150), **SLOW)
 @given(nearly_sound())
 def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Table) -> None:
     """By plain boxes, all of them and no others."""
@@ -158,7 +159,7 @@ def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Ta
     assert not [finding for finding in report.findings if finding.rule.startswith(("long", "short"))]
 
 
-@settings(max_examples=80, **SLOW)
+@settings(max_examples=sampled(40, 80), **SLOW)
 @given(cut_otherwise())
 def test_boards_cut_otherwise_are_checked_or_refused(table: Table) -> None:
     made = built(table)
@@ -166,7 +167,7 @@ def test_boards_cut_otherwise_are_checked_or_refused(table: Table) -> None:
         assert_holds_water(table, *made)
 
 
-@settings(max_examples=40, **SLOW)
+@settings(max_examples=sampled(20, 40), **SLOW)
 @given(st.integers(0, NUMBER_OF_SOUND - 1), st.floats(0.05, 10), st.booleans())
 def test_a_long_rib_is_never_missed(index: int, excess: float, at_start: bool) -> None:
     table = sound(index)

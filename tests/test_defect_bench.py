@@ -17,15 +17,17 @@ from addon.designs.table.parameters import Table
 from addon.wood.assembly import Assembly
 from defect_bench import SOUND, Tally, bench
 from defects import KINDS
+from tests.large import sampled
 
 pytestmark = pytest.mark.once
 
+TABLES = sampled(1, 3) * len(KINDS)
 SCRIPT = Path(defect_bench.__file__)
 
 
 @pytest.fixture(scope="module")
 def tallies() -> dict[str, Tally]:
-    return bench(tables=78, seed=1)
+    return bench(tables=TABLES, seed=1)
 
 
 def test_no_fault_is_missed_and_no_alarm_is_false(tallies: dict[str, Tally]) -> None:
@@ -36,12 +38,14 @@ def test_no_fault_is_missed_and_no_alarm_is_false(tallies: dict[str, Tally]) -> 
 def test_every_kind_of_defect_had_its_turn_and_many_did_harm(tallies: dict[str, Tally]) -> None:
     assert set(tallies) == {SOUND, *(kind.name for kind in KINDS)}
     assert (
-        tallies[SOUND].tables == sum(tally.tables for name, tally in tallies.items() if name != SOUND) == 78
+        tallies[SOUND].tables
+        == sum(tally.tables for name, tally in tallies.items() if name != SOUND)
+        == TABLES
     )
     assert tallies[SOUND].faults == 0
     faults = sum(tally.faults for tally in tallies.values())
-    assert sum(tally.found for tally in tallies.values()) == faults > 30
-    assert sum(tally.refused for tally in tallies.values()) < 8
+    assert sum(tally.found for tally in tallies.values()) == faults > TABLES / 3
+    assert sum(tally.refused for tally in tallies.values()) < TABLES / 9
 
 
 def test_a_checker_that_misses_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -31,6 +31,7 @@ from addon.paper.sheet.raster import dots
 from addon.paper.sheet.svg import svg_text
 from addon.paper.table_page import line_picture
 from addon.sizes.errors import ExportError
+from tests.large import sampled
 
 POINT = 25.4 / 72
 """mm."""
@@ -130,7 +131,7 @@ def line_items(table: Drawing) -> list[Stroke | Fill]:
     return [item for item in (*table.items, *drawing.items) if isinstance(item, Stroke | Fill)]
 
 
-@pytest.mark.parametrize("dpi", [127, 254])
+@pytest.mark.parametrize("dpi", sampled([127], [127, 254]))
 def test_pages_look_like_pictures(table, dpi):
     """Dots that lie whole on the sheet; thin lines come out a little bolder, so lines are compared by place."""
     lines = Drawing(table.width, table.height)

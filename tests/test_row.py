@@ -20,6 +20,7 @@ from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import RowProof, prove
 from addon.check.row.stances import Stances
 from tests import row_samples
+from tests.large import sampled
 
 ONE = np.zeros(1, dtype=np.intp)
 
@@ -314,7 +315,7 @@ def room_by_sampling(leaf: Row, depth: np.ndarray, found: np.ndarray) -> np.ndar
     return (high - low).reshape(len(depth), -1).max(axis=1)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=sampled(20, 60), deadline=None, derandomize=True)
 @given(st.integers(0, 10**6), st.sampled_from(["square", "chamfered", "one-sided", "short"]))
 @example(
     182, "square"

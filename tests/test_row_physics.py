@@ -18,10 +18,13 @@ import pytest
 from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening
 from addon.check.row.proof import RowProof, prove
 from tests import row_samples
+from tests.large import sampled
 
 pytestmark = pytest.mark.once
 
 ROWS = 160
+PUSHED = sampled(20, ROWS)
+"""Of each verdict, at most."""
 FAR = 60.0
 """mm; how far wood reaches beside an opening."""
 
@@ -149,7 +152,8 @@ def start(leaf: Row, rng: np.random.Generator) -> tuple[float, float, float]:
 
 def samples(verdict: str) -> list[tuple[Row, RowProof]]:
     rows = [sample(Random(seed)) for seed in range(ROWS)]
-    return [(leaf, proof) for leaf, proof in zip(rows, prove(rows), strict=True) if proof.verdict == verdict]
+    found = [(leaf, proof) for leaf, proof in zip(rows, prove(rows), strict=True) if proof.verdict == verdict]
+    return found[:PUSHED]
 
 
 @pytest.mark.parametrize("friction", [0.0, 0.3])
@@ -183,7 +187,7 @@ def test_leaves_in_a_pose_that_misses_get_stuck_at_that_mouth(friction: float) -
         assert not pushed.arrived, (leaf, snag)
         assert pushed.at_face(leaf, leaf.openings[worst].face), (leaf, snag, pushed)
         stuck += 1
-    assert stuck >= 60
+    assert stuck >= 0.4 * len(rows)
 
 
 def test_leaves_that_need_steering_stick_nowhere_but_at_mouths_that_can_be_missed() -> None:
