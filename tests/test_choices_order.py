@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 
 from addon.check.apart.assembly_order import AssemblyOrder, assembly_order
+from addon.check.apart.blocking import blocking_of
 from addon.designs.table import build
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
-from addon.reports.steps import title_of
+from addon.reports.steps import sentences_of, title_of
 from addon.wood.assembly import Assembly, Move, StowPath
 from addon.wood.part import Part
 from addon.wood.roles import role_of
@@ -101,6 +102,16 @@ def test_strips_go_in_from_the_bottom_panel_up() -> None:
     assert roles[roles.index("side") :] == [
         "side", "side", "kicker", "guide", "runner", "leg", None, "ledger", "top", "leaf"
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("well", "high"), [(34.0, 55), (37.2, 55), (37.4, 60), (40.0, 60)])
+def test_blocks_under_the_bottom_panel_are_high_enough(well: float, high: int) -> None:
+    """Upside down, the sides reach past the bottom panel by the well and a leaf of 17.7. Blocks are cut to full 5 mm,
+    rounded up: on lower ones the sides would stand on the bench before the panel lies."""
+    table = build(set_values(QUILTING, {"well.depth": well}))
+    order, blocking = assembly_order(table), blocking_of(table.parts)
+    (number,) = (at for at, step in enumerate(order.steps) if "B1" in step.new)
+    assert f"at least {high} mm high" in sentences_of(table, order, number, blocking, "mm")[0]
 
 
 # -- which of several free ways, on blocks
