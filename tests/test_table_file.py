@@ -130,7 +130,7 @@ TEXT = "use a text of 1 to 120 characters in quotes."
         ),
         (
             "units = 'in'\n[table]\nlength = '11 3/4'",
-            'table.length = "11 3/4" lies outside the allowed range; use 11.812 to 157.48 in.',
+            'table.length = "11 3/4" lies outside the allowed range; use 11 13/16 to 157 7/16 in.',
         ),
         (
             "[table]\nlength = nan",
@@ -141,8 +141,8 @@ TEXT = "use a text of 1 to 120 characters in quotes."
             "stock[0].density (1st [[stock]]) = inf is not a finite number; use 100 to 2000 kg/m³.",
         ),
         (
-            "[[stock]]\nname = 'x'\nnominal = 18\ndensity = '685'",
-            'stock[0].density (1st [[stock]]) = "685" is not a number; use 100 to 2000 kg/m³.',
+            "[[stock]]\nname = 'x'\nnominal = 18\ndensity = 'heavy'",
+            'stock[0].density (1st [[stock]]) = "heavy" is not a number; use 100 to 2000 kg/m³.',
         ),
         (
             "[table]\nlength = 'long'",

@@ -89,7 +89,7 @@ def test_units_of_the_written_text() -> None:
     assert raw["table"]["length"] == "23 3/4"
     assert raw["table"]["width"] == 30
     assert raw["bottom"]["groove_depth"] == "6 mm"
-    assert "(11.812 to 157.48 in, default 59.055)" in new_table_text(table)
+    assert "(11 13/16 to 157 7/16 in, default 60)" in new_table_text(table)
     assert "(300 to 4000 mm, default 1500)" in new_table_text(Table())
 
 
@@ -303,12 +303,21 @@ def test_the_standard_stock_is_written_out_when_it_is_changed() -> None:
 def test_another_unit_rewrites_plain_numbers_only() -> None:
     text = 'format = 2\nunits = "in"\n[table]\nlength = 60 # keep\nheight = "860 mm"\nwidth = "30 in"\n[bottom]\n'
     text += "groove_depth = 0.3125\n"
+    text += "[limits]\nload = 50\nsag = 300\n"
     changed = update_text(text, {"units": "mm"})
     expected = (
         text.replace('units = "in"', 'units = "mm"').replace("= 60", "= 1524").replace("0.3125", "7.9375")
     )
-    assert changed == expected
     assert parse_table(changed) == replace(parse_table(text), units="mm")
+    gone, come = lines_changed(expected.replace("load = 50\n", ""), changed)
+    assert not gone
+    # What the file leaves out keeps its inch default, and is written out where that of a mm table is another.
+    assert {"groove_slack = 0.79375\n", "gap = 1.5875\n", "measured = 18.25625\n"} <= set(come)
+    assert "load = 222.411080763025\n" in come  # 50 lbf, 4.4482216152605 N each
+    assert not [line for line in come if line.startswith(("corner_joint", "friction", "rim_height"))]
+    back = update_text(changed, {"units": "in"})
+    assert parse_table(back) == parse_table(text)
+    assert {'gap = "1/16"\n', "load = 50\n", 'measured = "23/32"\n'} <= set(back.splitlines(keepends=True))
 
 
 @few

@@ -10,13 +10,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from addon.sizes.units import (
+    BY_HAND,
+    CALIPER,
+    TAPE,
+    Reading,
     format_amount,
-    format_length,
+    format_at_least,
+    format_at_most,
+    format_given,
+    format_number,
     format_range,
     format_size,
     nearest_fraction,
     parse_length,
     spell_length,
+    tape,
 )
 
 finite = st.floats(allow_nan=False, allow_infinity=False, min_value=-1e5, max_value=1e5)
@@ -159,92 +167,178 @@ def test_any_text_is_a_finite_length_or_refused(text: str, unit: str) -> None:
     except ValueError as error:
         clause = str(error)
     else:
-        clause = "is read: " + format_length(read, unit)
+        clause = "is read: " + format_size(read, unit)
         assert math.isfinite(read)
     assert ": " in clause
 
 
-@pytest.mark.parametrize(
-    ("mm", "text"),
-    [
-        (0.0, "0"),  # zero as 0, whole and fraction as "48 1/32", reduced: common practice, no source
-        (-0.0, "0"),
-        (5e-324, "2.0e-325"),  # the least float64 there is
-        (25.4, "1"),
-        (19.05, "3/4"),
-        (-19.05, "-3/4"),
-        (603.25, "23 3/4"),
-        (-603.25, "-23 3/4"),
-        (18.25625, "23/32"),
-        (3.96875, "5/32"),
-        (1220, "48 1/32"),  # 0.0002 in off
-        (2440, "96 1/16"),  # 0.0005 in off
-        (18.0, "0.709"),  # 45/64 is 0.0055 in off
-        (17.7, "0.697"),
-        (31.9999 * 25.4, "32"),  # what rounds up to a whole inch carries
-        (0.9999 * 25.4, "1"),
-        (-31.9999 * 25.4, "-32"),
-        (4.0, "0.157"),
-        (0.01, "0.0004"),  # not "0", though 0 is within 1/1000 in
-        (-0.01, "-0.0004"),
-        (0.0000001, "0.000000004"),
-        (1e-12, "3.9e-14"),
-    ],
-)
-def test_showing_inches(mm: float, text: str) -> None:
-    assert format_length(mm, "in") == text
+# Sizes and positions, as a tape reads them
+
+
+@pytest.mark.parametrize("mm", SHEETS)
+@pytest.mark.parametrize("column", [0, 1, 2])
+def test_sizes_of_common_sheets(mm: float, column: int) -> None:
+    assert format_size(mm, "in", finest=16 << column) == f"{SHEETS[mm][column][0]} in"
 
 
 @pytest.mark.parametrize(
-    ("mm", "text"),
+    ("mm", "inches", "millimeters"),
     [
-        (0.0, "0"),
-        (4.0, "4"),
-        (17.7, "17.7"),
-        (100.0, "100"),
-        (564.999999, "565"),
-        (921.6, "921.6"),
-        (-372.7, "-372.7"),
-        (364.9049, "364.9"),
-        (0.004, "0.004"),
-        (-0.0049, "-0.005"),
-        (0.00012, "0.0001"),
-        (1e-12, "1e-12"),
+        (
+            0.0,
+            "0 in",
+            "0 mm",
+        ),  # zero as 0, whole and fraction as "48 1/32", reduced: common practice, no source
+        (-0.0, "0 in", "0 mm"),
+        (5e-324, "0 in", "0 mm"),
+        (1e-12, "0 in", "0 mm"),
+        (-1e-12, "0 in", "0 mm"),
+        (-0.04, "0 in", "0 mm"),
+        (25.4, "1 in", "25.4 mm"),
+        (19.05, "3/4 in", "19 mm"),  # 19.05 is halfway: to the even tenth
+        (19.15, "3/4 in", "19.2 mm"),
+        (-19.05, "-3/4 in", "-19 mm"),
+        (603.25, "23 3/4 in", "603.2 mm"),
+        (-603.25, "-23 3/4 in", "-603.2 mm"),
+        (31.9999 * 25.4, "32 in", "812.8 mm"),  # what rounds up to a whole inch carries
+        (0.9999 * 25.4, "1 in", "25.4 mm"),
+        (-31.9999 * 25.4, "-32 in", "-812.8 mm"),
+        (1500.0, "59 1/16 in", "1500 mm"),  # 59.0551 in is 3.53/64 in over 59
+        (364.9049, "14 23/64 in", "364.9 mm"),  # 14.3663 in is 23.44/64 in over 14
+        (564.999999, "22 1/4 in", "565 mm"),  # 22.2441 in is 15.62/64 in over 22
+        (99.96, "3 15/16 in", "100 mm"),  # 3.9354 in is 59.87/64 in over 3
+        (25.4 / 128, "0 in", "0.2 mm"),  # 1/128 in is halfway from 0 to 1/64: to the even multiple
+        (0.5953125, "1/32 in", "0.6 mm"),  # and 3/128 in to 2/64
     ],
 )
-def test_showing_millimeters(mm: float, text: str) -> None:
-    assert format_length(mm, "mm") == text
+def test_sizes(mm: float, inches: str, millimeters: str) -> None:
+    assert format_size(mm, "in") == inches
+    assert format_size(mm, "mm") == millimeters
 
 
-def test_showing_with_the_unit() -> None:
-    assert format_amount(4.0, "mm") == "4.0 mm"
-    assert format_amount(4.25, "mm") == "4.25 mm"
-    assert format_amount(0.0, "mm") == "0 mm"
-    assert format_amount(1e-12, "mm") == "1e-12 mm"
-    assert format_amount(3.96875, "in") == "5/32 in"
-    assert format_size(1500.0, "mm") == "1500 mm"
-    assert format_size(603.25, "in") == "23 3/4 in"
-    assert format_length(25.4 / 64, "in", denominator=16) == "0.016"
+# Clearances and deviations, as a caliper or a feeler gauge reads them
+
+
+@pytest.mark.parametrize(
+    ("mm", "inches", "millimeters"),
+    [
+        (0.0, "0 in", "0 mm"),
+        (-0.0, "0 in", "0 mm"),
+        (4.3e-14, "0 in", "0 mm"),  # what arithmetic leaves of nothing
+        (-4.3e-14, "0 in", "0 mm"),
+        (4.0, "0.157 in", "4.0 mm"),  # 0.15748 in
+        (4.25, "0.167 in", "4.25 mm"),  # 0.16732 in
+        (-4.25, "-0.167 in", "-4.25 mm"),
+        (17.7, "0.697 in", "17.7 mm"),  # 0.69685 in
+        (18.25625, "0.719 in", "18.26 mm"),  # 23/32 in is 0.71875 in
+        (1.5875, "0.062 in", "1.59 mm"),  # 1/16 in is 0.0625 in: halfway, to the even thousandth
+        (25.4, "1.000 in", "25.4 mm"),
+        (0.125, "0.005 in", "0.12 mm"),  # halfway: to the even hundredth
+        (0.135, "0.005 in", "0.14 mm"),
+        (0.996, "0.039 in", "1.0 mm"),
+        (9.999, "0.394 in", "10.0 mm"),
+        (0.003, "less than 0.001 in", "less than 0.01 mm"),
+        (-0.003, "-0.001 in", "-0.01 mm"),  # what is not zero never reads zero
+        (0.00001, "less than 0.001 in", "less than 0.01 mm"),
+    ],
+)
+def test_amounts(mm: float, inches: str, millimeters: str) -> None:
+    assert format_amount(mm, "in") == inches
+    assert format_amount(mm, "mm") == millimeters
+
+
+def test_amounts_in_a_column() -> None:
+    assert [format_number(mm, "mm") for mm in (0.0, 1.5, 0.003, -2.25, 12.0)] == [
+        "0", "1.5", "0.01", "-2.25", "12.0",
+    ]  # fmt: skip
+    assert [format_number(mm, "in") for mm in (0.0, 1.5, 0.003, -2.25, 12.7)] == [
+        "0", "0.059", "0.001", "-0.089", "0.500",
+    ]  # fmt: skip
+
+
+@given(finite, units)
+def test_shown_lengths_are_off_by_half_a_step_at_most_and_plain(mm: float, unit: str) -> None:
+    exact = Fraction(repr(mm))
+    halves = {"mm": (Fraction(1, 20), Fraction(1, 200)), "in": (Fraction(254, 1280), Fraction(254, 20000))}[
+        unit
+    ]
+    for shown, half in zip((format_size(mm, unit), format_amount(mm, unit)), halves, strict=True):
+        assert not shown.startswith("-0 ")
+        assert "e" not in shown.removeprefix("less than ")
+        read = Fraction(repr(parse_length(shown.removeprefix("less than "), unit)))
+        least = half * 2 if read and abs(exact) <= half else half  # one step for what is nearly nothing
+        assert abs(read - exact) <= least + Fraction(1, 10**9)
+
+
+# Bounds and needs
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "at_most", "at_least"),
+    [
+        (24.37, "mm", "24.3 mm", "24.4 mm"),
+        (24.3, "mm", "24.3 mm", "24.3 mm"),
+        (24.3 + 1e-9, "mm", "24.3 mm", "24.3 mm"),  # dust
+        (24.3 - 1e-9, "mm", "24.3 mm", "24.3 mm"),
+        (-3.21, "mm", "-3.3 mm", "-3.2 mm"),
+        (0.047, "mm", "0.04 mm", "0.1 mm"),  # a bound that would read 0 is read more finely
+        (0.0, "mm", "0 mm", "0 mm"),
+        (100.0, "in", "3 59/64 in", "3 15/16 in"),  # 3.93701 in is 59.97/64 in over 3
+        (0.3, "in", "0.011 in", "1/64 in"),  # 0.01181 in
+    ],
+)
+def test_bounds_round_inward_and_needs_outward(mm: float, unit: str, at_most: str, at_least: str) -> None:
+    assert format_at_most(mm, unit) == at_most
+    assert format_at_least(mm, unit) == at_least
+
+
+def test_bounds_for_a_hand() -> None:
+    assert format_at_most(24.9, "mm", BY_HAND) == "24 mm"
+    assert format_at_least(24.1, "mm", BY_HAND) == "25 mm"
+    assert format_at_most(0.9, "mm", BY_HAND) == "0.9 mm"
+    assert format_at_most(24.9, "in", BY_HAND) == "15/16 in"  # 0.98031 in
+    assert format_at_least(24.9, "in", BY_HAND) == "1 in"
+
+
+@given(finite, units, st.sampled_from([TAPE, CALIPER, BY_HAND, tape(16), tape(32)]))
+def test_bounds_are_on_the_safe_side(mm: float, unit: str, reading: Reading) -> None:
+    """Outside sizes rounded down and openings up keep a fit; dust of a millionth of a millimeter apart."""
+    exact, dust = Fraction(repr(mm)), Fraction(2, 10**6)
+    step = (reading.mm, reading.inch * Fraction(254, 10))[unit == "in"]
+    most, least = (
+        Fraction(repr(parse_length(shown(mm, unit, reading), unit)))
+        for shown in (format_at_most, format_at_least)
+    )
+    assert exact - step - dust < most <= exact + dust
+    assert exact - dust <= least < exact + step + dust
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "text"),
+    [
+        (2.0, "mm", "2 mm"),
+        (364.9, "mm", "364.9 mm"),
+        (0.05, "mm", "0.05 mm"),
+        (0.1 + 0.2, "mm", "0.3 mm"),
+        (603.25, "in", "23 3/4 in"),
+        (0.508, "in", "0.02 in"),
+        (17.7, "in", "17.7 mm"),
+        (0.0, "in", "0 in"),
+    ],
+)
+def test_lengths_that_somebody_chose_are_shown_as_chosen(mm: float, unit: str, text: str) -> None:
+    assert format_given(mm, unit) == text
 
 
 def test_ranges_in_inches_allow_nothing_that_is_refused() -> None:
     assert format_range(300, 4000, "mm") == "300 to 4000 mm"
     assert format_range(None, 50, "mm") == "50 mm or less"
     assert format_range(0.5, None, "mm") == "0.5 mm or more"
-    assert format_range(300, 4000, "in") == "11.812 to 157.48 in"  # 300 mm is 11.8110… in
-    low, high = format_range(300, 4000, "in").removesuffix(" in").split(" to ")
-    assert parse_length(low, "in") >= 300
-    assert parse_length(high, "in") <= 4000
-
-
-@given(finite, units)
-def test_what_is_not_zero_never_reads_zero_and_keeps_its_sign(mm: float, unit: str) -> None:
-    shown = format_length(mm, unit)
-    read = parse_length(shown, unit)
-    assert (read == 0) == (mm == 0)
-    assert read == 0 or math.copysign(1, read) == math.copysign(1, mm)
-    # Two decimals of a mm; 1/1000 in for a fraction, half of that for a decimal.
-    assert abs(read - mm) <= (0.005 if unit == "mm" else 0.0254) * 1.000001
+    assert format_range(300, 4000, "in") == "11 13/16 to 157 7/16 in"  # 11.8110 and 157.4803 in
+    assert format_range(0.5, 2, "in") == "1/32 to 5/64 in"  # 0.0197 and 0.0787 in
+    for low, high in ((300, 4000), (0.5, 2), (1, 60), (2, 200)):
+        ends = format_range(low, high, "in").removesuffix(" in").split(" to ")
+        assert low <= parse_length(ends[0], "in") < parse_length(ends[1], "in") <= high
 
 
 @given(finite | st.floats(-1e-300, 1e-300), units)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from typing import Any
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.errors import DryAssemblyError, TableFileError
-from ..sizes.units import as_units
+from ..sizes.quantities import spell_quantity
+from ..sizes.units import Units, as_units, spell_length
 from .editor import TableEditor, given
 from .keys import Key, Problem, by_section, parse_key
 from .old_format import is_old
@@ -30,13 +32,47 @@ def set_values(table: Table, changes: Changes) -> Table:
     TableFileError
         Where a key is no parameter, or the changed table is not valid.
     """
+    raw = plain_values(table)
     try:
-        raw = plain_values(table)
         for key, value in _ordered(changes):
             _change(raw, key, value)
         return build_table(raw, units="mm")
     except Problem as problem:
-        raise TableFileError(problem.sentence()) from None
+        raise TableFileError(_in_own_unit(problem, raw, table).sentence()) from None
+
+
+def _in_own_unit(problem: Problem, raw: dict[str, Any], table: Table) -> Problem:
+    """A problem of plain contents in mm, as the table's own file would have it."""
+    units = as_units(table.units)
+    if units == "mm":
+        return problem
+    spelled = {
+        section: [_spelled(section, entry, units) for entry in values]
+        if isinstance(values, list)
+        else _spelled(section, values, units)
+        if isinstance(values, dict)
+        else values
+        for section, values in raw.items()
+    }
+    try:
+        build_table(spelled, units)
+    except Problem as own:
+        return own
+    return problem
+
+
+def _spelled(section: str, values: dict[str, Any], units: Units) -> dict[str, Any]:
+    """Values of a section, their numbers (lengths in mm, other quantities metric) as a file in `units` has them."""
+    found = dict(values)
+    for name, item in by_section()[section].items():
+        value = values.get(name)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+            continue
+        if item.kind == "length":
+            found[name] = spell_length(float(value), units)
+        elif item.kind == "number":
+            found[name] = spell_quantity(float(value), item.unit, units)
+    return found
 
 
 def plain_values(table: Table) -> dict[str, Any]:

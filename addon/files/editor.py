@@ -10,9 +10,11 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
-from ..designs.table.parameters import LISTS, SECTIONS, Table, standard_stock
+from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..designs.table.sheets import standard_stock
 from ..sizes.declare import Parameter, parameters
 from ..sizes.errors import DryAssemblyError
+from ..sizes.quantities import read_quantity, spell_quantity
 from ..sizes.units import Units, parse_length, spell_length
 from .keys import Key, by_section
 from .old_format import FORMAT, KEY_NAMES, SECTION_NAMES, value_of_today
@@ -74,8 +76,8 @@ class TableEditor:
                 home.value.body, {old: new for (place, old), new in KEY_NAMES.items() if place == section}
             )
             for key, item in home.value.body:
-                if key is not None and isinstance(item, self._items.String):
-                    self._reword(section, key.key, home, str(item))
+                if key is not None:
+                    self._reword(section, key.key, home, _plain(item))
         self._parse(_with_format(self.text()))
 
     def _rename(self, body: list[tuple[Any, Any]], names: Mapping[str, str]) -> None:
@@ -95,18 +97,20 @@ class TableEditor:
             if trivia is not None and trivia.comment and len(trivia.comment_ws) > 1:
                 trivia.comment_ws = " " * max(len(trivia.comment_ws) + len(old) - len(new), 2)
 
-    def _reword(self, section: str, name: str, home: Any, written: str) -> None:
-        """Write a text of an old format in today's words."""
-        today = value_of_today(section, name, written)
+    def _reword(self, section: str, name: str, home: Any, written: Any) -> None:
+        """Write a value of an old format in today's words."""
         parameter = by_section()[section].get(name)
-        if parameter is not None and parameter.kind == "choice":
+        if parameter is None:
+            return
+        today = value_of_today(section, parameter, written, self._old_units)
+        if parameter.kind == "choice":
             today = SPELLINGS.get(today, today)
         if today != written:
             self._replace(home, name, today)
 
     def write_out(self, wanted: Table) -> None:
         """Write out what is left out and in `wanted` is not today's default."""
-        if not self._document.get("stock") and wanted.stock != standard_stock():
+        if not self._document.get("stock") and wanted.stock != standard_stock(self._units):
             self._write_stock([given(entry) for entry in wanted.stock])
         for section, items in by_section().items():
             if section not in LISTS:
@@ -134,9 +138,7 @@ class TableEditor:
     def _set(self, key: Key, value: object) -> None:
         parameter = by_section()[key.section][key.name]
         held = read_value(parameter, str(key), value, "mm")
-        written = self._spelled(held) if parameter.kind in ("length", "lengths") else held
-        if parameter.kind == "number":
-            written = spell_length(held, "mm")  # without decimals where there are none
+        written = self._written(parameter, held)
         home = self._home(key)
         if key.name not in home:
             self._add(home, key.name, self._kit.item(written))
@@ -152,11 +154,13 @@ class TableEditor:
             item.trivia.comment_ws = " " * max(room, 2)
         home[name] = item
 
-    def _spelled(self, held: Any) -> Any:
-        """A length or lengths (tuple) in mm as written."""
-        if isinstance(held, tuple):
+    def _written(self, parameter: Parameter, held: Any) -> Any:
+        """A value (lengths in mm, other quantities metric) as it is written."""
+        if parameter.kind == "lengths":
             return [spell_length(item, self._units) for item in held]
-        return spell_length(held, self._units)
+        if parameter.kind == "length":
+            return spell_length(held, self._units)
+        return spell_quantity(held, parameter.unit, self._units) if parameter.kind == "number" else held
 
     def _home(self, key: Key) -> Any:
         """The section or entry that holds a key; it is made if it is not there."""
@@ -269,12 +273,12 @@ class TableEditor:
         """Write lengths that have no unit of their own in the new unit."""
         for section, home in self._homes():
             for name, parameter in by_section()[section].items():
-                if name not in home or parameter.kind not in ("length", "lengths"):
+                if name not in home or parameter.kind not in ("length", "lengths", "number"):
                     continue
                 raw = _plain(home[name])
-                held = _parse_lengths(raw, self._old_units)
-                if _parse_lengths(raw, self._units) != held:
-                    self._replace(home, name, self._spelled(held))
+                held = _held(parameter, raw, self._old_units)
+                if _held(parameter, raw, self._units) != held:
+                    self._replace(home, name, self._written(parameter, held))
 
     def _homes(self) -> Iterator[tuple[str, Any]]:
         document: Any = self._document
@@ -303,11 +307,13 @@ def given(section: object) -> dict[str, Any]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _parse_lengths(raw: object, units: Units) -> Any:
-    """A length, or a tuple of lengths, in mm."""
-    if isinstance(raw, list):
+def _held(parameter: Parameter, raw: Any, units: Units) -> Any:
+    """A written length, list of lengths or number as the model holds it, whatever its range."""
+    if parameter.kind == "lengths":
         return tuple(parse_length(item, units) for item in raw)
-    return parse_length(raw, units)
+    return (
+        parse_length(raw, units) if parameter.kind == "length" else read_quantity(raw, parameter.unit, units)
+    )
 
 
 def _place_of(body: list[tuple[Any, Any]], name: str) -> int:

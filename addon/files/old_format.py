@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from ..designs.table.parameters import LISTS
 from ..sizes.declare import Parameter
+from ..sizes.quantities import QUANTITIES, spell_quantity
 from ..sizes.units import Units, as_units, spell_length
 
 FORMAT: Final = 2
@@ -52,6 +53,12 @@ ROLES: Final[dict[str, str]] = {"floor": "bottom"}
 DEFAULTS: Final[dict[str, Any]] = {}
 """Key of today → default of format 1, lengths in mm, where today's (in millimeter tables) is another."""
 
+STOCK: Final = (
+    {"name": "18 mm birch plywood", "nominal": "18 mm", "measured": "17.7 mm", "density": "685 kg/m³"},
+    {"name": "12 mm birch plywood", "nominal": "12 mm", "measured": "12 mm", "density": "695 kg/m³"},
+)
+"""The sheets of format 1 where a file named none, in inch tables as well."""
+
 _LABEL: Final = re.compile(rf"([{''.join(LABELS)}])(\d+)", re.ASCII)
 
 Sections = Mapping[str, Mapping[str, Parameter]]
@@ -68,13 +75,16 @@ def label_of_today(label: str) -> str:
     return f"{LABELS[found[1]]}{found[2]}" if found else label
 
 
-def value_of_today(section: str, name: str, value: Any) -> Any:
-    """A value of format 1 as it is today; `section` and `name` are those of today."""
+def value_of_today(section: str, parameter: Parameter, value: Any, units: Units) -> Any:
+    """A value of format 1 as it is written today; all but lengths were metric in inch tables as well."""
+    if parameter.kind == "number" and parameter.unit in QUANTITIES and units == "in":
+        plain = isinstance(value, int | float) and not isinstance(value, bool)
+        return f"{value} {parameter.unit}" if plain else value
     if not isinstance(value, str):
         return value
-    if (section, name) == ("as_cut", "part"):
+    if (section, parameter.name) == ("as_cut", "part"):
         return label_of_today(value)
-    return VALUES.get((section, name), {}).get(value, value)
+    return VALUES.get((section, parameter.name), {}).get(value, value)
 
 
 def contents_of_today(raw: Mapping[str, Any], sections: Sections) -> dict[str, Any]:
@@ -88,26 +98,32 @@ def contents_of_today(raw: Mapping[str, Any], sections: Sections) -> dict[str, A
     sections : parameters of today by section and name; the section of the table's own keys is ""
     """
     found: dict[str, Any] = {}
+    units = as_units("in" if raw.get("units") == "in" else "mm")
     for name, value in raw.items():
         section = SECTION_NAMES.get(name, name)
         section = name if section != name and section in raw else section
         if isinstance(value, Mapping):
-            found[section] = _section(section, value)
+            found[section] = _section(section, sections.get(section, {}), value, units)
         elif isinstance(value, list):
-            found[section] = [_section(section, one) if isinstance(one, Mapping) else one for one in value]
+            found[section] = [
+                _section(section, sections.get(section, {}), one, units) if isinstance(one, Mapping) else one
+                for one in value
+            ]
         else:
             found[section] = value
-    _write_out_defaults(found, sections)
+    _write_out_defaults(found, sections, units)
     return found
 
 
-def _section(section: str, raw: Mapping[str, Any]) -> dict[str, Any]:
+def _section(
+    section: str, items: Mapping[str, Parameter], raw: Mapping[str, Any], units: Units
+) -> dict[str, Any]:
     """A section or entry, its keys and values those of today; a key given under both names stays as it is."""
     found: dict[str, Any] = {}
     for name, value in raw.items():
         today = KEY_NAMES.get((section, name), name)
         today = name if today != name and today in raw else today
-        found[today] = value_of_today(section, today, value)
+        found[today] = value_of_today(section, items[today], value, units) if today in items else value
     return found
 
 
@@ -116,6 +132,13 @@ def name_of_today(key: str) -> str:
     section, dot, name = key.partition(".")
     section = SECTION_NAMES.get(section, section)
     return section + dot + KEY_NAMES.get((section, name), name)
+
+
+def _written(item: Parameter, value: Any, units: Units) -> Any:
+    """A value (lengths in mm, other quantities metric) as a file has it."""
+    if item.kind == "length":
+        return spell_length(value, units)
+    return spell_quantity(value, item.unit, units) if item.kind == "number" else value
 
 
 def key_as_written(key: str, raw: Mapping[str, Any]) -> str:
@@ -135,9 +158,10 @@ def key_as_written(key: str, raw: Mapping[str, Any]) -> str:
     return old_section + dot + (written[0] if written else name)
 
 
-def _write_out_defaults(found: dict[str, Any], sections: Sections) -> None:
+def _write_out_defaults(found: dict[str, Any], sections: Sections, units: Units) -> None:
     """Give keys that are left out their default of format 1, where today's is another."""
-    units = as_units("in" if found.get("units") == "in" else "mm")
+    if units == "in" and not found.get("stock"):
+        found["stock"] = [dict(entry) for entry in STOCK]
     for section, items in sections.items():
         own = found.get(section, {})
         if isinstance(own, list):
@@ -158,5 +182,5 @@ def _defaults(
     for name, item in items.items():
         default = DEFAULTS.get(start + name, item.default)
         if name not in given and default is not None and default != item.default_in(units):
-            found[name] = spell_length(default, units) if item.kind == "length" else default
+            found[name] = _written(item, default, units)
     return found

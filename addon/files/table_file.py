@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..designs.table.sheets import standard_stock
 from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
+from ..sizes.declare import defaults_in
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units, as_units
 from .keys import Problem, by_section, unknown_key, unknown_section
@@ -128,16 +130,18 @@ def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
     for key in raw:
         if key not in known:
             raise unknown_section(key) if isinstance(raw[key], Mapping | list) else _misplaced(key)
-    own = {key: raw[key] for key in by_section()[""] if key in raw}
-    values = _read_items("", "", own, units or "mm")
-    numbers = units or as_units(values.get("units", "mm"))
+    first = {key: raw[key] for key in by_section()[""] if key in raw}
+    values = _read_items("", "", first, units or "mm")
+    own = as_units(values.get("units", "mm"))
+    numbers = units or own
     for section, kind in SECTIONS.items():
-        if section in raw:
-            values[section] = kind(**_read_section(section, raw[section], numbers))
+        given = _read_section(section, raw.get(section, {}), numbers)
+        values[section] = kind(**{**defaults_in(kind, own), **given})
     for section, kind in LISTS.items():
         entries = _read_list(section, raw.get(section, []), numbers)
         if entries:
-            values[section] = tuple(kind(**entry) for entry in entries)
+            values[section] = tuple(kind(**{**defaults_in(kind, own), **entry}) for entry in entries)
+    values.setdefault("stock", standard_stock(own))
     table = Table(**values)
     _check_stock(table, raw)
     _check_as_cut(table)

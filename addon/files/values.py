@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from ..sizes.bounds import MOST_LINES
 from ..sizes.declare import Parameter
+from ..sizes.quantities import quantity_range, read_quantity
 from ..sizes.units import Units, format_range, parse_length
 from .keys import Problem
 
@@ -49,9 +50,9 @@ def allowed(parameter: Parameter, units: Units) -> str:
         return "true or false"
     if parameter.kind == "text":
         return f"a text of 1 to {LONGEST_TEXT} characters in quotes"
-    unit = f" {parameter.unit}" if parameter.unit else ""
-    whole = "a whole number from " if parameter.kind == "count" else ""
-    return f"{whole}{parameter.low:g} to {parameter.high:g}{unit}"
+    if parameter.kind == "number":
+        return quantity_range(parameter.low or 0.0, parameter.high or 0.0, parameter.unit, units)
+    return f"a whole number from {parameter.low:g} to {parameter.high:g}"
 
 
 def spelled(raw: object) -> str:
@@ -86,12 +87,17 @@ def _lengths(parameter: Parameter, key: str, raw: object, units: Units) -> tuple
 
 
 def _number(parameter: Parameter, key: str, raw: object, units: Units) -> float:
-    if isinstance(raw, bool) or not isinstance(raw, int | float):
-        raise Problem(key, spelled(raw), "is not a number", f"use {allowed(parameter, units)}")
+    use = f"use {allowed(parameter, units)}"
+    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+        raise Problem(key, spelled(raw), "is not a number", use)
     if isinstance(raw, float) and not math.isfinite(raw):
-        raise Problem(key, spelled(raw), "is not a finite number", f"use {allowed(parameter, units)}")
-    _check_range(parameter, key, raw, raw, units)
-    return float(raw) + 0.0
+        raise Problem(key, spelled(raw), "is not a finite number", use)
+    try:
+        value = read_quantity(raw, parameter.unit, units)
+    except ValueError as error:
+        raise Problem(key, spelled(raw), str(error), use) from None
+    _check_range(parameter, key, raw, value, units)
+    return value + 0.0
 
 
 def _count(parameter: Parameter, key: str, raw: object, units: Units) -> int:

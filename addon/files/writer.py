@@ -7,7 +7,8 @@ from typing import Any, Final
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter
-from ..sizes.units import Units, as_units, format_length, spell_length
+from ..sizes.quantities import spell_quantity
+from ..sizes.units import Units, as_units, spell_length
 from .keys import by_section
 from .old_format import FORMAT
 from .values import allowed
@@ -110,10 +111,10 @@ def _meaning(parameter: Parameter, units: Units) -> list[str]:
 
 def _default(parameter: Parameter, units: Units) -> str:
     if parameter.kind == "length":
-        return format_length(parameter.default, units)
+        return str(spell_length(parameter.default_in(units), units))
     if parameter.kind == "number":
-        return f"{parameter.default:g}"
-    return _literal(parameter, parameter.default, units)
+        return str(spell_quantity(float(parameter.default_in(units)), parameter.unit, units))
+    return _literal(parameter, parameter.default_in(units), units)
 
 
 def _literal(parameter: Parameter, value: Any, units: Units) -> str:
@@ -123,7 +124,7 @@ def _literal(parameter: Parameter, value: Any, units: Units) -> str:
     if parameter.kind == "lengths":
         return "[" + ", ".join(_toml(spell_length(item, units)) for item in value) + "]"
     if parameter.kind == "number":
-        return _toml(spell_length(float(value), "mm"))
+        return _toml(spell_quantity(float(value), parameter.unit, units))
     return _toml(value)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..check.row.openings import Pose
 from ..sizes.tolerances import CONTACT
+from ..sizes.units import format_size
 from .section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
 from .sheet import BLACK, Pen
 from .sheet.clip import clip_ring
@@ -44,8 +45,8 @@ def clearance_text(pose: Running, units: Units) -> str:
 def travel_text(travel: float, units: Units) -> str:
     """``travel 120 mm``; before the slot what is left to it."""
     if travel < -CONTACT:
-        return f"{amount(round(-travel, 1), units)} before the slot"
-    return f"travel {amount(round(travel, 1), units)}"
+        return f"{format_size(-travel, units)} before the slot"
+    return f"travel {format_size(travel, units)}"
 
 
 def seen(view: str) -> str:

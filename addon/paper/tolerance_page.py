@@ -197,7 +197,7 @@ def _bars(row: RowTolerance, units: Units) -> list[Bar]:
     if row.governing is None:
         return []
     return [
-        Bar(one.name, format_amount(round(one.amount, 3), units), one.of_worst)
+        Bar(one.name, format_amount(one.amount, units), one.of_worst)
         for one in row.governing.effects
         if one.amount > 0
     ]

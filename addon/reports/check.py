@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from ..sizes.units import format_amount
+from ..sizes.units import format_amount, format_size
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +26,10 @@ def long_ribs_text(ribs: Sequence[LongRib], units: Units) -> str:
         return format_amount(value, units)
 
     def stops(those: tuple[Stop, ...]) -> str:
-        return ", ".join(f"{stop.leaf} at {amount(stop.travel)}" for stop in those) or "stops no leaf"
+        return (
+            ", ".join(f"{stop.leaf} at {format_size(stop.travel, units)}" for stop in those)
+            or "stops no leaf"
+        )
 
     excess = amount(ribs[0].long.excess) if ribs else ""
     lines = [
@@ -187,11 +190,14 @@ def report_text(report: Report) -> str:
     def amount(value: float | None) -> str:
         return "open" if value is None else format_amount(value, report.units)
 
+    def size(value: float | None) -> str:
+        return "open" if value is None else format_size(value, report.units)
+
     lines = [f"{report.table}: {report.verdict.upper()}", "", "Leaves"]
     for leaf in report.leaves:
         lines.append(
             f"  {leaf.leaf} through {leaf.slot}: {leaf.verdict}, least clearance {amount(leaf.clearance)}"
-            f" against {leaf.against} ({leaf.near}) at {amount(leaf.travel)} of its travel"
+            f" against {leaf.against} ({leaf.near}) at {format_size(leaf.travel, report.units)} of its travel"
         )
         for gap in leaf.gaps:
             lines.append(
@@ -200,7 +206,7 @@ def report_text(report: Report) -> str:
             )
         lines.append(
             f"     stowed: {_outer_end(leaf, report.units)}; vertical play {amount(leaf.vertical_play)};"
-            f" {amount(leaf.end_gap)} to {leaf.stops_at or 'nothing'}"
+            f" {size(leaf.end_gap)} to {leaf.stops_at or 'nothing'}"
         )
     lines += ["", f"Findings: {len(report.findings) or 'none'}"]
     for finding in report.findings:
@@ -213,10 +219,10 @@ def report_text(report: Report) -> str:
 
 def _outer_end(leaf: LeafResult, units: Units) -> str:
     where = "proud of" if leaf.proud > 0 else "inside"
-    return f"outer end {format_amount(abs(leaf.proud), units)} {where} the outer face of {leaf.slot}"
+    return f"outer end {format_size(abs(leaf.proud), units)} {where} the outer face of {leaf.slot}"
 
 
 def _place(finding: Finding, units: Units) -> str:
     return ", ".join(
-        f"{axis} {format_amount(value, units)}" for axis, value in zip("xyz", finding.at, strict=True)
+        f"{axis} {format_size(value, units)}" for axis, value in zip("xyz", finding.at, strict=True)
     )

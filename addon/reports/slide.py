@@ -8,7 +8,7 @@ from ..check.matrix import TURNS
 from ..designs.words.places import TURN_WORDS, cell_clause
 from ..designs.words.slide import VERDICT_WORDS, held_text, mouth_text
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
-from ..sizes.units import format_amount, format_length
+from ..sizes.units import format_amount, format_number, format_size
 from .check import finding_document, number
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def _rows_of(matrix: Matrix, leaf: str, units: Units) -> list[tuple[str, list[Ma
 
 def _shown(cell: MatrixCell, units: Units) -> str:
     mark = MARKS[cell.verdict] or ("" if cell.stops_home else STRAY)
-    return f"{format_length(cell.clearance, units)} {mark}".rstrip()
+    return f"{format_number(cell.clearance, units)} {mark}".rstrip()
 
 
 def _legend(marks: set[str]) -> list[str]:
@@ -176,11 +176,11 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
     """One row for the screen."""
 
     def length(mm: float) -> str:
-        return format_amount(round(mm, 4) + 0.0, units)
+        return format_amount(mm, units)
 
     lines = [f"The leaf {VERDICT_WORDS[proof.verdict]}."]
     if proof.fit_margin is not None and proof.fit is not None:
-        where = f"with the nose at {length(proof.fit.travel)}"
+        where = f"with the nose at {format_size(proof.fit.travel, units)}"
         if proof.fit_margin < 0:
             lines.append(
                 f"It lacks {length(-2 * proof.fit_margin)} {where}, between {held_text(proof, units)}."
@@ -190,7 +190,7 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
     for count, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1):
         words = mouth_text(mouth, view, units)
         if words:
-            lines.append(f"{one.label or f'Opening {count}'}, at {length(one.face)}: {words}.")
+            lines.append(f"{one.label or f'Opening {count}'}, at {format_size(one.face, units)}: {words}.")
     return "\n".join(lines)
 
 

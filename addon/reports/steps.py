@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
-from ..sizes.units import MM_PER_INCH, format_size
+from ..sizes.units import Reading, format_at_least, format_size
 from ..sizes.words import capital, listed, plural
 from ..wood.roles import BOTTOM, SIDE
 
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
     from ..wood.assembly import Assembly
     from ..wood.part import Part
     from ..wood.roles import Pose
+
+_BLOCKS: Final = Reading(Fraction(5), Fraction(1, 4), (0, 0), fractions=True)
+"""How exactly the height of blocks under a table is said."""
 
 PROPOSED: Final = "Proposed order; dry-fit before glue."
 """What every sheet of steps says."""
@@ -161,8 +165,7 @@ def _on_blocks(order: AssemblyOrder, number: int, blocking: Blocking, units: Uni
     lies = "upside down" if step.pose == "upside-down" else "flat"
     if past <= 0:
         return f"{lies} on the bench"
-    fine = 5.0 if units == "mm" else float(MM_PER_INCH) / 4
-    high = format_size(fine * math.ceil(past / fine + 1e-9), units)
+    high = format_at_least(past, units, _BLOCKS)
     return f"{lies} on level blocks at least {high} high"
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..check.tolerance.statistics import capability_word
 from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
+from ..sizes.units import format_size
 
 if TYPE_CHECKING:
     from ..check.tolerance.report import (
@@ -181,7 +182,7 @@ def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
         if row.governing is None or row.likeliest is None:
             lines.append(f"  {view}: nothing holds it")
             continue
-        held = ", ".join(f"{one.part} at {length(one.x, units)}" for one in row.held_by)
+        held = ", ".join(f"{one.part} at {format_size(one.x, units)}" for one in row.held_by)
         lines += [
             f"  {view}: margin {length(row.nominal, units)} as drawn, {length(row.governing.worst, units)} in the"
             f" worst case, held by {held}",

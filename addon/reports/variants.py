@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from ..designs.table import build
 from ..designs.table.figures import figures_of
 from ..files.editing import plain_values, set_values
-from ..files.keys import parameter_of
+from ..files.keys import Problem, parameter_of
 from ..files.table_file import parse_toml
+from ..files.values import read_value
 from ..sizes.declare import Parameter
 from ..sizes.errors import TableFileError
-from ..sizes.units import format_amount, format_length, format_size, parse_length
+from ..sizes.quantities import format_quantity
+from ..sizes.units import format_amount, format_given, format_size
 from .check import number
 
 if TYPE_CHECKING:
@@ -100,11 +102,13 @@ def _value(key: str, text: str, units: Units) -> object:
         value = parse_toml(f"value = {text}", "the variant")["value"]
     except TableFileError:
         value = text
-    if parameter_of(key).kind == "length":
+    parameter = parameter_of(key)
+    if parameter.kind in ("length", "number"):
         try:
-            return parse_length(value, units)
-        except ValueError:
-            return value  # what is wrong with it is said by the reader of tables
+            return read_value(parameter, key, value, units)
+        except Problem:  # what is wrong with it is said by the reader of tables
+            plain = isinstance(value, int | float) and parameter.kind == "length"
+            return f"{value} {units}" if plain else value
     return value
 
 
@@ -167,9 +171,11 @@ def _shown(parameter: Parameter, value: Any, units: Units) -> str:
     if value is None:
         return NONE
     if parameter.kind == "length":
-        return format_size(value, units)
+        return format_given(value, units)
     if parameter.kind == "lengths":
-        return f"{', '.join(format_length(one, units) for one in value)} {units}"
+        return ", ".join(format_given(one, units) for one in value) or NONE
+    if parameter.kind == "number":
+        return format_quantity(value, parameter.unit, units)
     if parameter.kind == "flag":
         return "yes" if value else "no"
     return f"{value} {parameter.unit}".strip()
@@ -190,10 +196,8 @@ def figure_text(figure: Figure, units: Units) -> str:
     if figure.kind == "amount":
         return format_amount(figure.value, units)
     if figure.kind == "length":
-        return format_size(round(figure.value, 3), units)
-    if figure.kind == "area":
-        return f"{figure.value:.2f} m²" if units == "mm" else f"{figure.value / 0.3048**2:.1f} sq ft"
-    return f"{figure.value:.1f} kg" if units == "mm" else f"{figure.value / 0.45359237:.1f} lb"
+        return format_size(figure.value, units)
+    return format_quantity(figure.value, "m²" if figure.kind == "area" else "kg", units)
 
 
 def comparison_text(variants: Sequence[Variant]) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import bpy
 
 from ..check.overlap_volume import RULES, faces, overlap_volume
+from ..sizes.quantities import format_quantity
 from . import access, built, ids, marks
 from .description import METERS
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from bpy.types import Collection, Mesh, Object, Scene
 
     from ..designs.findings import Finding
+    from ..sizes.units import Units
     from ..wood.pieces import Pieces
     from .state import DRY_ASSEMBLY_PG_finding as FindingState
     from .state import DRY_ASSEMBLY_PG_table as TableState
@@ -52,7 +54,7 @@ def show(state: TableState, index: int) -> Object | None:
     item[ids.TABLE] = state.key
     item[ids.CONTACT] = 1
     _collection(scene, state.key).objects.link(item)
-    state.contact = f"{' and '.join(finding.parts)} share {_volume(found, table.units == 'in')}"
+    state.contact = f"{' and '.join(finding.parts)} share {_volume(found, table.units)}"
     return item
 
 
@@ -92,10 +94,9 @@ def _mesh(found: Pieces) -> Mesh:
     return mesh
 
 
-def _volume(found: Pieces, imperial: bool) -> str:
-    """In words: cubic centimeters, or cubic inches (1 in is 25.4 mm: NIST SP 811, appendix B)."""
-    volume = float(found.volumes.sum())
-    return f"{volume / 25.4**3:.3g} in³" if imperial else f"{volume / 1000:.3g} cm³"
+def _volume(found: Pieces, units: Units) -> str:
+    """In words: cubic centimeters, or cubic inches."""
+    return format_quantity(float(found.volumes.sum()) / 1000, "cm³", units)
 
 
 def _collection(scene: Scene, key: str) -> Collection:

@@ -16,7 +16,7 @@ from ..designs.words.places import cell_sentence
 from ..designs.words.slide import WAYS, mouth_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
-from ..sizes.units import format_amount, format_length
+from ..sizes.units import format_amount, format_number, format_size
 from . import access, built, findings
 from .description import METERS
 
@@ -69,7 +69,7 @@ def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
     """Keeps gaps and room of the covering leaves."""
 
     def band(ends: tuple[float, float]) -> str:
-        low, high = (format_length(round(end, 2) + 0.0, units) for end in ends)
+        low, high = (format_number(end, units) for end in ends)
         return f"{low} to {high} {units}"
 
     lift = None if cover is None else cover.best_lift
@@ -88,7 +88,7 @@ def store_places(state: TableState, matrix: Matrix, units: Units) -> None:
         item = state.places.add()
         item.name, item.place, item.turn = cell.leaf, cell.place, cell.turn
         item.verdict = verdict_of(cell)
-        item.clearance = format_length(round(cell.clearance, 2) + 0.0, units)
+        item.clearance = format_number(cell.clearance, units)
         item.words = cell_sentence(cell, units)
     first = next(iter(matrix.leaves), "")
     if state.guest not in matrix.leaves or state.place not in matrix.leaves:
@@ -218,7 +218,7 @@ def _store_mouth(item: MouthState, view: ViewProof, number: int, units: Units) -
     opening = row.openings[number]
     assert mouth.verdict is not None
     item.name, item.view, item.opening = opening.label, view.of.view, number
-    item.travel, item.at = opening.face * METERS, _amount(opening.face, units)
+    item.travel, item.at = opening.face * METERS, format_size(opening.face, units)
     item.verdict, item.has_snag = mouth.verdict, mouth.snag is not None
     item.margin = (mouth.margin or 0.0) * METERS
     item.margin_text = margin_text(mouth, units)
@@ -255,4 +255,4 @@ def _band(low: float | None, high: float | None, lower: float, upper: float, vie
 
 
 def _amount(mm: float, units: Units) -> str:
-    return format_amount(round(mm, 4) + 0.0, units)
+    return format_amount(mm, units)

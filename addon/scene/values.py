@@ -13,7 +13,7 @@ import numpy as np
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter, parameters
-from ..sizes.units import format_length, parse_length
+from ..sizes.units import parse_length, spell_length
 
 if TYPE_CHECKING:
     from ..sizes.units import Units
@@ -39,7 +39,7 @@ def shown(parameter: Parameter, value: Any, units: Units) -> Any:
     if parameter.kind == "length":
         return value / 1000.0
     if parameter.kind == "lengths":
-        return ", ".join(format_length(item, units) for item in value)
+        return ", ".join(str(spell_length(item, units)) for item in value)
     return value
 
 

@@ -9,6 +9,7 @@ import dataclasses
 from dataclasses import MISSING, dataclass
 from typing import Any, Literal
 
+from .quantities import read_quantity
 from .units import Units, parse_length
 
 Kind = Literal["length", "lengths", "number", "count", "flag", "choice", "text"]
@@ -68,9 +69,15 @@ def lengths(label: str, help: str, low: float = -10_000.0, high: float = 10_000.
     return _declare("lengths", None, label, help, unit="mm", low=low, high=high)
 
 
-def number(default: Any, label: str, help: str, unit: str, low: float, high: float) -> Any:
-    """A plain number with a unit of its own."""
-    return _declare("number", default, label, help, unit=unit, low=low, high=high)
+def number(
+    default: Any, label: str, help: str, unit: str, low: float, high: float, inch: float | None = None
+) -> Any:
+    """A number with a (metric) unit of its own, or none.
+
+    `inch` is the default of a table whose unit is the inch, in the unit that such a table has for `unit`.
+    """
+    own = None if inch is None else read_quantity(inch, unit, "in")
+    return _declare("number", default, label, help, unit=unit, low=low, high=high, inch=own)
 
 
 def count(default: int, label: str, help: str, low: int, high: int) -> Any:
@@ -91,6 +98,11 @@ def choice(default: Any, label: str, help: str, **choices: str) -> Any:
 def text(default: Any, label: str, help: str, inch: str | None = None) -> Any:
     """A short text; `inch` is the default of a table whose unit is the inch."""
     return _declare("text", default, label, help, inch=inch)
+
+
+def defaults_in(section: type, units: Units) -> dict[str, Any]:
+    """Those defaults of a section (a dataclass) that a table of these units has and a millimeter table has not."""
+    return {item.name: item.inch for item in parameters(section) if item.inch is not None and units == "in"}
 
 
 def parameters(section: type) -> tuple[Parameter, ...]:

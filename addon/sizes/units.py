@@ -8,20 +8,23 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal, cast
+
+from .tolerances import CONTACT
 
 Units = Literal["mm", "in"]
 
 MM_PER_INCH: Final = Fraction(127, 5)
 """Exact: NIST SP 811, appendix B."""
 
-FRACTION_MATCH: Final = Fraction(1, 1000)
-"""A length this near to a fraction of an inch is shown as that fraction, in."""
-
 FINEST: Final = 64
 """Finest division of the inch that a rule carries."""
+
+_CHOSEN: Final = 4
+"""Decimals of a millimeter to which lengths are chosen."""
 
 _LONGEST: Final = 60
 """Characters that a length may have."""
@@ -121,30 +124,68 @@ def nearest_fraction(mm: float, denominator: int = FINEST) -> Fraction:
     return Fraction(round(inches(mm) * denominator), denominator)
 
 
-def format_length(mm: float, units: Units, denominator: int = FINEST) -> str:
+@dataclass(frozen=True)
+class Reading:
+    """How finely a length is read, mm and inches."""
+
+    mm: Fraction
+    inch: Fraction
+    decimals: tuple[int, int]
+    """Least and greatest number of decimals of millimeters."""
+    fractions: bool
+    """Whether inches are shown as fractions; else as decimals."""
+
+
+def tape(finest: int = FINEST) -> Reading:
+    """What a tape reads: 0.1 mm; 1/`finest` in (16, 32 or 64). For sizes and positions."""
+    return Reading(Fraction(1, 10), Fraction(1, finest), (0, 1), fractions=True)
+
+
+TAPE: Final = tape()
+CALIPER: Final = Reading(Fraction(1, 100), Fraction(1, 1000), (1, 2), fractions=False)
+"""What a caliper or a feeler gauge reads. For clearances, deviations, thicknesses, overlaps."""
+BY_HAND: Final = Reading(Fraction(1), Fraction(1, 16), (0, 0), fractions=True)
+"""How exactly a hand can be kept somewhere."""
+
+Rounding = Literal["nearest", "down", "up"]
+
+
+def format_number(mm: float, units: Units, reading: Reading = CALIPER, rounding: Rounding = "nearest") -> str:
     """`mm` for people to read, without the unit's name.
 
-    Millimeters have up to two decimals. Inches are a reduced fraction where a multiple of 1/`denominator` in
-    lies within 1/1000 in, and have up to three decimals otherwise. What is not zero never reads 0: it gets
-    more decimals.
+    Ties go to the even multiple (NIST SP 811, B.7.1, from memory). What a caliper reads is never 0 where it is more
+    than a contact off zero, rounded to the nearest: it is one step then.
     """
-    if units == "mm":
-        return _decimal(_as_written(mm), 2)
-    fraction = nearest_fraction(mm, denominator)
-    if abs(inches(mm) - fraction) <= FRACTION_MATCH and (fraction != 0 or mm == 0):
-        return fraction_text(fraction)
-    return _decimal(inches(mm), 3)
+    step = reading.inch if units == "in" else reading.mm
+    count = _steps(mm, units, step, rounding)
+    if rounding == "nearest" and reading is CALIPER and count == 0 and abs(mm) > CONTACT:
+        count = 1 if mm > 0 else -1
+    size = count * step
+    if units == "in" and reading.fractions:
+        return fraction_text(size)
+    least, most = (3, 3) if units == "in" else reading.decimals
+    return _decimal(size, least, most)
 
 
-def _decimal(exact: Fraction, places: int) -> str:
-    value = Decimal(exact.numerator) / Decimal(exact.denominator)
-    if abs(value) < 1e-9:
-        return f"{value:.2g}"
-    shown = f"{value:.{places}f}"
-    while Decimal(shown) == 0:
-        places += 1
-        shown = f"{value:.{places}f}"
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown
+def _steps(mm: float, units: Units, step: Fraction, rounding: Rounding) -> int:
+    """How many steps a length is. What arithmetic alone put over a step is not rounded to the next one."""
+    exact = inches(mm) if units == "in" else _as_written(mm)
+    count = exact / step
+    nearest = round(count)
+    slack = Fraction(CONTACT) / (MM_PER_INCH if units == "in" else 1)
+    if rounding == "nearest" or abs(count - nearest) * step <= slack:
+        return nearest
+    return math.floor(count) if rounding == "down" else math.ceil(count)
+
+
+def _decimal(size: Fraction, least: int, most: int) -> str:
+    """A multiple of 10^-`most` with at least `least` decimals; 0 has none."""
+    if not size:
+        return "0"
+    shown = f"{Decimal(size.numerator) / Decimal(size.denominator):.{most}f}"
+    while "." in shown and (shown.endswith("0") and len(shown) - shown.index(".") - 1 > least):
+        shown = shown[:-1]
+    return shown.rstrip(".")
 
 
 def fraction_text(size: Fraction) -> str:
@@ -156,35 +197,61 @@ def fraction_text(size: Fraction) -> str:
     return ("-" if size < 0 else "") + " ".join(words)
 
 
-def format_size(mm: float, units: Units) -> str:
-    """`mm` for people to read, with the unit: ``1500 mm``, ``59 1/16 in``."""
-    return f"{format_length(mm, units)} {units}"
+def format_size(mm: float, units: Units, finest: int = FINEST) -> str:
+    """A size or a position, as a tape reads it: ``1500 mm``, ``364.9 mm``, ``59 1/16 in``."""
+    return f"{format_number(mm, units, tape(finest))} {units}"
 
 
 def format_amount(mm: float, units: Units) -> str:
-    """An excess, a gap or a trim with the unit: ``4.0 mm``, ``5/32 in``. Millimeters have a decimal."""
-    shown = format_length(mm, units)
-    if units == "mm" and mm != 0 and "." not in shown and "e" not in shown:
-        shown += ".0"
-    return f"{shown} {units}"
+    """A clearance, a deviation, a thickness or an overlap, as a caliper reads it: ``4.0 mm``, ``0.063 in``."""
+    step = CALIPER.inch if units == "in" else CALIPER.mm
+    if mm > CONTACT and _steps(mm, units, step, "nearest") == 0:
+        return f"less than {format_number(mm, units)} {units}"
+    return f"{format_number(mm, units)} {units}"
+
+
+def format_at_most(mm: float, units: Units, reading: Reading = TAPE) -> str:
+    """An upper bound, rounded down, and so inward: whoever keeps to what is shown keeps to `mm`.
+
+    A bound that would read 0 and is not is read more finely.
+    """
+    return f"{_rounded(mm, units, reading, 'down')} {units}"
+
+
+def format_at_least(mm: float, units: Units, reading: Reading = TAPE) -> str:
+    """A lower bound, or what is needed, rounded up, and so outward: what is shown is enough for `mm`."""
+    return f"{_rounded(mm, units, reading, 'up')} {units}"
+
+
+def _rounded(mm: float, units: Units, reading: Reading, rounding: Rounding) -> str:
+    for finer in (reading, TAPE, CALIPER):
+        shown = format_number(mm, units, finer, rounding)
+        if shown != "0" or abs(mm) <= CONTACT:
+            return shown
+    return "0"
+
+
+def format_given(mm: float, units: Units) -> str:
+    """A length that somebody chose, as it stands in a table file: ``2 mm``, ``23 3/4 in``, ``17.7 mm`` in any."""
+    spelled = spell_length(round(mm, _CHOSEN), units)
+    return spelled if str(spelled).endswith("mm") else f"{spelled} {units}"
 
 
 def format_range(low: float | None, high: float | None, units: Units) -> str:
     """An allowed range (mm) with its unit: ``300 to 4000 mm``. Limits in inches are rounded inward."""
     if low is not None and high is not None:
-        return f"{_limit(low, units, up=True)} to {_limit(high, units, up=False)} {units}"
+        return f"{_limit(low, units, 'up')} to {_limit(high, units, 'down')} {units}"
     if low is not None:
-        return f"{_limit(low, units, up=True)} {units} or more"
+        return f"{_limit(low, units, 'up')} {units} or more"
     if high is not None:
-        return f"{_limit(high, units, up=False)} {units} or less"
+        return f"{_limit(high, units, 'down')} {units} or less"
     return f"any length in {units}"
 
 
-def _limit(mm: float, units: Units, up: bool) -> str:
+def _limit(mm: float, units: Units, rounding: Rounding) -> str:
     if units == "mm":
         return f"{mm:.10g}"
-    exact = inches(mm) * 1000
-    return format(Decimal(math.ceil(exact) if up else math.floor(exact)).scaleb(-3).normalize() + 0, "f")
+    return _rounded(mm, units, TAPE if abs(mm) < MM_PER_INCH else tape(16), rounding)
 
 
 def spell_length(mm: float, units: Units) -> int | float | str:

@@ -17,25 +17,31 @@ class Limits:
     """What the check calls enough."""
 
     min_clearance: float = declare.length(
-        0.5, "Least Clearance", "A leaf with less than this on its way is tight", high=20
+        0.5, "Minimum Clearance", "A leaf with less than this on its way is tight", high=20, inch=0.02
     )
     fit_allowance: float = declare.length(
         0.2,
         "Fit Allowance",
         "Play of a good fit: how much wider than the bottom panel its groove is, how open a joint may stay",
         high=3,
+        inch=0.008,
     )
     finger_hole: float = declare.length(
-        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80
+        20.0, "Least Finger Hole", "Smallest hole that takes a finger", high=80, inch=3 / 4
     )
     finger_reach: float = declare.length(
-        60.0, "Finger Reach", "Farthest inside the side's outer face that fingers find the hole", high=300
+        60.0,
+        "Finger Reach",
+        "Farthest inside the side's outer face that fingers find the hole",
+        high=300,
+        inch=2.5,
     )
     end_gap: float = declare.length(
         25.0,
         "Most End Gap",
         "A leaf with more room than this ahead of its nose stowed has nothing to stop it",
         high=300,
+        inch=1,
     )
     leaf_proud: float = declare.length(
         0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
@@ -56,6 +62,7 @@ class Limits:
         "N",
         0,
         2000,
+        inch=45,
     )
     sag: float = declare.number(
         360.0,
@@ -79,17 +86,21 @@ class Tolerances:
         normal="small ones are likelier: the tolerance is three standard deviations",
     )
     opening_size: float = declare.length(
-        0.2, "Opening Size", "Height and width of routed slots and windows", high=5
+        0.2, "Opening Size", "Height and width of routed slots and windows", high=5, inch=0.008
     )
     opening_place: float = declare.length(
-        0.5, "Opening Place", "Where slots and windows are on their board, in height and along it", high=10
+        0.5,
+        "Opening Place",
+        "Where slots and windows are on their board, in height and along it",
+        high=10,
+        inch=0.02,
     )
     groove_place: float = declare.length(
-        0.3, "Groove Place", "Height of the bottom panel's groove on its side", high=10
+        0.3, "Groove Place", "Height of the bottom panel's groove on its side", high=10, inch=0.012
     )
-    sawn_size: float = declare.length(0.5, "Sawn Size", "Length and width of sawn parts", high=10)
+    sawn_size: float = declare.length(0.5, "Sawn Size", "Length and width of sawn parts", high=10, inch=0.02)
     part_place: float = declare.length(
-        0.5, "Part Place", "Where ribs and strips are glued or screwed", high=10
+        0.5, "Part Place", "Where ribs and strips are glued or screwed", high=10, inch=0.02
     )
     windows_from: str = declare.choice(
         "upper",

@@ -30,10 +30,14 @@ class Stock:
         high=60,
     )
     spread_within: float = declare.length(
-        0.6, "Spread Within a Sheet", "Greatest difference of thickness within one sheet", high=5
+        0.6, "Spread Within a Sheet", "Greatest difference of thickness within one sheet", high=5, inch=0.024
     )
     spread_between: float = declare.length(
-        1.0, "Spread Between Sheets", "Greatest difference of mean thickness between sheets", high=5
+        1.0,
+        "Spread Between Sheets",
+        "Greatest difference of mean thickness between sheets",
+        high=5,
+        inch=0.04,
     )
     bow: float = declare.length(
         0.0, "Bow", "Rise of the sheet's middle over its length when it lies free", high=50
@@ -53,8 +57,8 @@ class Stock:
     edge_banding: float = declare.length(
         0.0, "Edge Banding", "Thickness of the band glued to cut edges", high=5
     )
-    sheet_length: float = declare.length(2440.0, "Sheet Length", "Length of a full sheet", low=100)
-    sheet_width: float = declare.length(1220.0, "Sheet Width", "Width of a full sheet", low=100)
+    sheet_length: float = declare.length(2440.0, "Sheet Length", "Length of a full sheet", low=100, inch=96)
+    sheet_width: float = declare.length(1220.0, "Sheet Width", "Width of a full sheet", low=100, inch=48)
     grain: str = declare.choice(
         "length",
         "Grain",
@@ -63,7 +67,7 @@ class Stock:
         width="across the sheet",
         none="no grain to mind",
     )
-    density: float = declare.number(685.0, "Density", "Mass per volume", "kg/m³", 100, 2000)
+    density: float = declare.number(685.0, "Density", "Mass per volume", "kg/m³", 100, 2000, inch=43)
     modulus_along: float | None = declare.number(
         None,
         "Modulus Along the Grain",

@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...sizes import declare
+from .sheets import BOARD, INCH_BOARD
 
 
 @dataclass(frozen=True)
 class Leaves:
     """The cover leaves."""
 
-    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the leaves are cut from")
+    stock: str = declare.text(BOARD, "Stock", "Sheet that the leaves are cut from", INCH_BOARD)
     count: int = declare.count(4, "Count", "Number of cover leaves", 1, 8)
     direction: str = declare.choice(
         "across",
-        "Lie",
+        "Direction",
         "How the leaves cover the well",
         across="each spans the table's width",
         along="each spans the table's length",
@@ -27,20 +28,38 @@ class Leaves:
         low=100,
     )
     gap: float = declare.length(
-        1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20
+        1.0, "Gap", "Gap between leaves, and between the outer leaves and the sides", high=20, inch=1 / 16
     )
-    end_gap: float = declare.length(1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50)
+    end_gap: float = declare.length(
+        1.5, "End Gap", "Gap between a leaf's ends and the sides", high=50, inch=1 / 16
+    )
     edge_radius: float = declare.length(
-        3.0, "Edge Radius", "Round-over of the long edges, to pass the slots' round corners", high=15
+        3.0,
+        "Edge Radius",
+        "Round-over of the long edges, to pass the slots' round corners",
+        high=15,
+        inch=1 / 8,
     )
     lead_chamfer: float = declare.length(
-        0.0, "Leading Edge Chamfer", "Leg of the chamfer on both faces of the end that goes in first", high=15
+        0.0,
+        "Leading Edge Chamfer",
+        "Size of the chamfer on both faces of the end that goes in first",
+        high=15,
     )
     finger_hole: float = declare.length(
-        25.0, "Finger Hole", "Diameter of the hole that a finger pulls the leaf by; 0 for none", high=80
+        25.0,
+        "Finger Hole",
+        "Diameter of the hole that a finger pulls the leaf by; 0 for none",
+        high=80,
+        inch=1,
     )
     finger_hole_inset: float = declare.length(
-        35.0, "Finger Hole Inset", "From the leaf's outer end to the hole's center", low=10, high=300
+        35.0,
+        "Finger Hole Inset",
+        "From the leaf's outer end to the hole's center",
+        low=10,
+        high=300,
+        inch=1.5,
     )
     face: str = declare.choice(
         "upper",
@@ -55,12 +74,12 @@ class Leaves:
     rim_height: float = declare.length(
         0.0, "Rim Height", "Height of the strips glued along all edges of that face; 0 for no rim", high=60
     )
-    rim_width: float = declare.length(20.0, "Rim Width", "Width of those strips", low=2, high=200)
+    rim_width: float = declare.length(20.0, "Rim Width", "Width of those strips", low=2, high=200, inch=3 / 4)
     tray_depth: float = declare.length(
         0.0, "Tray Depth", "Depth of the tray recess routed into that face; 0 for none", high=40
     )
     tray_border: float = declare.length(
-        60.0, "Tray Border", "From the leaf's edges to the tray recess", low=2, high=1000
+        60.0, "Tray Border", "From the leaf's edges to the tray recess", low=2, high=1000, inch=2.5
     )
     pull_length: float = declare.length(
         0.0,
@@ -69,9 +88,13 @@ class Leaves:
         high=600,
     )
     pull_width: float = declare.length(
-        25.0, "Pull Width", "Size of the pull along the leaf's way", low=2, high=200
+        25.0, "Pull Width", "Size of the pull along the leaf's way", low=2, high=200, inch=1
     )
-    pull_depth: float = declare.length(8.0, "Pull Depth", "Depth of the pull", low=0.5, high=40)
+    pull_depth: float = declare.length(8.0, "Pull Depth", "Depth of the pull", low=0.5, high=40, inch=5 / 16)
     pull_inset: float = declare.length(
-        20.0, "Pull Inset", "From the leaf's outer end to the pull; 0 lets it run out of the end", high=300
+        20.0,
+        "Pull Inset",
+        "From the leaf's outer end to the pull; 0 lets it run out of the end",
+        high=300,
+        inch=3 / 4,
     )

@@ -10,16 +10,17 @@ from ...wood.as_cut import AsCut
 from ...wood.limits import Limits, Tolerances
 from ...wood.stock import Stock
 from .leaf_parameters import Leaves
+from .sheets import BOARD, INCH_BOARD, INCH_PANEL, PANEL, standard_stock
 
 
 @dataclass(frozen=True)
 class Outside:
     """The table's outside sizes."""
 
-    length: float = declare.length(1500.0, "Length", "Outside length, along x", low=300, high=4000)
-    width: float = declare.length(960.0, "Width", "Outside width, along y", low=300, high=3000)
+    length: float = declare.length(1500.0, "Length", "Outside length, along x", low=300, high=4000, inch=60)
+    width: float = declare.length(960.0, "Width", "Outside width, along y", low=300, high=3000, inch=38)
     height: float = declare.length(
-        770.0, "Height", "Top of the cover leaves above the room's floor", low=200, high=1400
+        770.0, "Height", "Top of the cover leaves above the room's floor", low=200, high=1400, inch=30
     )
     corner_joint: str = declare.choice(
         "butted",
@@ -34,24 +35,38 @@ class Outside:
 class Sides:
     """The four sides and the slots in them."""
 
-    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the sides are cut from")
+    stock: str = declare.text(BOARD, "Stock", "Sheet that the sides are cut from", INCH_BOARD)
     corner_radius: float = declare.length(
-        3.0, "Corner Radius", "Inside corner radius of slots and windows: that of the router bit", high=30
+        3.0,
+        "Corner Radius",
+        "Inside corner radius of slots and windows: that of the router bit",
+        high=30,
+        inch=1 / 8,
     )
     slot_chamfer: float = declare.length(
-        3.0, "Slot Chamfer", "Leg of the chamfer around slots, on both faces", high=15
+        3.0, "Slot Chamfer", "Size of the chamfer around slots, on both faces", high=15, inch=1 / 8
     )
     wood_above_slots: float = declare.length(
-        8.0, "Wood Above Slots", "Wood between the bottom panel's groove and the upper slots", low=2, high=200
+        8.0,
+        "Wood Above Slots",
+        "Wood between the bottom panel's groove and the upper slots",
+        low=2,
+        high=200,
+        inch=5 / 16,
     )
     wood_below_slots: float = declare.length(
-        22.0, "Wood Below Slots", "Wood below the lowest slots; people lift a table there", low=5, high=300
+        22.0,
+        "Wood Below Slots",
+        "Wood below the lowest slots; people lift a table there",
+        low=5,
+        high=300,
+        inch=7 / 8,
     )
     lower_round_over: float = declare.length(
-        6.0, "Lower Round-Over", "Radius on the inner lower edge of the sides", high=15
+        6.0, "Lower Round-Over", "Radius on the inner lower edge of the sides", high=15, inch=1 / 4
     )
     round_over_stop: float = declare.length(
-        10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300
+        10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300, inch=3 / 8
     )
 
 
@@ -59,12 +74,16 @@ class Sides:
 class Bottom:
     """The panel in the grooves: top of it is the second work surface."""
 
-    stock: str = declare.text("12 mm birch plywood", "Stock", "Sheet that the bottom panel is cut from")
+    stock: str = declare.text(PANEL, "Stock", "Sheet that the bottom panel is cut from", INCH_PANEL)
     groove_depth: float = declare.length(
-        6.0, "Groove Depth", "Depth of the groove in the sides", low=2, high=30
+        6.0, "Groove Depth", "Depth of the groove in the sides", low=2, high=30, inch=1 / 4
     )
     groove_slack: float = declare.length(
-        0.5, "Groove Slack", "Room in plan between the bottom panel's edge and the groove's bottom", high=10
+        0.5,
+        "Groove Slack",
+        "Room in plan between the bottom panel's edge and the groove's bottom",
+        high=10,
+        inch=1 / 32,
     )
 
 
@@ -73,13 +92,13 @@ class Well:
     """The space between the bottom panel and the cover leaves."""
 
     depth: float = declare.length(
-        40.0, "Depth", "From the cover leaves' underside to the bottom panel", low=5, high=400
+        40.0, "Depth", "From the cover leaves' underside to the bottom panel", low=5, high=400, inch=1.5
     )
     ledger_stock: str = declare.text(
-        "18 mm birch plywood", "Ledger Stock", "Sheet that the ledger strips are cut from"
+        BOARD, "Ledger Stock", "Sheet that the ledger strips are cut from", INCH_BOARD
     )
     ledger_height: float = declare.length(
-        30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200
+        30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200, inch=1.25
     )
 
 
@@ -87,22 +106,33 @@ class Well:
 class Ribs:
     """The grid below the bottom panel: through ribs across the table, segments between them."""
 
-    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the ribs are cut from")
+    stock: str = declare.text(BOARD, "Stock", "Sheet that the ribs are cut from", INCH_BOARD)
     window_chamfer: float = declare.length(
-        2.0, "Window Chamfer", "Leg of the chamfer around windows, on both faces", high=15
+        2.0, "Window Chamfer", "Size of the chamfer around windows, on both faces", high=15, inch=3 / 32
     )
     wood_beside_window: float = declare.length(
-        40.0, "Post", "Wood that stays between a window and the next rib on its inner side", low=10, high=400
+        40.0,
+        "Wood Beside Windows",
+        "Wood that stays between a window and the next rib on its inner side",
+        low=10,
+        high=400,
+        inch=1.5,
     )
     least_wood_beside_window: float = declare.length(
         10.0,
-        "Least Post",
+        "Least Wood Beside Windows",
         "Where less wood than this would stay beside a window, it runs out of the rib's end",
         low=1,
         high=100,
+        inch=3 / 8,
     )
     max_bay: float = declare.length(
-        600.0, "Widest Bay", "Ribs are added where no leaf passes until no bay is wider", low=100, high=3000
+        600.0,
+        "Widest Bay",
+        "Ribs are added where no leaf passes until no bay is wider",
+        low=100,
+        high=3000,
+        inch=24,
     )
     through_at: tuple[float, ...] | None = declare.lengths(
         "Through Ribs At",
@@ -118,39 +148,47 @@ class Stowing:
     """Room for the leaves on their way, and what ends it."""
 
     side_clearance: float = declare.length(
-        2.0, "Side Clearance", "Room beside a leaf, on either side", high=50
+        2.0, "Side Clearance", "Room beside a leaf, on either side", high=50, inch=3 / 32
     )
-    clearance_above: float = declare.length(1.5, "Clearance Above", "Room above a leaf", high=50)
+    clearance_above: float = declare.length(1.5, "Clearance Above", "Room above a leaf", high=50, inch=1 / 16)
     clearance_below: float = declare.length(
-        1.5, "Clearance Below", "Room below a leaf as drawn; it will lie on its sills", high=50
+        1.5, "Clearance Below", "Room below a leaf as drawn; it will lie on its sills", high=50, inch=1 / 16
     )
     tier_gap: float = declare.length(
-        3.0, "Wood Between Tiers", "Between the lower slots' top and the upper slots' bottom", low=1, high=100
+        3.0,
+        "Wood Between Tiers",
+        "Between the lower slots' top and the upper slots' bottom",
+        low=1,
+        high=100,
+        inch=1 / 8,
     )
     set_back: float = declare.length(
         19.2,
-        "Recess",
+        "Set-Back",
         "How far a stowed leaf's outer end lies inside the side's outer face",
         low=-100,
         high=300,
+        inch=3 / 4,
     )
     approach: float = declare.length(
-        60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000
+        60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000, inch=2.5
     )
     end_stops: bool = declare.flag(
         True, "End Stops", "Fit an end stop where nothing else ends a leaf's travel"
     )
-    stop_gap: float = declare.length(1.5, "Stop Gap", "From a stowed leaf to its end stop", high=50)
+    stop_gap: float = declare.length(
+        1.5, "Stop Gap", "From a stowed leaf to its end stop", high=50, inch=1 / 16
+    )
     runners: bool = declare.flag(
         False, "Runners", "Strips under a leaf's way that carry it between slot and rib"
     )
     kickers: bool = declare.flag(False, "Kickers", "Strips above a leaf's way that keep it from tipping")
     guides: bool = declare.flag(False, "Guides", "Strips beside a leaf's way that keep it straight")
     strip_width: float = declare.length(
-        15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100
+        15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100, inch=5 / 8
     )
     strip_height: float = declare.length(
-        12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100
+        12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100, inch=1 / 2
     )
 
 
@@ -159,8 +197,8 @@ class Legs:
     """Plain legs: two boards in each inner corner, an L in plan."""
 
     fitted: bool = declare.flag(True, "Legs", "Fit a leg in each inner corner")
-    stock: str = declare.text("18 mm birch plywood", "Stock", "Sheet that the legs are cut from")
-    width: float = declare.length(60.0, "Width", "Width of the L's arms, outside", low=20, high=400)
+    stock: str = declare.text(BOARD, "Stock", "Sheet that the legs are cut from", INCH_BOARD)
+    width: float = declare.length(60.0, "Width", "Width of the L's arms, outside", low=20, high=400, inch=2.5)
 
 
 @dataclass(frozen=True)
@@ -198,14 +236,6 @@ class Stow:
     )
     clearance_below: float | None = declare.length(
         None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
-    )
-
-
-def standard_stock() -> tuple[Stock, ...]:
-    """The sheets of a table whose file names none."""
-    return (
-        Stock("18 mm birch plywood", 18.0, 17.7, density=685.0),
-        Stock("12 mm birch plywood", 12.0, 12.0, density=695.0),
     )
 
 

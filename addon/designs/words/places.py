@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...sizes.units import format_amount
+from ...sizes.units import format_amount, format_size
 
 if TYPE_CHECKING:
     from ...check.matrix import MatrixCell, Turn
@@ -21,7 +21,7 @@ TURN_WORDS: Final[dict[Turn, str]] = {
 def cell_clause(cell: MatrixCell, units: Units) -> str:
     """What is wrong in a cell, as a clause; empty for nothing."""
     amount = format_amount(abs(cell.clearance), units)
-    travel = format_amount(round(cell.travel, 4) + 0.0, units)
+    travel = format_size(cell.travel, units)
     if cell.verdict == "blocked":
         return f"{cell.against} ({cell.near}) stands {amount} in the way at {travel} of its travel"
     said = []
@@ -44,7 +44,7 @@ def cell_sentence(cell: MatrixCell, units: Units) -> str:
 def _rest(cell: MatrixCell, units: Units) -> str:
     if cell.end_gap is None:
         return "nothing stops it stowed"
-    where = format_amount(abs(cell.outer_end), units)
+    where = format_size(abs(cell.outer_end), units)
     if cell.outer_end > 0:
         return f"comes to rest with its outer end {where} out of {cell.side}"
-    return f"slides {format_amount(cell.end_gap, units)} past its place until {cell.stops_at}"
+    return f"slides {format_size(cell.end_gap, units)} past its place until {cell.stops_at}"

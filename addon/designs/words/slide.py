@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...sizes.units import format_amount
+from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
 
 if TYPE_CHECKING:
     from ...check.row.of_table import View
@@ -43,26 +43,28 @@ def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:
 def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
     """How the hand steers the nose into an opening, as a clause."""
 
-    def off(amount: float) -> str:
-        way = WAYS[view][1 if amount >= 0 else 0]
-        return f"{format_amount(abs(amount), units)} {way}"
+    def off(limit: float, upper: bool) -> str:
+        """A limit, rounded to the side where the nose still goes in."""
+        shown = format_at_most if (limit >= 0) == upper else format_at_least
+        return f"{shown(abs(limit), units, BY_HAND)} {WAYS[view][1 if limit >= 0 else 0]}"
 
     if mouth.hand is None:
         return "lead the nose in by hand"
     least, most = mouth.hand
     if least is not None and most is not None:
-        return f"keep the outer end between {off(least)} and {off(most)}"
+        return f"keep the outer end between {off(least, upper=False)} and {off(most, upper=True)}"
     limit = most if most is not None else least
     assert limit is not None
-    allowed = "no more than" if (limit >= 0) == (most is not None) else "at least"
-    return f"keep the outer end {allowed} {off(limit)}"
+    upper = most is not None
+    allowed = "no more than" if (limit >= 0) == upper else "at least"
+    return f"keep the outer end {allowed} {off(limit, upper)}"
 
 
 def steering_text(proof: RowProof, view: View, units: Units) -> str:
     """What the hand has to do on the whole way, as a clause; "" where there is nothing to do."""
     each = [
         f"until the nose is past {one.label or f'opening {number}'},"
-        f" at {format_amount(round(one.face, 3), units)}, {hand_text(mouth, view, units)}"
+        f" at {format_size(one.face, units)}, {hand_text(mouth, view, units)}"
         for number, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1)
         if mouth.verdict == "needs-steering"
     ]
@@ -76,7 +78,7 @@ def held_text(proof: RowProof, units: Units) -> str:
         return proof.row.openings[number].label or f"opening {number + 1}"
 
     return ", ".join(
-        f"the {edge.side} edge of {name(edge.opening)} ({edge.station}, at {format_amount(round(edge.x, 3), units)})"
+        f"the {edge.side} edge of {name(edge.opening)} ({edge.station}, at {format_size(edge.x, units)})"
         for edge in proof.edges
     )
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...sizes.units import format_amount
+from ...sizes.quantities import format_quantity
+from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
 
 if TYPE_CHECKING:
     from ...check.cover import Cover, Lift
@@ -21,54 +22,59 @@ PHASE_WORDS: Final[dict[PhaseName, str]] = {
 
 
 def amount(mm: float, units: Units) -> str:
-    """A size, to a hundredth of a millimeter."""
-    return format_amount(round(mm, 2) + 0.0, units)
+    """A deflection or a gap."""
+    return format_amount(mm, units)
+
+
+def size(mm: float, units: Units) -> str:
+    """A place on the leaf's way or along its edge."""
+    return format_size(mm, units)
 
 
 def push_sentence(jamming: Jamming, units: Units) -> str:
     """From where on the leaf may be pushed anywhere on its outer edge."""
     start, offset = jamming.anywhere_from.near, jamming.home_offset.near
     if start is None:
-        at_most = amount(max(offset or 0.0, 0.0), units)
+        at_most = format_at_most(max(offset or 0.0, 0.0), units, BY_HAND)
         return f"Push it at most {at_most} off its middle, or it may jam (friction {jamming.mu:g})."
     return (
-        f"From {amount(start, units)} on it may be pushed anywhere on its outer edge"
+        f"From {format_at_least(start, units, BY_HAND)} on it may be pushed anywhere on its outer edge"
         f" (friction {jamming.mu:g})."
     )
 
 
 def handle_sentence(jamming: Jamming, units: Units) -> str:
     """Where a single handle may be."""
-    start = f"once its nose is at {amount(jamming.seated, units)}"
+    start = f"once its nose is at {size(jamming.seated, units)}"
     offset = jamming.offset.near or 0.0
     if offset >= jamming.width / 2:
         return f"One handle does it anywhere on that edge, {start}."
     if round(offset, 2) <= 0:
         return "One handle does not do everywhere: the hand has to lead it straight in."
-    return f"One handle does it no more than {amount(offset, units)} off the middle, {start}."
+    return (
+        f"One handle does it no more than {format_at_most(offset, units, BY_HAND)} off the middle, {start}."
+    )
 
 
 def wedging_sentence(jamming: Jamming, units: Units) -> str:
     """Where the leaf may wedge, so that no push moves it."""
     if not jamming.wedging:
         return "It wedges nowhere."
-    where = " and ".join(
-        f"from {amount(low, units)} to {amount(high, units)}" for low, high in jamming.wedging
-    )
-    return f"It may wedge {where}, guided over no more than {amount(jamming.wedging_length, units)}: keep it straight."
+    where = " and ".join(f"from {size(low, units)} to {size(high, units)}" for low, high in jamming.wedging)
+    return f"It may wedge {where}, guided over no more than {size(jamming.wedging_length, units)}: keep it straight."
 
 
 def phase_sentence(phase: Phase, jamming: Jamming, units: Units) -> str:
     """What a push has to mind on one stretch of the way."""
-    where = f"{PHASE_WORDS[phase.name]}, {amount(phase.start, units)} to {amount(phase.stop, units)}"
+    where = f"{PHASE_WORDS[phase.name]}, {size(phase.start, units)} to {size(phase.stop, units)}"
     start, offset = jamming.anywhere_from.near, phase.offset.near or 0.0
     if start is not None and start <= phase.start:
         return f"{where}: push anywhere."
     careful = "lead it straight"
     if round(offset, 2) > 0:
-        careful = f"push no more than {amount(offset, units)} off the middle"
+        careful = f"push no more than {format_at_most(offset, units, BY_HAND)} off the middle"
     if start is not None and start < phase.stop:
-        return f"{where}: {careful} until {amount(start, units)}, then push anywhere."
+        return f"{where}: {careful} until {format_at_least(start, units, BY_HAND)}, then push anywhere."
     return f"{where}: {careful}."
 
 
@@ -96,7 +102,7 @@ def droop_sentence(leaf: LeafStudy, units: Units) -> str:
     opening = leaf.proof.side.of.row.openings[worst[1]]
     return (
         f"Its free nose bends down by no more than {amount(worst[0], units)}, before {opening.label}"
-        f" at {amount(opening.face, units)}."
+        f" at {size(opening.face, units)}."
     )
 
 
@@ -105,7 +111,7 @@ def sag_sentence(sag: Sag, load: float, units: Units) -> str:
     own, total = (amount(value, units) for value in (sag.own, sag.total))
     return (
         f"Across the well it sags by {own} under its own weight, by {total} after years with"
-        f" {load:g} N at its middle."
+        f" {format_quantity(load, 'N', units)} at its middle."
     )
 
 

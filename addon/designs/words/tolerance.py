@@ -23,7 +23,7 @@ def share_words(share: Share) -> str:
 
 
 def length(mm: float, units: Units) -> str:
-    return format_amount(round(mm, 3) + 0.0, units)
+    return format_amount(mm, units)
 
 
 def thickness_clause(leaf: LeafTolerance, units: Units) -> str:

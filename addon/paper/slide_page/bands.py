@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ...sizes.units import format_amount
+from ...sizes.units import format_size
 from ..section import cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
 from ..sheet import BLACK, WHITE, Pen
 from ..sheet.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, chain, double_dashed
@@ -306,7 +306,7 @@ def draw_travel(drawing: Drawing, panel: Panel, y: float, travel: float, units: 
             drawing.text(words, x, y - 1.9, SMALL_LETTERS, "middle", vertical="top")
     at = panel.along_at(travel)
     drawing.line((at, y), (at, end), chain(), "nose stowed")
-    words = f"nose stowed, {format_amount(round(travel, 4), units)}"
+    words = f"nose stowed, {format_size(travel, units)}"
     drawing.text(words, right + 3.0, (y + end) / 2, SMALL_LETTERS, "middle", angle=90)
 
 

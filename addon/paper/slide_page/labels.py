@@ -224,7 +224,7 @@ def _said(mouth: MouthProof, units: Units) -> Iterator[str]:
     if mouth.margin is None:
         yield "nothing holds it"
         return
-    amount = format_amount(abs(round(mouth.margin, 4)), units)
+    amount = format_amount(abs(mouth.margin), units)
     yield f"{amount} to spare" if mouth.verdict == "guides-itself" else f"{amount} short"
 
 
