@@ -33,7 +33,7 @@ def table() -> str:
     from addon.designs.table.parameters import LISTS, SECTIONS
     from addon.sizes.declare import parameters
 
-    lines = ["| key | default | unit | meaning |", "|---|---|---|---|"]
+    lines = ["| key | default | in an inch table | meaning |", "|---|---|---|---|"]
     for section, kind in SECTIONS.items():
         lines += [row(section, parameter) for parameter in parameters(kind)]
     for section, kind in LISTS.items():
@@ -53,23 +53,32 @@ def row(section: str, parameter) -> str:  # noqa: ANN001  # bare Python cannot i
     return "| `%s.%s` | %s | %s | %s |" % (
         section,
         parameter.name,
-        default(parameter),
-        parameter.unit,
+        default(parameter, "mm"),
+        default(parameter, "in"),
         meaning,
     )
 
 
-def default(parameter) -> str:  # noqa: ANN001
-    """The default in words."""
+def default(parameter, units: str) -> str:  # noqa: ANN001
+    """The default in words; in an inch table "" where it is the same."""
+    from addon.sizes.quantities import spell_quantity, unit_in
+    from addon.sizes.units import format_given
+
+    value = parameter.default_in(units)
+    if units == "in" and parameter.inch is None:
+        return ""
     if parameter.required:
         return "required"
-    if parameter.default is None:
+    if value is None:
         return "left out"
-    if isinstance(parameter.default, bool):
-        return "true" if parameter.default else "false"
-    if isinstance(parameter.default, float):
-        return "%g" % parameter.default
-    return str(parameter.default)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if parameter.kind == "length":
+        return format_given(value, units)
+    if parameter.kind == "number":
+        own = unit_in(parameter.unit, units)
+        return ("%s %s" % (spell_quantity(value, parameter.unit, units), own)).strip()
+    return str(value)
 
 
 if __name__ == "__main__":

@@ -182,9 +182,9 @@ REFUSED = [
     (AsCut("R2", "window_height", deviation=1.0, leaf="L1"), r"for L1: it has .*window_height \(for L3, L4\)"),
     (AsCut("R5", "groove_offset", deviation=1.0), r"R5 has no dimension 'groove_offset': it has length"),
     (AsCut("R1", "slot_height", deviation=1.0), r"R1 has no dimension 'slot_height': it has length"),
-    (AsCut("R1", "thickness", deviation=-17.0), r"would leave R1 with a thickness of 0\.7 mm: use more than 1 mm"),
+    (AsCut("R1", "thickness", deviation=-17.0), r"would leave R1 with a thickness of 0\.7 mm: use more than 1\.0 mm"),
     (AsCut("R1", "length", value=0.5), r"as_cut\[0\] would leave R1 with a length of 0\.5 mm"),
-    (AsCut("R2", "window_height", value=-3.0), r"as_cut\[0\] would leave R2 with a window height of -3 mm"),
+    (AsCut("R2", "window_height", value=-3.0), r"as_cut\[0\] would leave R2 with a window height of -3.0 mm"),
 ]  # fmt: skip
 
 

@@ -55,7 +55,7 @@ def test_each_leaf_starts_meets_its_slot_is_tightest_and_comes_home(table):
 def test_captions_say_travel_and_clearance_in_the_users_unit():
     said = words_of(filmstrip(SEED_BENCH, prepare(build(SEED_BENCH)), date="2026-11-26", leaves=["L1"]))
     assert "L1.3  tightest at S1" in said
-    assert "clearance 1/16 in to S1" in said
+    assert "clearance 0.062 in to S1" in said
     assert "travel 1/8 in" in said
     assert {"Seed-sorting bench", "2026-11-26"} <= set(said)
     assert any(text.startswith("not to scale") for text in said)

@@ -27,7 +27,7 @@ from addon.paper.sheet.svg import svg_text
 from addon.paper.slide_page.page import side_picture
 from addon.paper.tolerance_page import Bar, ranked_bars
 from addon.sizes.errors import ExportError
-from addon.sizes.units import format_amount
+from addon.sizes.units import format_amount, format_size
 from tests import row_samples
 
 FACES = (0.0, 175.0, 602.0, 880.0)
@@ -326,7 +326,7 @@ def test_the_nose_at_home_is_where_the_travel_ends(case: tuple[RowProof, Drawing
     first = proof.row.openings[0]
     wood = all_bounds(drawing, f"wood {first.label}")[0]
     assert bounds(line)[0] - wood[0] == pytest.approx((proof.row.travel - first.face) * along)
-    assert f"nose stowed, {format_amount(proof.row.travel, 'mm')}" in words_of(drawing)
+    assert f"nose stowed, {format_size(proof.row.travel, 'mm')}" in words_of(drawing)
 
 
 def test_other_results_give_other_pictures() -> None:

@@ -22,9 +22,9 @@ def steered(least: float | None, most: float | None) -> MouthProof:
     [
         (-6.5, 9.5, "side", "keep the outer end between 6.5 mm low and 9.5 mm high"),
         (None, 9.5, "side", "keep the outer end no more than 9.5 mm high"),
-        (None, -2.0, "side", "keep the outer end at least 2.0 mm low"),
+        (None, -2.0, "side", "keep the outer end at least 2 mm low"),
         (-6.5, None, "side", "keep the outer end no more than 6.5 mm low"),
-        (2.0, None, "side", "keep the outer end at least 2.0 mm high"),
+        (2.0, None, "side", "keep the outer end at least 2 mm high"),
         (None, 3.5, "plan", "keep the outer end no more than 3.5 mm to the left"),
         (-3.5, None, "plan", "keep the outer end no more than 3.5 mm to the right"),
     ],

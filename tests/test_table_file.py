@@ -106,15 +106,15 @@ TEXT = "use a text of 1 to 120 characters in quotes."
         ),
         (
             "[[stow]]\nside = 'front'\noffset = 1\ntear = 'upper'",
-            "stow[0].tear (1st [[stow]]) is not a parameter; use stow[0].tier or leave it out.",
+            "L1's tear (1st [[stow]]) is not a parameter; use L1's tier or leave it out.",
         ),
         (
             "[[stow]]\nside = 'front'\noffset = 1\n[[stow]]\nside = 'back'\noffset = 5000",
-            "stow[1].offset (2nd [[stow]]) = 5000 lies outside the allowed range; use -2000 to 2000 mm.",
+            "L2's offset (2nd [[stow]]) = 5000 lies outside the allowed range; use -2000 to 2000 mm.",
         ),
         (
             "[[stow]]\nside = 'front'",
-            "stow[0].offset (1st [[stow]]) is missing; add it, -2000 to 2000 mm.",
+            "L1's offset (1st [[stow]]) is missing; add it, -2000 to 2000 mm.",
         ),
         (
             "[stowing]\nside_clearance = -1",
@@ -194,7 +194,7 @@ TEXT = "use a text of 1 to 120 characters in quotes."
         ("table = 5", "table = 5 is not one section; write [table]."),
         ("[[table]]", "table is not one section; write [table]."),
         ("[stow]", "stow is not a list of sections; write [[stow]] for each entry."),
-        ("stow = [1]", "stow[0] (1st [[stow]]) = 1 is not a section; write [[stow]]."),
+        ("stow = [1]", "L1 (1st [[stow]]) = 1 is not a section; write [[stow]]."),
         (
             "[sides]\nstock = 'oak'",
             'sides.stock = "oak" names no entry of [[stock]]; ' + PLY,

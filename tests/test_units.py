@@ -281,10 +281,10 @@ def test_shown_lengths_are_off_by_half_a_step_at_most_and_plain(mm: float, unit:
         (24.3 + 1e-9, "mm", "24.3 mm", "24.3 mm"),  # dust
         (24.3 - 1e-9, "mm", "24.3 mm", "24.3 mm"),
         (-3.21, "mm", "-3.3 mm", "-3.2 mm"),
-        (0.047, "mm", "0.04 mm", "0.1 mm"),  # a bound that would read 0 is read more finely
+        (0.047, "mm", "0.04 mm", "0.05 mm"),  # a small bound is read more finely
         (0.0, "mm", "0 mm", "0 mm"),
         (100.0, "in", "3 59/64 in", "3 15/16 in"),  # 3.93701 in is 59.97/64 in over 3
-        (0.3, "in", "0.011 in", "1/64 in"),  # 0.01181 in
+        (0.3, "in", "0.011 in", "0.012 in"),  # 0.01181 in
     ],
 )
 def test_bounds_round_inward_and_needs_outward(mm: float, unit: str, at_most: str, at_least: str) -> None:
@@ -295,7 +295,8 @@ def test_bounds_round_inward_and_needs_outward(mm: float, unit: str, at_most: st
 def test_bounds_for_a_hand() -> None:
     assert format_at_most(24.9, "mm", BY_HAND) == "24 mm"
     assert format_at_least(24.1, "mm", BY_HAND) == "25 mm"
-    assert format_at_most(0.9, "mm", BY_HAND) == "0.9 mm"
+    assert format_at_most(9.57, "mm", BY_HAND) == "9.5 mm"  # 1 mm would be more than a tenth of it
+    assert format_at_most(0.87, "mm", BY_HAND) == "0.87 mm"
     assert format_at_most(24.9, "in", BY_HAND) == "15/16 in"  # 0.98031 in
     assert format_at_least(24.9, "in", BY_HAND) == "1 in"
 
@@ -304,7 +305,7 @@ def test_bounds_for_a_hand() -> None:
 def test_bounds_are_on_the_safe_side(mm: float, unit: str, reading: Reading) -> None:
     """Outside sizes rounded down and openings up keep a fit; dust of a millionth of a millimeter apart."""
     exact, dust = Fraction(repr(mm)), Fraction(2, 10**6)
-    step = (reading.mm, reading.inch * Fraction(254, 10))[unit == "in"]
+    step = max((reading.mm, reading.inch * Fraction(254, 10))[unit == "in"], dust)
     most, least = (
         Fraction(repr(parse_length(shown(mm, unit, reading), unit)))
         for shown in (format_at_most, format_at_least)
@@ -321,6 +322,7 @@ def test_bounds_are_on_the_safe_side(mm: float, unit: str, reading: Reading) -> 
         (0.05, "mm", "0.05 mm"),
         (0.1 + 0.2, "mm", "0.3 mm"),
         (603.25, "in", "23 3/4 in"),
+        (0.79375, "in", "1/32 in"),
         (0.508, "in", "0.02 in"),
         (17.7, "in", "17.7 mm"),
         (0.0, "in", "0 in"),

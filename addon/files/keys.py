@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
-from ..designs.table.parameters import LISTS, SECTIONS, Table
+from ..designs.table.parameters import LISTS, SECTIONS, Table, key_in_words
 from ..sizes.declare import Parameter, parameters
 from ..sizes.errors import TableFileError
 from .old_format import name_of_today
@@ -37,7 +37,7 @@ class Problem(ValueError):
 
     def sentence(self, file: str | None = None) -> str:
         """One sentence: file, key, what is wrong, the fix."""
-        subject = self.key + self._which()
+        subject = key_in_words(self.key) + self._which()
         if self.shown is not None:
             subject += f" = {self.shown}"
         start = "" if file is None else f"{file}: "
@@ -128,7 +128,7 @@ def unknown_key(key: str) -> Problem:
         return Problem(key, None, f"is called {name_of_today(key)} in this format", "use that name")
     nearest = nearest_key(key)
     if nearest:
-        return Problem(key, None, "is not a parameter", f"use {nearest} or leave it out")
+        return Problem(key, None, "is not a parameter", f"use {key_in_words(nearest)} or leave it out")
     section = re.sub(r"\[\d*\]", "", key.rpartition(".")[0])
     siblings = ", ".join(by_section().get(section, by_section()[""]))
     return Problem(key, None, "is not a parameter", f"leave it out, or use one of its section: {siblings}")

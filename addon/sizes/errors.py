@@ -2,9 +2,45 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from .units import Units, format_amount
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
 
 class DryAssemblyError(Exception):
-    """Base of all errors that a user can mend; its text is one sentence: what, where, what to do."""
+    """Base of all errors that a user can mend; its text is one sentence: what, where, what to do.
+
+    Parameters
+    ----------
+    text : the sentence; ``{name}`` stands in it for each of `lengths`
+    lengths : in mm. They are said in the unit of `speaking`, by default mm: what is raised deep below knows no unit.
+    """
+
+    def __init__(self, text: str, **lengths: float) -> None:
+        super().__init__(text)
+        self.text = text
+        self.lengths = lengths
+        self.units: Units = "mm"
+
+    def __str__(self) -> str:
+        found = self.text
+        for name, mm in self.lengths.items():
+            found = found.replace(f"{{{name}}}", format_amount(mm, self.units))
+        return found
+
+
+@contextmanager
+def speaking(units: Units) -> Iterator[None]:
+    """While it lasts, errors say their lengths in this unit."""
+    try:
+        yield
+    except DryAssemblyError as error:
+        error.units = units
+        raise
 
 
 class TableFileError(DryAssemblyError):
@@ -21,15 +57,24 @@ class ParameterError(DryAssemblyError):
     allowed : the allowed range or choice, in words
     reason : why, as a clause that follows "because"
     shown : the value in words; by default as it is
+    named : the key in words, by default as it is: ``L2's offset``
     """
 
-    def __init__(self, key: str, value: object, allowed: str, reason: str, shown: str | None = None) -> None:
+    def __init__(
+        self,
+        key: str,
+        value: object,
+        allowed: str,
+        reason: str,
+        shown: str | None = None,
+        named: str | None = None,
+    ) -> None:
         self.key = key
         self.value = value
         self.allowed = allowed
         self.reason = reason
         shown = str(value) if shown is None else shown
-        super().__init__(f"{key} = {shown} cannot be built: use {allowed}, because {reason}.")
+        super().__init__(f"{named or key} = {shown} cannot be built: use {allowed}, because {reason}.")
 
 
 class AsCutError(DryAssemblyError):
@@ -38,6 +83,12 @@ class AsCutError(DryAssemblyError):
 
 class PartError(DryAssemblyError):
     """A part whose features run into each other or out of the board."""
+
+    def of(self, label: str) -> PartError:
+        """The same as a sentence about a part, or as a sentence of its own without a label."""
+        first, rest = self.text[0], self.text[1:]
+        text = f"{label}: {first.lower()}{rest}" if label else f"{first.upper()}{rest}"
+        return PartError(text, **self.lengths)
 
 
 class BoundsError(DryAssemblyError):

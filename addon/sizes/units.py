@@ -26,6 +26,9 @@ FINEST: Final = 64
 _CHOSEN: Final = 4
 """Decimals of a millimeter to which lengths are chosen."""
 
+_SHORT: Final = 12
+"""Characters that a length somebody chose takes at most."""
+
 _LONGEST: Final = 60
 """Characters that a length may have."""
 
@@ -213,7 +216,7 @@ def format_amount(mm: float, units: Units) -> str:
 def format_at_most(mm: float, units: Units, reading: Reading = TAPE) -> str:
     """An upper bound, rounded down, and so inward: whoever keeps to what is shown keeps to `mm`.
 
-    A bound that would read 0 and is not is read more finely.
+    A small bound is read more finely.
     """
     return f"{_rounded(mm, units, reading, 'down')} {units}"
 
@@ -224,16 +227,19 @@ def format_at_least(mm: float, units: Units, reading: Reading = TAPE) -> str:
 
 
 def _rounded(mm: float, units: Units, reading: Reading, rounding: Rounding) -> str:
-    for finer in (reading, TAPE, CALIPER):
-        shown = format_number(mm, units, finer, rounding)
-        if shown != "0" or abs(mm) <= CONTACT:
-            return shown
-    return "0"
+    """A bound, read so finely that rounding takes no more than a tenth of it."""
+    size = inches(abs(mm)) if units == "in" else _as_written(abs(mm))
+    for one in (reading, TAPE):
+        if abs(mm) <= CONTACT or (one.inch if units == "in" else one.mm) * 10 <= size:
+            return format_number(mm, units, one, rounding)
+    return format_number(mm, units, CALIPER, rounding)
 
 
 def format_given(mm: float, units: Units) -> str:
     """A length that somebody chose, as it stands in a table file: ``2 mm``, ``23 3/4 in``, ``17.7 mm`` in any."""
-    spelled = spell_length(round(mm, _CHOSEN), units)
+    spelled = spell_length(mm, units)
+    if len(str(spelled)) > _SHORT:  # arithmetic had a hand in it
+        spelled = spell_length(round(mm, _CHOSEN), units)
     return spelled if str(spelled).endswith("mm") else f"{spelled} {units}"
 
 
@@ -251,7 +257,7 @@ def format_range(low: float | None, high: float | None, units: Units) -> str:
 def _limit(mm: float, units: Units, rounding: Rounding) -> str:
     if units == "mm":
         return f"{mm:.10g}"
-    return _rounded(mm, units, TAPE if abs(mm) < MM_PER_INCH else tape(16), rounding)
+    return format_number(mm, units, TAPE if abs(mm) < MM_PER_INCH else tape(16), rounding)
 
 
 def spell_length(mm: float, units: Units) -> int | float | str:

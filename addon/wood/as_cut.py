@@ -79,8 +79,10 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
     for one in dimensions:
         if one.value + by < one.least:
             raise AsCutError(
-                f"{where} would leave {part.label} with a {one.name.replace('_', ' ')} of {one.value + by:.4g} mm: "
-                f"use more than {one.least:.4g} mm."
+                f"{where} would leave {part.label} with a {one.name.replace('_', ' ')} of {{size}}: "
+                "use more than {least}.",
+                size=one.value + by,
+                least=one.least,
             )
     at_start = (entry.end == "start") != _runs_backwards(part, first)
     shape = part.shape

@@ -206,9 +206,7 @@ def check_features(shape: Shape, label: str = "") -> None:
             _check_pair(first, second, shape.thickness)
         _check_inside(shape, cuts)
     except PartError as error:
-        text = str(error)
-        sentence = f"{label}: {text[0].lower()}{text[1:]}" if label else text[0].upper() + text[1:]
-        raise PartError(sentence) from None
+        raise error.of(label) from None
 
 
 def _opening(o: Opening, shape: Shape) -> Cut:

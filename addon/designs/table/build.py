@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...sizes.errors import speaking
 from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
 from ...wood.sound import check_parts
@@ -47,6 +48,7 @@ def build(table: Table) -> Assembly:
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances
     )
-    assembly = apply_as_cut(drawn, table.as_cut)
-    check_parts(assembly.parts)
+    with speaking(table.units):
+        assembly = apply_as_cut(drawn, table.as_cut)
+        check_parts(assembly.parts)
     return assembly

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from .lanes import along_and_across, make_lane, tier_levels
 from .parameters import Stow
-from .refusals import MIN_LEAF_WIDTH, check_lanes, check_sizes, refuse, size
+from .refusals import MIN_LEAF_WIDTH, at_least, at_most, check_lanes, check_sizes, refuse, size
 from .worked_face import check_worked_face
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def lay_out(table: Table) -> Layout:
     )
     body_bottom = min(lane.slot_bottom for lane in lanes) - table.sides.wood_below_slots
     if body_bottom < 0:
-        least = f"at least {size(table, table.table.height - body_bottom)}"
+        least = at_least(table, table.table.height - body_bottom)
         refuse(
             table, "table.height", table.table.height, least, "the body would reach below the room's floor"
         )
@@ -152,7 +152,7 @@ def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> Si
     room = 2 * inner[along]
     if leaves.cover_length is not None:
         if leaves.cover_length > room:
-            most = f"at most {size(table, room)}"
+            most = at_most(table, room)
             refuse(table, "leaves.cover_length", leaves.cover_length, most, "the well is no longer than that")
         room = leaves.cover_length
     width = (room - (leaves.count + 1) * leaves.gap) / leaves.count

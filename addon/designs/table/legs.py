@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...sizes.units import format_at_least
 from ...wood.roles import LEG
-from .refusals import refuse, size
+from .refusals import at_most, refuse
 
 if TYPE_CHECKING:
     from ...wood.part import Part
@@ -22,7 +23,7 @@ def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -
     t, width, top = stock.thickness, legs.width, layout.panel_bottom
     most = min(layout.inner)
     if not t < width <= most:
-        allowed = f"more than {size(layout.table, t)} and at most {size(layout.table, most)}"
+        allowed = f"more than {format_at_least(t, layout.table.units)} and {at_most(layout.table, most)}"
         refuse(layout.table, "legs.width", width, allowed, "the two boards make an L in the corner")
     for y_sign, long_side in ((-1, "front"), (1, "back")):
         for x_sign, short_side in ((-1, "left"), (1, "right")):

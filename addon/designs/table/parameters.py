@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import MISSING, dataclass, field
 
 from ...sizes import declare
@@ -282,3 +283,14 @@ SECTIONS: dict[str, type] = {
 
 LISTS: dict[str, type] = {"stock": Stock, "stow": Stow, "as_cut": AsCut}
 """Sections that may stand many times."""
+
+_OF_LEAF = re.compile(r"stow\[(\d+)\](?:\.(\w+))?", re.ASCII)
+
+
+def key_in_words(key: str) -> str:
+    """A dotted key as people are told of it: what a leaf's stow entry says by the leaf's label, ``L3's offset``."""
+    found = _OF_LEAF.fullmatch(key)
+    if found is None:
+        return key
+    leaf = f"L{int(found[1]) + 1}"
+    return f"{leaf}'s {found[2]}" if found[2] else leaf

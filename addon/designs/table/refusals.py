@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NoReturn
 
 from ...sizes.errors import ParameterError
-from ...sizes.units import format_amount
+from ...sizes.units import format_at_least, format_at_most, format_given, format_size
 from .intervals import overlap
+from .parameters import key_in_words
 
 if TYPE_CHECKING:
     from .lanes import Lane
@@ -28,19 +29,34 @@ BETWEEN_CHAMFERS = 1.0
 
 def refuse(table: Table, key: str, value: float | str, allowed: str, reason: str) -> NoReturn:
     """Raise the ParameterError for a value that cannot be built, lengths in words of the table's unit."""
-    shown = size(table, value) if isinstance(value, float) else str(value)
-    raise ParameterError(key, value, allowed, reason, shown)
+    shown = format_given(value, table.units) if isinstance(value, float) else str(value)
+    raise ParameterError(key, value, allowed, reason, shown, key_in_words(key))
 
 
 def size(table: Table, mm: float) -> str:
     """A size in words, in the table's unit."""
-    return format_amount(mm, table.units)
+    return format_size(mm, table.units)
+
+
+def at_most(table: Table, mm: float) -> str:
+    """A bound in words; whoever keeps to it is not refused again."""
+    return f"at most {format_at_most(mm, table.units)}"
+
+
+def at_least(table: Table, mm: float) -> str:
+    """A need in words; whoever meets it is not refused again."""
+    return f"at least {format_at_least(mm, table.units)}"
+
+
+def between(table: Table, low: float, high: float) -> str:
+    """A range in words, rounded inward."""
+    return f"between {format_at_least(low, table.units)} and {format_at_most(high, table.units)}"
 
 
 def check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
     """Refuse cuts that run into each other or through a board; thicknesses in mm."""
     sides, bottom, leaves, ribs, well = table.sides, table.bottom, table.leaves, table.ribs, table.well
-    at_most = [
+    no_more = [
         ("bottom.groove_depth", bottom.groove_depth, side - BEHIND_GROOVE,
          f"{size(table, BEHIND_GROOVE)} of the side must stay behind the groove"),
         ("well.ledger_height", well.ledger_height, well.depth, "the ledger would stand below the bottom panel"),
@@ -84,15 +100,15 @@ def check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
             "the windows' chamfer would run out of the ribs' lower edge",
         ),
     ]
-    for key, value, limit, reason in at_most:
+    for key, value, limit, reason in no_more:
         if value > limit:
-            refuse(table, key, value, f"at most {size(table, limit)}", reason)
+            refuse(table, key, value, at_most(table, limit), reason)
     for key, value, limit, reason in less_than:
         if value >= limit and value > 0:
-            refuse(table, key, value, f"less than {size(table, limit)}", reason)
+            refuse(table, key, value, f"less than {format_at_most(limit, table.units)}", reason)
     for key, value, limit, reason in more_than:
         if value <= limit:
-            refuse(table, key, value, f"more than {size(table, limit)}", reason)
+            refuse(table, key, value, f"more than {format_at_least(limit, table.units)}", reason)
 
 
 def check_lanes(layout: Layout) -> None:
@@ -116,11 +132,16 @@ def _check_finger_hole(layout: Layout, lane: Lane) -> None:
     wood = leaves.finger_hole / 2 + BESIDE_HOLE
     widest = lane.hi - lane.lo - 2 * (leaves.edge_radius + BESIDE_HOLE)
     if leaves.finger_hole > widest:
-        allowed = f"at most {size(table, widest)}"
-        refuse(table, "leaves.finger_hole", leaves.finger_hole, allowed, f"{lane.leaf} is no wider")
+        refuse(
+            table,
+            "leaves.finger_hole",
+            leaves.finger_hole,
+            at_most(table, widest),
+            f"{lane.leaf} is no wider",
+        )
     farthest = lane.home[1] - lane.home[0] - wood
     if not wood <= leaves.finger_hole_inset <= farthest:
-        allowed = f"between {size(table, wood)} and {size(table, farthest)}"
+        allowed = between(table, wood, farthest)
         reason = f"the finger hole would run out of {lane.leaf}"
         refuse(table, "leaves.finger_hole_inset", leaves.finger_hole_inset, allowed, reason)
 
@@ -132,9 +153,7 @@ def _check_slot_in_side(layout: Layout, lane: Lane) -> None:
     if low >= -half and high <= half:
         return
     farthest = half - (high - low) / 2
-    allowed = (
-        f"between {size(table, -farthest)} and {size(table, farthest)}" if farthest >= 0 else "a longer side"
-    )
+    allowed = between(table, -farthest, farthest) if farthest >= 0 else "a longer side"
     refuse(
         table,
         f"{lane.key}.offset",
@@ -168,7 +187,7 @@ def _check_beside(layout: Layout, lane: Lane, other: Lane) -> None:
             apart = between + (lane.passage[1] - lane.passage[0] + other.passage[1] - other.passage[0]) / 2
             refuse(
                 table, f"{lane.key}.offset", lane.center,
-                f"a place at least {size(table, apart)} from that of {other.leaf}",
+                f"a position {at_least(table, apart)} from that of {other.leaf}",
                 f"the ways of {lane.leaf} and {other.leaf} would run together",
             )  # fmt: skip
     elif (
@@ -176,6 +195,6 @@ def _check_beside(layout: Layout, lane: Lane, other: Lane) -> None:
         and table.stowing.tier_gap <= 2 * chamfer
     ):
         refuse(
-            table, "stowing.tier_gap", table.stowing.tier_gap, f"more than {size(table, 2 * chamfer)}",
+            table, "stowing.tier_gap", table.stowing.tier_gap, f"more than {format_at_least(2 * chamfer, table.units)}",
             f"{lane.leaf} and {other.leaf} pass one above the other and their openings would meet",
         )  # fmt: skip

@@ -15,7 +15,7 @@ from ...wood.features import Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import RIB
 from .intervals import overlap
-from .refusals import refuse, size
+from .refusals import at_least, between, refuse, size
 
 if TYPE_CHECKING:
     from .bill import Bill
@@ -91,7 +91,7 @@ def _between(start: float, end: float, max_bay: float) -> list[float]:
 def _checked(layout: Layout, axis: int, given: tuple[float, ...], free: list[Interval]) -> tuple[float, ...]:
     table, t = layout.table, layout.rib_thickness
     rooms = [(low + t / 2, high - t / 2) for low, high in free if high - low >= t]
-    words = ", ".join(f"{size(table, low)} to {size(table, high)}" for low, high in rooms) or "no rib at all"
+    words = " or ".join(between(table, low, high) for low, high in rooms) or "no rib at all"
     for position in given:
         if not any(low - WELD <= position <= high + WELD for low, high in rooms):
             refuse(
@@ -103,7 +103,7 @@ def _checked(layout: Layout, axis: int, given: tuple[float, ...], free: list[Int
             )
     for first, second in pairwise(given):
         if second - first < 2 * t:
-            apart = f"at least {size(table, 2 * t)} from the rib at {size(table, first)}"
+            apart = f"{at_least(table, 2 * t)} from the rib at {size(table, first)}"
             refuse(table, KEYS[axis], second, apart, "ribs need room between them")
     return given
 

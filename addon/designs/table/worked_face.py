@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from ...wood.features import Groove
 from ...wood.part import GluedStrip
-from .refusals import BESIDE_HOLE, refuse, size
+from .refusals import BESIDE_HOLE, at_least, at_most, refuse, size
 
 if TYPE_CHECKING:
     from ...wood.features import Face
@@ -98,13 +98,13 @@ def check_worked_face(layout: Layout) -> None:
 def _least(table: Table, name: str, limit: float, reason: str) -> None:
     value = getattr(table.leaves, name)
     if value < limit:
-        refuse(table, f"leaves.{name}", value, f"at least {size(table, limit)}", reason)
+        refuse(table, f"leaves.{name}", value, at_least(table, limit), reason)
 
 
 def _most(table: Table, name: str, limit: float, reason: str) -> None:
     value = getattr(table.leaves, name)
     if value > limit:
-        refuse(table, f"leaves.{name}", value, f"at most {size(table, limit)}", reason)
+        refuse(table, f"leaves.{name}", value, at_most(table, limit), reason)
 
 
 def _board(layout: Layout) -> float:
@@ -162,7 +162,7 @@ def _check_hole_at_tray(layout: Layout, lane: Lane) -> None:
         return
     if border + reach <= min(inset, (lane.hi - lane.lo) / 2) and inset <= far - reach:
         return
-    allowed = f"at most {size(table, border - reach)}, or at least {size(table, border + reach)}"
+    allowed = f"{at_most(table, border - reach)}, or {at_least(table, border + reach)}"
     reason = f"the finger hole of {lane.leaf} would run into the edge of the tray recess"
     refuse(table, "leaves.finger_hole_inset", inset, allowed, reason)
 
@@ -180,7 +180,7 @@ def _check_pull(layout: Layout, lane: Lane) -> None:
     if rim:
         _least(table, "pull_inset", rim, f"the pull of {lane.leaf} would run into the rim")
     elif 0 < leaves.pull_inset < BESIDE_RECESS:
-        allowed = f"0, or at least {size(table, BESIDE_RECESS)}"
+        allowed = f"0, or {at_least(table, BESIDE_RECESS)}"
         reason = "too little wood would stay before the pull"
         refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)
     farthest = abs(lane.nose - lane.outer) - leaves.pull_width - _flat_from(leaves)
@@ -198,8 +198,8 @@ def _check_pull_beside_hole(table: Table) -> None:
     before = leaves.finger_hole_inset - reach - leaves.pull_width
     beyond = leaves.finger_hole_inset + reach
     if before < leaves.pull_inset < beyond:
-        allowed = f"at least {size(table, beyond)}"
+        allowed = at_least(table, beyond)
         if before >= BESIDE_RECESS:
-            allowed = f"at most {size(table, before)}, or {allowed}"
+            allowed = f"{at_most(table, before)}, or {allowed}"
         reason = "the pull would run into the finger hole"
         refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)
