@@ -62,8 +62,8 @@ def test_a_leaf_of_the_quilting_table_by_hand(studied):
     Drawer rule, from memory: guided length at least mu times the width. Here that is so in the second opening only.
     """
     words = studied.leaves[0].study.plan_words
-    assert "guided over no more than 145.96 mm" in words
-    assert words.splitlines()[0].startswith("From 473.15 mm on it may be pushed anywhere")
+    assert "guided over no more than 146 mm" in words
+    assert words.splitlines()[0].startswith("From 474 mm on it may be pushed anywhere")
     assert "Entry, held by one opening, 3.0 mm to" in words
     assert words.splitlines()[-1].startswith("Home phase, held by two,")
     assert words.splitlines()[-1].endswith("until 473.15 mm, then push anywhere.")
@@ -122,7 +122,7 @@ def _along(boxes) -> int:
 def test_a_cover_that_may_be_too_wide_is_marked_in_inches(scene):
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
-    assert first().cover.gap == "1/32 in"
+    assert first().cover.gap == "0.031 in"
     assert first().cover.tight
     assert first().cover.gap_worst.startswith("-0.0")
 
@@ -139,7 +139,7 @@ def test_places_of_a_low_window_by_hand(scene):
     for cell in state.places:
         blocked = cell.place in ("L3", "L4")
         assert (cell.verdict == "blocked") == blocked, (cell.name, cell.place, cell.turn)
-        assert cell.clearance == ("-1" if blocked else "1.5")
+        assert cell.clearance == ("-1.0" if blocked else "1.5")
 
 
 def test_the_panel_shows_the_way_round_and_the_cell_chosen(scene):
@@ -155,11 +155,11 @@ def test_the_panel_shows_the_way_round_and_the_cell_chosen(scene):
     assert "stands 1.0 mm in the way" in words
 
 
-def test_clearances_in_inches_are_fractions(scene):
+def test_clearances_in_inches_are_thousandths(scene):
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
-    assert {cell.clearance for cell in first().places} == {"1/16"}
-    assert "1/16 in" in first().places[0].words
+    assert {cell.clearance for cell in first().places} == {"0.062"}
+    assert "0.062 in" in first().places[0].words
 
 
 # -- when it is worked out

@@ -76,7 +76,7 @@ def test_the_video_waits_at_the_tightest_place_and_at_the_snag(empty):
         assert len(held) >= timeline.PAUSE // STEP
         assert [one.pose.travel for one in held] == pytest.approx([result.travel] * len(held))
         assert held[0].pose.clearance == pytest.approx(result.clearance, abs=1e-6)
-        assert held[0].clearance == "clearance 1/16 in to S1"  # the file's clearance, in its unit
+        assert held[0].clearance == "clearance 0.062 in to S1"  # the file's clearance, in its unit
         snags = [one for one in told.moments if one.kind == "snag" and one.pose.leaf == leaf]
         assert len(snags) >= timeline.PAUSE // STEP
         assert snags[0].snag.opening in snags[0].words
