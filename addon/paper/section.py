@@ -271,4 +271,4 @@ def cross_hatch(drawing: Drawing, rings: list[Floats]) -> None:
 
 def amount(mm: float, units: Units) -> str:
     """A length without the dust of its arithmetic, with its unit."""
-    return format_amount(round(mm, 4) + 0.0, units)
+    return format_amount(mm, units)

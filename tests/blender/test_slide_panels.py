@@ -64,9 +64,9 @@ def test_a_leaf_of_the_quilting_table_by_hand(studied):
     words = studied.leaves[0].study.plan_words
     assert "guided over no more than 146 mm" in words
     assert words.splitlines()[0].startswith("From 474 mm on it may be pushed anywhere")
-    assert "Entry, held by one opening, 3.0 mm to" in words
+    assert "Entry, held by one opening, 3 mm to" in words
     assert words.splitlines()[-1].startswith("Home phase, held by two,")
-    assert words.splitlines()[-1].endswith("until 473.15 mm, then push anywhere.")
+    assert words.splitlines()[-1].endswith("until 474 mm, then push anywhere.")
 
 
 def test_friction_that_jams_at_home_is_told(scene):
