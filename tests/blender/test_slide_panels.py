@@ -65,7 +65,7 @@ def test_a_leaf_of_the_quilting_table_by_hand(studied):
     assert "guided over no more than 146 mm" in words
     assert words.splitlines()[0].startswith("From 474 mm on it may be pushed anywhere")
     assert "Entry, held by one opening, 3 mm to" in words
-    assert words.splitlines()[-1].startswith("Home phase, held by two,")
+    assert words.splitlines()[-1].startswith("From there on, held by two,")
     assert words.splitlines()[-1].endswith("until 474 mm, then push anywhere.")
 
 
@@ -278,7 +278,7 @@ def test_findings_are_listed_gravest_first_and_by_severity(scene):
 def test_findings_are_searched_by_part_and_by_words(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     pending.flush()
-    for text in ("R3", "stands 1.0 mm", "steered"):
+    for text in ("R3", "stands 1.0 mm", "steering"):
         wanted = [one for one in state.findings if text in one.parts or text in one.message]
         assert wanted, text
         assert shown(state, text) == [one.severity for one in wanted]
