@@ -1,0 +1,31 @@
+"""Parts of a role that nobody has heard of, as objects of Blender."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from addon.designs.table import build
+from addon.files.examples import EXAMPLES
+from addon.scene import ids, objects
+from addon.scene.description import describe
+from addon.scene.materials import tone_of
+from addon.wood.roles import role_of
+
+from ..new_role import with_drawer_sides
+from .conftest import in_scene
+
+
+def test_they_are_objects_in_a_collection_of_their_own(scene) -> None:
+    table = with_drawer_sides(build(EXAMPLES["quilting"].table()))
+    made = objects.sync(scene, "new", describe(table))
+    item = made["DS1"]
+    assert item.name == "DS1 drawer side, front"
+    (group,) = item.users_collection
+    assert (group.name, group[ids.ROLE], len(group.objects)) == ("Drawer Sides", "drawer side", 2)
+    # 300 x 12 x 30 mm on the bottom panel, whose upper face is 712.3 mm above the room's floor.
+    points = in_scene(item)
+    assert np.ptp(points, axis=0) == pytest.approx([0.3, 0.012, 0.03], abs=1e-6)
+    assert points[:, 2].min() == pytest.approx(0.7123, abs=1e-6)
+    material = item.data.materials[0]
+    assert tuple(material.diffuse_color)[:3] == pytest.approx(tone_of(role_of("drawer side")).screen)
