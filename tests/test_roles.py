@@ -62,7 +62,8 @@ def test_a_word_that_nobody_has_heard_of_is_a_role() -> None:
     assert (one.prefix, one.one, one.many, one.collection) == (
         "DS", "drawer side", "drawer sides", "Drawer Sides"
     )  # fmt: skip
-    assert one is role_of("drawer side") and one != RIB
+    assert one is role_of("drawer side")
+    assert one != RIB
     assert role_of("rib") is RIB
     assert role_of("loose_shelf").many == "loose shelves"
 
