@@ -202,7 +202,9 @@ def post_beside_a_window() -> Polytope:
     assembly = build(EXAMPLES["quilting"].table())
     rib = next(part for part in assembly.parts if part.name == "through rib")
     pieces = convex_pieces(rib.shape)
-    beside = next(i for i, tag in enumerate(pieces.tags) if "window" in tag and len(pieces.piece(i)) == 12)
+    beside = next(
+        i for i, tag in enumerate(pieces.tags) if tag.cut == "window" and len(pieces.piece(i)) == 12
+    )
     return body_of(pieces, beside)
 
 

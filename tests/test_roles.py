@@ -11,13 +11,13 @@ import pytest
 
 from addon.check.apart.assembly_order import assembly_order
 from addon.check.apart.blocking import blocking_of
-from addon.check.check import check
-from addon.check.figures import mass, room_below
 from addon.check.prepared import prepare
 from addon.check.progress import run_through
 from addon.check.slide.proof import prove_leaves
 from addon.check.tolerance import analyze
 from addon.designs.table import build
+from addon.designs.table.design import check
+from addon.designs.table.figures import mass, room_below
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.files.export import assembly_document, export

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
+from ..wood.pieces import Tag
 from .causes import Gaps, TooNear
 from .facts import Fact, LeafResult
 from .spans import point, span_of_way
@@ -130,8 +131,8 @@ def what_is_near(prepared: Prepared, leaf: str, contact: Contact) -> str:
     """What a leaf is near to: an edge of a slot or window of `leaf`, else the part by name."""
     row = int(np.flatnonzero(prepared.scene.original == contact.piece)[0])
     tag = prepared.scene.pieces.tags[row]
-    if tag.endswith(f" of {leaf}"):
-        return tag
+    if isinstance(tag, Tag) and tag.leaf == leaf:
+        return str(tag)
     return prepared.assembly.parts[int(prepared.scene.owner[row])].name
 
 

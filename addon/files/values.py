@@ -111,8 +111,9 @@ def _check_range(parameter: Parameter, key: str, raw: object, value: float, unit
     too_low = parameter.low is not None and value < parameter.low
     if too_low or (parameter.high is not None and value > parameter.high):
         wrong = "is negative" if value < 0 and parameter.low == 0 else "lies outside the allowed range"
-        within = allowed(parameter, units).removeprefix("a list of lengths, each ")
-        raise Problem(key, spelled(raw), wrong, f"use {within}")
+        lengths = parameter.kind == "lengths"
+        each = format_range(parameter.low, parameter.high, units) if lengths else allowed(parameter, units)
+        raise Problem(key, spelled(raw), wrong, f"use {each}")
 
 
 def _flag(parameter: Parameter, key: str, raw: object, units: Units) -> bool:

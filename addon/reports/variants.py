@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from ..designs.table import build
 from ..designs.table.figures import figures_of
 from ..files.editing import plain_values, set_values
-from ..files.keys import Problem, parameter_of
+from ..files.keys import Problem, parameter_of, parse_key
 from ..files.table_file import parse_toml
 from ..files.values import read_value
 from ..sizes.declare import Parameter
 from ..sizes.errors import TableFileError
 from ..sizes.quantities import format_quantity
 from ..sizes.units import format_amount, format_given, format_size
+from ..sizes.words import capital
 from .check import number
 
 if TYPE_CHECKING:
@@ -161,10 +162,10 @@ def _flat(raw: dict[str, Any]) -> Iterator[tuple[str, Any]]:
 
 
 def _name(key: str, parameter: Parameter) -> str:
-    section = key.partition(".")[0].replace("_", " ").replace("[", " ").replace("]", "")
-    head, _, number = section.partition(" ")
-    place = f"{head} {int(number) + 1}" if number.isdigit() else section
-    return f"{place.capitalize()}: {parameter.label[:1].lower()}{parameter.label[1:]}"
+    own = parse_key(key)
+    entry = "" if own.index is None else f" {own.index + 1}"
+    section = own.section or own.name
+    return f"{capital(section.replace('_', ' '))}{entry}: {parameter.label[:1].lower()}{parameter.label[1:]}"
 
 
 def _shown(parameter: Parameter, value: Any, units: Units) -> str:

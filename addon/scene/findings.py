@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from .state import DRY_ASSEMBLY_PG_scene as SceneState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
+_BETWEEN: Final = ", "
+"""Between labels that are kept in one text, which lists show."""
+
 NEAR: Final = 1.1
 """Distance from which a finding's place is looked at, m."""
 
@@ -82,7 +85,7 @@ def leaf_text(result: LeafResult, units: Units) -> str:
 def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
     item.rule = finding.rule
     item.severity = finding.severity
-    item.parts = ", ".join(finding.parts)
+    item.parts = _BETWEEN.join(finding.parts)
     item.place = [value * METERS for value in finding.at]
     item.amount = format_amount(finding.amount, units)
     item.message = finding.message
@@ -95,6 +98,11 @@ def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
     if finding.remedy is not None:
         item.remedy = finding.remedy.text
         item.remedy_changes = json.dumps({change.key: change.value for change in finding.remedy.set})
+
+
+def labels_of(finding: FindingState) -> list[str]:
+    """Labels of the parts concerned, the one to change first; Blender's properties hold no list of words."""
+    return finding.parts.split(_BETWEEN)
 
 
 def what_of(finding: FindingState) -> str:

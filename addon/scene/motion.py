@@ -173,7 +173,7 @@ def show_finding(state: TableState, index: int) -> None:
             go_to_frame(scene, frame)
         else:
             set_leaf(state, finding.leaf, "sliding", finding.travel * 1000.0)
-    findings.select(scene, [made[label] for label in finding.parts.split(", ") if label in made])
+    findings.select(scene, [made[label] for label in findings.labels_of(finding) if label in made])
     root = ids.root_object(scene, state.key)
     if root is not None:
         findings.look_at(root.matrix_world @ finding.place.copy())

@@ -13,7 +13,7 @@ from ..check.progress import run_through
 from ..check.slide.mouths import worst_mouth
 from ..designs.words import study as study_words
 from ..designs.words.places import cell_sentence
-from ..designs.words.slide import WAYS, mouth_text
+from ..designs.words.slide import OFF, mouth_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import format_amount, format_number, format_size
@@ -244,8 +244,7 @@ def _band(low: float | None, high: float | None, lower: float, upper: float, vie
     """How far the leaf's lower edge may be off its place on one side, and its upper edge on the other."""
 
     def off(mm: float) -> str:
-        way = WAYS[view][1 if mm >= 0 else 0].removeprefix("to the ")
-        return f"{_amount(abs(mm), units)} {way}"
+        return f"{_amount(abs(mm), units)} {OFF[view][1 if mm >= 0 else 0]}"
 
     if low is not None and high is not None:
         return f"{off(low - lower)} to {off(high - upper)}"

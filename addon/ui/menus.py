@@ -8,6 +8,7 @@ from bpy.props import EnumProperty
 from bpy.types import Menu, Operator
 
 from ..scene import access, ids, motion
+from ..scene.findings import labels_of
 from .operator_kinds import CHANGES, DONE, NOTHING, attempt
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def part_chosen(context: Context) -> tuple[TableState, str] | None:
 
 def findings_of(state: TableState, label: str) -> list[int]:
     """Numbers of the findings that concern a part, the gravest first."""
-    return [number for number, finding in enumerate(state.findings) if label in finding.parts.split(", ")]
+    return [number for number, finding in enumerate(state.findings) if label in labels_of(finding)]
 
 
 def leaf_of(state: TableState, label: str) -> LeafState | None:
@@ -74,7 +75,9 @@ class DRY_ASSEMBLY_OT_show_part_findings(PartOperator, Operator):
         (state, label), item = chosen, context.active_object
         found = findings_of(state, label)
         place = 0
-        if state.finding_index in found and _is_shown(context, state.findings[state.finding_index].parts):
+        if state.finding_index in found and _is_shown(
+            context, labels_of(state.findings[state.finding_index])
+        ):
             place = (found.index(state.finding_index) + 1) % len(found)
         context.scene.dry_assembly.active = access.index_of(state)
         with access.own_writing():
@@ -85,9 +88,9 @@ class DRY_ASSEMBLY_OT_show_part_findings(PartOperator, Operator):
         return done
 
 
-def _is_shown(context: Context, parts: str) -> bool:
+def _is_shown(context: Context, labels: list[str]) -> bool:
     """Whether these parts are what is selected."""
-    return {item.get(ids.PART) for item in context.selected_objects} == set(parts.split(", "))
+    return {item.get(ids.PART) for item in context.selected_objects} == set(labels)
 
 
 class DRY_ASSEMBLY_OT_move_leaf(PartOperator, Operator):

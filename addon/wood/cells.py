@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from ..sizes.tolerances import WELD
 from .bases import bases
 from .feature_check import keeps_clear_of_edges
+from .pieces import Tag
 from .profiles import corner_steps_of, steps
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ class Cell(NamedTuple):
     high: Triple
     thickness: float
     """Of the board, mm: where the back face lies."""
-    tag: str = "board"
+    tag: Tag = Tag()
     mouths: tuple[Mouth, ...] = ()
     planes: tuple[Plane, ...] = ()
     """(nx, ny, nz, offset) each, n·x <= offset, n of unit length"""
@@ -57,7 +58,7 @@ class Cell(NamedTuple):
         """What lies between two limits on one axis."""
         return self.beyond(axis, low, high, self.tag, self.mouths)
 
-    def beyond(self, axis: int, low: float, high: float, tag: str, mouths: tuple[Mouth, ...]) -> Cell:
+    def beyond(self, axis: int, low: float, high: float, tag: Tag, mouths: tuple[Mouth, ...]) -> Cell:
         """What lies between two limits on one axis, named and with the mouths that it turns there."""
         lows, highs = list(self.low), list(self.high)
         lows[axis], highs[axis] = max(lows[axis], low), min(highs[axis], high)
@@ -118,7 +119,7 @@ class Wedges(NamedTuple):
     sign_u: int
     sign_v: int
     center: Triple
-    tag: str
+    tag: Tag
 
     def square(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """Lowest and highest (u, v) of the square that they lie in, mm."""
@@ -137,7 +138,7 @@ class Feature:
 
     low: tuple[float, float]
     high: tuple[float, float]
-    limits: tuple[tuple[str, int, int, float], ...]
+    limits: tuple[tuple[Tag, int, int, float], ...]
     """(tag, axis, sign, limit): wood beyond the limit, on the greater side for sign +1."""
     chamfers: tuple[float, float] = (0.0, 0.0)
     wedges: tuple[Wedges, ...] = ()
@@ -155,22 +156,21 @@ class Feature:
 
 def of_opening(opening: Opening) -> Feature:
     o, r = opening, opening.corner_radius
-    name = f"{o.kind} of {o.leaf}" if o.leaf else o.kind
     wide = max(o.front_chamfer, o.back_chamfer)
     limits = [
-        (f"lower edge of the {name}", 1, -1, o.v0),
-        (f"upper edge of the {name}", 1, 1, o.v1),
+        (Tag("lower edge", o.kind, o.leaf), 1, -1, o.v0),
+        (Tag("upper edge", o.kind, o.leaf), 1, 1, o.v1),
     ]
     ends = []
     if o.open_end != "start":
         ends.append((-1, o.u0))
-        limits.append((f"start edge of the {name}", 0, -1, o.u0))
+        limits.append((Tag("start edge", o.kind, o.leaf), 0, -1, o.u0))
     if o.open_end != "end":
         ends.append((1, o.u1))
-        limits.append((f"end edge of the {name}", 0, 1, o.u1))
+        limits.append((Tag("end edge", o.kind, o.leaf), 0, 1, o.u1))
     key = ("corner", r, o.front_chamfer, o.back_chamfer)
     wedges = tuple(
-        Wedges((*key, 0.0), su, sv, (end - su * r, edge - sv * r, 0.0), f"corner of the {name}")
+        Wedges((*key, 0.0), su, sv, (end - su * r, edge - sv * r, 0.0), Tag("corner", o.kind, o.leaf))
         for su, end in ends
         for sv, edge in ((-1, o.v0), (1, o.v1))
         if r > WELD
@@ -188,11 +188,11 @@ def of_groove(groove: Groove, thickness: float) -> Feature:
     g = groove
     sign, floor = (1, g.depth) if g.face == "front" else (-1, thickness - g.depth)
     limits = (
-        (f"lower edge of the {g.kind}", 1, -1, g.v0),
-        (f"upper edge of the {g.kind}", 1, 1, g.v1),
-        (f"start of the {g.kind}", 0, -1, g.u0),
-        (f"end of the {g.kind}", 0, 1, g.u1),
-        (f"bottom of the {g.kind}", 2, sign, floor),
+        (Tag("lower edge", g.kind), 1, -1, g.v0),
+        (Tag("upper edge", g.kind), 1, 1, g.v1),
+        (Tag("start", g.kind), 0, -1, g.u0),
+        (Tag("end", g.kind), 0, 1, g.u1),
+        (Tag("bottom", g.kind), 2, sign, floor),
     )
     return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
 
@@ -201,19 +201,19 @@ def of_hole(hole: Hole, thickness: float) -> Feature:
     """Beyond the four flats of the faceted circle; the other facets as wedges within its square."""
     h, r = hole, hole.diameter / 2
     limits = [
-        ("hole", 1, -1, h.v - r),
-        ("hole", 1, 1, h.v + r),
-        ("hole", 0, -1, h.u - r),
-        ("hole", 0, 1, h.u + r),
+        (Tag("", "hole"), 1, -1, h.v - r),
+        (Tag("", "hole"), 1, 1, h.v + r),
+        (Tag("", "hole"), 0, -1, h.u - r),
+        (Tag("", "hole"), 0, 1, h.u + r),
     ]
     start, height = 0.0, thickness
     if h.depth is not None:
         height = h.depth
         sign, bottom = (1, h.depth) if h.face == "front" else (-1, thickness - h.depth)
         start = 0.0 if h.face == "front" else bottom
-        limits.append(("bottom of the hole", 2, sign, bottom))
+        limits.append((Tag("bottom", "hole"), 2, sign, bottom))
     wedges = tuple(
-        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), "hole")
+        Wedges(("hole", r, 0.0, 0.0, height), su, sv, (h.u, h.v, start), Tag("", "hole"))
         for su in (-1, 1)
         for sv in (-1, 1)
     )

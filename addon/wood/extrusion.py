@@ -53,7 +53,7 @@ class Section(NamedTuple):
     high: float
     half_planes: list[HalfPlane]
     """Normal on the other of u and v, normal on w, offset; unit normals"""
-    tag: str
+    tag: object
 
     @classmethod
     def of(cls, cell: Cell, planes: Sequence[Plane]) -> Section:
@@ -86,7 +86,7 @@ def extruded(sections: Sequence[Section]) -> tuple[Pieces, list[int]]:
 
 
 def prisms(
-    axis: Ints, low: Floats, high: Floats, corners: Floats, half_planes: Floats, tags: Sequence[str]
+    axis: Ints, low: Floats, high: Floats, corners: Floats, half_planes: Floats, tags: Sequence[object]
 ) -> Pieces:
     """N prisms over sections with k corners.
 
@@ -96,7 +96,7 @@ def prisms(
     low, high : (N,) float, mm; its ends
     corners : (N, k, 2) float, mm; on the other of u and v, and on w
     half_planes : (N, k, 3) float; normal and offset of the side that begins at each corner
-    tags : N strings
+    tags : N of them
     """
     row, count, across = np.arange(len(axis)), corners.shape[1], 1 - axis
     vertices = np.empty((len(axis), 2 * count, 3))
@@ -286,7 +286,7 @@ def _between(start: tuple[float, float], stop: tuple[float, float], w: float) ->
     return start[0] + share * (stop[0] - start[0])
 
 
-def _as_pieces(bodies: list[_Body], tags: list[str]) -> Pieces:
+def _as_pieces(bodies: list[_Body], tags: Sequence[object]) -> Pieces:
     def starts(sizes: list[int]) -> Numbers:
         return np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp)
 

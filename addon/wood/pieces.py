@@ -38,6 +38,21 @@ class Edges(NamedTuple):
     """(e, 2) int; the facets that meet there, as numbers within the piece"""
 
 
+class Tag(NamedTuple):
+    """Which face of which cut a piece of a board's wood lies beside; `str(tag)` is for people."""
+
+    face: str = ""
+    """``lower edge``, ``start``, ``bottom`` …; empty where the whole cut is meant"""
+    cut: str = "board"
+    """``slot``, ``window``, ``groove``, ``hole`` …; ``board`` for wood that lies beside no cut"""
+    leaf: str = ""
+    """Label of the leaf that passes through the cut."""
+
+    def __str__(self) -> str:
+        cut = f"{self.cut} of {self.leaf}" if self.leaf else self.cut
+        return f"{self.face} of the {cut}" if self.face else cut
+
+
 @dataclass(frozen=True, eq=False)
 class Pieces:
     """N convex pieces.
@@ -50,7 +65,7 @@ class Pieces:
         one row a facet, none redundant
     plane_starts : (N + 1,) int
     edges : N `Edges`
-    tags : N strings; what each piece belongs to, such as ``window R3``; free for the caller
+    tags : what each piece belongs to, N of any kind; those of parts are `Tag`s
     """
 
     vertices: Floats
@@ -58,7 +73,7 @@ class Pieces:
     planes: Floats
     plane_starts: Ints
     edges: tuple[Edges, ...]
-    tags: tuple[str, ...]
+    tags: tuple[object, ...]
 
     def __len__(self) -> int:
         return len(self.starts) - 1
@@ -69,13 +84,13 @@ class Pieces:
         return cls.concatenate([])
 
     @classmethod
-    def boxes(cls, low: Floats, high: Floats, tags: Sequence[str] | str = "") -> Pieces:
+    def boxes(cls, low: Floats, high: Floats, tags: Sequence[object] | str = "") -> Pieces:
         """Boxes along the axes.
 
         Parameters
         ----------
         low, high : (N, 3) or (3,) float, mm
-        tags : N strings, or one for all
+        tags : N of them, or one string for all
         """
         low, high = np.atleast_2d(np.asarray(low, dtype=float)), np.atleast_2d(np.asarray(high, dtype=float))
         vertices = np.where(_BOX_CORNERS, high[:, None], low[:, None])
@@ -86,7 +101,7 @@ class Pieces:
         return cls.alike(vertices, planes, _BOX_EDGES, tags)
 
     @classmethod
-    def alike(cls, vertices: Floats, planes: Floats, edges: Edges, tags: Sequence[str]) -> Pieces:
+    def alike(cls, vertices: Floats, planes: Floats, edges: Edges, tags: Sequence[object]) -> Pieces:
         """Pieces that share their edges: (N, v, 3) float, mm; (N, p, 4) float."""
         count, corners, _ = vertices.shape
         each = np.arange(count + 1)
@@ -150,7 +165,7 @@ class Pieces:
             self.tags[first:last],
         )
 
-    def retagged(self, tags: Sequence[str]) -> Pieces:
+    def retagged(self, tags: Sequence[object]) -> Pieces:
         """The same pieces with N new tags."""
         return replace(self, tags=tuple(tags))
 
@@ -213,7 +228,7 @@ class Pieces:
         return inside
 
 
-def from_planes(plane_sets: Sequence[Floats], tags: Sequence[str]) -> Pieces:
+def from_planes(plane_sets: Sequence[Floats], tags: Sequence[object]) -> Pieces:
     """The convex pieces that the half-spaces of each set have in common.
 
     Every pair of planes meets in a line; what the other planes leave of that line is an edge of the piece.
@@ -224,13 +239,19 @@ def from_planes(plane_sets: Sequence[Floats], tags: Sequence[str]) -> Pieces:
     ----------
     plane_sets : N arrays (P, 4) float; rows (nx, ny, nz, offset), the piece being n·x <= offset; normals of
         any length but zero
-    tags : N strings
+    tags : N of them
 
     Raises
     ------
     ValueError
         if the planes of a set enclose no finite body
     """
+    pieces, kept = solid_bodies(plane_sets)
+    return pieces.retagged([tags[number] for number in kept])
+
+
+def solid_bodies(plane_sets: Sequence[Floats]) -> tuple[Pieces, list[int]]:
+    """The same without tags, and the number of the set that each is of."""
     by_count: dict[int, list[int]] = {}
     for number, planes in enumerate(plane_sets):
         by_count.setdefault(len(planes), []).append(number)
@@ -239,15 +260,15 @@ def from_planes(plane_sets: Sequence[Floats], tags: Sequence[str]) -> Pieces:
         for numbers in by_count.values()
     ]
     if not groups:
-        return Pieces.empty()
+        return Pieces.empty(), []
     columns = [np.concatenate(column) for column in zip(*groups, strict=True)]
-    pieces = _gathered(Rows(*columns), len(plane_sets), tuple(tags))
+    pieces = _gathered(Rows(*columns), len(plane_sets))
     volumes, surfaces = volumes_and_surfaces(pieces)
-    solid = volumes > WELD * surfaces
-    return pieces if solid.all() else pieces.select(np.flatnonzero(solid))
+    solid = np.flatnonzero(volumes > WELD * surfaces)
+    return pieces if len(solid) == len(pieces) else pieces.select(solid), solid.tolist()
 
 
-def _gathered(flat: Rows, count: int, tags: tuple[str, ...]) -> Pieces:
+def _gathered(flat: Rows, count: int) -> Pieces:
     """Pieces from rows that come in any order of pieces."""
     vertex = np.argsort(flat.vertex_piece, kind="stable")
     plane = np.argsort(flat.plane_piece, kind="stable")
@@ -261,7 +282,7 @@ def _gathered(flat: Rows, count: int, tags: tuple[str, ...]) -> Pieces:
         flat.planes[plane],
         np.searchsorted(flat.plane_piece[plane], each),
         tuple(Edges(ends[first:last], sides[first:last]) for first, last in pairwise(starts)),
-        tags,
+        ("",) * count,
     )
 
 

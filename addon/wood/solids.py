@@ -15,7 +15,7 @@ import numpy as np
 
 from .cells import HALF, cells_of
 from .extrusion import Section, extruded, prisms, stacked
-from .pieces import Pieces, from_planes
+from .pieces import Pieces, from_planes, solid_bodies
 from .profiles import corner_steps_of, steps
 from .ragged import joined_starts
 from .sound import check_parts, check_shape
@@ -172,8 +172,8 @@ def _general(cells: list[Cell], planes: list[list[Plane]]) -> tuple[Pieces, list
     if not rest:
         return solid, numbers
     sets = [np.array(cells[number].box_planes() + planes[number]) for number in rest]
-    others = from_planes(sets, [str(number) for number in rest])
-    more = [int(tag) for tag in others.tags]
+    others, kept = solid_bodies(sets)
+    more = [rest[number] for number in kept]
     return Pieces.concatenate(
         [solid, others.retagged([cells[number].tag for number in more])]
     ), numbers + more

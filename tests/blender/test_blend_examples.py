@@ -20,6 +20,7 @@ from addon.designs.table.what_if import long_rib
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.scene import access, motion, tables
+from addon.scene.findings import labels_of
 from example import EXCESS
 
 from .conftest import first, in_scene
@@ -117,7 +118,7 @@ def test_the_long_rib_is_the_one_forced_in_and_the_leaf_stands_where_it_meets_it
     state, scene = first(), bpy.context.scene
     sound, table = EXAMPLES["quilting"].table(), parse_table(state.text)
     finding = state.findings[state.finding_index]
-    rib, leaf = finding.parts.split(", ")
+    rib, leaf = labels_of(finding)
     (too_long,) = (one for one in table.as_cut if one.dimension == "length")
     assert (too_long.part, too_long.deviation) == (rib, EXCESS)
     forced = {stop.leaf: stop.travel for stop in long_rib(sound, rib, "start", EXCESS).long.forced}

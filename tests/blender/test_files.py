@@ -11,6 +11,7 @@ import pytest
 
 from addon.files.table_file import parse_table
 from addon.scene import access, jobs, pending, tables
+from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, positions
@@ -88,9 +89,7 @@ def test_entries_are_added_and_removed(scene):
     first().parameters.as_cut[0].deviation = 0.004
     pending.flush()
     assert parse_table(first().text).as_cut[0].deviation == 4.0
-    assert any(
-        "R7" in finding.parts.split(", ") and finding.amount == "4.0 mm" for finding in first().findings
-    )
+    assert any("R7" in labels_of(finding) and finding.amount == "4.0 mm" for finding in first().findings)
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"FINISHED"}
     assert len(first().parameters.as_cut) == 0
     assert not [finding for finding in first().findings if not finding.of_slide]

@@ -17,6 +17,7 @@ from addon.designs.table import build
 from addon.designs.table.advice.guiding import option_steps, options
 from addon.files.examples import EXAMPLES
 from addon.scene import access, built, ids, pending, tables
+from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import menus, operator_kinds
 from addon.ui.sliding_in_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
@@ -205,7 +206,7 @@ def test_findings_of_a_part_come_one_after_the_other(scene):
     tables.create_table(scene, LOW_WINDOW)
     pending.flush()
     choose("R3")
-    wanted = [number for number, one in enumerate(first().findings) if "R3" in one.parts.split(", ")]
+    wanted = [number for number, one in enumerate(first().findings) if "R3" in labels_of(one)]
     assert len(wanted) > 1
     for number in (*wanted, wanted[0]):
         assert bpy.ops.dry_assembly.show_part_findings() == {"FINISHED"}

@@ -10,6 +10,7 @@ from mathutils import Vector
 from addon.designs.table import build
 from addon.scene import access, ids, motion, tables
 from addon.scene.animation import curves_of
+from addon.scene.findings import labels_of
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, in_scene, positions
 
@@ -148,9 +149,9 @@ def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_
         finding.travel * 1000, abs=0.01
     )
     assert {item for item in scene.objects if item.select_get()} == {
-        made[label] for label in finding.parts.split(", ")
+        made[label] for label in labels_of(finding)
     }
-    assert bpy.context.view_layer.objects.active == made[finding.parts.split(", ")[0]]
+    assert bpy.context.view_layer.objects.active == made[labels_of(finding)[0]]
     views = [area.spaces.active.region_3d for area in bpy.context.screen.areas if area.type == "VIEW_3D"]
     for view in views:
         assert (view.view_location - Vector(finding.place)).length < 1e-6
@@ -164,7 +165,7 @@ def test_selecting_a_finding_in_the_list_shows_it(scene):
     assert scene.frame_current_final == pytest.approx(
         line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4
     )
-    assert access.part_objects(state)[finding.parts.split(", ")[1]].select_get()
+    assert access.part_objects(state)[labels_of(finding)[1]].select_get()
 
 
 def test_showing_a_finding_without_an_animation_slides_the_leaf_there(scene):

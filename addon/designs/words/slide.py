@@ -19,11 +19,14 @@ VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "does-not-pass": "does not pass",
 }
 
+OFF: Final[dict[View, tuple[str, str]]] = {"side": ("low", "high"), "plan": ("right", "left")}
+"""What lies below and above in each view, right and left as the nose looks: behind a length in a table."""
+
 WAYS: Final[dict[View, tuple[str, str]]] = {
     "side": ("low", "high"),
     "plan": ("to the right", "to the left"),
 }
-"""What lies below and above in each view; right and left as the nose looks."""
+"""The same in a sentence."""
 
 
 def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:

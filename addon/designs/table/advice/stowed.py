@@ -36,9 +36,11 @@ def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
         stop_gap = most
     if stop_gap < 0:
         return farther_out(case, most - gap)
-    changes = [Change("stowing.end_stops", True), Change("stowing.stop_gap", stop_gap)]
-    needed = tuple(one for one in changes if getattr(stowing, one.key.partition(".")[2]) != one.value)
-    return Remedy(f"Fit end stops {case.words(stop_gap)} from the leaves", needed)
+    wanted = {"end_stops": True, "stop_gap": stop_gap}
+    changes = [
+        Change(f"stowing.{name}", value) for name, value in wanted.items() if getattr(stowing, name) != value
+    ]
+    return Remedy(f"Fit end stops {case.words(stop_gap)} from the leaves", tuple(changes))
 
 
 def stops_early(case: Case, fact: Fact) -> Advice:
