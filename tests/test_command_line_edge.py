@@ -20,6 +20,7 @@ import dry_assembly
 from addon.check.row.bare import read_rows
 from addon.command_line import main, tasks
 from addon.command_line.edge import plain
+from addon.command_line.main import IN_BLENDER
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
@@ -513,3 +514,7 @@ def test_step_pictures_need_no_format(table_file: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(sys, "argv", ["dry_assembly.py", "steps", str(table_file) + "x", "--pictures", "out"])
     dry_assembly.main()
     assert entered == ["paper"]
+
+
+def test_launcher_and_command_line_agree_on_what_needs_blender() -> None:
+    assert dry_assembly.BLENDER_SUBCOMMANDS == IN_BLENDER
