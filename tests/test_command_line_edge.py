@@ -10,37 +10,23 @@ import os
 import signal
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 import dry_assembly
-from addon.check.row.bare import read_rows
 from addon.command_line import main, tasks
 from addon.command_line.edge import plain
 from addon.command_line.main import IN_BLENDER
-from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.files.table_file import parse_table
-from addon.sizes import bounds
-from addon.sizes.errors import DryAssemblyError
-from addon.wood.mesh import mesh_of
-from addon.wood.solids import placed
 from dry_assembly import wants_pdf
-from single_deviations import deviations, entry, judged, ran
+from tests.command_line_samples import ROW, refused
 
 ROOT = Path(__file__).parent.parent
 SCRIPT = str(ROOT / "scripts" / "dry_assembly.py")
 
 pipes = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without named pipes")
-
-ROW = {
-    "leaf": {"length": 900, "thickness": 18},
-    "openings": [{"face": 0, "board": 18, "sill": 0, "head": 19}],
-    "travel": 100,
-}
 
 
 @pytest.fixture
@@ -48,98 +34,6 @@ def table_file(tmp_path: Path) -> Path:
     path = tmp_path / "table.toml"
     path.write_text(EXAMPLES["quilting"].text(), encoding="utf-8")
     return path
-
-
-def refused(capsys: pytest.CaptureFixture[str], *arguments: object) -> str:
-    """The one sentence with which a subcommand refuses."""
-    capsys.readouterr()
-    assert main([str(word) for word in arguments]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert len(said.err.splitlines()) == 1
-    assert said.err.startswith("dry_assembly: ")
-    assert "The program itself" not in said.err
-    return said.err.removeprefix("dry_assembly: ").strip()
-
-
-# One door
-
-
-def test_single_deviations_end_in_a_solid_or_in_a_sentence() -> None:
-    """Each eighth of all deviations of the shipped table; the mesh's volume is that of a closed surface."""
-    text, seen, wrong = EXAMPLES["quilting"].text(), {"made": 0, "refused": 0}, []
-    for part, dimension, amount in list(deviations())[::8]:
-        try:
-            assembly = build(parse_table(text + entry(part, dimension, amount)))
-        except DryAssemblyError as error:
-            seen["refused"] += 1
-            wrong += [] if str(error).endswith(".") and part in str(error) else [str(error)]
-            continue
-        seen["made"] += 1
-        changed = assembly.by_label[part]
-        mesh = mesh_of(changed.shape)
-        length, width, thickness = changed.shape.size
-        wrong += (
-            []
-            if 0 < mesh.volume <= length * width * thickness * 1.000001
-            else [f"{part} {dimension} {amount}"]
-        )
-        assert len(placed([changed]).together) > 0
-    assert wrong == []
-    assert min(seen.values()) > 20
-
-
-@pytest.mark.parametrize(
-    ("part", "dimension", "amount"), [("R6", "width", -6), ("R6", "window_height", 6), ("L1", "length", -900)]
-)
-def test_what_the_check_refuses_every_subcommand_refuses_alike(
-    table_file: Path, capsys: pytest.CaptureFixture[str], part: str, dimension: str, amount: float
-) -> None:
-    with table_file.open("a", encoding="utf-8") as file:
-        file.write(entry(part, dimension, amount))
-    sentence = refused(capsys, "check", table_file)
-    assert sentence.startswith(part) or part in sentence
-    folder = table_file.parent
-    for name, *options in (
-        ("slide",),
-        ("tolerance",),
-        ("steps", "--pictures", folder / "steps"),
-        ("export", "--dir", folder / "parts"),
-        ("draw", "--image", folder / "table.svg"),
-        ("draw", "--exploded", "--image", folder / "table.svg"),
-        ("draw", "--filmstrip", "--image", folder / "table.svg"),
-        ("compare", "--variant", "legs.width=70"),
-    ):
-        assert refused(capsys, name, table_file, *options) == sentence
-    assert [path.name for path in folder.iterdir()] == [table_file.name]
-
-
-def test_a_few_are_exported_and_drawn(table_file: Path) -> None:
-    text = table_file.read_text(encoding="utf-8")
-    for part, dimension, amount in (("R6", "width", -6), ("R3", "length", 6), ("S1", "slot_height", -2)):
-        table_file.write_text(text + entry(part, dimension, amount), encoding="utf-8")
-        parts, picture = table_file.with_name("parts"), table_file.with_name("table.svg")
-        export = judged(*ran(["export", str(table_file), "--dir", str(parts)]))
-        draw = judged(*ran(["draw", str(table_file), "--image", str(picture)]))
-        assert export == draw == ("refused" if part == "R6" else "result")
-
-
-@pytest.mark.parametrize(("gap", "carried"), [(3.0, False), (4.5, False), (30.0, True)])
-def test_runners_in_a_bay_shorter_than_two_lead_ins_are_left_out(gap: float, carried: bool) -> None:
-    """Lead-ins of 2 at both ends: 3 has no room for them, and 4.5 leaves half a millimeter that carries nothing."""
-    table = EXAMPLES["quilting"].table()
-    wall = -1500.0 / 2 + 17.7
-    ribs = (wall + gap + 17.7 / 2, -139.0, 139.0, 566.0)
-    made = build(
-        replace(
-            table,
-            ribs=replace(table.ribs, through_at=ribs, window_chamfer=2.0),
-            stowing=replace(table.stowing, runners=True, kickers=True),
-        )
-    )
-    strips = made.with_role("runner", "kicker")
-    assert len(strips) > 8
-    assert any(strip.shape.size[0] == pytest.approx(gap) for strip in strips) == carried
 
 
 # Standard output, arguments
@@ -401,83 +295,6 @@ def test_json_may_begin_with_a_mark(tmp_path: Path, capsys: pytest.CaptureFixtur
         path.write_bytes(b"\xef\xbb\xbf" + json.dumps(ROW).encode())
         assert main(["slide", str(path), "--json"]) == 0
         assert json.loads(capsys.readouterr().out)["verdict"] == "guides-itself"
-
-
-# Bounds
-
-
-def many(text: str, number: int) -> str:
-    return "".join(text % place for place in range(number))
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("# " + "x" * bounds.MOST_BYTES, "larger than 1,000,000 bytes"),
-        ("a" + ".a" * 100_000 + " = 1\n", "a key of more than 8 names"),
-        ('["a' + '"."a' * 50_000 + '"]\n', "a key of more than 8 names"),
-        ("x = {a" + " . a" * 9 + " = 1}\n", "a key of more than 8 names"),
-        (
-            many('[[stock]]\nname = "s%d"\nnominal = 18\n', 201),
-            "stock has 201 entries; leave out all but 200",
-        ),
-        ("[ribs]\nthrough_at = [" + many("%d, ", 1001) + "]\n", "has 1,001 lengths; leave out all but 1,000"),
-        ("[table]\nlength = " + "9" * 5000 + "\n", "far too many digits"),
-        ("[table]\nlength = " + "[" * 5000 + "\n", "nested too deeply"),
-    ],
-)
-def test_files_out_of_bounds_are_one_sentence(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str, words: str
-) -> None:
-    path = tmp_path / "table.toml"
-    path.write_text(text, encoding="utf-8")
-    assert words in refused(capsys, "check", path)
-
-
-def test_dots_in_texts_and_comments_are_no_keys() -> None:
-    dots = "a.b.c.d.e.f.g.h.i.j.k"
-    for line in (f'name = "{dots}"', f"name = '{dots}'", f"# {dots}", f'name = "it\'s \\" {dots}" # {dots}'):
-        assert parse_table(line + "\n[table]\nlength = 1500\n").table.length == 1500
-
-
-def test_more_parts_than_are_taken_on_are_one_sentence(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """46 through ribs and 48 rows of segments between them."""
-    path = tmp_path / "table.toml"
-    through, rows = [60 + 40 * place for place in range(46)], [-960 + 40 * place for place in range(48)]
-    size, cover = "[table]\nlength = 4000\nwidth = 2000\n", "[leaves]\ncount = 1\ncover_length = 100\n"
-    path.write_text(f"{size}{cover}[ribs]\nthrough_at = {through}\nrows_at = {rows}\n", encoding="utf-8")
-    assert "more than 2,000 parts" in refused(capsys, "check", path)
-
-
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        ([], "has 0 rows: write 1 to 200"),
-        ([ROW] * 201, "has 201 rows"),
-        ({**ROW, "openings": ROW["openings"] * 201}, "has 201 openings: write at most 200"),
-        ({**ROW, "travel": 10**4500}, "far too many digits"),
-    ],
-)
-def test_rows_out_of_bounds_are_one_sentence(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], data: object, words: str
-) -> None:
-    path = tmp_path / "row.json"
-    limit = sys.get_int_max_str_digits()
-    sys.set_int_max_str_digits(0)
-    path.write_text(json.dumps(data), encoding="utf-8")
-    sys.set_int_max_str_digits(limit)
-    assert words in refused(capsys, "slide", path)
-
-
-def test_rows_in_turn_are_what_they_are_at_once() -> None:
-    rows, _ = read_rows(
-        json.dumps([{**ROW, "openings": ROW["openings"] * count} for count in (120, 170, 1, 2, 190)]), ""
-    )
-    groups = list(tasks._in_turn(rows))
-    assert [row for some in groups for row in some] == rows
-    assert [len(some) for some in groups] == [1, 3, 1]
 
 
 # The launcher
