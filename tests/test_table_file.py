@@ -229,7 +229,7 @@ TEXT = "use a text of 1 to 120 characters in quotes."
             "is not valid TOML at its end: expected ']' at the end of a table declaration; mend it there.",
         ),
         (
-            "name = 'x'\n[table]\nlength = 23 3/4",
+            "name = 'x'\n[table]\nlength = 23 x",
             "is not valid TOML at line 3, column 13: "
             "expected newline or end of document after a statement; mend it there.",
         ),
@@ -239,6 +239,26 @@ def test_refusals(text: str, sentence: str) -> None:
     assert (
         refusal(text) == ("bench.toml " if sentence.startswith("is not valid") else "bench.toml: ") + sentence
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[table]\nlength = 35 1/2", 'line 2: 35 1/2 is not a number in TOML; write "35 1/2".'),
+        ("[sides]\nslot_chamfer = 1/8  # in", 'line 2: 1/8 is not a number in TOML; write "1/8".'),
+        ("[table]\nlength = 35-1/2 in", 'line 2: 35-1/2 in is not a number in TOML; write "35-1/2 in".'),
+        ("[table]\nlength = 1500 mm", 'line 2: 1500 mm is not a number in TOML; write "1500 mm".'),
+        ('ribs.rows_at = [ "1/2",\n  4 1/2 ]', 'line 2: 4 1/2 is not a number in TOML; write "4 1/2".'),
+        ("a = [1, -3/4]", 'line 1: -3/4 is not a number in TOML; write "-3/4".'),
+    ],
+)
+def test_a_length_without_quotes_is_told_to_wear_them(text: str, said: str) -> None:
+    assert refusal(text) == f"bench.toml, {said}"
+
+
+def test_lengths_in_quotes_and_comments_are_not_to_blame() -> None:
+    assert refusal('x = "1/2" y').startswith("bench.toml is not valid TOML at line 1")
+    assert refusal("x = y # 1/2").startswith("bench.toml is not valid TOML at line 1")
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,10 @@ from .old_format import FORMAT, contents_of_today, is_old, key_as_written
 from .reading import read_text
 from .values import allowed, read_value, spelled
 
+_QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
+_BARE = re.compile(r"(?:^|[=\[,])\s*([-+]?(?:\d+[ -]+)?\d+/\d+(?:\s*(?:mm|in)\b)?|[-+]?[\d.]+\s*(?:mm|in)\b)")
+"""A fraction, or a length with its unit, that does not stand in quotes."""
+
 _PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
 
 _ASIDE = re.compile(
@@ -78,10 +82,26 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     except RecursionError:
         raise TableFileError(f"{name} is nested too deeply; write sections and plain values.") from None
     except tomllib.TOMLDecodeError as error:
+        bare = _bare_length(text, str(error))
+        if bare:
+            raise TableFileError(
+                f'{name}, {bare} is not a number in TOML; write "{bare.partition(": ")[2]}".'
+            ) from None
         fault = _place_and_fault(str(error))
         raise TableFileError(f"{name} is not valid TOML{fault}; mend it there.") from None
     except ValueError:
         raise TableFileError(f"{name} holds a number of far too many digits; write a shorter one.") from None
+
+
+def _bare_length(text: str, message: str) -> str:
+    """A length that lacks its quotes on the line that tomllib complains of, with the line: ``line 2: 35 1/2``."""
+    found = _PLACE.search(message)
+    line = re.match(r"line (\d+)", found[1]) if found else None
+    if line is None:
+        return ""
+    plain = _QUOTED.sub("", text.splitlines()[int(line[1]) - 1]).partition("#")[0]
+    length = _BARE.search(plain)
+    return f"{line[0]}: {length[1].strip()}" if length else ""
 
 
 def _place_and_fault(message: str) -> str:

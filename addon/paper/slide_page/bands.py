@@ -56,9 +56,7 @@ def entries(proof: RowProof) -> list[tuple[str, Sign]]:
         found.append(("the catch ends here", _catch))
     others = any(not one.holds for one in proof.row.openings)
     if proof.counterexample is not None:
-        found.append(
-            ("leaf at its worst, other leaves" if others else "leaf at its worst", _other)
-        )
+        found.append(("leaf at its worst, other leaves" if others else "leaf at its worst", _other))
     elif others:
         found.append(("another leaf", _other))
     return found
