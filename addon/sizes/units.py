@@ -138,6 +138,10 @@ class Reading:
     fractions: bool
     """Whether inches are shown as fractions; else as decimals."""
 
+    def step(self, units: Units) -> Fraction:
+        """The smallest difference that is read, in the unit."""
+        return self.inch if units == "in" else self.mm
+
 
 def tape(finest: int = FINEST) -> Reading:
     """What a tape reads: 0.1 mm; 1/`finest` in (16, 32 or 64). For sizes and positions."""
@@ -159,7 +163,7 @@ def format_number(mm: float, units: Units, reading: Reading = CALIPER, rounding:
     Ties go to the even multiple (NIST SP 811, B.7.1, from memory). What a caliper reads is never 0 where it is more
     than a contact off zero, rounded to the nearest: it is one step then.
     """
-    step = reading.inch if units == "in" else reading.mm
+    step = reading.step(units)
     count = _steps(mm, units, step, rounding)
     if rounding == "nearest" and reading is CALIPER and count == 0 and abs(mm) > CONTACT:
         count = 1 if mm > 0 else -1
@@ -207,8 +211,7 @@ def format_size(mm: float, units: Units, finest: int = FINEST) -> str:
 
 def format_amount(mm: float, units: Units) -> str:
     """A clearance, a deviation, a thickness or an overlap, as a caliper reads it: ``4.0 mm``, ``0.063 in``."""
-    step = CALIPER.inch if units == "in" else CALIPER.mm
-    if mm > CONTACT and _steps(mm, units, step, "nearest") == 0:
+    if mm > CONTACT and _steps(mm, units, CALIPER.step(units), "nearest") == 0:
         return f"less than {format_number(mm, units)} {units}"
     return f"{format_number(mm, units)} {units}"
 
@@ -230,9 +233,15 @@ def _rounded(mm: float, units: Units, reading: Reading, rounding: Rounding) -> s
     """A bound, read so finely that rounding takes no more than a tenth of it."""
     size = inches(abs(mm)) if units == "in" else _as_written(abs(mm))
     for one in (reading, TAPE):
-        if abs(mm) <= CONTACT or (one.inch if units == "in" else one.mm) * 10 <= size:
+        if abs(mm) <= CONTACT or one.step(units) * 10 <= size:
             return format_number(mm, units, one, rounding)
     return format_number(mm, units, CALIPER, rounding)
+
+
+def rounded(mm: float, units: Units, reading: Reading, rounding: Rounding) -> float:
+    """`mm` as it can be read, mm: what `format_number` shows of it."""
+    step = reading.step(units)
+    return _to_mm(_steps(mm, units, step, rounding) * step, units)
 
 
 def format_given(mm: float, units: Units) -> str:

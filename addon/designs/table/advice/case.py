@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from ....sizes.units import format_amount
+from ....sizes.units import CALIPER, TAPE, format_amount, format_given, format_size, rounded
 from ....wood.as_cut import drawn_dimension
 from ...findings import Change, Remedy
 
@@ -42,8 +42,28 @@ class Case:
     options: Sequence[Option] | None = None
 
     def words(self, amount: float) -> str:
-        """A length in the table's unit."""
+        """A clearance, a deviation or an overlap, in the table's unit."""
         return format_amount(amount, self.table.units)
+
+    def place(self, mm: float) -> str:
+        """A size or a position, in the table's unit."""
+        return format_size(mm, self.table.units)
+
+    def given(self, value: float) -> str:
+        """A value for the table file, in its unit."""
+        return format_given(value, self.table.units)
+
+    def room(self, least: float) -> float:
+        """A clearance or a gap for the table file that is enough: as fine as a feeler gauge."""
+        return rounded(least, self.table.units, CALIPER, "up")
+
+    def more(self, least: float) -> float:
+        """A size for the table file that is enough: as fine as a tape."""
+        return rounded(least, self.table.units, TAPE, "up")
+
+    def less(self, most: float) -> float:
+        """A size for the table file that is not too much: as fine as a tape."""
+        return rounded(most, self.table.units, TAPE, "down")
 
     def as_drawn(self, labels: Iterable[str]) -> Remedy | None:
         """Set the `as_cut` entries of these parts back to the drawing; None if there are none."""

@@ -29,7 +29,7 @@ def too_near(case: Case, fact: Fact, cause: TooNear) -> Advice:
     part, leaf = fact.parts
     of_part, remedy = f"{part} ({cause.near})", _more_room(case, fact, cause)
     amount = case.words(fact.amount)
-    travel = case.words(round(fact.travel or 0.0, 4) + 0.0)
+    travel = case.place(fact.travel or 0.0)
     if fact.rule == "leaf-blocked":
         return Advice(
             f"{of_part} stands {amount} in the way of {leaf} and stops it at {travel} of its travel.", remedy
@@ -84,11 +84,11 @@ def _to_pass_the_corner(case: Case, radius: float, edge: float) -> Remedy:
     most = next(one.high or inf for one in parameters(Leaves) if one.name == "edge_radius")
     if 2 * radius < thickness and radius <= most:
         return Remedy(
-            f"Round the leaves' edges to {case.words(radius)}, the corner radius of the slots",
+            f"Round the leaves' edges to {case.given(radius)}, the corner radius of the slots",
             (Change("leaves.edge_radius", radius),),
         )
     return Remedy(
-        f"Cut the slots and windows with corners of {case.words(edge)}, the radius of the leaves' edges",
+        f"Cut the slots and windows with corners of {case.given(edge)}, the radius of the leaves' edges",
         (Change("sides.corner_radius", edge),),
     )
 
@@ -111,8 +111,8 @@ def _clearances(case: Case, leaf: str, lacks: dict[str, float]) -> Remedy:
     words, changes = [], []
     for name, missing in lacks.items():
         own = index < len(table.stow) and getattr(table.stow[index], name) is not None
-        value = getattr(table.stow[index] if own else table.stowing, name) + missing + MARGIN
-        words.append(f"{case.words(value)} {WHERE[name]} {leaf if own else 'every leaf'}")
+        value = case.room(getattr(table.stow[index] if own else table.stowing, name) + missing + MARGIN)
+        words.append(f"{case.given(value)} {WHERE[name]} {leaf if own else 'every leaf'}")
         changes.append(Change(f"stow[{index}].{name}" if own else f"stowing.{name}", value))
     return Remedy(f"Leave {' and '.join(words)}", tuple(changes))
 
@@ -139,8 +139,9 @@ def _past_board(case: Case, label: str, leaf: str, cause: TooNear) -> Remedy:
         left = np.cross([0.0, 0.0, 1.0], -path.outward)
         away = -float(left.sum()) if cause.where == "left" else float(left.sum())
         offset = table.stow[index].offset + 2 * (missing + MARGIN) * away
+        offset = case.more(offset) if away > 0 else case.less(offset)
         return Remedy(
-            f"Move {leaf} to {case.words(offset)} from the middle of its side",
+            f"Move {leaf} to {case.given(offset)} from the middle of its side",
             (Change(f"stow[{index}].offset", offset),),
         )
     return _clearances(case, leaf, {"side_clearance": missing})
@@ -149,7 +150,8 @@ def _past_board(case: Case, label: str, leaf: str, cause: TooNear) -> Remedy:
 def farther_out(case: Case, by: float) -> Remedy:
     """Leaves that stay farther out of the table; negative: farther in."""
     way = "out" if by > 0 else "in"
+    by = case.more(by) if by > 0 else case.less(by)
     return Remedy(
-        f"Stow the leaves {case.words(abs(by))} farther {way}",
+        f"Stow the leaves {case.given(abs(by))} farther {way}",
         (Change("stowing.set_back", case.table.stowing.set_back - by),),
     )

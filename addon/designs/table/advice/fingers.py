@@ -38,7 +38,7 @@ WOOD_BEYOND_HOLE: Final = 5.0
 
 def no_grip(case: Case, fact: Fact, cause: NoGrip) -> Advice:
     """A leaf that lies inside with nothing to draw it out by."""
-    inside = f"{fact.leaf} lies {case.words(cause.inside)} inside {cause.side} and "
+    inside = f"{fact.leaf} lies {case.place(cause.inside)} inside {cause.side} and "
     if cause.turned_away:
         return Advice(inside + "its pull faces up.", _pull_below(case))
     return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, USUAL_HOLE)))
@@ -48,7 +48,7 @@ def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
     """A hole or pull that takes no finger."""
     short = "hole" if cause.grip.kind == "finger hole" else "pull"
     return Advice(
-        f"The {short} in {fact.leaf}, {case.words(cause.grip.least_size)} wide, is too small for a finger.",
+        f"The {short} in {fact.leaf}, {case.place(cause.grip.least_size)} wide, is too small for a finger.",
         _larger(case, cause.grip, cause.least),
     )
 
@@ -56,7 +56,7 @@ def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
 def far_grip(case: Case, fact: Fact, cause: FarGrip) -> Advice:
     """A hole or pull too far inside."""
     return Advice(
-        f"The {cause.grip.kind} of {fact.leaf} is {case.words(cause.depth)} inside {cause.side}, out of reach.",
+        f"The {cause.grip.kind} of {fact.leaf} is {case.place(cause.depth)} inside {cause.side}, out of reach.",
         _nearer(case, cause.grip, fact.amount + MARGIN),
     )
 
@@ -143,30 +143,31 @@ def _larger(case: Case, grip: Grip, least: float) -> Remedy:
         for name, now in (("pull_length", grip.across), ("pull_width", grip.along))
         if now < least
     ]
-    return Remedy(f"Rout pulls {case.words(least)} long and wide", tuple(changes))
+    return Remedy(f"Rout pulls {case.given(least)} long and wide", tuple(changes))
 
 
 def _wider_hole(case: Case, diameter: float) -> Remedy:
     inset = _hole_inset(case.table, diameter)
     changes = [Change("leaves.finger_hole", diameter)]
-    words = f"Drill a finger hole {case.words(diameter)} wide"
+    words = f"Drill a finger hole {case.given(diameter)} wide"
     if inset != case.table.leaves.finger_hole_inset:
         changes.append(Change("leaves.finger_hole_inset", inset))
-        words += f", {case.words(inset)} from the leaf's outer end"
+        words += f", {case.given(inset)} from the leaf's outer end"
     return Remedy(words, tuple(changes))
 
 
 def _nearer(case: Case, grip: Grip, by: float) -> Remedy:
     """A hole nearer to the leaf's outer end, and for the rest leaves that stay farther out."""
     now = _inset_of(case.table, grip)
-    inset = min(now.value, max(now.value - by, now.least))
+    inset = min(now.value, max(case.less(now.value - by), now.least))
     rest = by - (now.value - inset)
     words, changes = [], []
     if inset < now.value:
-        words.append(f"{now.verb} it {case.words(inset)} from the leaf's outer end")
+        words.append(f"{now.verb} it {case.given(inset)} from the leaf's outer end")
         changes.append(Change(now.key, inset))
     if rest > CONTACT:
-        words.append(f"stow the leaves {case.words(rest)} farther out")
+        rest = case.more(rest)
+        words.append(f"stow the leaves {case.given(rest)} farther out")
         changes.append(Change("stowing.set_back", case.table.stowing.set_back - rest))
     text = " and ".join(words)
     return Remedy(text[0].upper() + text[1:], tuple(changes))
@@ -176,16 +177,18 @@ def _free_from_below(case: Case, cause: CoveredGrip) -> Remedy:
     """The least shift of the hole that frees it and leaves it in reach, or leaves that stand out."""
     now, spans = _inset_of(case.table, cause.grip), cause.spans
     least, most = now.least - now.value, min(cause.spare, now.most - now.value)
-    shifts = np.concatenate([spans[:, 0] - MARGIN, spans[:, 1] + MARGIN])
+    away = ((spans[:, 0] - MARGIN, case.less), (spans[:, 1] + MARGIN, case.more))
+    insets = np.array([rounded(now.value + end) for ends, rounded in away for end in ends.tolist()])
+    shifts = insets - now.value
     covered = ((spans[:, 0] < shifts[:, None]) & (spans[:, 1] > shifts[:, None])).any(axis=1)
-    free = shifts[~covered & (shifts >= least) & (shifts <= most)]
+    free = insets[~covered & (shifts >= least) & (shifts <= most)]
     if len(free):
-        inset = now.value + float(free[np.abs(free).argmin()])
+        inset = float(free[np.abs(free - now.value).argmin()])
         return Remedy(
-            f"{now.verb.capitalize()} it {case.words(inset)} from the leaf's outer end",
+            f"{now.verb.capitalize()} it {case.given(inset)} from the leaf's outer end",
             (Change(now.key, inset),),
         )
     return Remedy(
-        f"Let the leaves stand {case.words(STANDS_OUT)} out, to be gripped there",
+        f"Let the leaves stand {case.given(STANDS_OUT)} out, to be gripped there",
         (Change("stowing.set_back", -STANDS_OUT),),
     )

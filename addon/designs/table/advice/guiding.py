@@ -16,7 +16,7 @@ from ....check.slide.chamfers import chamfer_steps, lead_steps
 from ....check.slide.proof import prove_leaves
 from ....sizes.declare import parameters
 from ....sizes.errors import DryAssemblyError
-from ....sizes.units import format_amount
+from ....sizes.units import CALIPER, TAPE, format_given, rounded
 from ...findings import Change, Option, Remedy
 from ..build import build
 from ..leaf_parameters import Leaves
@@ -28,10 +28,8 @@ if TYPE_CHECKING:
 
     from ....check.progress import Steps
     from ....check.slide.proof import LeafProof
+    from ....sizes.units import Units
     from ..parameters import Table
-
-_ROUND: Final = 0.1
-"""mm; sizes of chamfers are rounded up to this."""
 
 
 def options(table: Table, proofs: Sequence[LeafProof]) -> list[Option]:
@@ -74,11 +72,11 @@ class _Search:
                 return
             start = 0.1 + 0.45 * number
             sizes = yield from share_of(search(steered), start, start + 0.35)
-            leg = _leg(key, section, sizes)
+            leg = _leg(key, section, sizes, self.table.units)
             if leg is None:
                 continue
             changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", leg))
-            chamfered = clause.format(format_amount(leg, self.table.units))
+            chamfered = clause.format(format_given(leg, self.table.units))
             said = f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:]
             self._helped(changes, said, _built(self.table, changes))
             yield start + 0.45
@@ -109,7 +107,7 @@ def _bases(table: Table) -> Iterator[tuple[tuple[Change, ...], str]]:
         if missing:
             every = missing
             yield missing, words[0].upper() + words[1:]
-    least = table.limits.min_clearance + MARGIN
+    least = rounded(table.limits.min_clearance + MARGIN, table.units, CALIPER, "up")
     names = [
         name
         for name in ("side_clearance", "clearance_above", "clearance_below")
@@ -117,7 +115,7 @@ def _bases(table: Table) -> Iterator[tuple[tuple[Change, ...], str]]:
     ]
     if names:
         tight = tuple(Change(f"stowing.{name}", least) for name in names)
-        words = f"Leave only {format_amount(table.limits.min_clearance, table.units)} around the leaves"
+        words = f"Leave only {format_given(least, table.units)} around the leaves"
         yield (*every, *tight), words + (" along strips on all their sides" if every else "")
 
 
@@ -140,15 +138,13 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _leg(key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None]) -> float | None:
-    """Leg of the chamfers that do for all leaves that they can help, mm; None where they help none."""
+def _leg(
+    key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None], units: Units
+) -> float | None:
+    """Size of the chamfers that do for all leaves that they can help, mm; None where they help none."""
     limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
-    legs = [_rounded_up(size) for size in sizes.values() if size is not None]
+    legs = [rounded(size + MARGIN, units, TAPE, "up") for size in sizes.values() if size is not None]
     return max(legs) if legs and max(legs) <= limit else None
-
-
-def _rounded_up(size: float) -> float:
-    return round(float(np.ceil((size + MARGIN) / _ROUND)) * _ROUND, 6)
 
 
 _CHAMFERS: Final = (

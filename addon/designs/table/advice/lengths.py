@@ -40,7 +40,7 @@ def too_long(case: Case, long: LongPart) -> Advice:
 def _stops(case: Case, stops: tuple[Stop, ...]) -> str:
     if not stops:
         return "stops no leaf"
-    each = [f"{stop.leaf} at {case.words(stop.travel)} of its travel" for stop in stops]
+    each = [f"{stop.leaf} at {case.place(stop.travel)} of its travel" for stop in stops]
     return f"stops {' and '.join(each)}"
 
 
@@ -79,9 +79,9 @@ def _brought_apart(case: Case, a: Part, b: Part, overlap: float) -> Remedy | Non
         if leg.role == LEG:
             return narrower_legs(case, _leg_past(leg, other) + MARGIN)
     if BOTTOM in (a.role, b.role):
-        wider = overlap + MARGIN
+        wider = case.room(overlap + MARGIN)
         return Remedy(
-            f"Make the groove {case.words(wider)} wider",
+            f"Make the groove {case.given(wider)} wider",
             (Change("limits.fit_allowance", case.table.limits.fit_allowance + wider),),
         )
     for role, flag in _LEFT_OUT.items():
@@ -106,11 +106,11 @@ _LEFT_OUT: Final[dict[Role, str]] = {
 def narrower_legs(case: Case, by: float) -> Remedy:
     """Legs that take less room, or none where nothing of them would be left."""
     table = case.table
-    width = table.legs.width - by
+    width = case.less(table.legs.width - by)
     thickness = next(stock.thickness for stock in table.stock if stock.name == table.legs.stock)
     least = next(one.low or 0.0 for one in parameters(Legs) if one.name == "width")
     if width > thickness and width >= least:
-        return Remedy(f"Make the legs {case.words(width)} wide", (Change("legs.width", width),))
+        return Remedy(f"Make the legs {case.given(width)} wide", (Change("legs.width", width),))
     return Remedy("Leave these legs out and fit others", (Change("legs.fitted", False),))
 
 

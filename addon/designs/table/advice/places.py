@@ -25,7 +25,7 @@ def misfits(case: Case, fact: Fact, cause: Misfits) -> Advice:
         words.append(f"does not fit {_places(cause.stuck)}: {_worst_of(case, cause.worst)}")
     if cause.stray:
         farthest = max(cause.stray, key=lambda cell: cell.outer_end)
-        where = case.words(abs(farthest.outer_end))
+        where = case.place(abs(farthest.outer_end))
         side = f"out of {farthest.side}" if farthest.outer_end > 0 else f"inside {farthest.side}"
         words.append(
             f"does not end where it should in {_places(cause.stray)}: its outer end is up to {where} {side}"

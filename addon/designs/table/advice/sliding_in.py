@@ -55,18 +55,18 @@ def is_held(case: Case, fact: Fact, cause: IsHeld) -> Advice:
 
 def droops(case: Case, fact: Fact, cause: Droops) -> Advice:
     """A leaf whose free nose bends down too far."""
-    leg = cause.chamfer + fact.amount + MARGIN
+    size = case.more(cause.chamfer + fact.amount + MARGIN)
     return Advice(
         f"The free nose of {fact.leaf} bends down by {case.words(cause.droop)} before {cause.opening}"
         f" and comes {case.words(fact.amount)} too low for it.",
-        Remedy(f"Chamfer all windows by {case.words(leg)}", (Change("ribs.window_chamfer", leg),)),
+        Remedy(f"Chamfer all windows by {case.given(size)}", (Change("ribs.window_chamfer", size),)),
     )
 
 
 def jams(case: Case, fact: Fact, cause: Jams) -> Advice:
     """A leaf that friction may hold."""
     return Advice(
-        f"{fact.parts[0]} may jam when it is pushed more than {case.words(cause.offset)} off its middle, even"
+        f"{fact.parts[0]} may jam when it is pushed more than {case.place(cause.offset)} off its middle, even"
         f" stowed (friction {cause.jamming.mu:g}).",
         Remedy("Push it at its middle, or fit guides along its way", (Change("stowing.guides", True),)),
     )

@@ -18,7 +18,7 @@ def nothing_stops(case: Case, fact: Fact, cause: NothingStops) -> Advice:
     """A leaf that slides farther than it should."""
     where = f"until {cause.stops_at}" if cause.gap is not None else "right through the table"
     return Advice(
-        f"Nothing stops {fact.leaf} stowed: it slides {case.words(fact.amount)} farther, {where}.",
+        f"Nothing stops {fact.leaf} stowed: it slides {case.place(fact.amount)} farther, {where}.",
         _end_of_travel(case, fact, cause),
     )
 
@@ -31,7 +31,7 @@ def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
     table, gap = case.table, fact.amount
     most, stowing = table.limits.end_gap, table.stowing
     thickness = next(stock.thickness for stock in table.stock if stock.name == table.ribs.stock)
-    stop_gap = min(stowing.stop_gap, most, gap - thickness - MARGIN)
+    stop_gap = min(stowing.stop_gap, most, case.less(gap - thickness - MARGIN))
     if cause.stops_at == case.assembly.path_of(fact.leaf).end_stop:
         stop_gap = most
     if stop_gap < 0:
@@ -40,7 +40,7 @@ def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
     changes = [
         Change(f"stowing.{name}", value) for name, value in wanted.items() if getattr(stowing, name) != value
     ]
-    return Remedy(f"Fit end stops {case.words(stop_gap)} from the leaves", tuple(changes))
+    return Remedy(f"Fit end stops {case.given(stop_gap)} from the leaves", tuple(changes))
 
 
 def stops_early(case: Case, fact: Fact) -> Advice:
@@ -54,7 +54,7 @@ def stops_early(case: Case, fact: Fact) -> Advice:
 def stands_out(case: Case, fact: Fact, cause: StandsOut) -> Advice:
     """A leaf whose outer end is out of its side."""
     return Advice(
-        f"{fact.leaf} stands {case.words(fact.amount)} out of {cause.side} stowed.",
+        f"{fact.leaf} stands {case.place(fact.amount)} out of {cause.side} stowed.",
         case.as_drawn(fact.parts) or farther_out(case, -cause.excess - MARGIN),
     )
 
@@ -63,6 +63,6 @@ def meet_at_once(case: Case, fact: Fact) -> Advice:
     """Two leaves that cannot be pushed home at the same time."""
     one, other = fact.parts
     return Advice(
-        f"{one} and {other} meet if both slide at once, with {one} at {case.words(fact.travel or 0.0)} of its travel.",
+        f"{one} and {other} meet if both slide at once, with {one} at {case.place(fact.travel or 0.0)} of its travel.",
         Remedy(f"Slide {one} home first, then {other}"),
     )
