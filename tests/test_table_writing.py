@@ -116,6 +116,17 @@ def test_the_quilting_table() -> None:
     assert table.ribs.through_at is None
 
 
+def test_many_positions_leave_their_meaning_below() -> None:
+    """A list longer than the paper is wide stays one line; its meaning goes below, in the same column."""
+    many = [40.0 * number for number in range(-30, 31)]
+    table = set_values(EXAMPLES["quilting"].table(), {"ribs.rows_at": many})
+    lines = new_table_text(table).splitlines()
+    at = next(index for index, line in enumerate(lines) if line.startswith("rows_at = ["))
+    assert tomllib.loads(lines[at])["rows_at"] == many
+    assert lines[at + 1].startswith(" " * 34 + "# Center lines (y) of the rows of segments")
+    assert all(len(line) <= 108 for index, line in enumerate(lines) if index != at)
+
+
 def test_the_seed_bench_is_an_inch_table() -> None:
     raw = tomllib.loads(EXAMPLES["seed-bench"].text())
     table = EXAMPLES["seed-bench"].table()

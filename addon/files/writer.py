@@ -19,6 +19,9 @@ _PAPER: Final = 108
 _COLUMN: Final = 34
 """Column of the explanations."""
 
+_NARROWEST: Final = 30
+"""Characters that an explanation needs on a line."""
+
 _BOUND: Final = "\u00a0"
 """A space at which no line breaks."""
 
@@ -84,7 +87,9 @@ def _items(section: str, values: object, units: Units, explained: bool = True) -
 
 
 def _explained(line: str, meaning: list[str], column: int = _COLUMN) -> list[str]:
-    """A line with its meaning behind it, in a column of its own."""
+    """A line with its meaning behind it, in a column of its own; below it where the line takes up the paper."""
+    if len(line) + 2 > _PAPER - _NARROWEST:
+        return [line, *_explained("", meaning, column)]
     column = max(column, len(line) + 2)
     room = _PAPER - column - len("# ")
     first, *rest = [wrapped for part in meaning for wrapped in _wrapped(part, room)]
