@@ -15,8 +15,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from addon.check.clearance.intervals import contact_interval
 from addon.check.clearance.polytope import Polytope, sweep
-from addon.check.clearance.separation import contact_interval, signed_distance
+from addon.check.clearance.separation import signed_distance
 from addon.sizes.tolerances import CONTACT
 from addon.wood.pieces import Pieces, from_planes
 from tests.convex_samples import as_pieces, body, corners, eased_board, hexagonal_prism, travel

@@ -11,7 +11,16 @@ from ..check.apart.explosion import lay_out
 from ..check.progress import run_through, share_of
 from ..sizes.errors import ExportError
 from ..sizes.words import capital
-from .exploded_parts import CLEAR, arrange, corners, draw_ways, explosion_in, places_at_the_end
+from .exploded_parts import (
+    CLEAR,
+    Sight,
+    arrange,
+    corners,
+    draw_ways,
+    explosion_in,
+    gaps_for,
+    places_at_the_end,
+)
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
 from .part_labels import column_width, draw_labels
@@ -156,8 +165,9 @@ def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -
 def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
     """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
     order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
+    sight = Sight(view.axes, order.units, _OUT)
     for parts in REDUCTIONS:
-        explosion = explosion_in(order, view, view.enlarged / parts, _OUT)
+        explosion = explosion_in(order, sight, gaps_for(view.axes, view.enlarged / parts))
         points = corners(explosion, view.axes, repeat.first)[:, :2]
         inset = Inset(explosion, repeat, view, parts, points.min(axis=0), points.max(axis=0))
         if (inset.high - inset.low)[1] * inset.scale <= _HEIGHT:

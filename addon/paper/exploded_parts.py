@@ -8,13 +8,15 @@ it goes onto, along the way that it takes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from copy import copy
+from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from ..check.apart.blocking import DIRECTIONS, VECTORS
-from ..check.apart.explosion import explode
+from ..check.apart.explosion import explode, roughly
 from ..sizes.errors import ExportError
 from ..sizes.tolerances import ANGLE, CONTACT
 from .lines.hidden import seen_through_air
@@ -117,8 +119,10 @@ def draw_ways(
     """
     ways = ways_home(explosion, shown) @ surface.axes.T
     seen = seen_through_air(surface, ways)
-    apart = np.linalg.norm(seen[:, :, None] - ways.reshape(-1, 3), axis=3)
-    at_end = (apart < CONTACT).any(axis=(1, 2))
+    ends = ways.reshape(-1, 3)
+    at_end = np.array(
+        [(np.linalg.norm(one[:, None] - ends, axis=2) < CONTACT).any() for one in seen], dtype=bool
+    )
     flat = seen[:, :, :2] * layout.scale + layout.place
     long = np.linalg.norm(flat[:, 1] - flat[:, 0], axis=1) >= _SHORT
     drawn = flat[long | at_end]
@@ -148,7 +152,6 @@ def gaps_for(axes: Floats, scale: float, gap: float = GAP) -> Floats:
     return gap / scale / np.where(seen > _ACROSS, seen, 1.0)
 
 
-@dataclass(frozen=True, eq=False)
 class Sight:
     """What a view shows of units.
 
@@ -156,49 +159,82 @@ class Sight:
     ----------
     axes : (3, 3) float of the view
     share : of its own size, that of a part has to be seen
-    moved : (n, 3) float, mm; where units are that go to a side, 0 for all that go up or down
     """
 
-    axes: Floats
-    units: Units
-    moved: Floats
-    share: float = SEEN
+    def __init__(self, axes: Floats, units: Units, share: float = SEEN) -> None:
+        self.axes, self.units, self.share = axes, units, share
+        self._moved = np.zeros((len(units), 3))
+        self._sides: frozenset[int] = frozenset()
+        self._amounts: dict[int, Floats | None] = {}
+        self._shown: dict[tuple[int, tuple[int, ...], tuple[int, ...]], float] = {}
+
+    def past_the_sides(self, moved: Floats) -> Sight:
+        """The same where some units have gone to a side, before others go up or down.
+
+        Parameters
+        ----------
+        moved : (n, 3) float, mm; how far those have gone, 0 for all others
+        """
+        other = copy(self)
+        other._moved = moved
+        other._sides = frozenset(np.flatnonzero(moved.any(axis=1)).tolist())
+        # What goes to a side itself is looked at from home.
+        other._amounts = {way: amounts for way, amounts in self._amounts.items() if way % 3 != 2}
+        other._shown = {key: amount for key, amount in self._shown.items() if key[0] % 3 != 2}
+        return other
 
     def show(self, way: int, inner: tuple[int, ...], outer: tuple[int, ...]) -> float:
         """How far the outer units have to go along a direction so that the view shows the inner ones and them, mm."""
-        along = VECTORS[DIRECTIONS[way]]
-        toward = float(self.axes[2] @ along)
-        if abs(toward) <= ANGLE or np.hypot(*(self.axes[:2] @ along)) <= _ACROSS:
+        key = way, inner, outer
+        if key not in self._shown:
+            self._shown[key] = self._show(way, inner, outer)
+        return self._shown[key]
+
+    def _show(self, way: int, inner: tuple[int, ...], outer: tuple[int, ...]) -> float:
+        if way not in self._amounts:
+            self._amounts[way] = self._amounts_along(way)
+        amounts = self._amounts[way]
+        if amounts is None:
             return 0.0
-        if toward > 0:
-            return self._out_of(along, np.array(outer), np.array(inner), way % 3 != 2)
-        sides = np.flatnonzero(self.moved.any(axis=1)) if way % 3 == 2 else []
-        return self._out_of(along, np.union1d(sides, inner).astype(np.intp), np.array(outer), way % 3 != 2)
+        if self.axes[2] @ VECTORS[DIRECTIONS[way]] > 0:
+            front, hidden = outer, inner
+        else:
+            front, hidden = (*self._sides.union(inner),) if way % 3 == 2 else inner, outer
+        return max(0.0, float(amounts[np.ix_(front, hidden)].max()))
 
-    def _out_of(self, along: Floats, front: Ints, hidden: Ints, at_home: bool) -> float:
-        """How far front units have to go along a direction, or hidden ones, to let enough be seen, mm."""
-        apart = self._let_go(along, front, hidden, at_home).max(axis=0)
-        own = self._let_go(along, hidden, hidden, True).diagonal()
-        return max(0.0, float((apart - (1.0 - self.share) * own).max()))
+    def _amounts_along(self, way: int) -> Floats | None:
+        """(n, n) float, mm: how far front units have to go along a direction, or hidden ones, to let enough be seen.
 
-    def _let_go(self, along: Floats, front: Ints, hidden: Ints, at_home: bool) -> Floats:
-        """(f, h) float, mm: how far one has to go so that both are apart on the paper; 0 where they always are.
-
-        The hidden unit along the direction if that leads away from the eye, else the front one.
+        None where the view shows no such move.
         """
-        found = np.full((len(front), len(hidden)), np.inf)
+        along = VECTORS[DIRECTIONS[way]]
+        if abs(float(self.axes[2] @ along)) <= ANGLE or np.hypot(*(self.axes[:2] @ along)) <= _ACROSS:
+            return None
+        own = self._let_go(along, True).diagonal()
+        return self._let_go(along, way % 3 != 2) - (1.0 - self.share) * own
+
+    def _let_go(self, along: Floats, at_home: bool) -> Floats:
+        """(n, n) float, mm: how far one has to go so that both are apart on the paper; 0 where they always are.
+
+        The hidden unit, of the second axis, along the direction if that leads away from the eye, else the front one.
+        """
+        count = len(self.units)
+        found = np.full((count, count), np.inf)
         behind = bool(self.axes[2] @ along < 0)
-        for normal in self._normals():
+        for normal in self._normals:
             speed = float(normal @ along)
             low, high = self._shadows(normal, at_home)
-            ahead, back = (hidden[None], front[:, None]) if behind else (front[:, None], hidden[None])
+            (low_ahead, high_ahead), (low_back, high_back) = (low[:, None], high[:, None]), (low, high)
+            if behind:
+                (low_ahead, high_ahead), (low_back, high_back) = (low, high), (low[:, None], high[:, None])
             if abs(speed) <= ANGLE:
-                found[(low[ahead] >= high[back]) | (high[ahead] <= low[back])] = 0.0
+                found[(low_ahead >= high_back) | (high_ahead <= low_back)] = 0.0
             else:
-                reach = high[back] - low[ahead] if speed > 0 else low[back] - high[ahead]
+                reach = high_back - low_ahead if speed > 0 else low_back - high_ahead
                 found = np.minimum(found, reach / speed)
         return np.maximum(found, 0.0)
 
+    @cached_property
     def _normals(self) -> list[Floats]:
         """(3,) float each, in the table's axes: square to a side of the hexagons and to the line of sight."""
         found = []
@@ -211,7 +247,7 @@ class Sight:
 
     def _shadows(self, normal: Floats, at_home: bool) -> tuple[Floats, Floats]:
         middle, half = (self.units.low + self.units.high) / 2, (self.units.high - self.units.low) / 2
-        middle = middle if at_home else middle + self.moved
+        middle = middle if at_home else middle + self._moved
         return middle @ normal - half @ np.abs(normal), middle @ normal + half @ np.abs(normal)
 
 
@@ -241,16 +277,29 @@ def arrange(
     ------
     ExportError : where it is too large for the paper
     """
-    for number, parts in enumerate(_PARTS):
-        yield number / (number + _USUAL)
+    sight = Sight(view.axes, order.units)
+
+    def placed(found: Explosion | None, parts: int) -> tuple[Explosion, Layout] | None:
+        """Where it stands on the first sheet that takes it."""
+        if found is None:
+            return None
+        points = corners(found, view.axes, shown)[:, :2]
         for paper in (A4, A3) if sheet is None else (sheet,):
             if sheet is None and paper is A4 and parts > _PLAIN:
                 continue
-            found = explosion_in(order, view, view.enlarged / parts)
-            points = corners(found, view.axes, shown)[:, :2]
             layout = placed_at(points, view, paper, (left + right) / 2, parts)
             if layout is not None:
                 return found, _shifted(layout, (left - right) / 2)
+        return None
+
+    for number, parts in enumerate(_PARTS):
+        yield number / (number + _USUAL)
+        gaps = gaps_for(view.axes, view.enlarged / parts)
+        # What is too large before parts have made way for each other is so after.
+        if any(placed(rough_explosion(order, sight, gaps, beside), parts) for beside in (True, False)):
+            there = placed(explosion_in(order, sight, gaps), parts)
+            if there is not None:
+                return there
     raise ExportError(
         f"{order.assembly.name} cannot be drawn exploded: it is too large for the paper even at 1:{_PARTS[-1]}."
     )
@@ -262,23 +311,23 @@ def _shifted(layout: Layout, to_the_right: float) -> Layout:
     return replace(layout, place=layout.place + np.array([to_the_right, 0.0]), box=box)
 
 
-def explosion_in(
-    order: Order, view: ViewFrom, scale: float, share: float = SEEN, gap: float = GAP
-) -> Explosion:
-    """The exploded view in which gaps are wide enough on the paper and parts come out from behind each other.
+def explosion_in(order: Order, sight: Sight, gaps: Floats) -> Explosion:
+    """The exploded view in which gaps are wide enough on the paper and parts come out from behind each other."""
+    first = explode(order, gaps, sight.show)
+    return explode(order, gaps, sight.past_the_sides(_sideways(first)).show)
 
-    Parameters
-    ----------
-    scale : of the paper
-    share : of its own size by which a part comes out
-    gap : between parts, mm on the paper
-    """
-    gaps = gaps_for(view.axes, scale, gap)
-    sideways = np.zeros((len(order.units), 3))
-    first = explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
-    # How far what goes up and down has to go depends on where the sides are.
-    sideways = np.where(first.offsets[:, 2:] == 0, first.offsets, 0.0)
-    return explode(order, gaps, Sight(view.axes, order.units, sideways, share).show)
+
+def rough_explosion(order: Order, sight: Sight, gaps: Floats, beside: bool) -> Explosion | None:
+    """The same, but for what parts need to make way for each other; see `roughly`."""
+    first = roughly(order, gaps, sight.show, beside=beside)
+    if first is None:
+        return None
+    return roughly(order, gaps, sight.past_the_sides(_sideways(first)).show, beside=beside)
+
+
+def _sideways(first: Explosion) -> Floats:
+    """(n, 3) float, mm: how far units go that go to a side; how far others have to go up or down depends on it."""
+    return np.where(first.offsets[:, 2:] == 0, first.offsets, 0.0)
 
 
 def corners(explosion: Explosion, axes: Floats, shown: Collection[str]) -> Floats:

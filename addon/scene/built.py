@@ -18,7 +18,7 @@ from ..designs.table.figures import figures_from
 from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
 from ..files.writer import new_table_text
-from ..paper.exploded_parts import explosion_in
+from ..paper.exploded_parts import Sight, explosion_in, gaps_for
 from ..paper.views import VIEWS
 from ..sizes.errors import DryAssemblyError
 from .description import TableObjects, describe
@@ -108,7 +108,8 @@ def explosion_of(table: Table, leaves: tuple[tuple[str, str, float], ...]) -> Ex
         elif where == "sliding":
             home = assembly.by_label[label].placement
             places[label] = home.moved(assembly.path_of(label).offset_at(travel))
-    return explosion_in(lay_out(assembly, places), VIEWS["isometric"], 1.0, gap=_EXPLODED_GAP)
+    order, axes = lay_out(assembly, places), VIEWS["isometric"].axes
+    return explosion_in(order, Sight(axes, order.units), gaps_for(axes, 1.0, _EXPLODED_GAP))
 
 
 @lru_cache(maxsize=_REMEMBERED)

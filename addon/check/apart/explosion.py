@@ -13,7 +13,7 @@ import numpy as np
 from .blocking import blocking_of
 from .clearing import Collision, Movements, clearing
 from .graph import explosion_graph
-from .places import ContradictionError, least_distances, places_of
+from .places import ContradictionError, least_distances, needs_of
 from .units import glued_up, units_of
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ...wood.part import Placement
     from .blocking import Blocking
     from .graph import Graph
-    from .places import Places, Show
+    from .places import Needs, Places, Show
     from .units import Units
 
     Floats = NDArray[np.float64]
@@ -49,11 +49,26 @@ class Layout:
         """For proving motions free of collisions."""
         return Movements(self.blocking)
 
+    def needs(self, beside: bool) -> Needs:
+        """What is demanded of places, whatever the gaps; worked out once. See `needs_of`."""
+        if beside not in self._needs:
+            self._needs[beside] = needs_of(self.units, self.graph, beside=beside)
+        return self._needs[beside]
+
+    @cached_property
+    def _needs(self) -> dict[bool, Needs]:
+        return {}
+
     def of_parts(self, offsets: Floats) -> Floats:
         """Offsets of units, (u, 3), as those of all parts by number, (n, 3); zero for parts in no unit."""
-        found = np.zeros((len(self.blocking.labels), 3))
+        return np.where(self._unit[:, None] < 0, 0.0, offsets[self._unit])
+
+    @cached_property
+    def _unit(self) -> Ints:
+        """(n,) int; the unit of each part, -1 for parts in none."""
+        found = np.full(len(self.blocking.labels), -1)
         for unit, labels in enumerate(self.units.members):
-            found[self.blocking.numbers(labels)] = offsets[unit]
+            found[self.blocking.numbers(labels)] = unit
         return found
 
     @property
@@ -153,17 +168,33 @@ def explode(layout: Layout, gaps: Floats, show: Show | None = None) -> Explosion
 
     Parameters
     ----------
-    gaps, show : as of `places_of`
+    gaps, show : as of `Needs.demands`
     """
     found = None
     for beside in (True, False):
-        places = places_of(layout.units, layout.graph, gaps, show, beside=beside)
+        places = layout.needs(beside).demands(gaps, show)
         with suppress(ContradictionError):
             found = _without_collisions(layout, places, gaps)
             if found.proven:
                 break
     assert found is not None
     return found
+
+
+def roughly(layout: Layout, gaps: Floats, show: Show | None, *, beside: bool) -> Explosion | None:
+    """The same before parts make way for each other, and not proven; None where the demands contradict each other.
+
+    Parameters
+    ----------
+    beside : as of `needs_of`
+    """
+    places = layout.needs(beside).demands(gaps, show)
+    with suppress(ContradictionError):
+        distances = least_distances(len(places.layers), places.demands)
+        return Explosion(
+            layout, places, distances, np.zeros(len(layout.graph.departures), dtype=np.intp), False
+        )
+    return None
 
 
 def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosion:
@@ -190,12 +221,11 @@ def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosi
 def _unit_offsets(graph: Graph, offsets: Floats, waves: Ints, when: float) -> Floats:
     """(u, 3) float, mm; how far units are from home at a time, where each wave takes 1."""
     share = np.ones(len(offsets))
-    for one, wave in zip(graph.departures, waves.tolist(), strict=True):
-        share[one.unit] = min(max(when - wave, 0.0), 1.0)
+    share[[one.unit for one in graph.departures]] = np.clip(when - waves, 0.0, 1.0)
     found = np.zeros_like(offsets)
-    for one in graph.from_the_base():
-        own = offsets[one.unit] - offsets[one.parent]
-        found[one.unit] = found[one.parent] + own * share[one.unit]
+    for level in graph.levels:
+        units, parents = [one.unit for one in level], [one.parent for one in level]
+        found[units] = found[parents] + (offsets[units] - offsets[parents]) * share[units, None]
     for group in graph.together:
         for unit in group[1:]:
             found[unit] = found[group[0]]

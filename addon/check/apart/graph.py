@@ -1,33 +1,36 @@
 """The order in which a table comes apart, and what each part hangs on in an exploded view.
 
+          T                  taken off, one after the other     hangs on
+          |                  1. T  up      (nearest way out)     S
+      S   |   S              2. L  to the left                   B
+      |=======|   parts      3. S  up, both                      B
+    L-|   B   |              B   stays: the base
+      |_______|
+
 After Li, Agrawala, Curless and Salesin, Automated generation of interactive 3D exploded view diagrams (SIGGRAPH
 2008): again and again the part goes that can leave the rest in a straight line, first the one that has the shortest
-way out of what it touches. Where no single part can, the smallest set goes that can: all that a part would push
-before it. A set that pushes nothing else can always leave, and there is no other, so that what is left together
-cannot be taken apart by straight moves along the axes.
+way out of what it touches. It hangs on what it touched: when that moves farther out, it goes along. Where no single
+part can leave, the smallest set goes that can, all that a part would push before it, and is taken apart by itself. A
+set that pushes nothing else can always leave, and there is no other, so that what is left together cannot be taken
+apart by straight moves along the axes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .blocking import DIRECTIONS
+from .leaving import Remaining, near, with_followers
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from numpy.typing import NDArray
-
     from .blocking import Direction
     from .units import Units
-
-    Bools = NDArray[np.bool_]
-
-_NEAR: Final = 2.0
-"""How many times as far a way may be if more units of the kind can go that way."""
 
 
 @dataclass(frozen=True)
@@ -66,24 +69,34 @@ class Graph:
     departures: tuple[Departure, ...]
     together: tuple[tuple[int, ...], ...]
 
-    @property
+    @cached_property
     def parents(self) -> dict[int, int]:
         """Unit → the one that it hangs on, also for those that stay together with another."""
         found = {one.unit: one.parent for one in self.departures}
         found |= {unit: group[0] for group in self.together for unit in group[1:]}
         return found
 
-    def from_the_base(self) -> list[Departure]:
+    @cached_property
+    def from_the_base(self) -> tuple[Departure, ...]:
         """The departures, each after that of what it hangs on; else the last ones first."""
-        parents, depth = self.parents, {}
-        order = {one.unit: number for number, one in enumerate(self.departures)}
+        return tuple(one for level in self.levels for one in level)
 
-        def depth_of(unit: int) -> int:
-            if unit not in depth:
-                depth[unit] = 1 + depth_of(parents[unit]) if unit in parents else 0
-            return depth[unit]
-
-        return sorted(self.departures, key=lambda one: (depth_of(one.unit), -order[one.unit]))
+    @cached_property
+    def levels(self) -> tuple[tuple[Departure, ...], ...]:
+        """The departures by how many units there are from what they hang on to the base; the last ones first."""
+        depth: dict[int, int] = {}
+        parents = self.parents
+        for one in self.departures:
+            chain = [one.unit]
+            while chain[-1] in parents and chain[-1] not in depth:
+                chain.append(parents[chain[-1]])
+            first = depth.get(chain[-1], 0)
+            for steps, unit in enumerate(reversed(chain)):
+                depth[unit] = first + steps
+        levels: list[list[Departure]] = [[] for _ in range(max(depth.values(), default=0) + 1)]
+        for one in reversed(self.departures):
+            levels[depth[one.unit]].append(one)
+        return tuple(tuple(level) for level in levels if level)
 
 
 def explosion_graph(units: Units) -> Graph:
@@ -94,7 +107,7 @@ def explosion_graph(units: Units) -> Graph:
     base = _take_apart(units, everything, frozenset(), taken, together)
     parents = {unit: group[0] for group in together for unit in group[1:]}
     for one in reversed(taken):
-        beside = {other for unit in one.moving for other in _near(units, unit, one.standing)}
+        beside = {other for unit in one.moving for other in near(units, unit, one.standing)}
         parents[one.unit] = _common(parents, beside or {one.base})
     departures = [
         Departure(one.unit, parents[one.unit], one.direction, one.escape, one.standing) for one in taken
@@ -130,19 +143,22 @@ def _take_apart(
     beside : others beside which it all may come to stand
     """
     base = _base(units, members, outside)
-    rest = set(members)
-    while len(rest) > 1:
-        found = _next(units, rest, base, beside, members - rest)
+    if len(members) == 1:
+        return base
+    rest = Remaining(units, members, base, beside)
+    while len(rest.left) > 1:
+        found = rest.next()
         if found is None:
-            together.append((base, *sorted(rest - {base})))
+            together.append((base, *sorted(rest.left - {base})))
             break
         moving, way, escape = found
-        moving = _with_followers(units, moving, rest, base, way)
-        rest -= moving
+        moving = with_followers(units, moving, rest.left, base, way)
+        rest.leave(moving)
+        standing = frozenset(rest.left)
         at = len(taken)
         gone = {unit for one in taken if one.direction == DIRECTIONS[way] for unit in one.moving}
-        head = _take_apart(units, moving, frozenset(rest), taken, together, frozenset(rest | gone) - moving)
-        taken.insert(at, _Taken(head, moving, DIRECTIONS[way], escape, frozenset(rest), base))
+        head = _take_apart(units, moving, standing, taken, together, (standing | gone) - moving)
+        taken.insert(at, _Taken(head, moving, DIRECTIONS[way], escape, standing, base))
     return base
 
 
@@ -164,117 +180,6 @@ def _base(units: Units, members: Collection[int], outside: Collection[int]) -> i
         return int(units.touching[unit, there].sum()), count, float(face[unit])
 
     return max(here, key=worth)
-
-
-def _next(
-    units: Units, rest: set[int], base: int, beside: frozenset[int], gone: frozenset[int]
-) -> tuple[frozenset[int], int, float] | None:
-    """The set that leaves next, its direction and how far it has to go: the smallest set, then the nearest way."""
-    here = np.array(sorted(rest))
-    pushed = np.isfinite(units.room[:, here[:, None], here])
-    pushed |= np.eye(len(here), dtype=bool)
-    sets: dict[tuple[frozenset[int], int], None] = {}
-    single = ~(pushed.sum(axis=2) > 1) & (here != base)
-    for way, at in np.argwhere(single):
-        sets[frozenset({int(here[at])}), int(way)] = None
-    if not sets:
-        for way in range(6):
-            for row in _closure(pushed[way]):
-                closed = frozenset(here[row].tolist())
-                if base not in closed:
-                    sets[closed, way] = None
-                elif len(closed) < len(rest):
-                    sets[frozenset(rest) - closed, (way + 3) % 6] = None
-    if not sets:
-        return None
-
-    def cost(candidate: tuple[frozenset[int], int]) -> tuple[int, int, int, float, int, int, int]:
-        moving, way = candidate
-        stand = rest - _with_followers(units, moving, rest, base, way)
-        fixed = _fixed_to(units, moving) & stand
-        left = sum(_hangs_on(units, unit, moving, stand, base) for unit in fixed)
-        held = sum(len(units.holds[unit] & stand) for unit in moving)
-        pressed = _pressed(units, moving, beside | _alike(units, gone, moving, stand), way)
-        escape = round(_escape(units, moving, rest - moving, way), 1)
-        return len(moving), left, pressed, escape, held, min(moving), way
-
-    moving, way = min(sets, key=cost)
-    if len(moving) == 1:
-        (unit,) = moving
-        *_, pressed, least = cost((moving, way))[:4]
-        near = [(other, cost((moving, other))) for one, other in sets if one == moving]
-        ways = [other for other, price in near if price[2] <= pressed and price[3] <= _NEAR * least]
-        alike = [one for one in here.tolist() if units.kinds[one] == units.kinds[unit]]
-        free = {other: sum((frozenset({one}), other) in sets for one in alike) for other in ways}
-        way = max(ways, key=lambda other: (free[other], other == way))
-    return moving, way, _escape(units, moving, rest - moving, way)
-
-
-def _closure(pushed: Bools) -> Bools:
-    """(n, n) bool: all that a unit pushes before it, also by way of others."""
-    while True:
-        farther = (pushed.astype(np.int64) @ pushed.astype(np.int64)) > 0
-        if (farther == pushed).all():
-            return pushed
-        pushed = farther
-
-
-def _escape(units: Units, moving: Collection[int], standing: Collection[int], way: int) -> float:
-    """How far units have to move until they are beyond all standing ones that they touch, mm."""
-    begin, end = units.reach
-    rows, columns = np.array(sorted(moving)), np.array(sorted(standing))
-    touching = units.touching[rows[:, None], columns]
-    beyond = end[way, columns] - begin[way, rows][:, None]
-    return max(0.0, float(beyond[touching].max(initial=0.0)))
-
-
-def _pressed(units: Units, moving: Collection[int], others: Collection[int], way: int) -> int:
-    """How many of the others stand so near that they would be hit before all that moves is out of its place."""
-    rows, columns = np.array(sorted(moving)), np.array(sorted(others), dtype=np.intp)
-    extent = (units.high - units.low)[rows, way % 3]
-    return int((units.room[way, rows[:, None], columns] < extent[:, None]).any(axis=0).sum())
-
-
-def _alike(
-    units: Units, gone: frozenset[int], moving: Collection[int], stand: Collection[int]
-) -> frozenset[int]:
-    """Those that are gone and that what they touch still may come to stand beside: units of one kind go one way."""
-    kinds = {units.kinds[other] for unit in moving for other in _near(units, unit, stand)}
-    return frozenset(unit for unit in gone if units.kinds[unit] in kinds)
-
-
-def _with_followers(
-    units: Units, moving: frozenset[int], rest: set[int], base: int, way: int
-) -> frozenset[int]:
-    """With the units that are fixed to what moves and to nothing else, where nothing keeps them from going along."""
-    changed = True
-    while changed:
-        changed = False
-        for unit in sorted(_fixed_to(units, moving) & rest - moving - {base}):
-            stand = rest - moving - {unit}
-            if not _hangs_on(units, unit, moving, stand, base) or units.holds[unit] & stand:
-                continue
-            if not (units.room[way, unit, sorted(stand)] < np.inf).any():
-                moving, changed = moving | {unit}, True
-    return moving
-
-
-def _fixed_to(units: Units, some: Collection[int]) -> frozenset[int]:
-    """All that is fixed to some units."""
-    return frozenset[int]().union(*(units.holds[unit] for unit in some))
-
-
-def _hangs_on(units: Units, unit: int, some: frozenset[int], others: Collection[int], base: int) -> bool:
-    """Whether a unit, other than the base and what holds that, is fixed to some units, but to none of the others."""
-    if unit == base or not units.held_by[unit] & some:
-        return False
-    return not units.held_by[unit].intersection(others) and base not in units.holds[unit]
-
-
-def _near(units: Units, unit: int, others: Collection[int]) -> set[int]:
-    """Those of the others that a unit touches or is joined to."""
-    which = np.array(sorted(others), dtype=np.intp)
-    return set(which[units.touching[unit, which]].tolist())
 
 
 def _common(parents: dict[int, int], some: Collection[int]) -> int:

@@ -7,7 +7,7 @@ sum, which a linear program would have to search for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from .units import Units
 
     Floats = NDArray[np.float64]
-    _Amount = tuple[int, int, float]
+    Bools = NDArray[np.bool_]
     Show = Callable[[int, tuple[int, ...], tuple[int, ...]], float]
 
 
@@ -51,16 +51,58 @@ def least_distances(count: int, demands: Sequence[Demand]) -> Floats:
     ContradictionError
         if no distances do, because demands go round in a circle
     """
-    distances = np.zeros(count)
-    inner = np.array([one.inner for one in demands], dtype=np.intp)
-    outer = np.array([one.outer for one in demands], dtype=np.intp)
-    least = np.array([one.least for one in demands])
-    for _ in range(count + 1):
-        before = distances.copy()
-        np.maximum.at(distances, outer, distances[inner] + least)
-        if (distances == before).all():
-            return distances
-    raise ContradictionError("the demands contradict each other")
+    return DemandsMet(count, demands).distances
+
+
+class DemandsMet:
+    """Least distances that meet demands, to which more demands may be added.
+
+    Attributes
+    ----------
+    distances : (count,) float, mm
+
+    Raises
+    ------
+    ContradictionError
+        as of `least_distances`
+    """
+
+    def __init__(self, count: int, demands: Sequence[Demand]) -> None:
+        self._inner = np.array([one.inner for one in demands], dtype=np.intp)
+        self._outer = np.array([one.outer for one in demands], dtype=np.intp)
+        self._least = np.array([one.least for one in demands])
+        self.distances = np.zeros(count)
+        for _ in range(count + 1):
+            farther = self._pushed(self.distances)
+            if (farther == self.distances).all():
+                return
+            self.distances = farther
+        raise ContradictionError("the demands contradict each other")
+
+    def _pushed(self, distances: Floats) -> Floats:
+        """The distances, after each demand has pushed its outer place once."""
+        farther = distances.copy()
+        np.maximum.at(farther, self._outer, distances[self._inner] + self._least)
+        return farther
+
+    def add(self, one: Demand) -> bool:
+        """Demand more; returns whether that was possible. A demand that contradicts the others is left out."""
+        distances = self.distances.copy()
+        distances[one.outer] = max(distances[one.outer], distances[one.inner] + one.least)
+        for _ in range(len(distances) + 1):
+            farther = self._pushed(distances)
+            if farther[one.inner] > self.distances[one.inner]:
+                break  # what it pushes out pushes out what it is measured from
+            if (farther == distances).all():
+                self.distances = distances
+                self._inner, self._outer = (
+                    np.append(self._inner, one.inner),
+                    np.append(self._outer, one.outer),
+                )
+                self._least = np.append(self._least, one.least)
+                return True
+            distances = farther
+        return False
 
 
 HOME: Final = 0
@@ -95,16 +137,58 @@ class Places:
         return found
 
 
-def places_of(
-    units: Units, graph: Graph, gaps: Floats, show: Show | None = None, *, beside: bool = True
-) -> Places:
-    """The places of units and what is demanded of them.
+@dataclass(frozen=True)
+class Need:
+    """What is demanded of two places, before it is known how wide gaps are and what has to be seen.
 
     Parameters
     ----------
-    gaps : (6,) float, mm; what has to be free, along each direction, between units that lie on one line
-    show : for the number of a direction and the units on its inner and its outer side, how far these have to go at
-        least so that they and those are seen, mm
+    inner, outer : numbers of places, as of a `Demand`
+    way : number of a direction
+    reach : mm; by how much what is inside reaches beyond where what is outside begins, along it
+    inside, outside : units that have to be seen besides; none where a gap is enough
+    """
+
+    inner: int
+    outer: int
+    way: int
+    reach: float
+    inside: tuple[int, ...] = ()
+    outside: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Needs:
+    """All that is demanded of the places of units, whatever the gaps."""
+
+    places: Places
+    all: tuple[Need, ...]
+
+    def demands(self, gaps: Floats, show: Show | None) -> Places:
+        """The places with their demands, none twice.
+
+        Parameters
+        ----------
+        gaps : (6,) float, mm; what has to be free, along each direction, between units that lie on one line
+        show : for the number of a direction and the units on its inner and its outer side, how far these have to go
+            at least so that they and those are seen, mm
+        """
+        least: dict[tuple[int, int], float] = {}
+        for one in self.all:
+            amount = one.reach + float(gaps[one.way])
+            if show and one.inside:
+                amount = max(amount, show(one.way, one.inside, one.outside))
+            key = one.inner, one.outer
+            least[key] = max(least.get(key, 0.0), amount)
+        demands = tuple(Demand(inner, outer, amount) for (inner, outer), amount in least.items())
+        return replace(self.places, demands=demands)
+
+
+def needs_of(units: Units, graph: Graph, *, beside: bool) -> Needs:
+    """The places of units, and between which of them something is demanded.
+
+    Parameters
+    ----------
     beside : whether units of one kind that hang on the same unit, go the same way and lie at one height stay beside
         each other, unless one is fixed to the other; the demands may then contradict each other
     """
@@ -115,7 +199,7 @@ def places_of(
     keys: dict[object, int] = {}
     begin, end = units.reach
     depths = _depths(units, graph)
-    for one in graph.from_the_base():
+    for one in graph.from_the_base:
         way = DIRECTIONS.index(one.direction)
         above = of[one.parent].get(way % 3)
         if above is not None:
@@ -133,15 +217,14 @@ def places_of(
     for group in graph.together:
         for unit in group[1:]:
             of[unit] = of[group[0]]
-    found = Places(tuple(of), own, tuple(layers), tuple(ways), ())
-    demands = _Demands(units, graph, found, gaps, show).all()
-    return Places(found.of, found.own, found.layers, found.ways, demands)
+    places = Places(tuple(of), own, tuple(layers), tuple(ways), ())
+    return Needs(places, tuple(_Needs(units, graph, places).all()))
 
 
 def _depths(units: Units, graph: Graph) -> dict[int, int]:
     """For each unit that leaves, how many units like it hold each other up to it."""
     depths: dict[int, int] = {}
-    for one in graph.from_the_base():
+    for one in graph.from_the_base:
         kind = units.kinds[one.unit]
         below = [
             depths[other]
@@ -152,88 +235,90 @@ def _depths(units: Units, graph: Graph) -> dict[int, int]:
     return depths
 
 
-class _Demands:
+class _Needs:
     """Collects what is demanded of places."""
 
-    def __init__(self, units: Units, graph: Graph, places: Places, gaps: Floats, show: Show | None) -> None:
-        self.units, self.graph, self.places, self.gaps, self.show = units, graph, places, gaps, show
+    def __init__(self, units: Units, graph: Graph, places: Places) -> None:
+        self.units, self.places = units, places
         self.parents = graph.parents
-        self.rank = {one.unit: number for number, one in enumerate(graph.departures)}
         self.begin, self.end = units.reach
+        count = len(units)
+        self.rank = np.full(count, len(graph.departures))
+        self.rank[[one.unit for one in graph.departures]] = np.arange(len(graph.departures))
+        self.outward = np.zeros(count, dtype=bool)
+        """(u,) bool; whether a unit goes the way of its place, and not part of the way back."""
+        self.place = np.full(count, -1)
+        """(u,) int; own places of units, `HOME` for those that do not move, -1 for those that others take along."""
+        self.place[[unit for unit, of in enumerate(places.of) if not of]] = HOME
+        for one in graph.departures:
+            self.place[one.unit] = places.own[one.unit]
+            self.outward[one.unit] = one.direction == DIRECTIONS[places.ways[places.own[one.unit]]]
 
-    def all(self) -> tuple[Demand, ...]:
-        """All demands, none twice."""
-        least: dict[tuple[int, int], float] = {}
-        for inner, outer, amount in (*self._on_parents(), *self._in_line(), *self._beside()):
-            if inner != outer:
-                least[inner, outer] = max(least.get((inner, outer), 0.0), amount)
-        return tuple(Demand(inner, outer, amount) for (inner, outer), amount in least.items())
+    def all(self) -> Iterator[Need]:
+        """All of them; several may be between the same places."""
+        for one in (*self._on_parents(), *self._in_line(), *self._beside()):
+            if one.inner != one.outer:
+                yield one
 
-    def _apart(self, way: int, inner: tuple[int, ...], outer: tuple[int, ...]) -> float:
-        """How far the outer units have to go for a gap to the inner ones, and both to be seen."""
-        reach = self.end[way, list(inner)].max() - self.begin[way, list(outer)].min()
-        seen = self.show(way, inner, outer) if self.show else 0.0
-        return max(float(reach) + float(self.gaps[way]), seen)
+    def _need(self, inner: int, outer: int, way: int, inside: Sequence[int], outside: Sequence[int]) -> Need:
+        """That units at the outer place go as far as it takes for a gap to those at the inner one, and to be seen."""
+        reach = self.end[way, list(inside)].max() - self.begin[way, list(outside)].min()
+        return Need(inner, outer, way, float(reach), tuple(inside), tuple(outside))
 
-    def _on_parents(self) -> Iterator[_Amount]:
+    def _on_parents(self) -> Iterator[Need]:
         """Away from what it hangs on; what comes part of the way back also from what that hangs on."""
         for place, layer in enumerate(self.places.layers):
             if place == HOME:
                 continue
             way, parent = self.places.ways[place], self.parents[layer[0]]
             above = self.places.of[parent].get(way % 3, HOME)
-            if not self._outward(layer[0]):
-                yield place, above, self._apart(way, layer, (parent,))
-                yield HOME, place, self._apart(way, (self.parents[parent],), layer)
+            if not self.outward[layer[0]]:
+                yield self._need(place, above, way, layer, (parent,))
+                yield self._need(HOME, place, way, (self.parents[parent],), layer)
             else:
-                yield above, place, self._apart(way, (parent,), layer)
+                yield self._need(above, place, way, (parent,), layer)
 
-    def _in_line(self) -> Iterator[_Amount]:
+    def _in_line(self) -> Iterator[Need]:
         """Units that go the same way keep their order, and do not stay behind in what stays stowed."""
-        home = tuple(unit for unit, places in enumerate(self.places.of) if not places)
+        ways = np.array(self.places.ways)
+        behind: dict[int, Bools] = {}
         for outer, layer in enumerate(self.places.layers):
-            for inner, behind in enumerate(self.places.layers):
-                way = self.places.ways[outer]
-                if outer == HOME or inner == outer or (inner != HOME and self.places.ways[inner] != way):
-                    continue
-                others = home if inner == HOME else behind
-                pairs = [
-                    (other, unit) for other in others for unit in layer if self._is_behind(way, other, unit)
-                ]
-                if pairs:
-                    inside, outside = (tuple(dict.fromkeys(side)) for side in zip(*pairs, strict=True))
-                    yield inner, outer, self._apart(way, inside, outside)
+            if outer == HOME:
+                continue
+            way = self.places.ways[outer]
+            if way not in behind:
+                behind[way] = self._behind(way)
+            pairs = behind[way][:, layer]
+            rows = np.flatnonzero(pairs.any(axis=1) & (self.place >= 0) & (self.place != outer))
+            of_rows = self.place[rows]
+            for inner in np.unique(of_rows).tolist():
+                if inner == HOME or ways[inner] == way:
+                    inside = rows[of_rows == inner]
+                    outside = np.array(layer)[pairs[inside].any(axis=0)]
+                    yield self._need(inner, outer, way, inside.tolist(), outside.tolist())
 
-    def _is_behind(self, way: int, unit: int, other: int) -> bool:
-        """Whether a unit is on one line with another that has to be out before it."""
-        if np.isfinite(self.units.room[way, unit, other]):
-            return True
+    def _behind(self, way: int) -> Bools:
+        """(u, u) bool; whether the first unit is on one line with the second, which has to be out before it."""
         across = [axis for axis in range(3) if axis != way % 3]
         low, high = self.units.low[:, across], self.units.high[:, across]
-        in_line = (low[unit] < high[other] - CONTACT) & (low[other] < high[unit] - CONTACT)
-        leaves_first = self.rank[other] < self.rank.get(unit, len(self.rank))
-        return bool(in_line.all()) and leaves_first and self._outward(other)
+        in_line = ((low[:, None] < high - CONTACT) & (low < high[:, None] - CONTACT)).all(axis=2)
+        leaves_first = self.rank < self.rank[:, None]
+        return self.units.blocks[way] | (in_line & leaves_first & self.outward)
 
-    def _outward(self, unit: int) -> bool:
-        """Whether a unit goes the way of its place, and not part of the way back."""
-        return (
-            self.graph.departures[self.rank[unit]].direction
-            == DIRECTIONS[self.places.ways[self.places.own[unit]]]
-        )
-
-    def _beside(self) -> Iterator[_Amount]:
+    def _beside(self) -> Iterator[Need]:
         """Of units that touch and go the same way, those that leave first go out of all touch of the others."""
-        for outer, layer in enumerate(self.places.layers):
-            way = self.places.ways[outer]
-            for inner, behind in enumerate(self.places.layers):
-                if HOME in (inner, outer) or inner == outer or self.places.ways[inner] != way:
-                    continue
-                if self._hangs_on(inner, outer):
-                    continue
-                for unit, other in np.argwhere(self.units.touching[np.ix_(layer, behind)]).tolist():
-                    if self._outward(layer[unit]) and self.rank[layer[unit]] < self.rank[behind[other]]:
-                        reach = self.end[way, behind[other]] - self.begin[way, layer[unit]]
-                        yield inner, outer, float(reach + self.gaps[way])
+        ways = np.array(self.places.ways)
+        unit, other = np.nonzero(self.units.touching & (self.rank[:, None] < self.rank))
+        outer, inner = self.place[unit], self.place[other]
+        goes = self.outward[unit] & (outer > HOME) & (inner > HOME) & (outer != inner)
+        goes &= ways[outer] == ways[inner]
+        unit, other, outer, inner = unit[goes], other[goes], outer[goes], inner[goes]
+        order = np.lexsort([inner, outer])
+        for at in order.tolist():
+            if not self._hangs_on(int(inner[at]), int(outer[at])):
+                way = int(ways[outer[at]])
+                reach = float(self.end[way, other[at]] - self.begin[way, unit[at]])
+                yield Need(int(inner[at]), int(outer[at]), way, reach)
 
     def _hangs_on(self, inner: int, outer: int) -> bool:
         """Whether what is at one place hangs, also by way of others, on what is at another."""

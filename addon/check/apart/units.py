@@ -67,6 +67,17 @@ class Units:
         low, high = self.low.T, self.high.T
         return np.concatenate([low, -high]), np.concatenate([high, -low])
 
+    @cached_property
+    def blocks(self) -> Bools:
+        """(6, n, n) bool; whether the first unit runs into the second one on its way along a direction."""
+        return np.isfinite(self.room)
+
+    @cached_property
+    def hits(self) -> Bools:
+        """(6, n, n) bool; whether it does so before it is out of its own place."""
+        sizes = (self.high - self.low).T[[0, 1, 2, 0, 1, 2]]
+        return np.asarray(self.room < sizes[:, :, None])
+
 
 def glued_up(assembly: Assembly) -> tuple[tuple[str, ...], ...]:
     """Labels of the parts of each unit, in the assembly's order.

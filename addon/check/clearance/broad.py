@@ -167,7 +167,7 @@ def crossing_boxes(low: Floats, high: Floats, deeper_than: float) -> tuple[Ints,
     return np.minimum(i, j), np.maximum(i, j)
 
 
-_SIDES = np.concatenate([np.eye(3), -np.eye(3), DIAGONALS, -DIAGONALS])
+SIDES = np.concatenate([np.eye(3), -np.eye(3), DIAGONALS, -DIAGONALS])
 """(18, 3) float; the directions of the rows of `Bounds.shadows`."""
 
 
@@ -228,9 +228,9 @@ class Runs:
         square = (self.travel * self.travel).sum(axis=0)
         self.pace = self.travel / np.where(square > 0, square, 1.0)
 
-        at_start = np.concatenate([mover.shadows for mover in movers], axis=1) + _SIDES @ self.start
+        at_start = np.concatenate([mover.shadows for mover in movers], axis=1) + SIDES @ self.start
         self.middle = (at_start[:3] - at_start[3:6]) / 2
-        self.shadows = at_start + np.minimum(_SIDES @ self.travel, 0.0)
+        self.shadows = at_start + np.minimum(SIDES @ self.travel, 0.0)
         self.turned = turned(self.shadows)
         straight = np.count_nonzero(self.travel, axis=0) <= 1
         self.sweeps_a_box = np.concatenate([mover.is_box for mover in movers]) & straight

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ...sizes.tolerances import CONTACT, WELD
-from .separation import Separation, contact_interval, signed_distance
+from .intervals import contact_interval
+from .separation import Separation, signed_distance
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""One convex body, and what two of them can tell: how far apart, how deep in each other, when they meet.
+"""How two convex bodies lie to each other: how far apart, or how deep in each other.
 
 The signed distance of two convex bodies is the largest gap between their shadows over all directions, whether
 they are apart (the distance) or overlap (minus the shortest way out). For polytopes that overlap, the best
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...sizes.tolerances import ANGLE, CONTACT, WELD
+from ...sizes.tolerances import ANGLE, WELD
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -79,34 +79,7 @@ def _apart(near: _Near, axis: Floats) -> Separation:
     return Separation(distance, way / distance if distance > WELD else axis, lambda: point_b)
 
 
-def contact_interval(
-    a: Polytope, travel: Floats, b: Polytope, deeper_than: float = CONTACT
-) -> tuple[float, float] | None:
-    """The part of A's straight move on which it overlaps B.
-
-    A at `s` stands for A shifted by s·travel. The answer is the open interval of s within 0 … 1 on which the
-    signed distance of A at s and B is below -`deeper_than`, or None if that is nowhere so. Each direction of
-    `signed_distance` gives a gap that is linear in s, so the interval is exact.
-
-    Parameters
-    ----------
-    travel : (3,) float, mm
-    deeper_than : mm; by default bodies that only touch do not overlap. Negative for "nearer than".
-    """
-    axes, gaps = _every_gap(a, b)
-    closing = axes @ travel
-    rest = gaps + deeper_than
-    still = np.abs(closing) <= ANGLE * float(np.sqrt(travel @ travel))
-    if (rest[still] >= 0).any():
-        return None
-    closing[still], rest[still] = np.inf, 0.0
-    when = rest / closing
-    start = max(0.0, float(when[closing > 0].max(initial=0.0)))
-    end = min(1.0, float(when[closing < 0].min(initial=1.0)))
-    return (start, end) if start < end else None
-
-
-def _every_gap(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
+def every_gap(a: Polytope, b: Polytope) -> tuple[Floats, Floats]:
     """All directions (K, 3) of `signed_distance` for bodies that overlap, and the gap (K,) mm along each."""
     (facet_axes, facet_gaps), (edge_axes, edge_gaps) = _facet_gaps(a, b), _edge_gaps(a, b)
     return np.concatenate([facet_axes, edge_axes]), np.concatenate([facet_gaps, edge_gaps])

@@ -113,14 +113,38 @@ def crowded(segments: Floats, others: Floats, nearer: float, longer: float) -> F
     line, along, _, low, high = _on_lines(np.concatenate([segments, others]))
     start = np.concatenate([segments, others])[:, 0]
     offset = start[:, 1] * along[:, 0] - start[:, 0] * along[:, 1]
-    count = len(segments)
-    parallel = np.all(np.abs(along[:count, None] - along) < _TURN, axis=2) & (line[:count, None] != line)
-    one, two = np.nonzero(parallel & (np.abs(offset[:count, None] - offset) < nearer))
+    one, two = _close(along, offset, len(segments), nearer)
     first, last = np.maximum(low[one], low[two]), np.minimum(high[one], high[two])
-    long = last - first > longer
+    long = (last - first > longer) & (line[one] != line[two])
     one, both = one[long], np.stack([first[long], last[long]], axis=1)
     base = start[one] - np.einsum("ij,ij->i", start[one], along[one])[:, None] * along[one]
     return base[:, None] + both[:, :, None] * along[one][:, None]
+
+
+def _close(along: Floats, offset: Floats, count: int, nearer: float) -> tuple[Ints, Ints]:
+    """Numbers of the first `count` lines, in order, and of all that run along each of them, nearer than a distance.
+
+    Parameters
+    ----------
+    along : (n, 2) float; directions, those of parallel lines equal
+    offset : (n,) float, mm; across them
+    """
+    direction = np.unique(along, axis=0, return_inverse=True)[1].reshape(-1)
+    found = []
+    for which in range(int(direction.max(initial=-1)) + 1):
+        own = np.flatnonzero(direction == which)
+        own = own[np.argsort(offset[own], kind="stable")]
+        mine = own[own < count]
+        begin, end = (
+            np.searchsorted(offset[own], offset[mine] + side * nearer, side="left" if side > 0 else "right")
+            for side in (-1, 1)
+        )
+        sizes = np.maximum(end - begin, 0)
+        at = np.arange(sizes.sum()) + np.repeat(begin - np.cumsum(sizes) + sizes, sizes)
+        found.append((np.repeat(mine, sizes), own[at]))
+    one, two = (np.concatenate([np.zeros(0, dtype=np.intp), *own]) for own in zip(*found, strict=True))
+    order = np.lexsort((two, one))
+    return one[order], two[order]
 
 
 _SAME = 1e-4

@@ -118,10 +118,13 @@ def entries_anywhere(lines: Edges, surface: Surface) -> tuple[Ints, Floats]:
     """The same for lines that are no part's edges: wherever they go through a surface."""
     corners, ends = surface.points[surface.triangles], lines.ends
     low, high = ends.min(axis=1) - CONTACT, ends.max(axis=1) + CONTACT
-    meet = (low[:, None] <= corners.max(axis=1)).all(axis=2) & (high[:, None] >= corners.min(axis=1)).all(
-        axis=2
-    )
-    return _pierced(lines, surface, *meet.nonzero())
+    walls = corners.min(axis=1), corners.max(axis=1)
+    line, wall = [np.empty(0, dtype=np.intp)], [np.empty(0, dtype=np.intp)]
+    for number in range(len(ends)):
+        found = np.flatnonzero(_within(walls, (low[number], high[number]), 0.0))
+        line.append(np.full(len(found), number))
+        wall.append(found)
+    return _pierced(lines, surface, np.concatenate(line), np.concatenate(wall))
 
 
 def _within(boxes: tuple[Floats, Floats], box: tuple[Floats, Floats], slack: float) -> Bools:

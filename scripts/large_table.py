@@ -1,0 +1,64 @@
+"""The quilting table grown to the limits of its parameters, with hundreds of parts: what the software must still bear.
+
+Ribs stand as close together as is asked for, wherever no leaf passes, and strips go into every bay.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from addon.designs.table.layout import lay_out
+from addon.designs.table.ribs import free_intervals
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+
+if TYPE_CHECKING:
+    from addon.designs.table.layout import Layout
+    from addon.designs.table.parameters import Table
+
+
+def large_table(through: int, rows: int, *, strips: bool = True) -> Table:
+    """A sound table of 4 m by 3 m.
+
+    Parameters
+    ----------
+    through : through ribs
+    rows : rows of rib segments, one segment in each of the `through` + 1 bays
+    strips : whether the leaves have runners, kickers and guides
+    """
+    table = set_values(
+        EXAMPLES["quilting"].table(),
+        {
+            "table.length": 4000.0,
+            "table.width": 3000.0,
+            "leaves.cover_length": 2000.0,
+            "stow[0].offset": -1300.0,
+            "stow[1].offset": 1300.0,
+            "stow[2].offset": 900.0,
+            "stow[3].offset": -900.0,
+            "stowing.runners": strips,
+            "stowing.kickers": strips,
+            "stowing.guides": strips,
+        },
+    )
+    layout = lay_out(table)
+    return set_values(
+        table,
+        {
+            "ribs.through_at": _spread(layout, 0, through),
+            "ribs.rows_at": _spread(layout, 1, rows),
+        },
+    )
+
+
+def _spread(layout: Layout, axis: int, count: int) -> list[float]:
+    """Center lines of `count` ribs, spread over what the leaves leave free of an axis, mm."""
+    half = layout.rib_thickness
+    rooms = [(low + half, high - half) for low, high in free_intervals(layout, axis) if high - low > 4 * half]
+    lengths = [high - low for low, high in rooms]
+    total = sum(lengths)
+    found: list[float] = []
+    for (low, _), length in zip(rooms, lengths, strict=True):
+        number = round(count * length / total)
+        found += [low + length * (k + 0.5) / number for k in range(number)]
+    return found
