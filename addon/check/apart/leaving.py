@@ -43,7 +43,7 @@ class Remaining:
     Attributes
     ----------
     left : the units
-    here : (n,) bool; the same
+    here, movable : (n,) bool; the same, and the same without the base
     blocked : (6, n) int; how many of them each would run into along each direction
     kind : (n,) int
     touched : (n, kinds) int; how many of them each touches
@@ -59,6 +59,7 @@ class Remaining:
         own = np.array(sorted(members))
         self.here = np.zeros(len(units), dtype=bool)
         self.here[own] = True
+        self.movable = self.here & (np.arange(len(units)) != base)
         self.kind = np.unique(units.kinds, return_inverse=True)[1]
         kinds = np.eye(int(self.kind.max()) + 1, dtype=np.intp)[self.kind]
         self.blocked = units.blocks[:, :, own].sum(axis=2)
@@ -74,7 +75,7 @@ class Remaining:
         for unit in moving:
             kind = self.kind[unit]
             self.left.remove(unit)
-            self.here[unit] = False
+            self.here[unit] = self.movable[unit] = False
             self.blocked -= self.units.blocks[:, :, unit]
             self.touched[:, kind] -= self.units.touching[:, unit]
             self.gone_hit[:, :, kind] += self.units.hits[:, :, unit]
@@ -90,9 +91,7 @@ class Remaining:
 
     def next(self) -> tuple[frozenset[int], int, float] | None:
         """The set that leaves next, its direction and how far it has to go: the smallest set, then the nearest way."""
-        movable = self.here.copy()
-        movable[self.base] = False
-        free: Bools = np.logical_and(self.blocked == 0, movable)
+        free = np.asarray((self.blocked == 0) & self.movable)
         if free.any():
             unit, way = self._next_single(free)
             moving = frozenset({unit})
@@ -111,8 +110,7 @@ class Remaining:
         free : (6, n) bool; which units can leave, along each direction
         """
         ways, numbers = free.nonzero()
-        hanging: Bools = np.logical_and(self.here & (self.holders == 1), ~self.units.fixed_to[self.base])
-        hanging[self.base] = False
+        hanging = self.movable & (self.holders == 1) & ~self.units.fixed_to[self.base]
         leads = self.units.fixed_to[hanging].any(axis=0)[numbers]  # what hangs on it may follow it
         pressed = (self.beside_hit + ((self.touched > 0) * self.gone_hit).sum(axis=2))[ways, numbers]
         escape = np.maximum(self.reach[ways, numbers] - self.units.reach[0][ways, numbers], 0.0)
