@@ -111,7 +111,9 @@ class Remaining:
         """
         ways, numbers = free.nonzero()
         hanging = self.movable & (self.holders == 1) & ~self.units.fixed_to[self.base]
-        leads = self.units.fixed_to[hanging].any(axis=0)[numbers]  # what hangs on it may follow it
+        leads = np.asarray(self.units.fixed_to[hanging].any(axis=0))[
+            numbers
+        ]  # what hangs on it may follow it
         pressed = (self.beside_hit + ((self.touched > 0) * self.gone_hit).sum(axis=2))[ways, numbers]
         escape = np.maximum(self.reach[ways, numbers] - self.units.reach[0][ways, numbers], 0.0)
 
