@@ -53,7 +53,7 @@ def exploded_picture() -> Wait:
     folder = kept["pictures"] = Path(bpy.app.tempdir, "pictures")
     folder.mkdir()
     group.pictures_folder, group.sheet.format, group.sheet.labels = str(folder), "svg", True
-    yield from hand.press("save_exploded_picture(")
+    yield from hand.press("save_exploded_view(")
     for _ in range(300):
         if group.picture_saved:
             break

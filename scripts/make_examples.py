@@ -19,9 +19,9 @@ PICTURES = FOLDER / "pictures"
 LONG_RIB = "quilting-table-long-rib"
 RIB = "R3"
 BELOW = (0.55, -0.5, -0.67)
-"""From the contact to the eye: between the legs and up, as the floor hides it from above."""
+"""From the overlap to the eye: between the legs and up, as the floor hides it from above."""
 NEAR = 0.8
-"""Distance from which the contact is looked at, m."""
+"""Distance from which the overlap is looked at, m."""
 
 
 def with_long_rib(text: str) -> str:
@@ -57,7 +57,7 @@ def main() -> None:
         jobs.build(example.text(), path, tables.check_all)
         _say(path)
     path = FOLDER / ("%s.blend" % LONG_RIB)
-    jobs.build(with_long_rib(EXAMPLES["quilting"].text()), path, _show_contact)
+    jobs.build(with_long_rib(EXAMPLES["quilting"].text()), path, _show_overlap)
     _say(path)
     PICTURES.mkdir(exist_ok=True)
     for example in EXAMPLES.values():
@@ -69,7 +69,7 @@ def main() -> None:
     environment.leave(0)
 
 
-def _show_contact(state) -> None:  # noqa: ANN001
+def _show_overlap(state) -> None:  # noqa: ANN001
     """The first leaf that the rib stops, at the frame at which they meet, seen from below in every workspace."""
     import bpy
     from mathutils import Vector

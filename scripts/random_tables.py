@@ -83,7 +83,7 @@ def _must_be_sound(table: Table, drawn: Assembly) -> None:
 
 
 def _without_stow(random: Random) -> Table:
-    """Everything but the leaves' stow places."""
+    """Everything but the leaves' stow positions."""
     least = random.choice([0.0, 0.3, 0.5, 1.0])
     stocks = {use: _stock(random, use) for use in ("sides", "bottom", "ribs", "leaves", "legs")}
     radius = random.choice([0.0, 1.5, 3.0, random.uniform(0.0, 5.0)])
@@ -174,7 +174,7 @@ def _stock(random: Random, use: str) -> Stock:
     )
 
 
-# -- stow places
+# -- stow positions
 # ----------------------------------------------------------------------------------------------------
 
 

@@ -34,11 +34,11 @@ def test_the_table_for_the_shop_has_a_column_a_place_and_says_below_what_is_amis
     assert table[1].split()[-2:] == ["1.5", "!"]
     below = "\n".join(lines[lines.index("", rule) :])
     assert (
-        "L1 in place of L1, as drawn or turned both ways: S1 (end edge of the slot of L1) stands 0.7 mm"
+        "L1 in the position of L1, as drawn or turned both ways: S1 (end edge of the slot of L1) stands 0.7 mm"
         in below
     )
     assert (
-        "L2 in place of L3, as drawn or turned over: comes to rest with its outer end 5.8 mm out of S4"
+        "L2 in the position of L3, as drawn or turned over: comes to rest with its outer end 5.8 mm out of S4"
         in below
     )
     assert "L3 in place" not in below
@@ -61,7 +61,7 @@ def test_the_document_holds_every_cell_in_millimeters() -> None:
     )
     assert len(document["cells"]) == 64
     for cell, data in zip(matrix.cells, document["cells"], strict=True):
-        assert (data["leaf"], data["place"], data["turn"]) == (cell.leaf, cell.place, cell.turn)
+        assert (data["leaf"], data["position"], data["turn"]) == (cell.leaf, cell.place, cell.turn)
         assert data["clearance_mm"] == pytest.approx(cell.clearance, abs=1e-8)
         assert (data["verdict"], data["stops_home"]) == (cell.verdict, cell.stops_home)
 

@@ -51,7 +51,7 @@ REFUSALS: list[tuple[Changes, str, str, str, str, Changes]] = [
     ({"stow[1].side": "front", "stow[1].offset": -372.7, "stow[1].tier": "lower", "leaves.count": 2, "stow[2]": None,
       "stow[3]": None, "leaves.cover_length": 700}, "stowing.tier_gap", "3 mm", "more than 6 mm",
      "pass one above the other", {"stowing.tier_gap": 6.1}),
-    ({"leaves.count": 5}, "leaves.count", "5", "4, or as many [[stow]] entries", "every leaf has a stow place",
+    ({"leaves.count": 5}, "leaves.count", "5", "4, or as many [[stow]] entries", "every leaf has a stow position",
      {"leaves.count": 4}),
     ({"well.depth": 400, "table.height": 300}, "table.height", "300 mm", "at least 503.9 mm",
      "below the room's floor", {"table.height": 503.91}),

@@ -296,6 +296,14 @@ def test_text_names_what_matters(bench: ToleranceReport) -> None:
     assert "nan" not in text
 
 
+def test_statistics_that_hold_for_normal_deviations_alone_are_told_on_demand(bench: ToleranceReport) -> None:
+    plain, details = tolerance_text(bench, "in"), tolerance_text(bench, "in", details=True)
+    for words in ("root sum square", "Cpk", "variance"):
+        assert words not in plain
+        assert words in details
+    assert "95 % confidence bounds" in plain
+
+
 def test_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Status 0 where enough tables work, 1 where too few do, 2 for what cannot be."""
     path = tmp_path / "table.toml"

@@ -37,7 +37,7 @@ class Gaps:
     """None where the opening runs out of the part's end there."""
     right: float | None
     entry_chamfer: float
-    """Leg of the chamfer at the mouth that the nose meets first, mm."""
+    """Size of the chamfer at the opening that the nose meets first, mm."""
     exit_chamfer: float
 
 

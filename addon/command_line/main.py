@@ -99,6 +99,11 @@ def parser() -> argparse.ArgumentParser:
         "--wanted", type=_share, default=0.99, metavar="P", help="share of tables that has to work, below 1"
     )
 
+    tolerance.add_argument(
+        "--details",
+        action="store_true",
+        help="also root sum square and Cpk, for independent, normal deviations",
+    )
     _pictures(tolerance, "what matters for each leaf")
 
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")

@@ -107,7 +107,9 @@ def tolerance(options: Namespace) -> Outcome:
         from ..paper.tolerance_page import save_tolerance_pictures
 
         save_tolerance_pictures(report, table.units, options.pictures, today())
-    return Outcome(tolerance_document(report, table.units), tolerance_text(report, table.units), status)
+    return Outcome(
+        tolerance_document(report, table.units), tolerance_text(report, table.units, options.details), status
+    )
 
 
 def export(options: Namespace) -> Outcome:

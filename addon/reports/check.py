@@ -196,7 +196,7 @@ def report_text(report: Report) -> str:
     lines = [f"{report.table}: {report.verdict.upper()}", "", "Leaves"]
     for leaf in report.leaves:
         lines.append(
-            f"  {leaf.leaf} through {leaf.slot}: {leaf.verdict}, least clearance {amount(leaf.clearance)}"
+            f"  {leaf.leaf} through {leaf.slot}: {leaf.verdict}, smallest clearance {amount(leaf.clearance)}"
             f" against {leaf.against} ({leaf.near}) at {format_size(leaf.travel, report.units)} of its travel"
         )
         for gap in leaf.gaps:

@@ -1,4 +1,4 @@
-"""The slide proof, and any leaf in any place, in words and as JSON."""
+"""The slide proof, and any leaf in any position, in words and as JSON."""
 
 from __future__ import annotations
 
@@ -33,9 +33,9 @@ STRAY: Final = "!"
 
 
 def matrix_text(matrix: Matrix, name: str, units: Units) -> str:
-    """A table of fixed width, one row a leaf and way round, one column a place; what is amiss is said below it."""
+    """A table of fixed width, one row a leaf and way round, one column a position; what is amiss is said below it."""
     rows = [
-        ["", "", *(f"place of {place}" for place in matrix.leaves)],
+        ["", "", *(f"position of {place}" for place in matrix.leaves)],
         ["Leaf", "Way round", *(f"through {matrix.cell(place, place).side}" for place in matrix.leaves)],
     ]
     marks: set[str] = set()
@@ -72,11 +72,11 @@ def _shown(cell: MatrixCell, units: Units) -> str:
 def _legend(marks: set[str]) -> list[str]:
     words = {
         "x": "x blocked: negative is how far something stands in the way",
-        "~": "~ tight: less than the least clearance",
+        "~": "~ tight: less than the minimum clearance",
         STRAY: f"{STRAY} passes, but does not come to rest where it should",
     }
     if not marks:
-        return ["Every leaf fits every place, whichever way round."]
+        return ["Every leaf fits every position, whichever way round."]
     return [text for mark, text in words.items() if mark in marks]
 
 
@@ -91,7 +91,8 @@ def _amiss(matrix: Matrix, units: Units) -> list[str]:
                 if what:
                     groups.setdefault(what, []).append(TURN_WORDS[cell.turn])
             lines += [
-                f"  {leaf} in place of {place}, {_ways(words)}: {what}" for what, words in groups.items()
+                f"  {leaf} in the position of {place}, {_ways(words)}: {what}"
+                for what, words in groups.items()
             ]
     return ["", *lines] if lines else []
 
@@ -115,7 +116,7 @@ def matrix_document(matrix: Matrix, name: str, units: Units) -> dict[str, Any]:
 def _cell(cell: MatrixCell) -> dict[str, Any]:
     return {
         "leaf": cell.leaf,
-        "place": cell.place,
+        "position": cell.place,
         "slot": cell.side,
         "turn": cell.turn,
         "verdict": cell.verdict,
@@ -202,7 +203,7 @@ def study_document(study: SlideReport) -> dict[str, Any]:
         "friction": study.limits.friction,
         "leaves": [_leaf_document(leaf) for leaf in study.leaves],
         "cover": None if study.cover is None else _cover_document(study.cover),
-        "places": matrix_document(study.matrix, study.table, study.units),
+        "positions": matrix_document(study.matrix, study.table, study.units),
         "findings": [finding_document(finding) for finding in study.findings],
     }
 
@@ -230,8 +231,8 @@ def _jamming_document(jamming: Jamming) -> dict[str, Any]:
     """See `fit.forces.jamming.Jamming`; three margins each: the bare rule's, near the wedging limit, a clear margin."""
     return {
         "push_anywhere_from_mm": list(vars(jamming.anywhere_from).values()),
-        "guided_at_home_mm": jamming.home_length,
-        "offset_at_home_mm": list(vars(jamming.home_offset).values()),
+        "guided_stowed_mm": jamming.home_length,
+        "offset_stowed_mm": list(vars(jamming.home_offset).values()),
         "handle_offset_mm": list(vars(jamming.offset).values()),
         "wedging_up_to_mm": jamming.wedging_length,
         "wedging_mm": [list(stretch) for stretch in jamming.wedging],

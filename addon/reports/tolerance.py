@@ -44,7 +44,7 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
     random tables; `all_leaves_go_in`, `all_leaves_go_in_level`, `all_leaves_guide_themselves`, `all_works` (leaves and
     cover): shares; `leaves`, `cover`, `router`, `deviations`.
 
-    - A share has `count`, `of`, `value`, and the 95 % bounds `low` and `high` (Wilson).
+    - A share has `count`, `of`, `value`, and the 95 % confidence bounds `low` and `high`.
     - A leaf has `leaf`, `goes_in` (share), `thickness_mm`, `thickest_mm` (from there on it no longer goes in),
       `thickest_worst_mm` (all else to the worse side), and `side` and `plan`: `margin_mm` as drawn (half the smallest
       room on the way, tilt included), `level_margin_mm`, `level_worst_mm`, `goes_in`, `goes_in_level`, `mean_mm`,
@@ -158,25 +158,30 @@ def _router(router: RouterTolerance) -> dict[str, Any]:
     }
 
 
-def tolerance_text(report: ToleranceReport, units: Units) -> str:
-    """The analysis as lines for the screen."""
+def tolerance_text(report: ToleranceReport, units: Units, details: bool = False) -> str:
+    """The analysis as lines for the screen.
+
+    Parameters
+    ----------
+    details : also what follows where all deviations are independent and normal: root sum square and Cpk
+    """
     lines = [
         f"{report.name}: {share_words(report.passes)} let all leaves in,"
         f" {share_words(report.passes_level)} even level and straight",
-        f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; bounds at 95 %",
+        f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; 95 % confidence bounds",
     ]
     if report.guides is not None:
-        lines.append(f"  All leaves find home by themselves in {share_words(report.guides)}.")
+        lines.append(f"  All leaves guide themselves in {share_words(report.guides)}.")
     for leaf in report.leaves:
-        lines += ["", *_leaf_lines(leaf, units)]
+        lines += ["", *_leaf_lines(leaf, units, details)]
     if report.cover is not None:
-        lines += ["", *_cover_lines(report.cover, units)]
+        lines += ["", *_cover_lines(report.cover, units, details)]
     if report.router is not None:
-        lines += ["", router_words(report.router, units)]
+        lines += ["", router_words(report.router, units, details)]
     return "\n".join([*lines, "", CAUTION])
 
 
-def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
+def _leaf_lines(leaf: LeafTolerance, units: Units, details: bool) -> list[str]:
     lines = [f"{leaf.leaf}: goes in in {share_words(leaf.passes)}"]
     for row, view in ((leaf.side, "from the side"), (leaf.plan, "from above")):
         if row.governing is None or row.likeliest is None:
@@ -185,29 +190,32 @@ def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
         held = ", ".join(f"{one.part} at {format_size(one.x, units)}" for one in row.held_by)
         lines += [
             f"  {view}: margin {length(row.nominal, units)} as drawn, {length(row.governing.worst, units)} in the"
-            f" worst case, held by {held}",
-            f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
-            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma); level and straight"
-            f" {length(row.level_worst, units)} at worst",
-            *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
+            f" worst case, held by {held}; level and straight {length(row.level_worst, units)} at worst",
+            *(_effect_line(one, units, details) for one in row.governing.effects[:_SHOWN]),
         ]
+        if details:
+            lines.append(
+                f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
+                f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma)"
+            )
     lines.append(f"  {thickness_clause(leaf, units)}")
     return lines
 
 
-def _effect_line(one: Effect, units: Units) -> str:
+def _effect_line(one: Effect, units: Units, details: bool) -> str:
+    variance = f", {100 * one.of_variance:3.0f} % of the variance" if details else ""
     return (
-        f"     {length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case,"
-        f" {100 * one.of_variance:3.0f} % of the variance: {one.name}, ±{length(one.tolerance, units)}"
+        f"     {length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case{variance}:"
+        f" {one.name}, ±{length(one.tolerance, units)}"
     )
 
 
-def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
+def _cover_lines(cover: CoverTolerance, units: Units, details: bool) -> list[str]:
     lines = [f"Cover: the leaves lie in the well in {share_words(cover.fits)}"]
     for gap in cover.gaps:
         own = gap.sum
+        likely = f", {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})" if details else ""
         lines.append(
-            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case,"
-            f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
+            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case{likely}"
         )
     return lines

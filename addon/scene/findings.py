@@ -49,7 +49,7 @@ def store(state: TableState, report: Report) -> None:
     for leaf in state.leaves:
         result = results.get(leaf.name)
         leaf.verdict = result.verdict if result else ""
-        leaf.result = leaf_text(result, units) if result else "has no stow place"
+        leaf.result = leaf_text(result, units) if result else "has no stow position"
 
 
 def store_notes(state: TableState, notes: Sequence[Finding], units: Units) -> None:

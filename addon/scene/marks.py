@@ -1,4 +1,4 @@
-"""Marks at contacts and tight places: hatching on the parts, a ring and a note in words, markers in the timeline.
+"""Marks at overlaps and tight places: hatching on the parts, a ring and a note in words, markers in the timeline.
 
 Hatching is geometry, not a shader, so that it shows in every shading mode; a color alone says nothing.
 """
@@ -44,9 +44,9 @@ LINE: Final = 1 / 0.7
 """From line to line, in heights of letters."""
 
 
-def contact_paint() -> Material:
-    """What marks a contact."""
-    return plain("Contact", VERMILION, glow=True)
+def overlap_paint() -> Material:
+    """What marks an overlap."""
+    return plain("Overlap", VERMILION, glow=True)
 
 
 def tight_paint() -> Material:
@@ -56,7 +56,7 @@ def tight_paint() -> Material:
 
 def material_of(mark: Mark) -> Material:
     """What a mark is made of."""
-    return contact_paint() if mark.word == "contact" else tight_paint()
+    return overlap_paint() if mark.word == "overlap" else tight_paint()
 
 
 def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], texts: list[str]) -> None:
@@ -69,7 +69,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
     for mark, text in zip(marks, texts, strict=True):
         group = _collection(scene, key)
         material = material_of(mark)
-        if mark.word == "contact":
+        if mark.word == "overlap":
             made = [
                 hatched(objects[label], material) for label in (mark.leaf, mark.other) if label in objects
             ]
@@ -204,7 +204,7 @@ def show_between(item: Object, first: int, last: int) -> None:
 
 def _set_markers(scene: Scene, mark: Mark) -> list[str]:
     names = [(mark.marker, mark.frames[0])]
-    if mark.word == "contact":
+    if mark.word == "overlap":
         names.append((f"{mark.marker}, end", mark.frames[1]))
     for name, frame in names:
         scene.timeline_markers.new(name, frame=frame)

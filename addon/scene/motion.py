@@ -80,7 +80,7 @@ def list_leaves(state: TableState, labels: list[str]) -> None:
 
 
 def animate(state: TableState, order: Order = "in turn") -> Timeline:
-    """Animates the leaves from the cover to home, with marks at contacts and tight places.
+    """Animates the leaves from the cover until they are stowed, with marks at overlaps and tight places.
 
     Raises
     ------
@@ -145,8 +145,8 @@ def show_marks(state: TableState, report: Report) -> None:
 
 def mark_text(mark: timeline.Mark, amount: str) -> str:
     """The note at a mark."""
-    if mark.word == "contact":
-        return f"contact: {mark.leaf} and {mark.other}\noverlap {amount}"
+    if mark.word == "overlap":
+        return f"overlap: {mark.leaf} and {mark.other}\n{amount}"
     return f"tight: {mark.leaf} and {mark.other}\n{amount} clear"
 
 

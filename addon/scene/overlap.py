@@ -46,29 +46,29 @@ def show(state: TableState, index: int) -> Object | None:
     if finding is None or root is None or not found:
         return None
     hide(state)
-    item = bpy.data.objects.new(f"{' '.join(finding.parts)} Contact", _mesh(found))
+    item = bpy.data.objects.new(f"{' '.join(finding.parts)} Overlap", _mesh(found))
     item.data.name = item.name
-    item.data.materials.append(marks.contact_paint())
+    item.data.materials.append(marks.overlap_paint())
     item.parent = root
     item.show_in_front = True
     item[ids.TABLE] = state.key
-    item[ids.CONTACT] = 1
+    item[ids.OVERLAP] = 1
     _collection(scene, state.key).objects.link(item)
-    state.contact = f"{' and '.join(finding.parts)} share {_volume(found, table.units)}"
+    state.overlap = f"{' and '.join(finding.parts)} share {_volume(found, table.units)}"
     return item
 
 
 def hide(state: TableState) -> None:
     """Takes the overlap away."""
-    if not state.contact:
+    if not state.overlap:
         return
     scene, key = access.scene_of(state), state.key
-    for item in [item for item in scene.objects if item.get(ids.CONTACT) and item.get(ids.TABLE) == key]:
+    for item in [item for item in scene.objects if item.get(ids.OVERLAP) and item.get(ids.TABLE) == key]:
         ids.remove_object(item)
-    group = ids.table_collection(scene, key, ids.CONTACT)
+    group = ids.table_collection(scene, key, ids.OVERLAP)
     if group is not None and not group.objects and not group.children:
         bpy.data.collections.remove(group)
-    state.contact = ""
+    state.overlap = ""
 
 
 def register() -> None:
@@ -89,7 +89,7 @@ def _finding(item: FindingState, findings: tuple[Finding, ...]) -> Finding | Non
 
 
 def _mesh(found: Pieces) -> Mesh:
-    mesh = bpy.data.meshes.new("Contact")
+    mesh = bpy.data.meshes.new("Overlap")
     mesh.from_pydata((found.vertices * METERS).tolist(), [], faces(found))
     return mesh
 
@@ -100,10 +100,10 @@ def _volume(found: Pieces, units: Units) -> str:
 
 
 def _collection(scene: Scene, key: str) -> Collection:
-    found = ids.table_collection(scene, key, ids.CONTACT)
+    found = ids.table_collection(scene, key, ids.OVERLAP)
     if found is None:
         found = bpy.data.collections.new("Overlap")
         found[ids.TABLE] = key
-        found[ids.ROLE] = ids.CONTACT
+        found[ids.ROLE] = ids.OVERLAP
         (ids.table_collection(scene, key) or scene.collection).children.link(found)
     return found

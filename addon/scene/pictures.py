@@ -253,8 +253,8 @@ def _reach(part: PartObject) -> float:
 
 def _tightest(result: LeafResult, amount: str) -> Label:
     overlap = result.clearance < 0
-    material = marks.contact_paint() if overlap else marks.tight_paint()
-    head = "contact" if overlap else "tightest place"
-    tail = "overlap" if overlap else "clear"
+    material = marks.overlap_paint() if overlap else marks.tight_paint()
+    head = "overlap" if overlap else "tightest place"
+    tail = "" if overlap else " clear"
     at = (result.at[0] * METERS, result.at[1] * METERS, result.at[2] * METERS)
-    return Label(f"{head}:\n{result.leaf} and {result.against}\n{amount} {tail}", at, material, ring=2.2)
+    return Label(f"{head}:\n{result.leaf} and {result.against}\n{amount}{tail}", at, material, ring=2.2)

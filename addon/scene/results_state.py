@@ -18,7 +18,7 @@ from bpy.types import PropertyGroup
 class DRY_ASSEMBLY_PG_share(PropertyGroup):
     """How many of the random tables do something. `name` is what they do."""
 
-    words: StringProperty(description="How many, and the bounds of their share at 95 %")
+    words: StringProperty(description="How many, and the 95 % confidence bounds of their share")
     every: BoolProperty(description="Whether all of them do")
     steered: BoolProperty(description="Whether a hand that steers makes up for those that do not")
 
@@ -28,7 +28,6 @@ class DRY_ASSEMBLY_PG_margin(PropertyGroup):
 
     nominal: StringProperty(description="As drawn")
     worst: StringProperty(description="In the worst case")
-    likely: StringProperty(description="By root sum square")
     fails: BoolProperty(description="Whether it does not go in in the worst case")
 
 
@@ -58,7 +57,7 @@ VIEW_ITEMS: Final = (
 )
 
 
-class DRY_ASSEMBLY_PG_mouth(PropertyGroup):
+class DRY_ASSEMBLY_PG_opening(PropertyGroup):
     """Where a leaf's nose meets an opening, or wood beside its way. `name` is the part's label."""
 
     view: EnumProperty(items=VIEW_ITEMS)
@@ -100,7 +99,6 @@ class DRY_ASSEMBLY_PG_cover(PropertyGroup):
 
     gap: StringProperty(description="Each gap as drawn")
     gap_worst: StringProperty(description="Least and greatest gap in the worst case of the tolerances")
-    gap_likely: StringProperty(description="The same by the root of the sum of squares")
     tight: BoolProperty(description="Whether the leaves may not all lie down")
     lift: StringProperty(description="Room to lift the first leaf out")
     held: BoolProperty(description="Whether none can be lifted out by an edge")
@@ -114,10 +112,10 @@ TURN_ITEMS: Final = (
 )
 
 
-class DRY_ASSEMBLY_PG_place(PropertyGroup):
+class DRY_ASSEMBLY_PG_position(PropertyGroup):
     """A leaf in the place of a leaf, one way round. `name` is the label of the leaf that is moved."""
 
-    place: StringProperty(description="Label of the leaf whose place it is")
+    position: StringProperty(description="Label of the leaf whose position it is")
     turn: EnumProperty(items=TURN_ITEMS)
     verdict: StringProperty(description="clear, tight, blocked; stray where it does not come to rest stowed")
     clearance: StringProperty(description="Smallest clearance on its way")
@@ -125,10 +123,10 @@ class DRY_ASSEMBLY_PG_place(PropertyGroup):
 
 
 CLASSES: Final = (
-    DRY_ASSEMBLY_PG_mouth,
+    DRY_ASSEMBLY_PG_opening,
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_cover,
-    DRY_ASSEMBLY_PG_place,
+    DRY_ASSEMBLY_PG_position,
     DRY_ASSEMBLY_PG_share,
     DRY_ASSEMBLY_PG_margin,
     DRY_ASSEMBLY_PG_effect,

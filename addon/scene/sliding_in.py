@@ -34,13 +34,13 @@ if TYPE_CHECKING:
     from ..sizes.units import Units
     from .results_state import DRY_ASSEMBLY_PG_cover as CoverState
     from .results_state import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
-    from .results_state import DRY_ASSEMBLY_PG_mouth as MouthState
+    from .results_state import DRY_ASSEMBLY_PG_opening as OpeningState
     from .state import DRY_ASSEMBLY_PG_leaf as LeafState
     from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport, droops: bool) -> None:
-    """Keeps how a leaf jams, droops and sags; nothing for one that has no stow place.
+    """Keeps how a leaf jams, droops and sags; nothing for one that has no stow position.
 
     Parameters
     ----------
@@ -75,24 +75,23 @@ def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
     lift = None if cover is None else cover.best_lift
     item.gap = "" if cover is None else amount(cover.gap, units)
     item.gap_worst = "" if cover is None else band(cover.gap_worst)
-    item.gap_likely = "" if cover is None else band(cover.gap_rss)
     item.tight = cover is not None and cover.gap_worst[0] < 0
     item.lift = "" if lift is None else study_words.lift_words(lift, units)
     item.held = lift is not None and lift.room < 0
 
 
-def store_places(state: TableState, matrix: Matrix, units: Units) -> None:
-    """Keeps any leaf in any place, and selects the first cell that is not there any more."""
-    state.places.clear()
+def store_positions(state: TableState, matrix: Matrix, units: Units) -> None:
+    """Keeps any leaf in any position, and selects the first cell that is not there any more."""
+    state.positions.clear()
     for cell in matrix.cells:
-        item = state.places.add()
-        item.name, item.place, item.turn = cell.leaf, cell.place, cell.turn
+        item = state.positions.add()
+        item.name, item.position, item.turn = cell.leaf, cell.place, cell.turn
         item.verdict = verdict_of(cell)
         item.clearance = format_number(cell.clearance, units)
         item.words = cell_sentence(cell, units)
     first = next(iter(matrix.leaves), "")
-    if state.guest not in matrix.leaves or state.place not in matrix.leaves:
-        state.guest = state.place = first
+    if state.guest not in matrix.leaves or state.position not in matrix.leaves:
+        state.guest = state.position = first
 
 
 def verdict_of(cell: MatrixCell) -> str:
@@ -137,7 +136,7 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
         leaf.held = _said(study, "leaf-held", leaf.name)
         store_leaf(leaf.study, own, study, bool(_said(study, "leaf-droop", leaf.name)))
     store_cover(state.cover, study.cover, units)
-    store_places(state, study.matrix, units)
+    store_positions(state, study.matrix, units)
     findings.store_notes(state, study.findings, units)
     state.remedies_found = remedies
     state.proof_out_of_date = False
@@ -187,8 +186,8 @@ def _waiting() -> list[TableState]:
 
 
 def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
-    before = len(leaf.mouths)
-    leaf.mouths.clear()
+    before = len(leaf.openings)
+    leaf.openings.clear()
     leaf.slide = "" if proof is None else proof.verdict
     if proof is None:
         return
@@ -199,9 +198,9 @@ def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
         if mouth.verdict is not None
     ]
     for view, number in shown:
-        _store_mouth(leaf.mouths.add(), view, number, units)
+        _store_opening(leaf.openings.add(), view, number, units)
     if before != len(shown):
-        leaf.mouth_index = _gravest(proof, shown)
+        leaf.opening_index = _gravest(proof, shown)
 
 
 def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
@@ -213,7 +212,7 @@ def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
     return 0 if worst is None else shown.index(worst)
 
 
-def _store_mouth(item: MouthState, view: ViewProof, number: int, units: Units) -> None:
+def _store_opening(item: OpeningState, view: ViewProof, number: int, units: Units) -> None:
     row, mouth = view.of.row, view.proof.mouths[number]
     opening = row.openings[number]
     assert mouth.verdict is not None

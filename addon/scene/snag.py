@@ -54,7 +54,7 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
 
     Returns
     -------
-    None, and nothing is shown, where the leaf guides itself or has no stow place.
+    None, and nothing is shown, where the leaf guides itself or has no stow position.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def _outlines(root: Object, part: PartObject) -> Object:
 
 def _around(root: Object, found: Snag, said: Sequence[str]) -> list[Object]:
     """A ring around the corner, and the note on the side of it where the leaf is not."""
-    place, paint, facing = _corner(found), marks.contact_paint(), _facing(found)
+    place, paint, facing = _corner(found), marks.overlap_paint(), _facing(found)
     text = "\n".join(said)
     down = RING * 1.8 + LETTERS
     up = RING * 1.8 + (len(said) - 1) * LETTERS * marks.LINE + LETTERS / 2

@@ -29,8 +29,8 @@ from .results_state import (
     DRY_ASSEMBLY_PG_analysis,
     DRY_ASSEMBLY_PG_cover,
     DRY_ASSEMBLY_PG_leaf_study,
-    DRY_ASSEMBLY_PG_mouth,
-    DRY_ASSEMBLY_PG_place,
+    DRY_ASSEMBLY_PG_opening,
+    DRY_ASSEMBLY_PG_position,
 )
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
@@ -208,8 +208,8 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     result: StringProperty(description="Smallest clearance on its way, and where")
     slide: StringProperty(description="Whether it guides itself, needs steering, or does not pass")
     held: StringProperty(description="What stops it, where it does not pass")
-    mouths: CollectionProperty(type=DRY_ASSEMBLY_PG_mouth)
-    mouth_index: IntProperty(name="Opening")
+    openings: CollectionProperty(type=DRY_ASSEMBLY_PG_opening)
+    opening_index: IntProperty(name="Opening")
     study: PointerProperty(type=DRY_ASSEMBLY_PG_leaf_study)
 
 
@@ -231,16 +231,16 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     )
     remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
     snag: StringProperty(description="What the snag shown is, in words")
-    contact: StringProperty(description="What the overlap shown is, in words")
+    overlap: StringProperty(description="What the overlap shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
     leaf_index: IntProperty(name="Leaf")
     cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)
-    places: CollectionProperty(type=DRY_ASSEMBLY_PG_place)
+    positions: CollectionProperty(type=DRY_ASSEMBLY_PG_position)
     turn: EnumProperty(
         name="Way Round", description="Way round in which the leaf is put in", items=TURN_ITEMS
     )
-    guest: StringProperty(description="Label of the leaf selected among the places")
-    place: StringProperty(description="Label of the leaf in whose place it is put")
+    guest: StringProperty(description="Label of the leaf selected among the positions")
+    position: StringProperty(description="Label of the leaf in whose position it is put")
     analysis: PointerProperty(type=DRY_ASSEMBLY_PG_analysis)
     animation: EnumProperty(
         name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS

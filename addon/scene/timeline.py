@@ -192,7 +192,7 @@ class Mark:
     leaf: str
     other: str
     """Label of the part it meets or comes near to."""
-    word: Literal["contact", "tight"]
+    word: Literal["overlap", "tight"]
     frames: tuple[int, int]
     """First and last frame at which it is shown."""
     at: tuple[float, float, float]
@@ -203,13 +203,13 @@ class Mark:
     @property
     def marker(self) -> str:
         """Name of the marker in the timeline."""
-        return f"{self.leaf} {self.word} {self.other}"
+        return f"{self.leaf} {'overlaps' if self.word == 'overlap' else 'tight at'} {self.other}"
 
 
 def marks(timeline: Timeline, results: tuple[LeafResult, ...]) -> list[Mark]:
-    """Contacts and tight places of the leaves that have any.
+    """Overlaps and tight places of the leaves that have any.
 
-    A contact is shown as long as it lasts, and from then on if the leaf comes home in it; a tight place from a little
+    An overlap is shown as long as it lasts, and from then on if the leaf is stowed in it; a tight place from a little
     before the leaf gets there until it is home.
     """
     found = []
@@ -220,12 +220,12 @@ def marks(timeline: Timeline, results: tuple[LeafResult, ...]) -> list[Mark]:
         if result.verdict == "blocked" and result.contact is not None:
             first, last = time.frames_between(*result.contact)
             last = timeline.last if last >= time.home else last
-            found.append(_mark(result, "contact", (first, last)))
+            found.append(_mark(result, "overlap", (first, last)))
         elif result.verdict == "tight":
             first = floor(time.frame_at(result.travel))
             found.append(_mark(result, "tight", (max(first - 4, time.at_slot), time.home + WAIT)))
     return found
 
 
-def _mark(result: LeafResult, word: Literal["contact", "tight"], frames: tuple[int, int]) -> Mark:
+def _mark(result: LeafResult, word: Literal["overlap", "tight"], frames: tuple[int, int]) -> Mark:
     return Mark(result.leaf, result.against, word, frames, result.at, abs(result.clearance))

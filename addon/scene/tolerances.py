@@ -32,7 +32,7 @@ def steps(table: Table, count: int) -> Steps[ToleranceReport]:
     return analysis_steps(built.assembly_of(table), count=count, at_once=AT_ONCE)
 
 
-def analyse_now(state: TableState) -> ToleranceReport:
+def analyze_now(state: TableState) -> ToleranceReport:
     """Makes the analysis of a table and keeps it. Raises DryAssemblyError where the table cannot be built."""
     count = access.scene_of(state).dry_assembly.tolerance_count
     table = access.table_in(state)
@@ -66,7 +66,7 @@ def _store_shares(analysis: AnalysisState, report: ToleranceReport) -> None:
     shares: list[tuple[str, Share | None]] = [
         ("All leaves go in", report.passes),
         ("Even level and straight", report.passes_level),
-        ("All find home by themselves", report.guides),
+        ("All guide themselves", report.guides),
         ("All lie in the well", None if report.cover is None else report.cover.fits),
         ("All works", report.works),
     ]
@@ -81,10 +81,9 @@ def _store_shares(analysis: AnalysisState, report: ToleranceReport) -> None:
 def _store_margin(analysis: AnalysisState, row: RowTolerance, units: Units) -> None:
     item = analysis.margins.add()
     item.name = f"{row.leaf} {_VIEWS[row.view]}"
-    if row.governing is None or row.likeliest is None:
-        item.nominal = item.worst = item.likely = "free"
+    if row.governing is None:
+        item.nominal = item.worst = "free"
         return
     item.nominal = length(row.nominal, units)
     item.worst = length(row.governing.worst, units)
-    item.likely = length(row.likeliest.rss, units)
     item.fails = row.governing.worst < 0

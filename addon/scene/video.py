@@ -111,12 +111,12 @@ def _swept(made: TableObjects, line: timeline.Timeline) -> Floats:
 
 
 def _point_at(paper: Paper, found: list[timeline.Mark]) -> None:
-    """Rings around contacts and tight places, hatching on parts that collide."""
+    """Rings around overlaps and tight places, hatching on parts that collide."""
     for mark in found:
         material = marks.material_of(mark)
         place = paper.view.project(np.array(mark.at) * METERS)[0]
         made = [paper.stroke(paper.circle(place, 3.0), 0.8, material, closed=True)]
-        if mark.word == "contact":
+        if mark.word == "overlap":
             parts = [
                 paper.studio.parts[label] for label in (mark.leaf, mark.other) if label in paper.studio.parts
             ]
@@ -139,7 +139,7 @@ def _show_pause(paper: Paper, pause: Pause, script: Script, places: Places, part
     else:
         at = np.array(poses[0].span).mean(axis=0)
     bad = pause.snag is not None or poses[0].clearance < -CONTACT
-    material = marks.contact_paint() if bad else marks.tight_paint()
+    material = marks.overlap_paint() if bad else marks.tight_paint()
     place = paper.view.project(at * METERS)[0]
     left, bottom, width, height = places.inset
     box = np.array([(left, bottom), (left + width, bottom + height)]) / places.size - 0.5

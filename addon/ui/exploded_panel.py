@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
-class DRY_ASSEMBLY_OT_animate_explosion(TableOperator, Operator):
-    bl_idname = "dry_assembly.animate_explosion"
+class DRY_ASSEMBLY_OT_animate_exploded_view(TableOperator, Operator):
+    bl_idname = "dry_assembly.animate_exploded_view"
     bl_label = "Animate Exploded View"
     bl_description = "Give the Factor keyframes: the table comes apart, rests, and goes together again"
     bl_options = CHANGES
@@ -36,8 +36,8 @@ class DRY_ASSEMBLY_OT_animate_explosion(TableOperator, Operator):
         return attempt(self, lambda: exploded.animate(self.table(context)))
 
 
-class DRY_ASSEMBLY_OT_stop_explosion(TableOperator, Operator):
-    bl_idname = "dry_assembly.stop_explosion"
+class DRY_ASSEMBLY_OT_stop_exploded_view(TableOperator, Operator):
+    bl_idname = "dry_assembly.stop_exploded_view"
     bl_label = "Remove Animation"
     bl_description = "Take the keyframes of the Factor away and put the table together; other keyframes stay"
     bl_options = CHANGES
@@ -45,7 +45,7 @@ class DRY_ASSEMBLY_OT_stop_explosion(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """An animation."""
-        return "" if exploded.is_animated(state) else "The explosion is not animated"
+        return "" if exploded.is_animated(state) else "The exploded view is not animated"
 
     def execute(self, context: Context) -> set[Any]:
         """Removes it."""
@@ -53,9 +53,9 @@ class DRY_ASSEMBLY_OT_stop_explosion(TableOperator, Operator):
         return DONE
 
 
-class DRY_ASSEMBLY_OT_save_exploded_picture(SaveOperator, Operator):
-    bl_idname = "dry_assembly.save_exploded_picture"
-    bl_label = "Save Exploded Picture"
+class DRY_ASSEMBLY_OT_save_exploded_view(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_exploded_view"
+    bl_label = "Save Exploded View"
     bl_description = (
         "Save the exploded table on a sheet of paper, seen and labeled as chosen for pictures on paper."
         " An older picture of that name is replaced; Esc stops it"
@@ -68,7 +68,7 @@ class DRY_ASSEMBLY_OT_save_exploded_picture(SaveOperator, Operator):
         return on_paper.exploded_files(self.table(context), table, today, looking(context))
 
 
-class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):
+class DRY_ASSEMBLY_PT_exploded_view(TablePanel, Panel):
     """The table taken apart."""
 
     bl_label = "Exploded View"
@@ -81,15 +81,15 @@ class DRY_ASSEMBLY_PT_explosion(TablePanel, Panel):
         if state.explosion_factor > 0 and state.explosion_words:
             panel.sentence(layout, context, state.explosion_words, "ERROR")
         column = layout.column(align=True)
-        column.operator("dry_assembly.animate_explosion", icon="ANIM")
-        column.operator("dry_assembly.stop_explosion", icon="X")
+        column.operator("dry_assembly.animate_exploded_view", icon="ANIM")
+        column.operator("dry_assembly.stop_exploded_view", icon="X")
         column = panel.fields(layout)
         column.prop(state, "explosion_once")
-        layout.operator("dry_assembly.save_exploded_picture", icon="FILE_IMAGE")
+        layout.operator("dry_assembly.save_exploded_view", icon="FILE_IMAGE")
 
 
 CLASSES: Final[tuple[Any, ...]] = (
-    DRY_ASSEMBLY_OT_animate_explosion,
-    DRY_ASSEMBLY_OT_stop_explosion,
-    DRY_ASSEMBLY_OT_save_exploded_picture,
+    DRY_ASSEMBLY_OT_animate_exploded_view,
+    DRY_ASSEMBLY_OT_stop_exploded_view,
+    DRY_ASSEMBLY_OT_save_exploded_view,
 )

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
-class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
-    bl_idname = "dry_assembly.show_contact"
+class DRY_ASSEMBLY_OT_show_overlap(TableOperator, Operator):
+    bl_idname = "dry_assembly.show_overlap"
     bl_label = "Show Overlap"
     bl_description = (
         "Make an object of the space that both parts of the finding selected claim;"
@@ -46,8 +46,8 @@ class DRY_ASSEMBLY_OT_show_contact(TableOperator, Operator):
         return done
 
 
-class DRY_ASSEMBLY_OT_hide_contact(TableOperator, Operator):
-    bl_idname = "dry_assembly.hide_contact"
+class DRY_ASSEMBLY_OT_hide_overlap(TableOperator, Operator):
+    bl_idname = "dry_assembly.hide_overlap"
     bl_label = "Hide Overlap"
     bl_description = "Take the overlap away"
     bl_options = CHANGES
@@ -55,7 +55,7 @@ class DRY_ASSEMBLY_OT_hide_contact(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """One that is shown."""
-        return "" if state.contact else "No overlap is shown"
+        return "" if state.overlap else "No overlap is shown"
 
     def execute(self, context: Context) -> set[Any]:
         """Takes it away."""
@@ -88,13 +88,13 @@ class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
         for name in ("only_chosen", "dimensions", "passages"):
             column.prop(view, name)
         row = layout.row(align=True)
-        row.operator("dry_assembly.show_contact", icon="MOD_BOOLEAN")
-        row.operator("dry_assembly.hide_contact", text="", icon="X")
-        if state.contact:
-            panel.sentence(layout, context, state.contact, "MOD_BOOLEAN")
+        row.operator("dry_assembly.show_overlap", icon="MOD_BOOLEAN")
+        row.operator("dry_assembly.hide_overlap", text="", icon="X")
+        if state.overlap:
+            panel.sentence(layout, context, state.overlap, "MOD_BOOLEAN")
 
 
-CLASSES: Final[tuple[Any, ...]] = (DRY_ASSEMBLY_OT_show_contact, DRY_ASSEMBLY_OT_hide_contact)
+CLASSES: Final[tuple[Any, ...]] = (DRY_ASSEMBLY_OT_show_overlap, DRY_ASSEMBLY_OT_hide_overlap)
 
 
 class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):

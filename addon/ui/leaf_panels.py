@@ -22,7 +22,7 @@ _STRIPS: Final = ("runners", "kickers", "guides", "strip_width", "strip_height")
 class DRY_ASSEMBLY_PT_leaves(TablePanel, Panel):
     """The leaves, and where each one is."""
 
-    bl_label = "Leaves and Stow Places"
+    bl_label = "Leaves and Stow Positions"
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """Counts and sizes, then one row a leaf."""
@@ -55,19 +55,19 @@ class DRY_ASSEMBLY_PT_leaf_sizes(SubPanel, Panel):
 
 
 class DRY_ASSEMBLY_PT_stow(SubPanel, Panel):
-    """Stow places one by one."""
+    """Stow positions one by one."""
 
-    bl_label = "Stow Places"
+    bl_label = "Stow Positions"
     bl_parent_id = "DRY_ASSEMBLY_PT_leaves"
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """The list and its selected entry, or the choice to make one."""
         if not state.parameters.stow:
-            layout.label(text="Places are chosen for you")
-            panel.button(layout, "dry_assembly.place_leaves", "Place by Hand", by_hand=True)
+            layout.label(text="Positions are chosen for you")
+            panel.button(layout, "dry_assembly.position_leaves", "Position by Hand", by_hand=True)
             return
         panel.entries(layout, state, "stow")
-        panel.button(layout, "dry_assembly.place_leaves", "Place Anew", by_hand=False)
+        panel.button(layout, "dry_assembly.position_leaves", "Choose Anew", by_hand=False)
 
 
 class DRY_ASSEMBLY_PT_stowing(SubPanel, Panel):

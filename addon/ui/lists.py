@@ -57,18 +57,18 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         return flags, []
 
 
-class DRY_ASSEMBLY_UL_slides(UIList):
+class DRY_ASSEMBLY_UL_sliding_in(UIList):
     """Leaves, and whether they guide themselves."""
 
     def draw_item(
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Leaf and verdict in sign and words."""
-        words = SLIDE_WORDS.get(item.slide, "has no stow place")
+        words = SLIDE_WORDS.get(item.slide, "has no stow position")
         panel.slide_verdict(layout, item.slide, f"{item.name} {words}")
 
 
-class DRY_ASSEMBLY_UL_mouths(UIList):
+class DRY_ASSEMBLY_UL_openings(UIList):
     """Where a leaf's nose meets openings on its way."""
 
     def draw_item(
@@ -122,7 +122,7 @@ class DRY_ASSEMBLY_UL_stock(UIList):
 
 
 class DRY_ASSEMBLY_UL_stow(UIList):
-    """Stow places; entry n is that of leaf Ln."""
+    """Stow positions; entry n is that of leaf Ln."""
 
     def draw_item(
         self,
@@ -161,8 +161,8 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
 CLASSES: Final = (
     DRY_ASSEMBLY_UL_tables,
     DRY_ASSEMBLY_UL_findings,
-    DRY_ASSEMBLY_UL_slides,
-    DRY_ASSEMBLY_UL_mouths,
+    DRY_ASSEMBLY_UL_sliding_in,
+    DRY_ASSEMBLY_UL_openings,
     DRY_ASSEMBLY_UL_jamming,
     DRY_ASSEMBLY_UL_droop,
     DRY_ASSEMBLY_UL_stock,

@@ -143,10 +143,10 @@ class DRY_ASSEMBLY_MT_table(Menu):
 
 _BUTTONS: Final = (
     ("open_table", "save_table", "remove_table"),
-    ("check_now", "show_finding", "apply_remedy", "show_contact", "hide_contact"),
-    ("show_snag", "hide_snag", "find_remedies", "analyse_tolerances"),
+    ("check_now", "show_finding", "apply_remedy", "show_overlap", "hide_overlap"),
+    ("show_snag", "hide_snag", "find_remedies", "analyze_tolerances"),
     ("save_preset", "add_variant", "keep_variant", "save_variants_picture"),
-    ("stop_animation", "add_camera", "render_video", "save_slide_pictures", "save_filmstrips"),
+    ("stop_animation", "add_camera", "render_video", "save_sliding_in_pictures", "save_filmstrips"),
 )
 _CHOICES: Final = (("set_leaves", "where"), ("animate", "order"), ("render_picture", "kind"))
 

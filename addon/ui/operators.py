@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
-LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Place", ""), ("as_cut", "As Cut", ""))
+LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))
 
 
 class DRY_ASSEMBLY_OT_add_example(Operator):
@@ -272,24 +272,24 @@ class DRY_ASSEMBLY_OT_remove_entry(TableOperator, Operator):
         return attempt(self, lambda: tables.change(state, changed))
 
 
-class DRY_ASSEMBLY_OT_place_leaves(TableOperator, Operator):
-    bl_idname = "dry_assembly.place_leaves"
-    bl_label = "Place Leaves"
+class DRY_ASSEMBLY_OT_position_leaves(TableOperator, Operator):
+    bl_idname = "dry_assembly.position_leaves"
+    bl_label = "Position Leaves"
     bl_options = CHANGES
 
     by_hand: bpy.props.BoolProperty(name="By Hand")
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
-        """Who chooses the stow places."""
+        """Who chooses the stow positions."""
         if properties.by_hand:
-            return "Write the stow places down as they are now, to be changed one by one"
-        return "Forget the stow places and have them chosen again"
+            return "Write the stow positions down as they are now, to be changed one by one"
+        return "Forget the stow positions and have them chosen anew"
 
     def execute(self, context: Context) -> set[Any]:
-        """Writes the places down, or forgets them."""
+        """Writes the positions down, or forgets them."""
         state = self.table(context)
-        return attempt(self, lambda: _place_by_hand(state) if self.by_hand else _place_anew(state))
+        return attempt(self, lambda: _position_by_hand(state) if self.by_hand else _choose_anew(state))
 
 
 def _add(context: Context, state: TableState, section: str) -> None:
@@ -315,7 +315,7 @@ def _selected_part(context: Context, state: TableState) -> str:
     return min(access.part_objects(state), default="S1")
 
 
-def _place_by_hand(state: TableState) -> None:
+def _position_by_hand(state: TableState) -> None:
     changed: dict[str, Any] = {}
     for index, lane in enumerate(lay_out(access.table_in(state)).lanes):
         changed[f"stow[{index}].side"] = lane.side
@@ -324,7 +324,7 @@ def _place_by_hand(state: TableState) -> None:
     tables.change(state, changed)
 
 
-def _place_anew(state: TableState) -> bool:
+def _choose_anew(state: TableState) -> bool:
     changed: dict[str, Any] = {f"stow[{index}]": None for index in range(len(state.parameters.stow))}
     if changed:
         tables.change(state, changed)
@@ -345,5 +345,5 @@ CLASSES: Final = (
     DRY_ASSEMBLY_OT_add_camera,
     DRY_ASSEMBLY_OT_add_entry,
     DRY_ASSEMBLY_OT_remove_entry,
-    DRY_ASSEMBLY_OT_place_leaves,
+    DRY_ASSEMBLY_OT_position_leaves,
 )

@@ -18,7 +18,7 @@ from . import (
     table_panels,
     variant_panel,
 )
-from .exploded_panel import DRY_ASSEMBLY_PT_explosion
+from .exploded_panel import DRY_ASSEMBLY_PT_exploded_view
 from .finding_panels import (
     DRY_ASSEMBLY_PT_findings,
     DRY_ASSEMBLY_PT_limits,
@@ -43,7 +43,7 @@ from .size_panels import (
     DRY_ASSEMBLY_PT_sizes,
     DRY_ASSEMBLY_PT_stock,
 )
-from .sliding_in_panels import DRY_ASSEMBLY_PT_slide
+from .sliding_in_panels import DRY_ASSEMBLY_PT_sliding_in
 from .table_panels import DRY_ASSEMBLY_PT_files, DRY_ASSEMBLY_PT_place, DRY_ASSEMBLY_PT_table
 from .variant_panel import DRY_ASSEMBLY_PT_variants
 
@@ -66,10 +66,10 @@ PANELS: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_view,
     DRY_ASSEMBLY_PT_limits,
     DRY_ASSEMBLY_PT_tolerances,
-    DRY_ASSEMBLY_PT_slide,
+    DRY_ASSEMBLY_PT_sliding_in,
     *study_panels.CLASSES,
     DRY_ASSEMBLY_PT_animation,
-    DRY_ASSEMBLY_PT_explosion,
+    DRY_ASSEMBLY_PT_exploded_view,
     DRY_ASSEMBLY_PT_variants,
     DRY_ASSEMBLY_PT_pictures,
     DRY_ASSEMBLY_PT_sheet,

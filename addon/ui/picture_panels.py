@@ -119,9 +119,9 @@ class DRY_ASSEMBLY_OT_render_video(RenderOperator, Operator):
         return self.wait(context, rendering.KINDS["video"])
 
 
-class DRY_ASSEMBLY_OT_save_slide_pictures(SaveOperator, Operator):
-    bl_idname = "dry_assembly.save_slide_pictures"
-    bl_label = "Save Slide Pictures"
+class DRY_ASSEMBLY_OT_save_sliding_in_pictures(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_sliding_in_pictures"
+    bl_label = "Save Pictures of Sliding In"
     bl_description = (
         "Draw every leaf among its openings, from the side and from above, as SVG for paper and PNG for the screen."
         " Older drawings of these names are replaced; Esc stops it"
@@ -134,7 +134,7 @@ class DRY_ASSEMBLY_OT_save_slide_pictures(SaveOperator, Operator):
 
     def folder(self, state: TableState) -> Path:
         """Where they go."""
-        return rendering.path_of(state, "slide")
+        return rendering.path_of(state, "sliding-in")
 
     def save(self, files: dict[str, bytes], folder: Path) -> None:
         """Saves them together."""
@@ -215,7 +215,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
                     kind=name,
                 )
         column.operator("dry_assembly.render_video", icon="RENDER_ANIMATION")
-        layout.operator("dry_assembly.save_slide_pictures", icon="IMAGE_DATA")
+        layout.operator("dry_assembly.save_sliding_in_pictures", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_filmstrips", icon="IMAGE_DATA")
         layout.operator("dry_assembly.save_step_pictures", icon="IMAGE_DATA")
         if group.picture_saved:
@@ -225,7 +225,7 @@ class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
 CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_render_picture,
     DRY_ASSEMBLY_OT_render_video,
-    DRY_ASSEMBLY_OT_save_slide_pictures,
+    DRY_ASSEMBLY_OT_save_sliding_in_pictures,
     DRY_ASSEMBLY_OT_save_filmstrips,
     DRY_ASSEMBLY_OT_save_step_pictures,
     DRY_ASSEMBLY_OT_save_picture,

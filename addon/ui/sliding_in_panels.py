@@ -20,12 +20,12 @@ if TYPE_CHECKING:
     from ..check.tolerance.report import ToleranceReport
     from ..designs.findings import SlideReport
     from ..designs.table.parameters import Table
-    from ..scene.results_state import DRY_ASSEMBLY_PG_mouth as MouthState
+    from ..scene.results_state import DRY_ASSEMBLY_PG_opening as OpeningState
     from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
     from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
-class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
+class DRY_ASSEMBLY_PT_sliding_in(TablePanel, Panel):
     """Which leaves guide themselves, and what the hand has to do for the others."""
 
     bl_label = "Sliding In"
@@ -37,7 +37,9 @@ class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
         column = layout.column()
         column.active = not state.proof_out_of_date
         if state.leaves:
-            column.template_list("DRY_ASSEMBLY_UL_slides", "", state, "leaves", state, "leaf_index", rows=2)
+            column.template_list(
+                "DRY_ASSEMBLY_UL_sliding_in", "", state, "leaves", state, "leaf_index", rows=2
+            )
         if 0 <= state.leaf_index < len(state.leaves):
             _leaf(column, context, state.leaves[state.leaf_index])
         row = layout.row(align=True)
@@ -52,20 +54,20 @@ class DRY_ASSEMBLY_PT_slide(TablePanel, Panel):
 def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
     if leaf.held:
         panel.sentence(column, context, leaf.held, "CANCEL")
-    if not leaf.mouths:
+    if not leaf.openings:
         return
     panel.filled(column, "Openings on the way of {leaf}:", leaf=leaf.name)
-    column.template_list("DRY_ASSEMBLY_UL_mouths", "", leaf, "mouths", leaf, "mouth_index", rows=4)
-    if 0 <= leaf.mouth_index < len(leaf.mouths):
-        _mouth(column, context, leaf.mouths[leaf.mouth_index])
+    column.template_list("DRY_ASSEMBLY_UL_openings", "", leaf, "openings", leaf, "opening_index", rows=4)
+    if 0 <= leaf.opening_index < len(leaf.openings):
+        _opening(column, context, leaf.openings[leaf.opening_index])
 
 
-def _mouth(column: UILayout, context: Context, mouth: MouthState) -> None:
-    seen = "the side" if mouth.view == "side" else "above"
-    panel.slide_verdict(column, mouth.verdict, f"{mouth.name} at {mouth.at}, seen from {seen}")
-    panel.sentence(column, context, mouth.words)
-    if mouth.verdict != "does-not-pass":
-        where = f"Off its place as drawn the nose can be {mouth.nose}; the opening catches {mouth.catch}."
+def _opening(column: UILayout, context: Context, opening: OpeningState) -> None:
+    seen = "the side" if opening.view == "side" else "above"
+    panel.slide_verdict(column, opening.verdict, f"{opening.name} at {opening.at}, seen from {seen}")
+    panel.sentence(column, context, opening.words)
+    if opening.verdict != "does-not-pass":
+        where = f"Off its place as drawn the nose can be {opening.nose}; the opening catches {opening.catch}."
         panel.sentence(column, context, where)
 
 
@@ -87,8 +89,8 @@ class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
         state = self.table(context)
         leaf = _chosen(state)
         assert leaf is not None
-        mouth = leaf.mouths[leaf.mouth_index] if 0 <= leaf.mouth_index < len(leaf.mouths) else None
-        where = ("", -1) if mouth is None else (mouth.view, mouth.opening)
+        opening = leaf.openings[leaf.opening_index] if 0 <= leaf.opening_index < len(leaf.openings) else None
+        where = ("", -1) if opening is None else (opening.view, opening.opening)
         return attempt(self, lambda: snag.show(state, leaf.name, *where) is not None)
 
 
@@ -135,8 +137,8 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
         sliding_in.store(state, result, remedies=True)
 
 
-class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
-    bl_idname = "dry_assembly.analyse_tolerances"
+class DRY_ASSEMBLY_OT_analyze_tolerances(StepOperator, Operator):
+    bl_idname = "dry_assembly.analyze_tolerances"
     bl_label = "Analyze Tolerances"
     bl_description = (
         "Make many tables with random deviations, and work out the worst case."
@@ -154,23 +156,23 @@ class DRY_ASSEMBLY_OT_analyse_tolerances(StepOperator, Operator):
         tolerances.store(state, result)
 
 
-class DRY_ASSEMBLY_OT_choose_place(TableOperator, Operator):
-    bl_idname = "dry_assembly.choose_place"
-    bl_label = "Choose Place"
+class DRY_ASSEMBLY_OT_choose_position(TableOperator, Operator):
+    bl_idname = "dry_assembly.choose_position"
+    bl_label = "Choose Position"
     bl_options = UNLISTED
 
     leaf: StringProperty(options=OWN)
-    place: StringProperty(options=OWN)
+    position: StringProperty(options=OWN)
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
-        """Which leaf in which place."""
-        return f"Say how {properties.leaf} goes into the place of {properties.place}"
+        """Which leaf in which position."""
+        return f"Say how {properties.leaf} goes into the position of {properties.position}"
 
     def execute(self, context: Context) -> set[Any]:
         """Chooses it."""
         state = self.table(context)
-        state.guest, state.place = self.leaf, self.place
+        state.guest, state.position = self.leaf, self.position
         return DONE
 
 
@@ -185,6 +187,6 @@ CLASSES: Final = (
     DRY_ASSEMBLY_OT_show_snag,
     DRY_ASSEMBLY_OT_hide_snag,
     DRY_ASSEMBLY_OT_find_remedies,
-    DRY_ASSEMBLY_OT_analyse_tolerances,
-    DRY_ASSEMBLY_OT_choose_place,
+    DRY_ASSEMBLY_OT_analyze_tolerances,
+    DRY_ASSEMBLY_OT_choose_position,
 )

@@ -22,7 +22,7 @@ class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):
     """Where a hand may push without a leaf jamming."""
 
     bl_label = "Jamming"
-    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sliding_in"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """From where on each leaf may be pushed anywhere; the one selected in full."""
@@ -45,7 +45,7 @@ class DRY_ASSEMBLY_PT_droop(SubPanel, Panel):
     """What weight does to a leaf."""
 
     bl_label = "Droop"
-    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sliding_in"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Nose and middle of each leaf; the one selected in full."""
@@ -62,7 +62,7 @@ class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
     """The leaves side by side in the well."""
 
     bl_label = "Cover"
-    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sliding_in"
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
         """Gaps and room to lift."""
@@ -75,7 +75,6 @@ class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
         for name, words, wrong in (
             ("Gaps as drawn", cover.gap, False),
             ("Worst case", cover.gap_worst, cover.tight),
-            ("Root sum square", cover.gap_likely, False),
             ("To lift one out", cover.lift, cover.held),
         ):
             split = column.split(factor=0.45)
@@ -83,39 +82,39 @@ class DRY_ASSEMBLY_PT_cover(SubPanel, Panel):
             split.label(text=words, icon="ERROR" if wrong else "NONE")
 
 
-class DRY_ASSEMBLY_PT_places(SubPanel, Panel):
-    """Any leaf in any place, any way round."""
+class DRY_ASSEMBLY_PT_positions(SubPanel, Panel):
+    """Any leaf in any position, any way round."""
 
-    bl_label = "Any Leaf, Any Place"
-    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+    bl_label = "Any Leaf, Any Position"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sliding_in"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """One row a leaf, one column a place, for the way round chosen; the cell selected in full."""
+        """One row a leaf, one column a position, for the way round chosen; the cell selected in full."""
         layout.active = not state.proof_out_of_date
-        if not state.places:
-            layout.label(text="No leaf has a stow place")
+        if not state.positions:
+            layout.label(text="No leaf has a stow position")
             return
         ways = layout.grid_flow(columns=2, align=True, even_columns=True)
         ways.prop(state, "turn", expand=True)
-        cells = [cell for cell in state.places if cell.turn == state.turn]
-        across = len({cell.place for cell in cells})
-        panel.filled(layout, "Smallest clearance, {unit}, in the place of", unit=state.parameters.units)
+        cells = [cell for cell in state.positions if cell.turn == state.turn]
+        across = len({cell.position for cell in cells})
+        panel.filled(layout, "Smallest clearance, {unit}, in the position of", unit=state.parameters.units)
         grid = layout.grid_flow(row_major=True, columns=across + 1, even_columns=True, align=True)
         grid.label(text="")
         for cell in cells[:across]:
-            grid.label(text=cell.place)
+            grid.label(text=cell.position)
         for number, cell in enumerate(cells):
             if number % across == 0:
                 grid.label(text=cell.name)
             button = grid.operator(
-                "dry_assembly.choose_place",
+                "dry_assembly.choose_position",
                 text=cell.clearance,
                 icon=panel.PLACE_ICONS[cell.verdict],  # type: ignore[arg-type]
-                depress=(cell.name, cell.place) == (state.guest, state.place),
+                depress=(cell.name, cell.position) == (state.guest, state.position),
             )
-            button.leaf, button.place = cell.name, cell.place
+            button.leaf, button.position = cell.name, cell.position
         for cell in cells:
-            if (cell.name, cell.place) == (state.guest, state.place):
+            if (cell.name, cell.position) == (state.guest, state.position):
                 panel.sentence(layout, context, cell.words)
 
 
@@ -123,12 +122,12 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
     """What deviations do."""
 
     bl_label = "Tolerance Analysis"
-    bl_parent_id = "DRY_ASSEMBLY_PT_slide"
+    bl_parent_id = "DRY_ASSEMBLY_PT_sliding_in"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Button, shares, margins, dimensions that matter, router, sheet."""
         panel.fields(layout).prop(context.scene.dry_assembly, "tolerance_count")
-        layout.operator("dry_assembly.analyse_tolerances", icon="OUTLINER_DATA_POINTCLOUD")
+        layout.operator("dry_assembly.analyze_tolerances", icon="OUTLINER_DATA_POINTCLOUD")
         analysis = state.analysis
         if not analysis.made:
             return
@@ -150,14 +149,13 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
 
 
 def _margins(column: UILayout, analysis: AnalysisState) -> None:
-    grid = column.grid_flow(row_major=True, columns=4, even_columns=True, align=True)
-    for text in ("Margin", "As drawn", "Worst", "RSS"):
+    grid = column.grid_flow(row_major=True, columns=3, even_columns=True, align=True)
+    for text in ("Margin", "As drawn", "Worst case"):
         grid.label(text=text)
     for margin in analysis.margins:
         grid.label(text=margin.name)
         grid.label(text=margin.nominal)
         grid.label(text=margin.worst, icon="ERROR" if margin.fails else "NONE")
-        grid.label(text=margin.likely)
 
 
 def _chosen(state: TableState) -> LeafState | None:
@@ -168,6 +166,6 @@ CLASSES: Final = (
     DRY_ASSEMBLY_PT_jamming,
     DRY_ASSEMBLY_PT_droop,
     DRY_ASSEMBLY_PT_cover,
-    DRY_ASSEMBLY_PT_places,
+    DRY_ASSEMBLY_PT_positions,
     DRY_ASSEMBLY_PT_tolerance_analysis,
 )

@@ -188,7 +188,7 @@ def _first_table(layout: UILayout, context: Context) -> None:
 class DRY_ASSEMBLY_PT_place(SubPanel, Panel):
     """Where the table stands; its empty, which carries it, is hidden."""
 
-    bl_label = "Place in the Scene"
+    bl_label = "Transform"
     bl_parent_id = "DRY_ASSEMBLY_PT_table"
 
     def draw_table(self, _context: Context, layout: UILayout, state: TableState) -> None:
@@ -196,7 +196,7 @@ class DRY_ASSEMBLY_PT_place(SubPanel, Panel):
         if state.root is not None:
             column = panel.fields(layout)
             column.prop(state.root, "location")
-            column.prop(state.root, "rotation_euler", index=2, text="Turn")
+            column.prop(state.root, "rotation_euler", index=2, text="Rotation")
 
 
 class DRY_ASSEMBLY_PT_files(TablePanel, Panel):

@@ -214,7 +214,7 @@ class Part:
     stock: Stock
     shape: Shape
     placement: Placement
-    """In the table; a leaf's is its stow place (home)."""
+    """In the table; a leaf's is its stow position (home)."""
     grain: Literal["u", "v"] = "u"
     drawn: Shape | None = field(default=None, repr=False)
     """The shape before any `as_cut` entry changed it; None when nothing did."""

@@ -66,7 +66,7 @@ def edge_profile(thickness: float, treatments: tuple[EdgeTreatment, ...], bevel:
     """Section of an outline edge: (k, 2) float, rows (w, inset) with w rising from 0 to the thickness, mm.
 
     `inset` is the distance of the wood from the outline edge, into the board. A treatment is cut after the bevel
-    and meets the board's faces and the beveled edge at the same leg on both.
+    and meets the board's faces and the beveled edge at the same distance on both.
     """
     insets = (bevel.front_inset, bevel.back_inset) if bevel else (0.0, 0.0)
     return _section(thickness, tuple((t.face, t.kind, t.size) for t in treatments), insets)

@@ -158,7 +158,7 @@ def loose_rib(rib: str) -> str:
 
 
 @pytest.mark.parametrize("opened", [LONG_RIB], indirect=True)
-def test_the_view_of_the_long_rib_is_framed_on_the_contact(opened):
+def test_the_view_of_the_long_rib_is_framed_on_the_overlap(opened):
     state = first()
     place = state.findings[state.finding_index].place
     views = [

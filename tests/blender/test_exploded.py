@@ -97,7 +97,7 @@ def test_undo_and_a_reopened_file(scene, state, tmp_path):
 
 
 def test_animation_comes_apart_and_goes_together(scene, state):
-    assert bpy.ops.dry_assembly.animate_explosion() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.animate_exploded_view() == {"FINISHED"}
     first_frame, last = scene.frame_start, scene.frame_end
     assert not any(map(any, deltas().values()))
     scene.frame_set((first_frame + last) // 2)
@@ -110,14 +110,14 @@ def test_animation_comes_apart_and_goes_together(scene, state):
     assert any(map(any, deltas().values()))
     scene.frame_set(last)
     assert not any(map(any, deltas().values()))
-    assert bpy.ops.dry_assembly.stop_explosion() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.stop_exploded_view() == {"FINISHED"}
     assert not exploded.is_animated(first())
 
 
 def test_the_stow_animation_comes_first(state):
     motion.animate(state)
     with pytest.raises(RuntimeError, match="animation of the leaves"):
-        bpy.ops.dry_assembly.animate_explosion()
+        bpy.ops.dry_assembly.animate_exploded_view()
 
 
 def test_keyframes_stay_with_their_table_when_another_is_removed(scene, state):
@@ -130,11 +130,11 @@ def test_keyframes_stay_with_their_table_when_another_is_removed(scene, state):
     assert any(map(any, deltas().values()))
 
 
-def test_save_exploded_picture(scene, state, tmp_path):
+def test_save_exploded_view(scene, state, tmp_path):
     group = scene.dry_assembly
     group.pictures_folder = str(tmp_path)
     group.sheet.format, state.explosion_once = "svg", True
-    assert bpy.ops.dry_assembly.save_exploded_picture() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.save_exploded_view() == {"FINISHED"}
     (file,) = tmp_path.iterdir()
     assert file.name == "quilting-table-exploded-isometric-once.svg"
     assert "exploded" in file.read_text(encoding="utf-8")
@@ -145,7 +145,7 @@ def test_an_exploded_picture_is_seen_as_in_the_3d_view(scene, state, tmp_path):
     scene.dry_assembly.pictures_folder = str(tmp_path)
     scene.dry_assembly.sheet.view, scene.dry_assembly.sheet.format = "view-3d", "svg"
     with pytest.raises(RuntimeError, match="No 3D view to look from"):
-        bpy.ops.dry_assembly.save_exploded_picture()
+        bpy.ops.dry_assembly.save_exploded_view()
     assert not list(tmp_path.iterdir())
     # From the front and above, as Blender turns a view that looked down along -z.
     looking = Euler((radians(60.0), 0.0, radians(20.0))).to_quaternion()

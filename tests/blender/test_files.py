@@ -98,18 +98,18 @@ def test_entries_are_added_and_removed(scene):
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"CANCELLED"}
 
 
-def test_stow_places_by_hand_and_back(scene):
+def test_stow_positions_by_hand_and_back(scene):
     state = tables.create_table(scene, QUILTING)
-    assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.position_leaves(by_hand=False) == {"FINISHED"}
     assert len(state.parameters.stow) == 0
     chosen = {label: positions(item).tobytes() for label, item in access.part_objects(first()).items()}
-    assert bpy.ops.dry_assembly.place_leaves(by_hand=True) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.position_leaves(by_hand=True) == {"FINISHED"}
     assert len(first().parameters.stow) == 4
     assert {
         label: positions(item).tobytes() for label, item in access.part_objects(first()).items()
     } == chosen
-    assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"FINISHED"}
-    assert bpy.ops.dry_assembly.place_leaves(by_hand=False) == {"CANCELLED"}
+    assert bpy.ops.dry_assembly.position_leaves(by_hand=False) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.position_leaves(by_hand=False) == {"CANCELLED"}
 
 
 def test_a_blend_file_brings_tables_findings_and_live_update_back(scene, tmp_path):
@@ -158,7 +158,7 @@ def test_the_build_job_leaves_a_file_that_plays_without_the_addon(empty, tmp_pat
         scene.frame_set(frame)
         places.append(leaf.matrix_world.translation.copy())
     assert (places[0] - places[1]).length > 0.1
-    assert {marker.name for marker in scene.timeline_markers} >= {"L3 contact R3", "L4 contact R3"}
+    assert {marker.name for marker in scene.timeline_markers} >= {"L3 overlaps R3", "L4 overlaps R3"}
     assert len(bpy.data.objects["R3 through rib"].data.materials[0].node_tree.nodes) > 10
 
 

@@ -174,7 +174,7 @@ def test_nothing_is_drawn_where_the_table_is_exploded(scene):
     assert not any(item.get(ids.EXPLODED) for item in access.part_objects(state).values())
     assert shown.overlay_of(scene) is ready
     # A Factor with keyframes is left to them.
-    bpy.ops.dry_assembly.animate_explosion()
+    bpy.ops.dry_assembly.animate_exploded_view()
     scene.frame_set((scene.frame_start + scene.frame_end) // 2)
     assert state.explosion_factor == pytest.approx(1.0)
     assert bpy.ops.dry_assembly.show_finding() == {"FINISHED"}
@@ -274,7 +274,7 @@ def test_the_overlap_volume_is_an_object_of_its_own(scene, text):
     tables.create_table(scene, text)
     state = first()
     before = set(bpy.data.objects), set(bpy.data.meshes), set(bpy.data.collections)
-    assert bpy.ops.dry_assembly.show_contact() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.show_overlap() == {"FINISHED"}
     (item,) = set(bpy.data.objects) - before[0]
     assert item.parent == state.root
     assert not item.data.validate()
@@ -288,28 +288,28 @@ def test_the_overlap_volume_is_an_object_of_its_own(scene, text):
     points = in_scene(item) * 1000
     np.testing.assert_allclose(points.min(axis=0), pieces.vertices.min(axis=0), atol=1e-3)
     np.testing.assert_allclose(points.max(axis=0), pieces.vertices.max(axis=0), atol=1e-3)
-    assert f"share {wanted / 1000:.3g} cm³" in state.contact
-    assert bpy.ops.dry_assembly.show_contact() == {"FINISHED"}
-    assert len([one for one in bpy.data.objects if one.get(ids.CONTACT)]) == 1
-    assert bpy.ops.dry_assembly.hide_contact() == {"FINISHED"}
+    assert f"share {wanted / 1000:.3g} cm³" in state.overlap
+    assert bpy.ops.dry_assembly.show_overlap() == {"FINISHED"}
+    assert len([one for one in bpy.data.objects if one.get(ids.OVERLAP)]) == 1
+    assert bpy.ops.dry_assembly.hide_overlap() == {"FINISHED"}
     assert (set(bpy.data.objects), set(bpy.data.meshes), set(bpy.data.collections)) == before
-    assert not bpy.ops.dry_assembly.hide_contact.poll()
+    assert not bpy.ops.dry_assembly.hide_overlap.poll()
 
 
 def test_a_change_of_the_table_and_undo_take_the_overlap_volume_away(scene):
     tables.create_table(scene, LONG_RIB)
     pending.flush()
     bpy.ops.ed.undo_push(message="table")
-    assert bpy.ops.dry_assembly.show_contact("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.show_overlap("EXEC_DEFAULT", True) == {"FINISHED"}
     bpy.ops.ed.undo()
-    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
-    assert not first().contact
+    assert not [one for one in bpy.data.objects if one.get(ids.OVERLAP)]
+    assert not first().overlap
     bpy.ops.ed.redo()
-    assert len([one for one in bpy.data.objects if one.get(ids.CONTACT)]) == 1
-    assert first().contact
+    assert len([one for one in bpy.data.objects if one.get(ids.OVERLAP)]) == 1
+    assert first().overlap
     first().parameters.table.height = 0.8
-    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
-    assert not first().contact
+    assert not [one for one in bpy.data.objects if one.get(ids.OVERLAP)]
+    assert not first().overlap
 
 
 def test_notes_have_no_overlap_volume(scene):
@@ -317,11 +317,11 @@ def test_notes_have_no_overlap_volume(scene):
     pending.flush()
     assert first().findings[0].severity == "note"
     with pytest.raises(RuntimeError, match="not about parts in each other's way"):
-        bpy.ops.dry_assembly.show_contact()
+        bpy.ops.dry_assembly.show_overlap()
     tables.create_table(scene, LONG_RIB)
     assert overlap.show(scene.dry_assembly.tables[1], 0) is not None
     addon.unregister()
-    assert not [one for one in bpy.data.objects if one.get(ids.CONTACT)]
+    assert not [one for one in bpy.data.objects if one.get(ids.OVERLAP)]
     addon.register()
 
 

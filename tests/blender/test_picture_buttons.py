@@ -41,7 +41,7 @@ def test_a_picture_is_saved_where_the_report_says(folder):
 
 
 def test_slide_pictures_come_in_pairs_for_each_view_of_each_leaf(folder):
-    assert bpy.ops.dry_assembly.save_slide_pictures() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.save_sliding_in_pictures() == {"FINISHED"}
     (own,) = folder.iterdir()
     wanted = {
         f"{leaf.name}-{view}.{suffix}"
@@ -60,7 +60,7 @@ def test_a_folder_that_is_not_there_is_said_in_a_sentence(folder):
         bpy.ops.dry_assembly.render_picture(kind="stowed")
     assert bpy.context.scene.dry_assembly.picture_saved == ""
     with pytest.raises(RuntimeError, match=r"There is no folder .*missing: make it"):
-        bpy.ops.dry_assembly.save_slide_pictures()
+        bpy.ops.dry_assembly.save_sliding_in_pictures()
     assert not list(folder.iterdir())
     with pytest.raises(ExportError, match="make it first"):
         rendering.Rendering(first(), rendering.KINDS["stowed"])

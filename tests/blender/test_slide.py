@@ -55,8 +55,8 @@ def test_the_rows_are_those_of_the_proof(scene, text):
             for number, mouth in enumerate(view.proof.mouths)
             if mouth.verdict is not None
         ]
-        assert [(item.view, item.opening) for item in leaf.mouths] == [row[:2] for row in wanted]
-        for item, (view, _, opening, mouth) in zip(leaf.mouths, wanted, strict=True):
+        assert [(item.view, item.opening) for item in leaf.openings] == [row[:2] for row in wanted]
+        for item, (view, _, opening, mouth) in zip(leaf.openings, wanted, strict=True):
             assert (item.name, item.verdict) == (opening.label, mouth.verdict)
             assert item.travel == np.float32(opening.face / 1000)
             assert item.margin == np.float32((mouth.margin or 0.0) / 1000)
@@ -75,7 +75,7 @@ def test_the_margin_is_what_lies_between_the_nose_and_the_catch(state):
     pending.flush()
     seen = set()
     for leaf in state.leaves:
-        for item in leaf.mouths:
+        for item in leaf.openings:
             nose, catch = ends(item.nose), ends(item.catch)
             assert len(nose) == 2
             if item.catch.startswith("from"):
@@ -100,7 +100,7 @@ def test_the_mouth_missed_by_the_most_is_selected_at_first(state):
     pending.flush()
     for leaf in state.leaves:
         view, number = worst_mouth(of(state, leaf.name))
-        chosen = leaf.mouths[leaf.mouth_index]
+        chosen = leaf.openings[leaf.opening_index]
         assert (chosen.view, chosen.opening) == (view.of.view, number)
 
 
@@ -209,9 +209,9 @@ def test_the_panel_shows_the_mouth_selected_in_full(scene):
     state = tables.create_table(scene, QUILTING)
     pending.flush()
     leaf = state.leaves[0]
-    leaf.mouth_index = 1
+    leaf.opening_index = 1
     words = " ".join(drawn(scene).words)
-    mouth = leaf.mouths[1]
+    mouth = leaf.openings[1]
     assert mouth.words in words
     assert f"Off its place as drawn the nose can be {mouth.nose}; the opening catches {mouth.catch}." in words
     assert {"dry_assembly.show_snag", "dry_assembly.hide_snag", "dry_assembly.find_remedies"} <= set(
@@ -222,9 +222,9 @@ def test_the_panel_shows_the_mouth_selected_in_full(scene):
 def test_rows_say_leaf_verdict_and_margin(state):
     pending.flush()
     layout = Layout()
-    lists.DRY_ASSEMBLY_UL_slides.draw_item(None, None, layout, state, state.leaves[0], 0, None, "")
+    lists.DRY_ASSEMBLY_UL_sliding_in.draw_item(None, None, layout, state, state.leaves[0], 0, None, "")
     assert layout.notes.words == ["L1 needs steering"]
     layout = Layout()
-    mouth = state.leaves[0].mouths[0]
-    lists.DRY_ASSEMBLY_UL_mouths.draw_item(None, None, layout, state.leaves[0], mouth, 0, None, "")
+    mouth = state.leaves[0].openings[0]
+    lists.DRY_ASSEMBLY_UL_openings.draw_item(None, None, layout, state.leaves[0], mouth, 0, None, "")
     assert layout.notes.words == ["R6 side", mouth.margin_text]

@@ -118,8 +118,8 @@ def test_the_note_says_what_snags_and_by_how_much(state):
 def test_a_mouth_selected_is_shown_and_one_that_cannot_be_missed_gives_way_to_the_worst(state):
     pending.flush()
     leaf = state.leaves[0]
-    for index, item in enumerate(leaf.mouths):
-        leaf.mouth_index = index
+    for index, item in enumerate(leaf.openings):
+        leaf.opening_index = index
         assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
         view, number = worst_mouth(of(state, "L1"))
         label = item.name if item.has_snag else view.of.row.openings[number].label
@@ -187,14 +187,14 @@ def test_undo_and_redo_of_the_ghost(scene):
 def test_a_saved_ghost_can_be_hidden_after_opening(scene, tmp_path):
     tables.create_table(scene, QUILTING)
     pending.flush()
-    rows = [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.mouths]
+    rows = [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.openings]
     assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
     shape = positions(ghost())
     path = tmp_path / "table.blend"
     tables.save_blend(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
     pending.flush()
-    assert [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.mouths] == rows
+    assert [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.openings] == rows
     assert not first().proof_out_of_date
     assert (positions(ghost()) == shape).all()
     assert bpy.ops.dry_assembly.hide_snag() == {"FINISHED"}

@@ -109,8 +109,7 @@ def test_gaps_of_the_cover_are_those_between_the_leaves_in_the_scene(studied):
     assert gaps == pytest.approx([amount(studied.cover.gap)] * 3, abs=1e-3)
     low, high = (float(word) for word in studied.cover.gap_worst.removesuffix(" mm").split(" to "))
     assert (low + high) / 2 == pytest.approx(amount(studied.cover.gap), abs=0.006)
-    likely = [float(word) for word in studied.cover.gap_likely.removesuffix(" mm").split(" to ")]
-    assert low < likely[0] < likely[1] < high
+    assert low < high
     assert not studied.cover.tight
 
 
@@ -135,31 +134,31 @@ def test_places_of_a_low_window_by_hand(scene):
     tables.create_table(scene, LOW_WINDOW)
     pending.flush()
     state = first()
-    assert len(state.places) == 4 * 4 * 4
-    for cell in state.places:
-        blocked = cell.place in ("L3", "L4")
-        assert (cell.verdict == "blocked") == blocked, (cell.name, cell.place, cell.turn)
+    assert len(state.positions) == 4 * 4 * 4
+    for cell in state.positions:
+        blocked = cell.position in ("L3", "L4")
+        assert (cell.verdict == "blocked") == blocked, (cell.name, cell.position, cell.turn)
         assert cell.clearance == ("-1.0" if blocked else "1.5")
 
 
 def test_the_panel_shows_the_way_round_and_the_cell_chosen(scene):
     tables.create_table(scene, LOW_WINDOW)
     pending.flush()
-    assert (first().guest, first().place) == ("L1", "L1")
-    assert "L1 in place of L1 through S1, as drawn: passes clear" in " ".join(drawn(scene).words)
-    assert drawn(scene).buttons.count("dry_assembly.choose_place") == 16
-    assert bpy.ops.dry_assembly.choose_place(leaf="L2", place="L3") == {"FINISHED"}
+    assert (first().guest, first().position) == ("L1", "L1")
+    assert "L1 in the position of L1 through S1, as drawn: passes clear" in " ".join(drawn(scene).words)
+    assert drawn(scene).buttons.count("dry_assembly.choose_position") == 16
+    assert bpy.ops.dry_assembly.choose_position(leaf="L2", position="L3") == {"FINISHED"}
     first().turn = "turned over"
     words = " ".join(drawn(scene).words)
-    assert "L2 in place of L3 through S4, turned over: R3" in words
+    assert "L2 in the position of L3 through S4, turned over: R3" in words
     assert "stands 1.0 mm in the way" in words
 
 
 def test_clearances_in_inches_are_thousandths(scene):
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
-    assert {cell.clearance for cell in first().places} == {"0.062"}
-    assert "0.062 in" in first().places[0].words
+    assert {cell.clearance for cell in first().positions} == {"0.062"}
+    assert "0.062 in" in first().positions[0].words
 
 
 # -- when it is worked out
@@ -203,7 +202,7 @@ def test_what_was_worked_out_once_is_remembered(state, monkeypatch):
 
 def test_the_analysis_in_the_panel_is_that_of_the_table(state):
     bpy.context.scene.dry_assembly.tolerance_count = 300
-    assert bpy.ops.dry_assembly.analyse_tolerances() == {"FINISHED"}
+    assert bpy.ops.dry_assembly.analyze_tolerances() == {"FINISHED"}
     analysis = first().analysis
     report = analyze(build(access.table_in(first())), count=300)
     assert (analysis.made, analysis.out_of_date, analysis.count) == (True, False, 300)
@@ -211,8 +210,7 @@ def test_the_analysis_in_the_panel_is_that_of_the_table(state):
     for margin, row in zip(analysis.margins, report.rows, strict=True):
         assert amount(margin.nominal) == pytest.approx(row.nominal, abs=0.0051)
         assert amount(margin.worst) == pytest.approx(row.governing.worst, abs=0.0051)
-        assert amount(margin.likely) == pytest.approx(row.likeliest.rss, abs=0.0051)
-        assert amount(margin.worst) < amount(margin.likely) < amount(margin.nominal)
+        assert amount(margin.worst) < amount(margin.nominal)
     assert len(analysis.effects) == tolerances.RANKED
     effects = [amount(effect.words.replace(" mm", " mm ")) for effect in analysis.effects]
     assert effects == sorted(effects, reverse=True)
@@ -228,12 +226,12 @@ def test_an_analysis_is_marked_as_out_of_date_once_parameters_change(scene):
     state = tables.create_table(scene, SEED_BENCH)
     scene.dry_assembly.tolerance_count = 100
     assert "Out of date: analyze anew" not in drawn(scene).words
-    tolerances.analyse_now(state)
+    tolerances.analyze_now(state)
     assert "Out of date: analyze anew" not in drawn(scene).words
     assert " in" in state.analysis.margins[0].worst
     state.parameters.table.height = 0.8
     assert "Out of date: analyze anew" in drawn(scene).words
-    tolerances.analyse_now(state)
+    tolerances.analyze_now(state)
     assert "Out of date: analyze anew" not in drawn(scene).words
 
 
@@ -241,7 +239,7 @@ def test_undo_takes_an_analysis_back_in_one_step(scene):
     tables.create_table(scene, SEED_BENCH)
     scene.dry_assembly.tolerance_count = 100
     bpy.ops.ed.undo_push(message="table")
-    assert bpy.ops.dry_assembly.analyse_tolerances("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.analyze_tolerances("EXEC_DEFAULT", True) == {"FINISHED"}
     assert first().analysis.made
     bpy.ops.ed.undo()
     assert not first().analysis.made

@@ -100,21 +100,21 @@ def test_motion_is_eased(state):
         assert abs(way[3] - way[2]) < 0.2 * fastest
 
 
-def test_contacts_are_marked_in_timeline_in_words_and_by_hatching(scene):
+def test_overlaps_are_marked_in_timeline_in_words_and_by_hatching(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     line = motion.animate(state)
     made = access.part_objects(state)
     markers = {marker.name: marker.frame for marker in scene.timeline_markers}
-    assert set(markers) == {"L3 contact R3", "L3 contact R3, end", "L4 contact R3", "L4 contact R3, end"}
+    assert set(markers) == {"L3 overlaps R3", "L3 overlaps R3, end", "L4 overlaps R3", "L4 overlaps R3, end"}
     marked = [item for item in scene.objects if item.get(ids.MARK)]
     notes = {item.data.body for item in marked if item.type == "FONT"}
-    assert notes == {"contact: L3 and R3\noverlap 1.0 mm", "contact: L4 and R3\noverlap 1.0 mm"}
+    assert notes == {"overlap: L3 and R3\n1.0 mm", "overlap: L4 and R3\n1.0 mm"}
     hatchings = [item for item in marked if item.parent in made.values()]
     assert {item.parent for item in hatchings} == {made["L3"], made["L4"], made["R3"]}
 
-    contact = markers["L4 contact R3"]
+    start = markers["L4 overlaps R3"]
     on_l4 = next(item for item in hatchings if item.parent == made["L4"])
-    for frame, seen in ((contact - 1, False), (contact, True), (line.last, True)):
+    for frame, seen in ((start - 1, False), (start, True), (line.last, True)):
         scene.frame_set(frame)
         assert on_l4.hide_viewport is not seen
         assert on_l4.hide_render is not seen

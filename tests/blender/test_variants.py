@@ -69,7 +69,7 @@ def test_the_figures_that_differ_are_kept_with_each(pair):
     # Every board of a leg is 20 mm wider over its whole length.
     legs = [item for item in access.part_objects(pair[0]).values() if item.users_collection[0].name == "Legs"]
     area = sum(0.020 * max(item.dimensions) for item in legs)
-    stock = "Boards of 18 mm birch plywood"
+    stock = "18 mm birch plywood, net area"
     grown = float(other[stock].removesuffix(" m²")) - float(one[stock].removesuffix(" m²"))
     assert grown == pytest.approx(area, abs=0.011)
 

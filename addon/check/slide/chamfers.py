@@ -31,7 +31,7 @@ _CLOSE: Final = 1e-2
 
 
 def smallest_chamfers(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
-    """Leaf label → smallest leg of the chamfers around its windows with which it guides itself, mm.
+    """Leaf label → smallest size of the chamfers around its windows with which it guides itself, mm.
 
     None where no chamfer that the boards can hold suffices. Slots keep theirs.
     """
@@ -50,7 +50,7 @@ def chamfer_steps(proofs: Sequence[LeafProof]) -> Steps[dict[str, float | None]]
 
 
 def smallest_leads(proofs: Sequence[LeafProof]) -> dict[str, float | None]:
-    """Leaf label → smallest leg of a chamfer on its leading end with which it guides itself, mm; None: none does."""
+    """Leaf label → smallest size of a chamfer on its leading end with which it guides itself, mm; None: none does."""
     return run_through(lead_steps(proofs))
 
 
@@ -69,16 +69,16 @@ def _windows_of(row: Row) -> list[int]:
     return [number for number, one in enumerate(row.openings) if one.window and one.face > row.first]
 
 
-def _with_window_chamfer(view: ViewProof, leg: float) -> Row:
+def _with_window_chamfer(view: ViewProof, size: float) -> Row:
     row = view.of.row
     openings = list(row.openings)
     for number in _windows_of(row):
-        openings[number] = replace(openings[number], entry=Chamfer(leg, leg), exit=Chamfer(leg, leg))
+        openings[number] = replace(openings[number], entry=Chamfer(size, size), exit=Chamfer(size, size))
     return replace(row, openings=tuple(openings))
 
 
-def _with_lead(view: ViewProof, leg: float) -> Row:
-    return replace(view.of.row, lead=Chamfer(leg, leg)) if view.of.view == "side" else view.of.row
+def _with_lead(view: ViewProof, size: float) -> Row:
+    return replace(view.of.row, lead=Chamfer(size, size)) if view.of.view == "side" else view.of.row
 
 
 def _smallest(

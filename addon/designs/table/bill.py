@@ -28,7 +28,7 @@ class LeadIn:
 
     Parameters
     ----------
-    size : its leg, mm
+    size : along each face, mm
     toward : that side: the strip's lower or upper edge, or one of its faces
     """
 

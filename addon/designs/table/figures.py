@@ -51,7 +51,7 @@ def figures_from(assembly: Assembly, report: Report, proofs: Sequence[LeafProof]
         Figure("Knee clearance", "length", room_below(assembly)),
         *_of_leaves(assembly),
         Figure("Mass", "mass", mass(assembly)),
-        Figure("Boards to cut", "word", str(len(assembly.parts))),
+        Figure("Parts to cut", "word", str(len(assembly.parts))),
         *_of_stock(assembly),
     )
 
@@ -98,4 +98,4 @@ def _of_stock(assembly: Assembly) -> Iterator[Figure]:
         length, width, _ = part.board
         areas[part.stock.name] = areas.get(part.stock.name, 0.0) + length * width / 1e6
     for name, area in areas.items():
-        yield Figure(f"Boards of {name}", "area", area)
+        yield Figure(f"{name}, net area", "area", area)

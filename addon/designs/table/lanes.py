@@ -88,7 +88,7 @@ class Lane:
 
 
 def room_of(table: Table, stow: Stow) -> tuple[float, float, float]:
-    """Clearances of one stow place: beside, above, below, mm."""
+    """Clearances of one stow position: beside, above, below, mm."""
     own = (stow.side_clearance, stow.clearance_above, stow.clearance_below)
     common = (table.stowing.side_clearance, table.stowing.clearance_above, table.stowing.clearance_below)
     beside, above, below = (

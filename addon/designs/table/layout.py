@@ -1,4 +1,4 @@
-"""Where things go: heights, leaf sizes, the lanes that the leaves take, stow places where the file gives none.
+"""Where things go: heights, leaf sizes, the lanes that the leaves take, stow positions where the file gives none.
 
 Refuses what cannot be built.
 """
@@ -126,7 +126,7 @@ def lay_out(table: Table) -> Layout:
     stows = table.stow or automatic_stow(table, inner, leaf_size, rib)
     if len(stows) != table.leaves.count:
         allowed = f"{len(stows)}, or as many [[stow]] entries as leaves"
-        refuse(table, "leaves.count", str(table.leaves.count), allowed, "every leaf has a stow place")
+        refuse(table, "leaves.count", str(table.leaves.count), allowed, "every leaf has a stow position")
     levels = tier_levels(table, stows, panel_bottom, leaf)
     lanes = tuple(
         make_lane(table, index, stow, levels[stow.tier], inner, leaf_size) for index, stow in enumerate(stows)

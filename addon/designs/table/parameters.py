@@ -204,7 +204,7 @@ class Legs:
 
 @dataclass(frozen=True)
 class Stow:
-    """The stow place of one leaf; entry n is that of leaf Ln."""
+    """The stow position of one leaf; entry n is that of leaf Ln."""
 
     side: str = declare.choice(
         MISSING,

@@ -1,4 +1,4 @@
-"""Any leaf in any place, in words: one cell."""
+"""Any leaf in any position, in words: one cell."""
 
 from __future__ import annotations
 
@@ -38,7 +38,9 @@ def cell_sentence(cell: MatrixCell, units: Units) -> str:
     if not said:
         room = format_amount(cell.clearance, units)
         said = f"passes clear, {room} from {cell.against} ({cell.near}) at its tightest"
-    return f"{cell.leaf} in place of {cell.place} through {cell.side}, {TURN_WORDS[cell.turn]}: {said}."
+    return (
+        f"{cell.leaf} in the position of {cell.place} through {cell.side}, {TURN_WORDS[cell.turn]}: {said}."
+    )
 
 
 def _rest(cell: MatrixCell, units: Units) -> str:

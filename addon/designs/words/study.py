@@ -118,10 +118,9 @@ def sag_sentence(sag: Sag, load: float, units: Units) -> str:
 def gap_sentence(cover: Cover, units: Units) -> str:
     """The gaps between covering leaves, spread evenly."""
     low, high = cover.gap_worst
-    likely = " to ".join(amount(value, units) for value in cover.gap_rss)
     return (
         f"Side by side in the well: gaps of {amount(cover.gap, units)}; {amount(low, units)} to"
-        f" {amount(high, units)} in the worst case of the tolerances, {likely} by the root of the sum of squares."
+        f" {amount(high, units)} in the worst case of the tolerances."
     )
 
 

@@ -35,16 +35,17 @@ def thickness_clause(leaf: LeafTolerance, units: Units) -> str:
     )
 
 
-def router_words(router: RouterTolerance, units: Units) -> str:
+def router_words(router: RouterTolerance, units: Units, details: bool = False) -> str:
     wanted = f"{100 * router.wanted:g} % of the tables"
     if router.scale is None:
         return f"Router: however well it works, fewer than {wanted} let all leaves in."
     values = (router.opening_size, router.opening_place, router.groove_place)
     size, place, groove = (f"±{length(value, units)}" for value in values)
     more = " or more" if router.scale >= router.most else ""
+    likely = f" (by root sum square, {_scale(router.rss_scale)})" if details else ""
     return (
-        f"Router: for {wanted} it has to hold {size} in size, {place} in place, {groove} at the groove{more}:"
-        f" {router.scale:.3g} times what is given (by root sum square, {_scale(router.rss_scale)})."
+        f"Router: for {wanted} it has to hold {size} in size, {place} in position, {groove} at the groove{more}:"
+        f" {router.scale:.3g} times what is given{likely}."
     )
 
 

@@ -25,7 +25,7 @@ WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearan
 
 
 def too_near(case: Case, fact: Fact, cause: TooNear) -> Advice:
-    """A leaf that is stopped, or passes with less than the least clearance."""
+    """A leaf that is stopped, or passes with less than the minimum clearance."""
     part, leaf = fact.parts
     of_part, remedy = f"{part} ({cause.near})", _more_room(case, fact, cause)
     amount = case.words(fact.amount)

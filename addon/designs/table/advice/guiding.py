@@ -72,11 +72,11 @@ class _Search:
                 return
             start = 0.1 + 0.45 * number
             sizes = yield from share_of(search(steered), start, start + 0.35)
-            leg = _leg(key, section, sizes, self.table.units)
-            if leg is None:
+            size = _size(key, section, sizes, self.table.units)
+            if size is None:
                 continue
-            changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", leg))
-            chamfered = clause.format(format_given(leg, self.table.units))
+            changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", size))
+            chamfered = clause.format(format_given(size, self.table.units))
             said = f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:]
             self._helped(changes, said, _built(self.table, changes))
             yield start + 0.45
@@ -138,13 +138,13 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _leg(
+def _size(
     key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None], units: Units
 ) -> float | None:
     """Size of the chamfers that do for all leaves that they can help, mm; None where they help none."""
     limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
-    legs = [rounded(size + MARGIN, units, TAPE, "up") for size in sizes.values() if size is not None]
-    return max(legs) if legs and max(legs) <= limit else None
+    found = [rounded(size + MARGIN, units, TAPE, "up") for size in sizes.values() if size is not None]
+    return max(found) if found and max(found) <= limit else None
 
 
 _CHAMFERS: Final = (
