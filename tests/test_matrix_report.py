@@ -48,7 +48,7 @@ def test_the_table_speaks_the_units_of_its_table() -> None:
     bench = EXAMPLES["seed-bench"].table()
     text = matrix_text(leaf_matrix(prepare(build(bench))), bench.name, bench.units)
     assert "(smallest clearance, in)" in text
-    assert text.endswith("Every leaf fits every place, whichever way round.")
+    assert text.endswith("Every leaf fits every position, whichever way round.")
 
 
 def test_the_document_holds_every_cell_in_millimeters() -> None:
