@@ -49,4 +49,4 @@ def _rest(cell: MatrixCell, units: Units) -> str:
     where = format_size(abs(cell.outer_end), units)
     if cell.outer_end > 0:
         return f"comes to rest with its outer end {where} out of {cell.side}"
-    return f"slides {format_size(cell.end_gap, units)} past its place until {cell.stops_at}"
+    return f"slides {format_size(cell.end_gap, units)} past its position until {cell.stops_at}"
