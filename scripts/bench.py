@@ -136,7 +136,7 @@ def measure(repeat: int) -> list:
         ("line drawing, isometric, hidden lines taken away", milliseconds(drawing_time), "<= 1000 ms"),
         ("exploded view: order, offsets, proof", milliseconds(explosion_time), "<= 500 ms"),
         ("pictures of all steps, A4 at 200 dots an inch", "%.1f s" % steps_time, "<= 40 s"),
-        ("film strips of all leaves", "%.1f s" % strips_time, ""),
+        ("filmstrips of all leaves", "%.1f s" % strips_time, ""),
         ("mesh collision by python-fcl at %d places a leaf" % SAMPLES, milliseconds(sampled_time), ""),
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),

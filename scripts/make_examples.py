@@ -107,7 +107,7 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     )
     apart = exploded_picture(assembly, date=date, view="below", labels=True)
     (steps,) = contact_pages(assembly, run_through(step_pictures(assembly, table.units)), date=date)
-    for ending, drawing, dots in (("slide", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
+    for ending, drawing, dots in (("sliding-in", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
         picture = PICTURES / ("%s-%s.png" % (example.path.stem, ending))
         save(drawing, picture, dpi=dots)
         _say(picture)

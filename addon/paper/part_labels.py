@@ -84,7 +84,7 @@ def draw_labels(
     lines : (n, 2, 2) float, all lines drawn, mm on the paper
     scale, place : paper = place + points · scale
     box : left, bottom, right, top of the area for drawing and labels, mm on the paper
-    rise : of the leaders towards the labels, where they have room; not that of the drawing's own lines
+    rise : of the leaders toward the labels, where they have room; not that of the drawing's own lines
     clear : least distance of a place from the middle of any line, where a part has no better one, mm
     """
     part, spots = _spots(surface, lines, scale, place, clear)
