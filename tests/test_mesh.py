@@ -16,6 +16,7 @@ from addon.wood.mesh import Mesh, mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps, steps
 from addon.wood.solids import convex_pieces
+from tests.large import sampled
 from tests.shape_bench import (
     allowed,
     as_manifold,
@@ -69,7 +70,7 @@ def _assert_flat(mesh: Mesh, corners: np.ndarray, normals: np.ndarray, areas: np
     assert (normals[back, 2] > 0.999).all()
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(sampled(2, 6)))
 def test_random_parts_equal_manifold3d(seed: int) -> None:
     for shape in random_shapes(50, seed):
         expected = reference(shape)
@@ -78,7 +79,7 @@ def test_random_parts_equal_manifold3d(seed: int) -> None:
         assert solid.volume() == pytest.approx(expected.volume(), rel=1e-9), shape
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(sampled(1, 3)))
 def test_grooves_and_edges_on_common_lines_equal_manifold3d(seed: int) -> None:
     """Everything on a 10 mm grid: sides on sides, corners on edges, grooves that end where others begin."""
     for shape in random_shapes_on_grid(150, seed, inner_corners=False):
@@ -86,14 +87,14 @@ def test_grooves_and_edges_on_common_lines_equal_manifold3d(seed: int) -> None:
         assert abs(difference(as_manifold(_checked(shape)), expected)) <= allowed(expected), shape
 
 
-@pytest.mark.parametrize("seed", range(100, 103))
+@pytest.mark.parametrize("seed", sampled([100], [100, 101, 102]))
 def test_random_parts_equal_their_pieces(seed: int) -> None:
     for shape in random_shapes(30, seed):
         solid = as_manifold(mesh_of(shape))
         assert difference_from_union(solid, convex_pieces(shape)) <= allowed(solid), shape
 
 
-@pytest.mark.parametrize("seed", range(100, 102))
+@pytest.mark.parametrize("seed", sampled([100], [100, 101]))
 def test_parts_with_cuts_at_inner_corners_equal_their_pieces(seed: int) -> None:
     for shape in random_shapes_on_grid(100, seed, inner_corners=True):
         solid = as_manifold(_checked(shape))
