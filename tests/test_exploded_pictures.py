@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,13 +15,17 @@ from addon.check.progress import run_through
 from addon.command_line.main import main
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.paper.exploded_page import exploded_page, exploded_steps
+from addon.paper.exploded_page import exploded_page, exploded_steps, unit_texts
 from addon.paper.exploded_parts import GAP, places_at_the_end, ways_home
 from addon.paper.lines.hidden import seen_through_air
 from addon.paper.lines.seen import surface_of
 from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
 from addon.paper.views import view_from
+from addon.wood.assembly import Assembly
+from addon.wood.features import Hole
+from addon.wood.part import Shape, rectangle
+from addon.wood.same import alike_units
 from tests.line_samples import box, free_way, triangles_of
 from tests.test_line_pictures import first_met
 
@@ -60,7 +65,7 @@ def outside_of_insets(drawing, page):
     labels = [(item.text, shapely.box(*box)) for item, box in drawing.texts() if item.name == "label"]
     leaders = [one.paths[0] for one in drawing.items if isinstance(one, Stroke) and one.pen == LEADER]
     assert len(labels) == len(leaders)
-    first = sum(len(inset.repeat.first) for inset in page.insets)
+    first = sum(len(inset.kind.first) for inset in page.insets)
     return labels[first:], leaders[first:]
 
 
@@ -232,10 +237,47 @@ def test_repeated_units_once(pages, example):
     ) == len(shapes)
 
 
+def test_once_by_hand(pages):
+    """Kinds as of `test_same`, each by the code of its first part and by what all parts of the kind are called."""
+    _, page, _ = pages["quilting", "isometric", True]
+    leg = "LEG1+LEG2 leg ×4"
+    assert page.texts == {
+        "S1": "S1 side ×2",
+        "S3": "S3 side ×2",
+        "B1": "B1 bottom panel",
+        "R1": "R1 through rib ×2",
+        "R2": "R2 through rib ×2",
+        "R5": "R5 rib segment ×6",
+        "R6": "R6 rib segment ×6",
+        "R7": "R7 rib segment ×3",
+        "L1": "L1 cover leaf ×4",
+        "STOP1": "STOP1 end stop ×2",
+        "LEG1": leg,
+        "LEG2": leg,
+        "LEDG1": "LEDG1 ledger strip ×2",
+    }
+
+
+def test_mirror_images_are_drawn_each_and_said_to_be_such():
+    """Two boards with a blind hole near opposite ends, turned alike: no turn makes the one the other."""
+    boards = [
+        replace(
+            box((400, 100, 18), (0.0, 0.0, 100.0 * at), f"R{at}"),
+            shape=Shape(rectangle(400, 100), 18, (hole,)),
+        )
+        for at, hole in enumerate((Hole(50, 30, 20, 6), Hole(350, 30, 20, 6), Hole(50, 30, 20, 6)), 1)
+    ]
+    kinds = alike_units(Assembly("A", tuple(boards), (), ()), [("R1",), ("R2",), ("R3",)])
+    assert unit_texts(Assembly("A", tuple(boards), (), ()), kinds, once=True) == {
+        "R1": "R1 rib ×2",
+        "R2": "R2 R2, mirror image of R1",
+    }
+
+
 def test_the_leg_is_taken_apart_in_its_inset(pages):
     _, page, drawing = pages["quilting", "isometric", False]
     (inset,) = page.insets
-    assert inset.repeat.first == ("LEG1", "LEG2")
+    assert inset.kind.first == ("LEG1", "LEG2")
     assert any(item.text == "Leg ×4, 1:10" for item, _ in drawing.texts())
     assert np.abs(inset.explosion.offsets).max() > 0
     assert page.explosion.offset_at("LEG1", 1.0).any()

@@ -11,6 +11,7 @@ from ..check.apart.explosion import lay_out
 from ..check.progress import run_through, share_of
 from ..sizes.errors import ExportError
 from ..sizes.words import capital
+from ..wood.same import alike_units
 from .exploded_parts import (
     CLEAR,
     Sight,
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from ..check.apart.explosion import Explosion
     from ..check.progress import Steps
     from ..wood.assembly import Assembly
+    from ..wood.same import Alike
     from .sheet import Drawing
     from .sheet.sheet import Sheet
     from .views import ViewFrom
@@ -45,45 +47,31 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Repeat:
-    """Units that are alike: the labels of their parts, those of the first unit first."""
-
-    units: tuple[tuple[str, ...], ...]
-
-    @property
-    def first(self) -> tuple[str, ...]:
-        """Labels of the parts of the first."""
-        return self.units[0]
-
-    @property
-    def count(self) -> int:
-        """How many there are."""
-        return len(self.units)
-
-
-def repeats_of(assembly: Assembly, units: Sequence[Sequence[str]]) -> tuple[Repeat, ...]:
-    """Units of the same role whose parts have the same shapes, in order; each unit is in one."""
-    found: dict[object, list[tuple[str, ...]]] = {}
-    for labels in units:
-        parts = [assembly.by_label[label] for label in labels]
-        found.setdefault(tuple((part.role, part.shape) for part in parts), []).append(tuple(labels))
-    return tuple(Repeat(tuple(alike)) for alike in found.values())
-
-
-def unit_texts(assembly: Assembly, repeats: Sequence[Repeat], once: bool) -> dict[str, str]:
+def unit_texts(assembly: Assembly, kinds: Sequence[Alike], once: bool) -> dict[str, str]:
     """Label of a part → what its unit's label on the paper says.
 
     Parameters
     ----------
-    once : only for the first of units that are alike, with their number
+    once : only for the first of units that are alike, with their number, and whose mirror image they are
     """
     found = {}
-    for repeat in repeats:
-        for labels in repeat.units[:1] if once else repeat.units:
-            count = f" ×{repeat.count}" if once and repeat.count > 1 else ""
-            found |= dict.fromkeys(labels, f"{'+'.join(labels)} {assembly.called(labels)}{count}")
+    for number, kind in enumerate(kinds):
+        for labels in kind.members[:1] if once else kind.members:
+            several = once and kind.count > 1
+            text = f"{'+'.join(labels)} {_called(assembly, kind) if several else assembly.called(labels)}"
+            if several:
+                text += f" ×{kind.count}"
+            if once and kind.mirror is not None and kind.mirror < number:
+                text += f", mirror image of {'+'.join(kinds[kind.mirror].first)}"
+            found |= dict.fromkeys(labels, text)
     return found
+
+
+def _called(assembly: Assembly, kind: Alike) -> str:
+    """What all units of a kind are called: by their role where their own names differ."""
+    first = assembly.by_label[kind.first[0]]
+    names = {assembly.by_label[labels[0]].kind for labels in kind.members}
+    return first.kind if len(names) == 1 and len(kind.first) == 1 else first.role.one
 
 
 _HEIGHT: Final = 90.0
@@ -103,7 +91,7 @@ class Inset:
     """A group taken apart."""
 
     explosion: Explosion
-    repeat: Repeat
+    kind: Alike
     view: ViewFrom
     parts: int
     low: Floats
@@ -118,9 +106,9 @@ class Inset:
     @property
     def heading(self) -> str:
         """What stands above it."""
-        name = self.explosion.layout.assembly.called(self.repeat.first)
+        name = self.explosion.layout.assembly.called(self.kind.first)
         scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
-        return f"{capital(name)} ×{self.repeat.count}, {scale}"
+        return f"{capital(name)} ×{self.kind.count}, {scale}"
 
     @property
     def size(self) -> tuple[float, float]:
@@ -139,11 +127,11 @@ class Inset:
         place = middle - (self.low + self.high) / 2 * self.scale
         layout = Layout(sheet, self.parts, self.scale, place, box)
         assembly = self.explosion.layout.assembly
-        parts = [assembly.by_label[label] for label in self.repeat.first]
-        places = places_at_the_end(self.explosion, self.repeat.first)
+        parts = [assembly.by_label[label] for label in self.kind.first]
+        places = places_at_the_end(self.explosion, self.kind.first)
         surface = surface_of(parts, self.view.axes, places)
         drawn = draw_lines(drawing, lines_of(surface), layout)
-        ways = draw_ways(drawing, self.explosion, surface, layout, self.repeat.first)
+        ways = draw_ways(drawing, self.explosion, surface, layout, self.kind.first)
         texts = [part.label for part in parts]
         room = left + 1.0, bottom + 1.0, box[2] - 1.0, box[3] - _HEADING
         draw_labels(
@@ -151,7 +139,7 @@ class Inset:
         )
 
 
-def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -> list[Inset]:
+def insets_of(assembly: Assembly, kinds: Sequence[Alike], view: ViewFrom) -> list[Inset]:
     """An inset for each kind of unit that is glued up of several parts, the first of each taken apart.
 
     Raises
@@ -159,21 +147,21 @@ def insets_of(assembly: Assembly, repeats: tuple[Repeat, ...], view: ViewFrom) -
     PartError : for features that run together
     ExportError : where one is too large for the paper
     """
-    return [_inset(assembly, repeat, view) for repeat in repeats if len(repeat.first) > 1]
+    return [_inset(assembly, kind, view) for kind in kinds if len(kind.first) > 1]
 
 
-def _inset(assembly: Assembly, repeat: Repeat, view: ViewFrom) -> Inset:
+def _inset(assembly: Assembly, kind: Alike, view: ViewFrom) -> Inset:
     """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
-    order = lay_out(assembly, assembly.cover, [[label] for label in repeat.first])
+    order = lay_out(assembly, assembly.cover, [[label] for label in kind.first])
     sight = Sight(view.axes, order.units, _OUT)
     for parts in REDUCTIONS:
         explosion = explosion_in(order, sight, gaps_for(view.axes, view.enlarged / parts))
-        points = corners(explosion, view.axes, repeat.first)[:, :2]
-        inset = Inset(explosion, repeat, view, parts, points.min(axis=0), points.max(axis=0))
+        points = corners(explosion, view.axes, kind.first)[:, :2]
+        inset = Inset(explosion, kind, view, parts, points.min(axis=0), points.max(axis=0))
         if (inset.high - inset.low)[1] * inset.scale <= _HEIGHT:
             return inset
     raise ExportError(
-        f"{assembly.name} cannot be drawn exploded: {'+'.join(repeat.first)} is too large for the paper even at"
+        f"{assembly.name} cannot be drawn exploded: {'+'.join(kind.first)} is too large for the paper even at"
         f" 1:{REDUCTIONS[-1]}."
     )
 
@@ -242,12 +230,10 @@ def exploded_page(
     yield 0.0
     order = lay_out(assembly, assembly.cover)
     yield 0.3
-    repeats = repeats_of(assembly, order.units.members)
-    shown = tuple(
-        label for repeat in repeats for unit in repeat.units[: 1 if once else None] for label in unit
-    )
-    texts = unit_texts(assembly, repeats, once) if labels or once else {}
-    insets = insets_of(assembly, repeats, seen)
+    kinds = alike_units(assembly, order.units.members)
+    shown = tuple(label for kind in kinds for unit in kind.members[: 1 if once else None] for label in unit)
+    texts = unit_texts(assembly, kinds, once) if labels or once else {}
+    insets = insets_of(assembly, kinds, seen)
     beside = column_width(list(texts.values())) if texts else SPACE
     left = max((inset.size[0] for inset in insets), default=0.0)
     arranged = arrange(order, seen, shown, sheet, left + beside, beside)
