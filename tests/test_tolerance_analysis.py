@@ -273,14 +273,14 @@ def test_document_says_what_the_report_says(bench: ToleranceReport) -> None:
     assert document["table"] == "Seed-sorting bench"
     assert (document["units"], document["shown_in"]) == ("mm", "in")
     assert document["all_leaves_go_in"]["count"] == bench.passes.count
-    assert document["all_works"]["low"] == bench.works.low
+    assert document["all_works"]["low"] == pytest.approx(bench.works.low, abs=1e-9)
     assert [one["name"] for one in document["deviations"]] == [one.name for one in bench.deviations]
     for leaf, own in zip(bench.leaves, document["leaves"], strict=True):
         for row, found in ((leaf.side, own["side"]), (leaf.plan, own["plan"])):
             assert row.governing is not None
-            assert found["margin_mm"] == row.nominal
-            assert found["worst_case"]["worst_mm"] == row.governing.worst
-            assert found["worst_case"]["remainder_mm"] == row.remainder
+            assert found["margin_mm"] == pytest.approx(row.nominal, abs=1e-9)
+            assert found["worst_case"]["worst_mm"] == pytest.approx(row.governing.worst, abs=1e-9)
+            assert found["worst_case"]["remainder_mm"] == pytest.approx(row.remainder, abs=1e-9)
             assert len(found["worst_case"]["dimensions"]) == len(row.governing.effects)
     names = {item.name for item in fields(RowTolerance)}
     assert len(names) == 14  # a new field belongs into the document as well

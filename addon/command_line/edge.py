@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
 import sys
@@ -12,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from ..files.document import document_text
 from ..files.saving import abandon
 from ..sizes.errors import DryAssemblyError
 
@@ -64,7 +64,7 @@ def guarded(work: Callable[[], int], as_json: bool) -> int:
     say(f"dry_assembly: {sentence}")
     if as_json:
         with suppress(OutputError):
-            write(json.dumps({"error": sentence}) + "\n")
+            write(document_text({"error": sentence}))
     return status
 
 

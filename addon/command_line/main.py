@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import io
-import json
 from contextlib import nullcontext, redirect_stdout
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from ..check.facts import SEVERITIES
+from ..files.document import document_text
 from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
 from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
@@ -57,7 +57,7 @@ def _run(argv: Sequence[str]) -> int:
     with stopped_at_once() if options.in_blender else nullcontext():
         outcome: Outcome = options.run(options)
     if options.json:
-        write(json.dumps(outcome.document) + "\n")
+        write(document_text(outcome.document))
     elif outcome.text:
         write(outcome.text + "\n")
     return outcome.status

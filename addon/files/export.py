@@ -11,6 +11,7 @@ import numpy as np
 from ..wood.dimensions import dimensions_of
 from ..wood.mesh import mesh_of
 from ..wood.solids import placed
+from .document import document_text, plain
 from .saving import whole_folder, write
 
 if TYPE_CHECKING:
@@ -62,23 +63,25 @@ def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
         write(folder / f"{part.label}.stl", stl_text(part.label, *meshes[part.label]).encode("ascii"))
     write(folder / "assembly.glb", glb_bytes(assembly, meshes))
     document = assembly_document(assembly)
-    write(folder / "assembly.json", (json.dumps(document) + "\n").encode())
+    write(folder / "assembly.json", document_text(document).encode())
     return document
 
 
 def assembly_document(assembly: Assembly) -> dict[str, Any]:
     """The assembly as plain data for JSON: lengths in mm, table coordinates, leaves stowed."""
     pieces = placed(assembly.parts).of_all()
-    return {
-        "units": "mm",
-        "name": assembly.name,
-        "parts": [_part(part, its) for part, its in zip(assembly.parts, pieces, strict=True)],
-        "joints": [
-            {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end}
-            for joint in assembly.joints
-        ],
-        "stow_paths": [_path(path) for path in assembly.stow_paths],
-    }
+    return plain(
+        {
+            "units": "mm",
+            "name": assembly.name,
+            "parts": [_part(part, its) for part, its in zip(assembly.parts, pieces, strict=True)],
+            "joints": [
+                {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end}
+                for joint in assembly.joints
+            ],
+            "stow_paths": [_path(path) for path in assembly.stow_paths],
+        }
+    )
 
 
 def _part(part: Part, pieces: Pieces) -> dict[str, Any]:
@@ -90,7 +93,7 @@ def _part(part: Part, pieces: Pieces) -> dict[str, Any]:
         "features": [_feature(part, number) for number in range(len(part.shape.features))],
         "dimensions": _dimensions(part, None),
         "mesh": f"{part.label}.stl",
-        "pieces": [pieces.piece(i).tolist() for i in range(len(pieces))],
+        "pieces": [pieces.piece(i) for i in range(len(pieces))],
     }
 
 
@@ -115,7 +118,7 @@ def _dimensions(part: Part, number: int | None) -> dict[str, float]:
 
 
 def _path(path: StowPath) -> dict[str, Any]:
-    moves = [{"from": (move.start + 0.0).tolist(), "to": (move.end + 0.0).tolist()} for move in path.moves]
+    moves = [{"from": move.start, "to": move.end} for move in path.moves]
     return {"leaf": path.leaf, "side": path.side, "end_stop": path.end_stop, "moves": moves}
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
+from ..files.document import plain
 from ..sizes.units import format_amount, format_size
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def long_ribs_text(ribs: Sequence[LongRib], units: Units) -> str:
 
 def long_ribs_document(ribs: Sequence[LongRib]) -> list[dict[str, Any]]:
     """The same as plain data; lengths in mm."""
-    return [_long_rib(rib) for rib in ribs]
+    return plain([_long_rib(rib) for rib in ribs])
 
 
 def _long_rib(rib: LongRib) -> dict[str, Any]:
@@ -75,7 +75,7 @@ def _long_rib(rib: LongRib) -> dict[str, Any]:
         "end": long.end,
         "excess_mm": long.excess,
         "overlaps": long.neighbor,
-        "overlap_mm": round(long.overlap, DECIMALS),
+        "overlap_mm": long.overlap,
         "trim_mm": long.trim,
         "windows_in_place": {"stops": list(rib.stopped)},
         "forced_in": {"windows_move_mm": long.excess, "stops": _stops(long.forced)},
@@ -87,15 +87,11 @@ def _stops(those: tuple[Stop, ...]) -> list[dict[str, Any]]:
     return [
         {
             "leaf": stop.leaf,
-            "travel_mm": round(stop.travel, DECIMALS),
-            "depth_mm": round(stop.depth, DECIMALS),
+            "travel_mm": stop.travel,
+            "depth_mm": stop.depth,
         }
         for stop in those
     ]
-
-
-DECIMALS = 9
-"""Digits after the point of lengths in JSON, mm: finer than any rounding of the arithmetic matters."""
 
 
 def report_document(report: Report) -> dict[str, Any]:
@@ -104,23 +100,16 @@ def report_document(report: Report) -> dict[str, Any]:
     `units` is the unit of all lengths in it, always mm; `shown_in` is the unit of the sentences. Lengths that are
     none (an opening that runs out of its part's end) are null.
     """
-    return {
-        "table": report.table,
-        "units": "mm",
-        "shown_in": report.units,
-        "verdict": report.verdict,
-        "leaves": [_leaf(leaf) for leaf in report.leaves],
-        "findings": [finding_document(finding) for finding in report.findings],
-    }
-
-
-def number(value: float | None) -> float | None:
-    """A number for JSON; None where there is none."""
-    return None if value is None or not math.isfinite(value) else round(value, DECIMALS) + 0.0
-
-
-def _point(at: tuple[float, float, float]) -> list[float | None]:
-    return [number(value) for value in at]
+    return plain(
+        {
+            "table": report.table,
+            "units": "mm",
+            "shown_in": report.units,
+            "verdict": report.verdict,
+            "leaves": [_leaf(leaf) for leaf in report.leaves],
+            "findings": [finding_document(finding) for finding in report.findings],
+        }
+    )
 
 
 def _leaf(leaf: LeafResult) -> dict[str, Any]:
@@ -128,28 +117,28 @@ def _leaf(leaf: LeafResult) -> dict[str, Any]:
         "leaf": leaf.leaf,
         "slot": leaf.slot,
         "verdict": leaf.verdict,
-        "clearance_mm": number(leaf.clearance),
+        "clearance_mm": leaf.clearance,
         "against": leaf.against,
-        "travel_mm": number(leaf.travel),
-        "at": _point(leaf.at),
+        "travel_mm": leaf.travel,
+        "at": leaf.at,
         "near": leaf.near,
         "gaps_mm": {gap.part: _gaps(gap) for gap in leaf.gaps},
-        "vertical_play_mm": number(leaf.vertical_play),
-        "proud_mm": number(leaf.proud),
-        "end_gap_mm": number(leaf.end_gap),
+        "vertical_play_mm": leaf.vertical_play,
+        "proud_mm": leaf.proud,
+        "end_gap_mm": leaf.end_gap,
         "stops_at": leaf.stops_at,
-        "span": [_point(end) for end in leaf.span] if leaf.span else None,
+        "span": leaf.span or None,
     }
 
 
 def _gaps(gap: Gaps) -> dict[str, Any]:
     return {
-        "above": number(gap.above),
-        "below": number(gap.below),
-        "left": number(gap.left),
-        "right": number(gap.right),
-        "entry_chamfer": number(gap.entry_chamfer),
-        "exit_chamfer": number(gap.exit_chamfer),
+        "above": gap.above,
+        "below": gap.below,
+        "left": gap.left,
+        "right": gap.right,
+        "entry_chamfer": gap.entry_chamfer,
+        "exit_chamfer": gap.exit_chamfer,
     }
 
 
@@ -159,20 +148,14 @@ def finding_document(finding: Finding) -> dict[str, Any]:
         "rule": finding.rule,
         "severity": finding.severity,
         "parts": list(finding.parts),
-        "at": _point(finding.at),
-        "amount_mm": _amount(finding.amount),
+        "at": finding.at,
+        "amount_mm": finding.amount,
         "message": finding.message,
         "remedy": _remedy(finding.remedy),
         "leaf": finding.leaf or None,
-        "travel_mm": number(finding.travel),
-        "span": [_point(end) for end in finding.span] if finding.span else None,
+        "travel_mm": finding.travel,
+        "span": finding.span or None,
     }
-
-
-def _amount(value: float) -> float:
-    """A number that is never rounded to 0."""
-    rounded = round(value, DECIMALS)
-    return rounded if rounded or not value else value
 
 
 def _remedy(remedy: Remedy | None) -> dict[str, Any] | None:

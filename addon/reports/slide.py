@@ -8,8 +8,9 @@ from ..check.matrix import TURNS
 from ..designs.words.places import TURN_WORDS, cell_clause
 from ..designs.words.slide import VERDICT_WORDS, held_text, mouth_text
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
+from ..files.document import plain
 from ..sizes.units import format_amount, format_number, format_size
-from .check import finding_document, number
+from .check import finding_document
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -103,14 +104,16 @@ def _ways(words: Sequence[str]) -> str:
 
 def matrix_document(matrix: Matrix, name: str, units: Units) -> dict[str, Any]:
     """The same as plain data for JSON; lengths in mm."""
-    return {
-        "table": name,
-        "units": "mm",
-        "shown_in": units,
-        "interchangeable": matrix.interchangeable,
-        "leaves": list(matrix.leaves),
-        "cells": [_cell(cell) for cell in matrix.cells],
-    }
+    return plain(
+        {
+            "table": name,
+            "units": "mm",
+            "shown_in": units,
+            "interchangeable": matrix.interchangeable,
+            "leaves": list(matrix.leaves),
+            "cells": [_cell(cell) for cell in matrix.cells],
+        }
+    )
 
 
 def _cell(cell: MatrixCell) -> dict[str, Any]:
@@ -120,15 +123,15 @@ def _cell(cell: MatrixCell) -> dict[str, Any]:
         "slot": cell.side,
         "turn": cell.turn,
         "verdict": cell.verdict,
-        "clearance_mm": number(cell.clearance),
+        "clearance_mm": cell.clearance,
         "against": cell.against,
         "near": cell.near,
-        "travel_mm": number(cell.travel),
-        "at": [number(value) for value in cell.at],
-        "proud_mm": number(cell.proud),
-        "end_gap_mm": None if cell.end_gap is None else number(cell.end_gap),
+        "travel_mm": cell.travel,
+        "at": cell.at,
+        "proud_mm": cell.proud,
+        "end_gap_mm": cell.end_gap,
         "stops_at": cell.stops_at,
-        "outer_end_mm": number(cell.outer_end),
+        "outer_end_mm": cell.outer_end,
         "stops_home": cell.stops_home,
     }
 
@@ -141,17 +144,19 @@ CAUTION: Final = (
 
 def row_document(proof: RowProof) -> dict[str, Any]:
     """One row for `--json`; lengths in mm, angles in radians."""
-    return {
-        "verdict": proof.verdict,
-        "fit_margin_mm": proof.fit_margin,
-        "fit_travel_mm": None if proof.fit is None else proof.fit.travel,
-        "openings": [mouth_document(mouth) for mouth in proof.mouths],
-        "counterexample": pose_document(proof.counterexample),
-        "edges": [
-            {"opening": edge.opening, "edge": edge.side, "place": edge.station, "x": edge.x, "z": edge.z}
-            for edge in proof.edges
-        ],
-    }
+    return plain(
+        {
+            "verdict": proof.verdict,
+            "fit_margin_mm": proof.fit_margin,
+            "fit_travel_mm": None if proof.fit is None else proof.fit.travel,
+            "openings": [mouth_document(mouth) for mouth in proof.mouths],
+            "counterexample": pose_document(proof.counterexample),
+            "edges": [
+                {"opening": edge.opening, "edge": edge.side, "place": edge.station, "x": edge.x, "z": edge.z}
+                for edge in proof.edges
+            ],
+        }
+    )
 
 
 def mouth_document(mouth: MouthProof) -> dict[str, Any]:
@@ -197,15 +202,17 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
 
 def study_document(study: SlideReport) -> dict[str, Any]:
     """Everything about a table's leaves for `--json`; lengths in mm, angles in radians."""
-    return {
-        "table": study.table,
-        "units": "mm",
-        "friction": study.limits.friction,
-        "leaves": [_leaf_document(leaf) for leaf in study.leaves],
-        "cover": None if study.cover is None else _cover_document(study.cover),
-        "positions": matrix_document(study.matrix, study.table, study.units),
-        "findings": [finding_document(finding) for finding in study.findings],
-    }
+    return plain(
+        {
+            "table": study.table,
+            "units": "mm",
+            "friction": study.limits.friction,
+            "leaves": [_leaf_document(leaf) for leaf in study.leaves],
+            "cover": None if study.cover is None else _cover_document(study.cover),
+            "positions": matrix_document(study.matrix, study.table, study.units),
+            "findings": [finding_document(finding) for finding in study.findings],
+        }
+    )
 
 
 def _leaf_document(leaf: LeafStudy) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
-from ..sizes.units import Reading, format_at_least, format_size
+from ..sizes.units import Reading, format_size, rounded
 from ..sizes.words import capital, listed, plural
 from ..wood.roles import BOTTOM, SIDE
 
@@ -165,7 +165,7 @@ def _on_blocks(order: AssemblyOrder, number: int, blocking: Blocking, units: Uni
     lies = "upside down" if step.pose == "upside-down" else "flat"
     if past <= 0:
         return f"{lies} on the bench"
-    high = format_at_least(past, units, _BLOCKS)
+    high = format_size(rounded(past, units, _BLOCKS, "up"), units)
     return f"{lies} on level blocks at least {high} high"
 
 

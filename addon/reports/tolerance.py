@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from ..check.tolerance.statistics import capability_word
 from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
+from ..files.document import plain
 from ..sizes.units import format_size
 
 if TYPE_CHECKING:
@@ -56,38 +55,36 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
     - `cover` has `fits` and `gaps`, each a sum with `name` and `fits`; `router` has `wanted`, `scale`, the tolerances
       that it makes, `share`, `rss_scale`.
     """
-    return {
-        "table": report.name,
-        "units": "mm",
-        "shown_in": units,
-        "distribution": report.distribution,
-        "count": report.count,
-        "seed": report.seed,
-        "all_leaves_go_in": asdict(report.passes),
-        "all_leaves_go_in_level": asdict(report.passes_level),
-        "all_leaves_guide_themselves": None if report.guides is None else asdict(report.guides),
-        "all_works": asdict(report.works),
-        "leaves": [_leaf(leaf) for leaf in report.leaves],
-        "cover": None if report.cover is None else _cover(report.cover),
-        "router": None if report.router is None else _router(report.router),
-        "deviations": [
-            {"name": one.name, "kind": one.kind, "part": one.part or None, "tolerance_mm": one.tolerance}
-            for one in report.deviations
-        ],
-    }
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else value
+    return plain(
+        {
+            "table": report.name,
+            "units": "mm",
+            "shown_in": units,
+            "distribution": report.distribution,
+            "count": report.count,
+            "seed": report.seed,
+            "all_leaves_go_in": report.passes,
+            "all_leaves_go_in_level": report.passes_level,
+            "all_leaves_guide_themselves": None if report.guides is None else report.guides,
+            "all_works": report.works,
+            "leaves": [_leaf(leaf) for leaf in report.leaves],
+            "cover": None if report.cover is None else _cover(report.cover),
+            "router": None if report.router is None else _router(report.router),
+            "deviations": [
+                {"name": one.name, "kind": one.kind, "part": one.part or None, "tolerance_mm": one.tolerance}
+                for one in report.deviations
+            ],
+        }
+    )
 
 
 def _leaf(leaf: LeafTolerance) -> dict[str, Any]:
     return {
         "leaf": leaf.leaf,
-        "goes_in": asdict(leaf.passes),
+        "goes_in": leaf.passes,
         "thickness_mm": leaf.thickness,
-        "thickest_mm": _number(leaf.thickest),
-        "thickest_worst_mm": _number(leaf.thickest_worst),
+        "thickest_mm": leaf.thickest,
+        "thickest_worst_mm": leaf.thickest_worst,
         "side": _row(leaf.side),
         "plan": _row(leaf.plan),
     }
@@ -103,13 +100,13 @@ def _row(row: RowTolerance) -> dict[str, Any]:
             "remainder_mm": row.remainder,
         }
     return {
-        "margin_mm": _number(row.nominal),
-        "level_margin_mm": _number(row.level),
-        "level_worst_mm": _number(row.level_worst),
-        "goes_in": asdict(row.passes),
-        "goes_in_level": asdict(row.passes_level),
-        "mean_mm": _number(row.mean),
-        "standard_deviation_mm": _number(row.deviation),
+        "margin_mm": row.nominal,
+        "level_margin_mm": row.level,
+        "level_worst_mm": row.level_worst,
+        "goes_in": row.passes,
+        "goes_in_level": row.passes_level,
+        "mean_mm": row.mean,
+        "standard_deviation_mm": row.deviation,
         "quantiles_mm": {f"{share:g}": value for share, value in row.quantiles.items()},
         "worst_case": worst,
         "rss": None if row.likeliest is None else _sum(row.likeliest),
@@ -122,7 +119,7 @@ def _sum(own: Stacked) -> dict[str, Any]:
         "worst_mm": own.worst,
         "rss_mm": own.rss,
         "misses": own.misses,
-        "cpk": _number(own.cpk),
+        "cpk": own.cpk,
         "dimensions": [_effect(one) for one in own.effects],
     }
 
@@ -141,8 +138,8 @@ def _effect(one: Effect) -> dict[str, Any]:
 
 
 def _cover(cover: CoverTolerance) -> dict[str, Any]:
-    gaps = [{"name": gap.name, "fits": asdict(gap.fits), **_sum(gap.sum)} for gap in cover.gaps]
-    return {"fits": asdict(cover.fits), "gaps": gaps}
+    gaps = [{"name": gap.name, "fits": gap.fits, **_sum(gap.sum)} for gap in cover.gaps]
+    return {"fits": cover.fits, "gaps": gaps}
 
 
 def _router(router: RouterTolerance) -> dict[str, Any]:
@@ -153,8 +150,8 @@ def _router(router: RouterTolerance) -> dict[str, Any]:
         "opening_size_mm": router.opening_size,
         "opening_place_mm": router.opening_place,
         "groove_place_mm": router.groove_place,
-        "share": asdict(router.share),
-        "rss_scale": _number(router.rss_scale),
+        "share": router.share,
+        "rss_scale": router.rss_scale,
     }
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..designs.table import build
 from ..designs.table.figures import figures_of
+from ..files.document import plain
 from ..files.editing import plain_values, set_values
 from ..files.keys import Problem, parameter_of, parse_key
 from ..files.table_file import parse_toml
@@ -17,7 +18,6 @@ from ..sizes.errors import TableFileError
 from ..sizes.quantities import format_quantity
 from ..sizes.units import format_amount, format_given, format_size
 from ..sizes.words import capital
-from .check import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -222,20 +222,19 @@ def comparison_document(variants: Sequence[Variant]) -> dict[str, Any]:
     `differences` holds what differs in words, parameters with their `key`; `variants` all figures of each: lengths in
     mm, areas in m², masses in kg.
     """
-    return {
-        "table": variants[0].table.name,
-        "differences": [
-            {"name": row.name, "key": row.key or None, "values": list(row.values)}
-            for row in differences(variants)
-        ],
-        "variants": [
-            {
-                "name": variant.name,
-                "figures": {
-                    figure.name: figure.value if isinstance(figure.value, str) else number(figure.value)
-                    for figure in variant.figures
-                },
-            }
-            for variant in variants
-        ],
-    }
+    return plain(
+        {
+            "table": variants[0].table.name,
+            "differences": [
+                {"name": row.name, "key": row.key or None, "values": list(row.values)}
+                for row in differences(variants)
+            ],
+            "variants": [
+                {
+                    "name": variant.name,
+                    "figures": {figure.name: figure.value for figure in variant.figures},
+                }
+                for variant in variants
+            ],
+        }
+    )
