@@ -73,7 +73,7 @@ def measure(repeat: int) -> list:
     """Rows (what, measured, wanted) of everything that needs no Blender."""
     import numpy as np
 
-    from addon.check.apart.explosion import explode, lay_out
+    from addon.check.apart.explosion import coming_apart, explode
     from addon.check.matrix import leaf_matrix
     from addon.check.prepared import prepare
     from addon.check.progress import run_through
@@ -118,7 +118,7 @@ def measure(repeat: int) -> list:
     matrix_time = best(lambda: leaf_matrix(prepared), max(3, repeat // 5))
     drawing_time = best(lambda: line_picture(assembly, date=""), max(3, repeat // 5))
     explosion_time = best(
-        lambda: explode(lay_out(assembly, assembly.cover), np.full(6, 60.0)), max(3, repeat // 5)
+        lambda: explode(coming_apart(assembly, assembly.cover), np.full(6, 60.0)), max(3, repeat // 5)
     )
     steps_time = best(lambda: run_through(step_files(assembly, table.units, "png", date="")), 1)
     strips_time = best(lambda: filmstrips(table, prepared, date=""), 2)

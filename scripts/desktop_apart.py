@@ -23,7 +23,7 @@ def exploded() -> Wait:
     yield from _drag_factor(1.0, 200)
     explosion = model.part("scene.exploded").explosion_in(table())
     offsets = explosion.part_offsets(1.0)
-    labels = explosion.layout.blocking.labels
+    labels = explosion.order.blocking.labels
     parts = model.compare_places(dict(zip(labels, offsets)))
     with hand.override():
         bpy.ops.view3d.view_all()

@@ -53,7 +53,7 @@ examples = pytest.mark.parametrize("example", EXAMPLES)
 
 def corners_of(page, labels) -> tuple[np.ndarray, list[str]]:
     """(m, 3, 3) triangles in the view's axes, and the label of each one's part."""
-    table, places = page.explosion.layout.assembly, places_at_the_end(page.explosion, labels)
+    table, places = page.explosion.order.assembly, places_at_the_end(page.explosion, labels)
     each = [triangles_of([table.by_label[label]], places) @ page.view.axes.T for label in labels]
     return np.concatenate(each), [
         label for label, own in zip(labels, each, strict=True) for _ in range(len(own))
@@ -115,7 +115,7 @@ def test_every_unit_is_seen_in_both_views_and_well_in_one(pages, example):
     for view in VIEWS:
         _, page, _ = pages[example, view, False]
         corners, owner = corners_of(page, page.shown)
-        for labels in page.explosion.layout.units.members:
+        for labels in page.explosion.order.units.members:
             own = corners[[label in labels for label in owner]]
             one, two = own[:, 1] - own[:, 0], own[:, 2] - own[:, 0]
             area = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
@@ -133,9 +133,9 @@ def test_gaps_are_measured_on_the_paper(pages, example, view):
     """Between the boxes of a unit and what it hangs on, along the way that it takes."""
     _, page, _ = pages[example, view, False]
     explosion = page.explosion
-    units, offsets = explosion.layout.units, explosion.offsets
+    units, offsets = explosion.order.units, explosion.offsets
     tight = 0
-    for one in explosion.layout.graph.departures:
+    for one in explosion.order.graph.departures:
         along = VECTORS[one.direction]
         low, high = units.low + offsets, units.high + offsets
         ends = np.stack([low[one.unit] @ along, high[one.unit] @ along])
@@ -152,10 +152,10 @@ def test_lines_run_along_the_ways_through_the_air(pages, example, view):
     """Each piece is straight along a way that some unit takes."""
     _, page, drawing = pages[example, view, False]
     (strokes,) = [one for one in drawing.named("ways") if len(one.paths) > 2]
-    flat = [page.view.axes[:2] @ VECTORS[one.direction] for one in page.explosion.layout.graph.departures]
+    flat = [page.view.axes[:2] @ VECTORS[one.direction] for one in page.explosion.order.graph.departures]
     for start, end in strokes.paths:
         assert any(abs(np.cross(end - start, way)) < 1e-6 for way in flat)
-    assert len(strokes.paths) >= len(page.explosion.layout.units) / 2
+    assert len(strokes.paths) >= len(page.explosion.order.units) / 2
 
 
 @views
@@ -164,7 +164,7 @@ def test_lines_are_drawn_where_nothing_is_before_them(pages, example, view):
     """By rays toward the eye from the middles of all pieces, of those drawn and of those left out."""
     _, page, _ = pages[example, view, False]
     corners, _ = corners_of(page, page.shown)
-    table = page.explosion.layout.assembly
+    table = page.explosion.order.assembly
     surface = surface_of(table.parts, page.view.axes, places_at_the_end(page.explosion, page.shown))
     ways = ways_home(page.explosion, page.shown) @ page.view.axes.T
     pieces = seen_through_air(surface, ways)
@@ -194,7 +194,7 @@ def test_lines_go_from_wood_to_wood(pages, example, view):
     """A little farther at either end they are in a convex piece of the unit, and of what it hangs on."""
     _, page, _ = pages[example, view, False]
     explosion = page.explosion
-    blocking, units, graph = explosion.layout.blocking, explosion.layout.units, explosion.layout.graph
+    blocking, units, graph = explosion.order.blocking, explosion.order.units, explosion.order.graph
     ways = ways_home(explosion, page.shown)
     assert len(ways) == len(graph.departures)
 

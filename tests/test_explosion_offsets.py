@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import linprog
 
 from addon.check.apart.blocking import DIRECTIONS, VECTORS, rooms_between
-from addon.check.apart.explosion import explode, lay_out
+from addon.check.apart.explosion import coming_apart, explode
 from addon.check.apart.graph import explosion_graph
 from addon.check.apart.places import Demand, least_distances
 from addon.check.apart.units import Units
@@ -30,7 +30,7 @@ GAPS = np.array([40.0, 50.0, 60.0, 45.0, 55.0, 65.0])
 @cache
 def example(name: str, covered: bool):
     assembly = build(EXAMPLES[name].table())
-    return lay_out(assembly, assembly.cover if covered else {})
+    return coming_apart(assembly, assembly.cover if covered else {})
 
 
 def layouts():
@@ -42,7 +42,7 @@ def layouts():
             )
     for number in (0, 4, 9, 11):
         yield pytest.param(
-            lambda number=number: lay_out(sound_table(f"explosion/{number}")[1]), id=f"random {number}"
+            lambda number=number: coming_apart(sound_table(f"explosion/{number}")[1]), id=f"random {number}"
         )
 
 
@@ -118,7 +118,7 @@ def test_all_leaves_in_an_order_that_blocks_nothing(layout):
 @pytest.mark.parametrize("layout", list(layouts()))
 def test_all_have_the_gap_from_what_they_hang_on(layout):
     explosion = explode(layout(), GAPS)
-    units, graph, offsets = explosion.layout.units, explosion.layout.graph, explosion.offsets
+    units, graph, offsets = explosion.order.units, explosion.order.graph, explosion.offsets
     low, high = units.low + offsets, units.high + offsets
     for one in graph.departures:
         axis, way = DIRECTIONS.index(one.direction) % 3, DIRECTIONS.index(one.direction)

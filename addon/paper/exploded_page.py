@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..check.apart.explosion import lay_out
+from ..check.apart.explosion import coming_apart
 from ..check.progress import run_through, share_of
 from ..sizes.errors import ExportError
 from ..sizes.words import capital
@@ -29,7 +29,7 @@ from .sheet.dimensions import LETTERS, THIN
 from .sheet.lettering import text_width
 from .sheet.sheet import REDUCTIONS, Titles, draw_title_block, scale_name
 from .table_page import RISE, draw_lines, scale_words
-from .views import SPACE, Layout, view_from
+from .views import SPACE, OnSheet, view_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,7 +106,7 @@ class Inset:
     @property
     def heading(self) -> str:
         """What stands above it."""
-        name = self.explosion.layout.assembly.called(self.kind.first)
+        name = self.explosion.order.assembly.called(self.kind.first)
         scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
         return f"{capital(name)} ×{self.kind.count}, {scale}"
 
@@ -125,8 +125,8 @@ class Inset:
         drawing.text(self.heading, left + _AROUND, box[3] - 3.0, LETTERS, vertical="top", weight=0.15)
         middle = np.array([left + width / 2, bottom + (height - _HEADING) / 2 + 1.0])
         place = middle - (self.low + self.high) / 2 * self.scale
-        layout = Layout(sheet, self.parts, self.scale, place, box)
-        assembly = self.explosion.layout.assembly
+        layout = OnSheet(sheet, self.parts, self.scale, place, box)
+        assembly = self.explosion.order.assembly
         parts = [assembly.by_label[label] for label in self.kind.first]
         places = places_at_the_end(self.explosion, self.kind.first)
         surface = surface_of(parts, self.view.axes, places)
@@ -152,7 +152,7 @@ def insets_of(assembly: Assembly, kinds: Sequence[Alike], view: ViewFrom) -> lis
 
 def _inset(assembly: Assembly, kind: Alike, view: ViewFrom) -> Inset:
     """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
-    order = lay_out(assembly, assembly.cover, [[label] for label in kind.first])
+    order = coming_apart(assembly, assembly.cover, [[label] for label in kind.first])
     sight = Sight(view.axes, order.units, _OUT)
     for parts in REDUCTIONS:
         explosion = explosion_in(order, sight, gaps_for(view.axes, view.enlarged / parts))
@@ -178,14 +178,14 @@ class ExplodedPage:
 
     explosion: Explosion
     view: ViewFrom
-    layout: Layout
+    layout: OnSheet
     insets: list[Inset]
     shown: tuple[str, ...]
     texts: dict[str, str]
 
     def drawing(self, date: str) -> Steps[Drawing]:
         """The sheet; the date as it is to stand in the title block."""
-        assembly, layout, view = self.explosion.layout.assembly, self.layout, self.view
+        assembly, layout, view = self.explosion.order.assembly, self.layout, self.view
         drawing = layout.sheet.drawing(f"{assembly.name}: {view.name.lower()}, exploded")
         parts = [part for part in assembly.parts if part.label in self.shown]
         surface = surface_of(parts, view.axes, places_at_the_end(self.explosion, self.shown))
@@ -228,7 +228,7 @@ def exploded_page(
     """
     seen = view_from(view)
     yield 0.0
-    order = lay_out(assembly, assembly.cover)
+    order = coming_apart(assembly, assembly.cover)
     yield 0.3
     kinds = alike_units(assembly, order.units.members)
     shown = tuple(label for kind in kinds for unit in kind.members[: 1 if once else None] for label in unit)

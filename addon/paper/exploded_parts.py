@@ -29,8 +29,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ..check.apart.explosion import Explosion
-    from ..check.apart.explosion import Layout as Order
+    from ..check.apart.explosion import ComingApart, Explosion
     from ..check.apart.graph import Departure
     from ..check.apart.units import Units
     from ..check.progress import Steps
@@ -38,7 +37,7 @@ if TYPE_CHECKING:
     from .lines.seen import Surface
     from .sheet import Drawing
     from .sheet.sheet import Sheet
-    from .views import Layout, ViewFrom
+    from .views import OnSheet, ViewFrom
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -49,7 +48,7 @@ def ways_home(explosion: Explosion, shown: Collection[str]) -> Floats:
 
     Each line lies in the middle of where the two lie across the way most broadly over each other, and ends at both.
     """
-    units, graph = explosion.layout.units, explosion.layout.graph
+    units, graph = explosion.order.units, explosion.order.graph
     there = {units.of[label] for label in shown}
     found = [_way(explosion, one) for one in graph.departures if one.unit in there and one.parent in there]
     return np.array([way for way in found if way is not None]).reshape(-1, 2, 3)
@@ -82,8 +81,8 @@ def _way(explosion: Explosion, one: Departure) -> Floats | None:
 
 def _boxes(explosion: Explosion, unit: int) -> tuple[Floats, Floats]:
     """(n, 3) float each, mm: corners of the boxes of a unit's pieces, stowed."""
-    blocking = explosion.layout.blocking
-    pieces = [blocking.pieces[blocking.number[label]] for label in explosion.layout.units.members[unit]]
+    blocking = explosion.order.blocking
+    pieces = [blocking.pieces[blocking.number[label]] for label in explosion.order.units.members[unit]]
     return np.concatenate([one.low for one in pieces]), np.concatenate([one.high for one in pieces])
 
 
@@ -101,7 +100,7 @@ line of its own part says still which part it is."""
 
 def places_at_the_end(explosion: Explosion, shown: Collection[str]) -> dict[str, Placement]:
     """Label → where a part stands when all is taken apart."""
-    assembly = explosion.layout.assembly
+    assembly = explosion.order.assembly
     return {
         label: assembly.cover.get(label, assembly.by_label[label].placement).moved(
             explosion.offset_at(label, 1.0)
@@ -111,7 +110,7 @@ def places_at_the_end(explosion: Explosion, shown: Collection[str]) -> dict[str,
 
 
 def draw_ways(
-    drawing: Drawing, explosion: Explosion, surface: Surface, layout: Layout, shown: Collection[str]
+    drawing: Drawing, explosion: Explosion, surface: Surface, layout: OnSheet, shown: Collection[str]
 ) -> Floats:
     """Puts the lines from part to part on the sheet; returns them, (n, 2, 2) float mm on the paper.
 
@@ -263,8 +262,8 @@ _USUAL: Final = 5
 
 
 def arrange(
-    order: Order, view: ViewFrom, shown: Collection[str], sheet: Sheet | None, left: float, right: float
-) -> Steps[tuple[Explosion, Layout]]:
+    order: ComingApart, view: ViewFrom, shown: Collection[str], sheet: Sheet | None, left: float, right: float
+) -> Steps[tuple[Explosion, OnSheet]]:
     """The exploded view at the largest scale at which it fits a sheet, and where it stands, scale after scale.
 
     Parameters
@@ -279,7 +278,7 @@ def arrange(
     """
     sight = Sight(view.axes, order.units)
 
-    def placed(found: Explosion | None, parts: int) -> tuple[Explosion, Layout] | None:
+    def placed(found: Explosion | None, parts: int) -> tuple[Explosion, OnSheet] | None:
         """Where it stands on the first sheet that takes it."""
         if found is None:
             return None
@@ -305,19 +304,19 @@ def arrange(
     )
 
 
-def _shifted(layout: Layout, to_the_right: float) -> Layout:
+def _shifted(layout: OnSheet, to_the_right: float) -> OnSheet:
     x0, y0, x1, y1 = layout.box
     box = x0 + to_the_right, y0, x1 + to_the_right, y1
     return replace(layout, place=layout.place + np.array([to_the_right, 0.0]), box=box)
 
 
-def explosion_in(order: Order, sight: Sight, gaps: Floats) -> Explosion:
+def explosion_in(order: ComingApart, sight: Sight, gaps: Floats) -> Explosion:
     """The exploded view in which gaps are wide enough on the paper and parts come out from behind each other."""
     first = explode(order, gaps, sight.show)
     return explode(order, gaps, sight.past_the_sides(_sideways(first)).show)
 
 
-def rough_explosion(order: Order, sight: Sight, gaps: Floats, beside: bool) -> Explosion | None:
+def rough_explosion(order: ComingApart, sight: Sight, gaps: Floats, beside: bool) -> Explosion | None:
     """The same, but for what parts need to make way for each other; see `roughly`."""
     first = roughly(order, gaps, sight.show, beside=beside)
     if first is None:
@@ -332,7 +331,7 @@ def _sideways(first: Explosion) -> Floats:
 
 def corners(explosion: Explosion, axes: Floats, shown: Collection[str]) -> Floats:
     """(n, 3) float, mm in the view's axes: corners of the boxes of shown parts where they end up."""
-    blocking, moved = explosion.layout.blocking, explosion.part_offsets(1.0)
+    blocking, moved = explosion.order.blocking, explosion.part_offsets(1.0)
     ends = np.stack([blocking.low + moved, blocking.high + moved])[:, blocking.numbers(shown)]
     found = [
         np.stack([ends[x, :, 0], ends[y, :, 1], ends[z, :, 2]], axis=1)

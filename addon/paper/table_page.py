@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from .sheet import Drawing
     from .sheet.clip import Rectangle
     from .sheet.sheet import Sheet
-    from .views import Frame, Layout, ViewFrom
+    from .views import Frame, OnSheet, ViewFrom
 
     Floats = NDArray[np.float64]
 
@@ -59,7 +59,7 @@ class StyledPage:
     leaves: Leaves
     labels: bool
     surface: Surface
-    layout: Layout
+    layout: OnSheet
 
     def frame(self, dpi: float) -> Frame:
         """What the picture has to show, with the dots of the sheet at a number of dots an inch.
@@ -236,7 +236,7 @@ def line_picture(
 
 
 def draw_lines(
-    drawing: Drawing, lines: Lines, layout: Layout, hidden: bool = False, outline: Pen = OUTLINE, edge: Pen = EDGE
+    drawing: Drawing, lines: Lines, layout: OnSheet, hidden: bool = False, outline: Pen = OUTLINE, edge: Pen = EDGE
 ) -> Floats:  # fmt: skip
     """Puts the lines on the sheet; returns those that are visible, (n, 2, 2) float mm on the paper."""
     flat = lines.ends[:, :, :2]

@@ -16,7 +16,7 @@ from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from .sheet.lettering import shortened, text_width
 from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Titles, draw_title_block
 from .table_page import LEAVES, draw_lines, scale_words
-from .views import SPACE, Layout, view_from
+from .views import SPACE, OnSheet, view_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,11 +96,11 @@ def side_by_side_picture(
 def _layouts(
     variants: Sequence[Variant], drawn: Sequence[Lines], view: ViewFrom, rows: Sequence[Difference],
     sheet: Sheet | None,
-) -> list[Layout]:  # fmt: skip
+) -> list[OnSheet]:  # fmt: skip
     """Where each stands: in the middle of its column, as if all stood on one place of the floor."""
     points = np.concatenate([lines.ends[:, :, :2].reshape(-1, 2) for lines in drawn])
     low, high = points.min(axis=0), points.max(axis=0)
-    found: list[tuple[int, list[Layout]]] = []
+    found: list[tuple[int, list[OnSheet]]] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
         left, _, right, top = paper.frame
         bottom = _figures_top(paper, len(variants), rows)
@@ -119,10 +119,10 @@ def _layouts(
     return min(found, key=lambda one: one[0])[1]
 
 
-def _layout(paper: Sheet, parts: int, scale: float, low: Floats, high: Floats, middle: Floats) -> Layout:
+def _layout(paper: Sheet, parts: int, scale: float, low: Floats, high: Floats, middle: Floats) -> OnSheet:
     place = middle - (low + high) / 2 * scale
     x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
-    return Layout(paper, parts, scale, place, (x0, y0, x1, y1))
+    return OnSheet(paper, parts, scale, place, (x0, y0, x1, y1))
 
 
 def _figures_top(paper: Sheet, count: int, rows: Sequence[Difference]) -> float:
@@ -140,7 +140,7 @@ def _lines_of(row: Difference, width: float) -> int:
 
 
 def _draw_figures(
-    drawing: Drawing, layout: Layout, number: int, count: int, name: str, rows: Sequence[Difference]
+    drawing: Drawing, layout: OnSheet, number: int, count: int, name: str, rows: Sequence[Difference]
 ) -> None:  # fmt: skip
     """The name and the figures of one variant in its column."""
     left, bottom, right, _ = layout.sheet.frame

@@ -105,7 +105,7 @@ _PLAIN: Final = 10
 
 
 @dataclass(frozen=True, eq=False)
-class Layout:
+class OnSheet:
     """Where the drawing stands on its sheet: paper = place + points · scale."""
 
     sheet: Sheet
@@ -140,7 +140,7 @@ class Frame:
     """Left, bottom, right, top on the paper, mm."""
 
 
-def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, beside: float) -> Layout:
+def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, beside: float) -> OnSheet:
     """The largest standard scale at which (n, 2) points, mm, fit, in the middle of what the title block leaves.
 
     Parameters
@@ -153,7 +153,7 @@ def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, b
     ------
     ExportError : where they are too large for the sheet
     """
-    fits: list[Layout] = []
+    fits: list[OnSheet] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
         for parts in REDUCTIONS:
             layout = placed_at(points, view, paper, beside, parts)
@@ -168,7 +168,7 @@ def layout_of(table: str, points: Floats, view: ViewFrom, sheet: Sheet | None, b
     return plain[0] if plain else min(fits, key=lambda one: one.parts)
 
 
-def placed_at(points: Floats, view: ViewFrom, paper: Sheet, beside: float, parts: int) -> Layout | None:
+def placed_at(points: Floats, view: ViewFrom, paper: Sheet, beside: float, parts: int) -> OnSheet | None:
     """Points, (n, 2) float mm, in the middle of what the title block leaves, at a reduction; None if too large."""
     low, high = points.min(axis=0), points.max(axis=0)
     left, bottom, right, top = paper.frame
@@ -179,10 +179,10 @@ def placed_at(points: Floats, view: ViewFrom, paper: Sheet, beside: float, parts
     middle = np.array([left + right, bottom + BLOCK_HEIGHT + top]) / 2
     place = middle - (low + high) / 2 * scale
     x0, y0, x1, y1 = (float(one) for one in (*(low * scale + place), *(high * scale + place)))
-    return Layout(paper, parts, scale, place, (x0, y0, x1, y1))
+    return OnSheet(paper, parts, scale, place, (x0, y0, x1, y1))
 
 
-def frame_of(layout: Layout, axes: Floats, depth: float, dpi: float, around: float) -> Frame:
+def frame_of(layout: OnSheet, axes: Floats, depth: float, dpi: float, around: float) -> Frame:
     """A frame around the drawing whose dots are those of the sheet at a number of dots an inch.
 
     Parameters

@@ -9,7 +9,7 @@ from collections import OrderedDict
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from ..check.apart.explosion import lay_out
+from ..check.apart.explosion import coming_apart
 from ..check.prepared import prepare
 from ..check.progress import share_of
 from ..check.slide.proof import prove_leaves
@@ -108,7 +108,7 @@ def explosion_of(table: Table, leaves: tuple[tuple[str, str, float], ...]) -> Ex
         elif where == "sliding":
             home = assembly.by_label[label].placement
             places[label] = home.moved(assembly.path_of(label).offset_at(travel))
-    order, axes = lay_out(assembly, places), VIEWS["isometric"].axes
+    order, axes = coming_apart(assembly, places), VIEWS["isometric"].axes
     return explosion_in(order, Sight(axes, order.units), gaps_for(axes, 1.0, _EXPLODED_GAP))
 
 

@@ -67,7 +67,7 @@ def show(state: TableState, factor: float) -> None:
     if state.explosion_words != words:
         state.explosion_words = words
     offsets = explosion.part_offsets(factor) * METERS
-    for label, offset in zip(explosion.layout.blocking.labels, offsets, strict=True):
+    for label, offset in zip(explosion.order.blocking.labels, offsets, strict=True):
         if label in made:
             _move(made[label], offset)
 
@@ -89,7 +89,7 @@ def words_of(explosion: Explosion) -> str:
     """What is to be said of an exploded view; "" where all parts come apart without running into each other."""
     sentences = [
         f"{', '.join(labels)} stay together: straight moves do not take them apart."
-        for labels in explosion.layout.together
+        for labels in explosion.order.together
     ]
     if not explosion.proven:
         pairs = dict.fromkeys(f"{one.one} and {one.other}" for one in explosion.collisions())

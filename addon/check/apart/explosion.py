@@ -36,7 +36,7 @@ _ROUNDS: Final = 8
 
 
 @dataclass(frozen=True, eq=False)
-class Layout:
+class ComingApart:
     """What comes off a table in which order, before it is decided how far."""
 
     assembly: Assembly
@@ -80,12 +80,12 @@ class Layout:
         )
 
 
-def lay_out(
+def coming_apart(
     assembly: Assembly,
     places: dict[str, Placement] | None = None,
     members: Sequence[Sequence[str]] | None = None,
     blocking: Blocking | None = None,
-) -> Layout:
+) -> ComingApart:
     """The order in which a table, or some of its parts, come apart.
 
     Parameters
@@ -105,7 +105,7 @@ def lay_out(
         assembly = _only(assembly, {label for labels in members for label in labels})
     blocking = blocking or blocking_of(assembly.parts, places)
     units = units_of(assembly, blocking, members)
-    return Layout(assembly, blocking, units, explosion_graph(units))
+    return ComingApart(assembly, blocking, units, explosion_graph(units))
 
 
 def _only(assembly: Assembly, labels: set[str]) -> Assembly:
@@ -127,7 +127,7 @@ class Explosion:
     proven : whether the whole motion is free of collisions, but for parts that overlap stowed
     """
 
-    layout: Layout
+    order: ComingApart
     places: Places
     distances: Floats
     waves: Ints
@@ -140,12 +140,12 @@ class Explosion:
 
     def offset_at(self, label: str, factor: float) -> Floats:
         """How far a part is from home, (3,) float mm, when the view is exploded by a factor from 0 to 1."""
-        return self.part_offsets(factor)[self.layout.blocking.number[label]]
+        return self.part_offsets(factor)[self.order.blocking.number[label]]
 
     def part_offsets(self, factor: float) -> Floats:
         """The same for all parts by number, (n, 3) float, mm; those that are not taken apart are stowed."""
-        moved = _unit_offsets(self.layout.graph, self.offsets, self.waves, factor * self.stretches)
-        return self.layout.of_parts(moved)
+        moved = _unit_offsets(self.order.graph, self.offsets, self.waves, factor * self.stretches)
+        return self.order.of_parts(moved)
 
     @property
     def stretches(self) -> int:
@@ -159,11 +159,11 @@ class Explosion:
         return [
             collision
             for start, end in pairwise(at)
-            for collision in self.layout.movements.collisions(start, end)
+            for collision in self.order.movements.collisions(start, end)
         ]
 
 
-def explode(layout: Layout, gaps: Floats, show: Show | None = None) -> Explosion:
+def explode(order: ComingApart, gaps: Floats, show: Show | None = None) -> Explosion:
     """The least exploded view with these gaps.
 
     Parameters
@@ -172,32 +172,32 @@ def explode(layout: Layout, gaps: Floats, show: Show | None = None) -> Explosion
     """
     found = None
     for beside in (True, False):
-        places = layout.needs(beside).demands(gaps, show)
+        places = order.needs(beside).demands(gaps, show)
         with suppress(ContradictionError):
-            found = _without_collisions(layout, places, gaps)
+            found = _without_collisions(order, places, gaps)
             if found.proven:
                 break
     assert found is not None
     return found
 
 
-def roughly(layout: Layout, gaps: Floats, show: Show | None, *, beside: bool) -> Explosion | None:
+def roughly(order: ComingApart, gaps: Floats, show: Show | None, *, beside: bool) -> Explosion | None:
     """The same before parts make way for each other, and not proven; None where the demands contradict each other.
 
     Parameters
     ----------
     beside : as of `needs_of`
     """
-    places = layout.needs(beside).demands(gaps, show)
+    places = order.needs(beside).demands(gaps, show)
     with suppress(ContradictionError):
         distances = least_distances(len(places.layers), places.demands)
         return Explosion(
-            layout, places, distances, np.zeros(len(layout.graph.departures), dtype=np.intp), False
+            order, places, distances, np.zeros(len(order.graph.departures), dtype=np.intp), False
         )
     return None
 
 
-def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosion:
+def _without_collisions(order: ComingApart, places: Places, gaps: Floats) -> Explosion:
     """The least distances, and more where parts would run into each other.
 
     Raises
@@ -205,16 +205,16 @@ def _without_collisions(layout: Layout, places: Places, gaps: Floats) -> Explosi
     ContradictionError : where no distances meet the demands of the places
     """
     distances = least_distances(len(places.layers), places.demands)
-    found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+    found = Explosion(order, places, distances, *_waves(order, places.offsets(distances)))
     for _ in range(_ROUNDS):
         if found.proven:
             break
-        demands = clearing(layout.units, layout.graph, places, gaps, found.collisions())
+        demands = clearing(order.units, order.graph, places, gaps, found.collisions())
         if demands == places.demands:
             break
         places = replace(places, demands=demands)
         distances = least_distances(len(places.layers), places.demands)
-        found = Explosion(layout, places, distances, *_waves(layout, places.offsets(distances)))
+        found = Explosion(order, places, distances, *_waves(order, places.offsets(distances)))
     return found
 
 
@@ -232,13 +232,13 @@ def _unit_offsets(graph: Graph, offsets: Floats, waves: Ints, when: float) -> Fl
     return found
 
 
-def _waves(layout: Layout, offsets: Floats) -> tuple[Ints, bool]:
+def _waves(order: ComingApart, offsets: Floats) -> tuple[Ints, bool]:
     """The wave in which each departure happens, and whether nothing collides in any.
 
     All at once, if nothing collides; else, of those that would, the one that departs last waits with all after it
     until the others have arrived.
     """
-    graph = layout.graph
+    graph = order.graph
     waves = np.zeros(len(graph.departures), dtype=np.intp)
     parents = graph.parents
     number = {one.unit: at for at, one in enumerate(graph.departures)}
@@ -246,10 +246,10 @@ def _waves(layout: Layout, offsets: Floats) -> tuple[Ints, bool]:
     while wave <= waves.max(initial=0):
         start, end = (_unit_offsets(graph, offsets, waves, when) for when in (wave, wave + 1))
         waits = len(waves)
-        for collision in layout.movements.collisions(layout.of_parts(start), layout.of_parts(end)):
+        for collision in order.movements.collisions(order.of_parts(start), order.of_parts(end)):
             moving = set()
             for label in (collision.one, collision.other):
-                unit = layout.units.of[label]
+                unit = order.units.of[label]
                 while unit in parents:
                     moving.add(number.get(unit, -1))
                     unit = parents[unit]

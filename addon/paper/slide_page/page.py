@@ -89,7 +89,7 @@ _TRAVEL: Final = 6.0
 
 
 @dataclass(frozen=True)
-class _Layout:
+class _Arrangement:
     """Where everything goes; mm on the sheet."""
 
     sheet: Sheet
@@ -151,7 +151,7 @@ def _wrapped_notes(proof: RowProof, view: View, units: Units) -> list[str]:
 
 def _layout(
     proof: RowProof, words: list[str], sheet: Sheet, scale: float, swing: float, plain: float, units: Units
-) -> _Layout | None:
+) -> _Arrangement | None:
     row = proof.row
     left, bottom, right, top = sheet.frame
     width = right - left - _AXIS - _RIGHT
@@ -171,7 +171,7 @@ def _layout(
         labels_bottom = view_bottom - _below(proof) - labels.height
         stretch = stretch_in(proof, scale, labels_bottom - strips_bottom)
         if stretch is not None and stretch * scale >= plain:
-            return _Layout(sheet, scale, stretch, left, (first, last), z, reach, view_bottom, labels,
+            return _Arrangement(sheet, scale, stretch, left, (first, last), z, reach, view_bottom, labels,
                    labels_bottom, strips_bottom, foot)  # fmt: skip
     return None
 
@@ -211,7 +211,7 @@ def _heights(
 
 def _drawn(
     proof: RowProof,
-    layout: _Layout,
+    layout: _Arrangement,
     words: list[str],
     table: str,
     leaf: str,
@@ -270,7 +270,7 @@ def _draw_edges(drawing: Drawing, proof: RowProof, panel: Panel) -> None:
             balloon(drawing, (x, y), str(number))
 
 
-def _draw_heading(drawing: Drawing, layout: _Layout, words: str, right: float) -> None:
+def _draw_heading(drawing: Drawing, layout: _Arrangement, words: str, right: float) -> None:
     left, _, _, top = layout.sheet.frame
     y = top - 5.5
     drawing.text(words, left + 4.0, y, LARGE_LETTERS, weight=0.14)
@@ -279,7 +279,9 @@ def _draw_heading(drawing: Drawing, layout: _Layout, words: str, right: float) -
     arrow(drawing, (x, y + LETTERS / 2), (right, y + LETTERS / 2), THIN)
 
 
-def _draw_foot(drawing: Drawing, proof: RowProof, layout: _Layout, words: list[str], units: Units) -> None:
+def _draw_foot(
+    drawing: Drawing, proof: RowProof, layout: _Arrangement, words: list[str], units: Units
+) -> None:
     """The words and the legend over the title block, the detail beside them."""
     left, bottom, right, _ = layout.sheet.frame
     top = bottom + layout.foot
