@@ -28,13 +28,15 @@ Whereabouts = Literal["above", "below", "left", "right", "ahead", "behind"]
 
 @dataclass(frozen=True)
 class Gaps:
-    """Room around a leaf in one opening, mm; left and right as the leaf's nose looks."""
+    """Room around a leaf in one slot, window or groove, mm; left and right as the leaf's nose looks.
+
+    None where there is no wood on that side: where the opening runs out of the part's end, or the groove is open.
+    """
 
     part: str
-    above: float
-    below: float
+    above: float | None
+    below: float | None
     left: float | None
-    """None where the opening runs out of the part's end there."""
     right: float | None
     entry_chamfer: float
     """Size of the chamfer at the opening that the nose meets first, mm."""

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
+from ..wood.features import Groove
 from ..wood.pieces import Tag
 from .causes import Gaps, TooNear
+from .cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .facts import Fact, LeafResult
 from .spans import point, span_of_way
 
@@ -18,10 +20,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import StowPath
-    from ..wood.features import Opening
     from ..wood.part import Part
     from .causes import Whereabouts
     from .clearance.kernel import Contact, Slide
+    from .cuts import Cut
     from .facts import Span, Verdict
     from .prepared import Prepared
 
@@ -173,7 +175,7 @@ def judged_clearance(contact: Contact, room: Gaps | None) -> float:
 
 
 def opening_gaps(prepared: Prepared, path: StowPath, box: Box | None = None) -> Iterator[Gaps]:
-    """The room around a leaf in each slot and window that it passes, from the outside in.
+    """The room around a leaf in each slot, window and groove that it passes, from the outside in.
 
     Parameters
     ----------
@@ -181,53 +183,44 @@ def opening_gaps(prepared: Prepared, path: StowPath, box: Box | None = None) -> 
     """
     low, high = box or prepared.bounds(path.leaf)
     inward = -path.outward
-    passed = [
-        (float(inward @ part.placement.origin), part, opening)
-        for part in prepared.assembly.parts
-        for opening in part.shape.openings
-        if opening.leaf == path.leaf
-    ]
-    for _, part, opening in sorted(passed, key=lambda one: one[0]):
-        yield _gaps(part, opening, low, high, inward)
+    passed = cuts_for(path.leaf, prepared.assembly.parts)
+    for part, cut in sorted(passed, key=lambda one: float(inward @ one[0].placement.origin)):
+        yield _gaps(part, cut, low, high, inward)
 
 
-def _gaps(part: Part, opening: Opening, low: Floats, high: Floats, inward: Floats) -> Gaps:
-    """Closed form: the leaf's bounds against the opening's land, both along the axes."""
-    corners = part.placement.to_table(
-        np.array([[opening.u0, opening.v0, 0.0], [opening.u1, opening.v1, 0.0]])
-    )
-    lateral = int(np.abs(part.placement.axes[0]).argmax())
-    edges = corners[:, lateral]
-    at_low, at_high = float(low[lateral] - edges.min()), float(edges.max() - high[lateral])
-    ascending = edges[0] <= edges[1]
-    low_gap: float | None = at_low
-    high_gap: float | None = at_high
-    if opening.open_end is not None:
-        if (opening.open_end == "start") == ascending:
-            low_gap = None
-        else:
-            high_gap = None
+def _gaps(part: Part, cut: Cut, low: Floats, high: Floats, inward: Floats) -> Gaps:
+    """Closed form: the leaf's bounds against the cut's land, both along the axes."""
+    corners = part.placement.to_table(np.array(land_of(part, cut)))
+    cut_low, cut_high = corners.min(axis=0), corners.max(axis=0)
     left = np.cross([0.0, 0.0, 1.0], inward)
+    lateral = int(np.abs(left).argmax())
+
+    def room(axis: int) -> tuple[float | None, float | None]:
+        walls = wood_beside(part, cut, np.eye(3)[axis])
+        rooms = float(low[axis] - cut_low[axis]), float(cut_high[axis] - high[axis])
+        before, behind = (gap if wall else None for gap, wall in zip(rooms, walls, strict=True))
+        return before, behind
+
+    (below, above), (at_low, at_high) = room(2), room(lateral)
     left_is_low = left[lateral] < 0
-    enters_front = float(inward @ part.placement.axes[2]) > 0
-    chamfers = (opening.front_chamfer, opening.back_chamfer)
-    entry, leaving = chamfers if enters_front else chamfers[::-1]
+    entry, leaving = chamfers_of(part, cut, inward)
     return Gaps(
         part=part.label,
-        above=float(corners[:, 2].max() - high[2]),
-        below=float(low[2] - corners[:, 2].min()),
-        left=low_gap if left_is_low else high_gap,
-        right=high_gap if left_is_low else low_gap,
+        above=above,
+        below=below,
+        left=at_low if left_is_low else at_high,
+        right=at_high if left_is_low else at_low,
         entry_chamfer=entry,
         exit_chamfer=leaving,
     )
 
 
 def _vertical_play(gaps: tuple[Gaps, ...]) -> float:
-    """How far the leaf can be lifted off the highest sill before it meets the lowest edge above."""
-    if not gaps:
-        return 0.0
-    return min(gap.above for gap in gaps) + min(gap.below for gap in gaps)
+    """How far the leaf can be lifted off the highest sill before it meets the lowest edge above; 0 where it has none
+    of either."""
+    above = [gap.above for gap in gaps if gap.above is not None]
+    below = [gap.below for gap in gaps if gap.below is not None]
+    return min(above) + min(below) if above and below else 0.0
 
 
 def proud_of(prepared: Prepared, path: StowPath, box: Box | None = None) -> float:
@@ -238,6 +231,18 @@ def proud_of(prepared: Prepared, path: StowPath, box: Box | None = None) -> floa
     if path.outward[axis] > 0:
         return float(high[axis] - side_high[axis])
     return float(side_low[axis] - low[axis])
+
+
+def _beside_grooves(prepared: Prepared, path: StowPath, axis: int, sign: float) -> NDArray[np.bool_]:
+    """(pieces,) bool: wood along a groove in which the leaf's edge runs, which is beside it; at its end it is not."""
+    scene = prepared.scene
+    near = scene.pieces.low[:, axis] if sign > 0 else -scene.pieces.high[:, axis]
+    beside = np.zeros(len(near), dtype=bool)
+    for part, cut in cuts_for(path.leaf, prepared.assembly.parts):
+        if isinstance(cut, Groove):
+            ends = sign * part.placement.to_table(np.array(land_of(part, cut)))[:, axis]
+            beside |= (scene.owner == prepared.number[part.label]) & (near < ends.max() - CONTACT)
+    return beside
 
 
 def ahead_of(
@@ -267,7 +272,7 @@ def ahead_of(
     if path.end_stop is not None:
         # however long the leaf: its end stop stands in its way, not behind its nose
         ends |= scene.owner == prepared.number[path.end_stop]
-    counts = in_line & ends
+    counts = in_line & ends & ~_beside_grooves(prepared, path, axis, sign)
     for leaf in (path.leaf, *absent):
         counts &= scene.owner != prepared.number[leaf]
     if not counts.any():

@@ -103,7 +103,7 @@ class Finding(Fact):
 class Report:
     """The whole result of a check, in the words of a design."""
 
-    table: str
+    name: str
     units: Units
     verdict: Verdict
     leaves: tuple[LeafResult, ...]
@@ -126,7 +126,7 @@ class SlideReport:
     findings : advice; it never changes the check's verdict
     """
 
-    table: str
+    name: str
     units: Units
     limits: Limits
     leaves: tuple[LeafStudy, ...]

@@ -102,7 +102,7 @@ def report_document(report: Report) -> dict[str, Any]:
     """
     return plain(
         {
-            "table": report.table,
+            "table": report.name,
             "units": "mm",
             "shown_in": report.units,
             "verdict": report.verdict,
@@ -176,7 +176,7 @@ def report_text(report: Report) -> str:
     def size(value: float | None) -> str:
         return "open" if value is None else format_size(value, report.units)
 
-    lines = [f"{report.table}: {report.verdict.upper()}", "", "Leaves"]
+    lines = [f"{report.name}: {report.verdict.upper()}", "", "Leaves"]
     for leaf in report.leaves:
         lines.append(
             f"  {leaf.leaf} through {leaf.slot}: {leaf.verdict}, smallest clearance {amount(leaf.clearance)}"

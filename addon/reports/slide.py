@@ -204,12 +204,12 @@ def study_document(study: SlideReport) -> dict[str, Any]:
     """Everything about a table's leaves for `--json`; lengths in mm, angles in radians."""
     return plain(
         {
-            "table": study.table,
+            "table": study.name,
             "units": "mm",
             "friction": study.limits.friction,
             "leaves": [_leaf_document(leaf) for leaf in study.leaves],
             "cover": None if study.cover is None else _cover_document(study.cover),
-            "positions": matrix_document(study.matrix, study.table, study.units),
+            "positions": matrix_document(study.matrix, study.name, study.units),
             "findings": [finding_document(finding) for finding in study.findings],
         }
     )
@@ -284,7 +284,7 @@ def study_text(study: SlideReport) -> str:
             lines.append(f"  {sag_sentence(leaf.sag, study.limits.load, units)}")
     if study.cover is not None:
         lines += ["", *cover_sentences(study.cover, units)]
-    lines += ["", matrix_text(study.matrix, study.table, units), ""]
+    lines += ["", matrix_text(study.matrix, study.name, units), ""]
     for finding in study.findings:
         if finding.remedy is not None:
             lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")

@@ -188,11 +188,11 @@ def of_groove(groove: Groove, thickness: float) -> Feature:
     g = groove
     sign, floor = (1, g.depth) if g.face == "front" else (-1, thickness - g.depth)
     limits = (
-        (Tag("lower edge", g.kind), 1, -1, g.v0),
-        (Tag("upper edge", g.kind), 1, 1, g.v1),
-        (Tag("start", g.kind), 0, -1, g.u0),
-        (Tag("end", g.kind), 0, 1, g.u1),
-        (Tag("bottom", g.kind), 2, sign, floor),
+        (Tag("lower edge", g.kind, g.leaf), 1, -1, g.v0),
+        (Tag("upper edge", g.kind, g.leaf), 1, 1, g.v1),
+        (Tag("start", g.kind, g.leaf), 0, -1, g.u0),
+        (Tag("end", g.kind, g.leaf), 0, 1, g.u1),
+        (Tag("bottom", g.kind, g.leaf), 2, sign, floor),
     )
     return Feature((g.u0, g.v0), (g.u1, g.v1), limits)
 

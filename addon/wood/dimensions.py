@@ -25,14 +25,12 @@ def chosen(part: Part, name: str, leaf: str | None = None) -> list[Dimension]:
     ------
     AsCutError : none; which there are
     """
-    found = [
-        one
-        for one in dimensions_of(part)
-        if one.name == name and (leaf is None or one.leaf is None or one.leaf == leaf)
-    ]
+    named = [one for one in dimensions_of(part) if one.name == name]
+    of_leaf = [one for one in named if one.leaf == leaf]
+    found = named if leaf is None else of_leaf or [one for one in named if one.leaf is None]
     if not found:
-        of_leaf = f" for {leaf}" if leaf else ""
-        raise AsCutError(f"{part.label} has no dimension '{name}'{of_leaf}: it has {_listed(part)}.")
+        wanted = f"'{name}' for {leaf}" if leaf else f"'{name}'"
+        raise AsCutError(f"{part.label} has no dimension {wanted}: it has {_listed(part)}.")
     return found
 
 

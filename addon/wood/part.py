@@ -248,8 +248,8 @@ class Part:
     @cached_property
     def box(self) -> tuple[Floats, Floats]:
         """Low and high corner of the box around it in the table, (3,) float each, mm."""
-        (us, vs), thickness = zip(*self.shape.outline, strict=True), self.shape.thickness
-        ends = self.placement.to_table(np.array([[min(us), min(vs), 0.0], [max(us), max(vs), thickness]]))
+        blank = self.shape.blank
+        ends = self.placement.to_table(np.array([[*blank.low, 0.0], [*blank.high, blank.thickness]]))
         return ends.min(axis=0), ends.max(axis=0)
 
     @property

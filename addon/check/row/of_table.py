@@ -13,6 +13,7 @@ import numpy as np
 
 from ...sizes.tolerances import CONTACT, WELD
 from ...wood.ragged import ragged_rows, reduce_ragged
+from ..cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
 
 if TYPE_CHECKING:
@@ -21,9 +22,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...wood.assembly import StowPath
-    from ...wood.features import Opening
     from ...wood.part import Part
     from ...wood.pieces import Pieces
+    from ..cuts import Cut
     from ..prepared import Prepared
 
     Floats = NDArray[np.float64]
@@ -82,16 +83,9 @@ class _Way:
         self.leaf = parts[path.leaf]
         up = np.array([0.0, 0.0, 1.0])
         self.axes = np.array([-path.outward, up, np.cross(up, -path.outward)])
-        side = parts[path.side]
-        faces = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, side.shape.thickness]])
-        self.mouth = float((side.placement.to_table(faces) @ self.axes[0]).min())
+        self.mouth = float(min(corner @ self.axes[0] for corner in prepared.bounds(path.side)))
         self.low, self.high = self._along(*prepared.bounds(path.leaf))
-        self.cuts = [
-            (part, opening)
-            for part in prepared.assembly.parts
-            for opening in part.shape.openings
-            if opening.leaf == path.leaf
-        ]
+        self.cuts = cuts_for(path.leaf, prepared.assembly.parts)
         self.cut_low, self.cut_high = self._along(*_corners(self.cuts))
         self.near, self.piece_low, self.piece_high = self._beside()
 
@@ -132,10 +126,14 @@ class _Way:
         return numbers, low[numbers], high[numbers]
 
     def _own(self, order: list[int]) -> Iterator[RowOpening]:
-        """The leaf's slot and windows."""
+        """The leaf's slot and windows, and grooves in which its edges run."""
         lows, highs = self.cut_low[:, order].tolist(), self.cut_high[:, order].tolist()
-        for (part, opening), low, high in zip(self.cuts, lows, highs, strict=True):
-            yield _opening(part, opening, self.axes[order], (low[0], low[1], high[1]))
+        for (part, cut), low, high in zip(self.cuts, lows, highs, strict=True):
+            below, above = wood_beside(part, cut, self.axes[order[1]])
+            if below or above:
+                entry, leave = (Chamfer(leg, leg) for leg in chamfers_of(part, cut, self.axes[0]))
+                sill, head = low[1] if below else None, high[1] if above else None
+                yield RowOpening(low[0], high[0] - low[0], sill, head, entry, leave, part.label)
 
     def _others(self, order: list[int]) -> Iterator[RowOpening]:
         """Wood on one side of the leaf's way: the bottom panel, strips, ribs beside it, leaves that lie stowed.
@@ -175,11 +173,9 @@ class _Way:
                 )
 
 
-def _corners(cuts: list[tuple[Part, Opening]]) -> tuple[Floats, Floats]:
-    """(n, 3) float, mm: opposite corners of openings in the table, on both faces of their boards."""
-    ends = np.array(
-        [[[one.u0, one.v0, 0.0], [one.u1, one.v1, part.shape.thickness]] for part, one in cuts]
-    ).reshape(-1, 2, 3)
+def _corners(cuts: list[tuple[Part, Cut]]) -> tuple[Floats, Floats]:
+    """(n, 3) float, mm: opposite corners of cuts in the table."""
+    ends = np.array([land_of(part, cut) for part, cut in cuts]).reshape(-1, 2, 3)
     axes = np.array([part.placement.axes for part, _ in cuts]).reshape(-1, 3, 3)
     origins = np.array([part.placement.origin for part, _ in cuts]).reshape(-1, 1, 3)
     low, high = np.moveaxis(origins + ends @ axes, 1, 0)
@@ -193,23 +189,6 @@ def _lead(leaf: Part, inward: Floats) -> Chamfer:
     sizes = {one.face: one.size for one in leaf.shape.edges if one.edge == edge and one.kind == "chamfer"}
     size = min(sizes.get("front", 0.0), sizes.get("back", 0.0))
     return Chamfer(size, size)
-
-
-def _opening(part: Part, opening: Opening, frame: Floats, limits: tuple[float, float, float]) -> RowOpening:
-    """A slot or window; its entry face, lower and upper edge in the view, mm, are given."""
-    face, sill, head = limits
-    lower: float | None = sill
-    upper: float | None = head
-    if opening.open_end is not None and abs(float(frame[1] @ part.placement.axes[0])) > 0.5:
-        rising = float(frame[1] @ part.placement.axes[0]) > 0
-        if (opening.open_end == "start") == rising:
-            lower = None
-        else:
-            upper = None
-    enters_front = float(frame[0] @ part.placement.axes[2]) > 0
-    legs = (opening.front_chamfer, opening.back_chamfer)
-    entry, leave = (Chamfer(leg, leg) for leg in (legs if enters_front else legs[::-1]))
-    return RowOpening(face, part.shape.thickness, lower, upper, entry, leave, part.label)
 
 
 def _eased(leaf: Part) -> float:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 Kind = Tolerance | Literal["part place", "sheet thickness"]
 
-ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "groove place"})
+ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "groove size", "groove place"})
 """Kinds that the router makes."""
 
 Form = dict[int, float]
@@ -30,6 +30,7 @@ _LIMITS: Final[dict[Kind, str]] = {
     "opening size": "opening_size",
     "opening place": "opening_place",
     "groove place": "groove_place",
+    "groove size": "opening_size",
     "sawn size": "sawn_size",
     "part place": "part_place",
 }
@@ -75,7 +76,8 @@ class Register:
         """A dimension of a part; of a slot or window, that of a leaf. Raises AsCutError where it has none such."""
         if self._measured(part.label, name, leaf):
             return {}
-        found = chosen(part, name, leaf)[0]
+        all_such = chosen(part, name, leaf)
+        found = next((one for one in all_such if one.leaf == leaf), all_such[0])
         words = f"{part.label}, {found.words}" if found.of else f"{part.label}: {found.words}"
         key = (part.label, name, leaf or "")
         return self._one(key, words, found.tolerance, part.label, self._limit(found.tolerance))

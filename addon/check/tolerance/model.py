@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...wood.features import Groove
+from ..cuts import cuts_for
 from .deviations import Form, Register, added, as_matrix
 
 if TYPE_CHECKING:
@@ -140,11 +142,13 @@ class _Maker:
 
     def _opening(self, one: LeafRow, opening: RowOpening) -> tuple[Form, Form, Form, Form]:
         part = self.assembly.by_label[opening.label]
-        cut = next((own for own in part.shape.openings if own.leaf == one.leaf), None)
+        cut = next((own for _, own in cuts_for(one.leaf, (part,))), None)
         moved = self._moved(part, one.frame[1])
         forward = self._moved(part, one.frame[0])
         if not opening.window or cut is None:
             return forward, {}, *self._wood(part, one.frame[1], moved)
+        if isinstance(cut, Groove):
+            return forward, {}, *self._groove(part, cut, one.frame[1], moved)
         thickness = self.register.thickness(part)
         # A side's outer face is where the travel counts from; a rib is set out by its middle.
         face = {} if part.role.keeps == "outer face" else added((forward, 1.0), (thickness, -0.5))
@@ -162,6 +166,21 @@ class _Maker:
         if cut.open_end is not None:
             return near, near
         far = added((near, 1.0), (self.register.dimension(part, cut.named("width"), cut.leaf), sign))
+        return (near, far) if sign > 0 else (far, near)
+
+    def _groove(self, part: Part, cut: Groove, axis: Floats, moved: Form) -> tuple[Form, Form]:
+        """Edges of a groove in which the leaf's edge runs, or, seen square to its board, its bottom."""
+        turned = (part.placement.axes @ axis).tolist()
+        if abs(turned[2]) > 0.5:
+            into = turned[2] if cut.face == "front" else -turned[2]
+            # A thicker board comes out at the faces that do not keep their place.
+            out = 0.0 if part.datum == cut.face else 0.5 if part.datum == "middle" else 1.0
+            depth = self.register.dimension(part, "groove_depth", cut.leaf)
+            bottom = added((moved, 1.0), (depth, into), (self.register.thickness(part), -into * out))
+            return bottom, bottom
+        sign = turned[1 if cut.along == "u" else 0]
+        near = added((moved, 1.0), (self.register.dimension(part, "groove_offset", cut.leaf), sign))
+        far = added((near, 1.0), (self.register.dimension(part, "groove_width", cut.leaf), sign))
         return (near, far) if sign > 0 else (far, near)
 
     def _wood(self, part: Part, axis: Floats, moved: Form) -> tuple[Form, Form]:

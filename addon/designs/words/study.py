@@ -97,8 +97,10 @@ def nose_droop(leaf: LeafStudy) -> tuple[float, int] | None:
 def droop_sentence(leaf: LeafStudy, units: Units) -> str:
     """How far the free nose bends down."""
     worst = nose_droop(leaf)
-    if worst is None:
+    if not leaf.droops:
         return "Nothing carries it on its way."
+    if worst is None:
+        return "Its free nose meets no opening on its way."
     opening = leaf.proof.side.of.row.openings[worst[1]]
     return (
         f"Its free nose bends down by no more than {amount(worst[0], units)}, before {opening.label}"

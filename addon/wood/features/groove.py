@@ -30,11 +30,13 @@ class Groove(Feature):
     face: Face = "front"
     kind: Literal["groove", "dado", "rabbet", "field", "tray", "pull"] = "groove"
     along: Literal["u", "v"] = "u"
+    leaf: str = ""
+    """Label of the leaf whose edge runs in it."""
 
     @property
     def word(self) -> str:
-        """``groove``"""
-        return self.kind
+        """``groove``, ``groove for L1``"""
+        return f"{self.kind} for {self.leaf}" if self.leaf else self.kind
 
     @property
     def faces(self) -> tuple[Face, ...]:
@@ -97,7 +99,10 @@ class Groove(Feature):
                     f"{name}_offset", what, low - blank.low[across], "groove place", datum, changed=moved
                 ),
             )
-        return (*found, *self._ends(name, word, along, blank))
+        found += self._ends(name, word, along, blank)
+        if not self.leaf:
+            return tuple(found)
+        return tuple(replace(one, of=self.word, leaf=self.leaf) for one in found)
 
     def _ends(self, name: str, word: str, along: int, blank: Blank) -> list[Dimension]:
         """Where it starts and stops within the board."""

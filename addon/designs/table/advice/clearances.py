@@ -59,10 +59,10 @@ def _in_opening(case: Case, leaf: str, room: Gaps, clearance: float) -> Remedy:
     least = table.limits.min_clearance
     rooms = {
         "side_clearance": min((gap for gap in (room.left, room.right) if gap is not None), default=inf),
-        "clearance_above": room.above,
-        "clearance_below": room.below,
+        "clearance_above": inf if room.above is None else room.above,
+        "clearance_below": inf if room.below is None else room.below,
     }
-    rests = abs(room.below) <= CONTACT
+    rests = abs(rooms["clearance_below"]) <= CONTACT
     lacks = {
         name: least - gap
         for name, gap in rooms.items()
