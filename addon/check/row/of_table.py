@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...sizes.tolerances import CONTACT, WELD
+from ...wood.features import Opening
 from ...wood.ragged import ragged_rows, reduce_ragged
 from ..cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
@@ -133,7 +134,8 @@ class _Way:
             if below or above:
                 entry, leave = (Chamfer(leg, leg) for leg in chamfers_of(part, cut, self.axes[0]))
                 sill, head = low[1] if below else None, high[1] if above else None
-                yield RowOpening(low[0], high[0] - low[0], sill, head, entry, leave, part.label)
+                board = part.shape.thickness if isinstance(cut, Opening) else high[0] - low[0]
+                yield RowOpening(low[0], board, sill, head, entry, leave, part.label)
 
     def _others(self, order: list[int]) -> Iterator[RowOpening]:
         """Wood on one side of the leaf's way: the bottom panel, strips, ribs beside it, leaves that lie stowed.
