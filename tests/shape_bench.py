@@ -6,6 +6,7 @@ and differences share nothing with the project but the facets of arcs.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
@@ -14,9 +15,9 @@ import numpy as np
 
 from addon.sizes.errors import PartError
 from addon.wood.feature_check import check_features
-from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
+from addon.wood.features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from addon.wood.part import Shape, rectangle
-from addon.wood.profiles import circle_chain, corner_steps, edge_profile
+from addon.wood.profiles import corner_steps, edge_profile, hole_steps
 
 if TYPE_CHECKING:
     from addon.wood.features import End
@@ -85,13 +86,55 @@ def cuts_of(shape: Shape) -> list[m3.Manifold]:
     for g in shape.grooves:
         low = 0.0 if g.face == "front" else shape.thickness - g.depth
         cuts.append(m3.Manifold.cube((g.u1 - g.u0, g.v1 - g.v0, g.depth)).translate((g.u0, g.v0, low)))
-    for hole in shape.holes:
-        circle = circle_chain(hole.diameter) + (hole.u, hole.v)
-        low, high = 0.0, shape.thickness
-        if hole.depth is not None:
-            low, high = (0.0, hole.depth) if hole.face == "front" else (high - hole.depth, high)
-        cuts.append(_prism(circle, low, high))
+    cuts += [m3.Manifold.batch_boolean(_bores(hole, shape.thickness), m3.OpType.Add) for hole in shape.holes]
+    cuts += [m3.Manifold.batch_boolean(_at_angle(hole, shape), m3.OpType.Add) for hole in shape.angled_holes]
     return cuts
+
+
+def _circle(diameter: float, count: int) -> np.ndarray:
+    """A regular polygon around a circle; its sides touch it at multiples of 360 degrees over `count`."""
+    angles = (2 * np.arange(count) + 1) * np.pi / count
+    return diameter / 2 / np.cos(np.pi / count) * np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def _bores(hole: Hole, thickness: float) -> list[m3.Manifold]:
+    """Shank, counterbore and countersink, drawn from the front face and turned over for the back one."""
+    count = hole_steps(max(hole.diameter, hole.counterbore_diameter, hole.countersink_diameter))
+    bores = [_prism(_circle(hole.diameter, count), 0.0, thickness if hole.depth is None else hole.depth)]
+    seat = hole.counterbore_depth if hole.counterbore_diameter else 0.0
+    if seat:
+        bores.append(_prism(_circle(hole.counterbore_diameter, count), 0.0, seat))
+    if hole.countersink_diameter:
+        sink = (
+            (hole.countersink_diameter - hole.diameter) / 2 / np.tan(np.radians(hole.countersink_angle / 2))
+        )
+        rings = [(hole.countersink_diameter, seat), (hole.diameter, seat + sink)]
+        points = [np.column_stack([_circle(size, count), np.full(count, w)]) for size, w in rings]
+        bores.append(m3.Manifold.hull_points(np.concatenate(points)))
+    if hole.face == "back":
+        bores = [bore.mirror((0, 0, 1)).translate((0, 0, thickness)) for bore in bores]
+    return [bore.translate((hole.u, hole.v, 0)) for bore in bores]
+
+
+def _at_angle(hole: AngledHole, shape: Shape) -> list[m3.Manifold]:
+    """Prisms along z, turned to the hole's axis; what runs out of the board goes far past it."""
+    p, q = (np.array(shape.outline[i % len(shape.outline)], dtype=float) for i in (hole.edge, hole.edge + 1))
+    along = (q - p) / np.linalg.norm(q - p)
+    outward, lean = np.array([along[1], -along[0]]), np.radians(hole.angle)
+    entry, down = p + along * hole.along - outward * hole.inset, 1.0 if hole.face == "front" else -1.0
+    axis = np.array([*(outward * np.cos(lean)), down * np.sin(lean)])
+    below = np.array([*(-outward * np.sin(lean)), down * np.cos(lean)])
+    origin = np.array([*entry, 0.0 if hole.face == "front" else shape.thickness])
+    count, bores = hole_steps(hole.diameter), []
+    for size, depth in ((hole.diameter, hole.depth), (hole.pilot_diameter, hole.pilot_depth)):
+        if size:
+            ring, far = _circle(size, count), FAR if depth is None else depth
+            points = [
+                origin + ring[:, :1] * [*along, 0.0] + ring[:, 1:] * below + t * axis
+                for t in (-FAR / 10, far)
+            ]
+            bores.append(m3.Manifold.hull_points(np.concatenate(points)))
+    return bores
 
 
 def _prism(loop: np.ndarray, low: float, high: float) -> m3.Manifold:
@@ -111,7 +154,7 @@ def _edge_cuts(shape: Shape, edge: int) -> list[m3.Manifold]:
     far = 2000.0 if turns.min() >= 0.0 else 100.0
     beyond = [far if turns[i % len(turns)] > 1e-9 else 0.0 for i in (edge, edge + 1)]
     bevel = next((b for b in shape.bevels if b.edge == edge), None)
-    treatments = [t for t in shape.edges if t.edge == edge]
+    treatments = [t for t in shape.edge_cuts if t.edge == edge]
     spans = [(None, None, ())] if bevel else []
     spans += [(t.start, t.stop, (t,)) for t in treatments]
     cuts = []
@@ -121,7 +164,13 @@ def _edge_cuts(shape: Shape, edge: int) -> list[m3.Manifold]:
             if w1 - w0 < 1e-12 or max(i0, i1) < 1e-12:
                 continue
             slope = (i1 - i0) / (w1 - w0)
-            ends = [(w, i0 + slope * (w - w0)) for w in (-1.0, thickness + 1.0)]
+            # a gentle slope is followed to 100 mm beyond the edge only
+            limit = float((-100.0 - i0) / slope + w0) if slope else 0.0
+            down = (
+                max(-1.0, limit) if slope > 0 else -1.0,
+                min(thickness + 1, limit) if slope < 0 else thickness + 1,
+            )
+            ends = [(w, i0 + slope * (w - w0)) for w in down]
             s = (-beyond[0] if start is None else start, length + beyond[1] if stop is None else stop)
             corners = [
                 (*(p + along * x + inward * i), w) for x in s for w, inset in ends for i in (-FAR, inset)
@@ -172,6 +221,61 @@ def random_shapes(count: int, seed: int) -> list[Shape]:
             continue
         shapes.append(shape)
     return shapes
+
+
+def random_drilled_shapes(count: int, seed: int) -> list[Shape]:
+    """Sound shapes with tapers, with stepped holes and with holes at an angle, beside all the rest."""
+    rng = np.random.default_rng(seed)
+    shapes: list[Shape] = []
+    while len(shapes) < count:
+        shape = random_shape(rng)
+        kept = [one for one in shape.features if rng.random() < 0.5]
+        added = [_taper(rng, shape)] if rng.random() < 0.4 else []
+        added += [_stepped(rng, shape) for _ in range(rng.integers(0, 3))]
+        added += [_angled(rng, shape) for _ in range(rng.integers(0, 3))]
+        drilled = Shape(shape.outline, shape.thickness, (*kept, *added))
+        try:
+            check_features(drilled)
+        except PartError:
+            continue
+        if added:
+            shapes.append(drilled)
+    return shapes
+
+
+def _taper(rng: np.random.Generator, shape: Shape) -> Taper:
+    edge = int(rng.integers(len(shape.outline)))
+    amount = float(rng.uniform(0.5, 0.6 * shape.thickness))
+    return Taper(edge, _face(rng), float(rng.uniform(5, 0.4 * min(shape.size[:2]))), amount)
+
+
+def _stepped(rng: np.random.Generator, shape: Shape) -> Hole:
+    length, width, thickness = shape.size
+    diameter = float(rng.uniform(2, 10))
+    depth = float(rng.uniform(0.5, 0.95)) * thickness if rng.random() < 0.4 else None
+    hole = Hole(float(rng.uniform(0, length)), float(rng.uniform(0, width)), diameter, depth, _face(rng))
+    if rng.random() < 0.6:
+        bore, seat = diameter * float(rng.uniform(1.3, 2.5)), float(rng.uniform(0.05, 0.4)) * thickness
+        hole = replace(hole, counterbore_diameter=bore, counterbore_depth=seat)
+    if rng.random() < 0.6:
+        sink, angle = diameter * float(rng.uniform(1.1, 2.2)), float(rng.choice([82.0, 90.0, 120.0]))
+        hole = replace(hole, countersink_diameter=sink, countersink_angle=angle)
+    return hole
+
+
+def _angled(rng: np.random.Generator, shape: Shape) -> AngledHole:
+    edge = int(rng.integers(len(shape.outline)))
+    thickness, lean = shape.thickness, float(rng.choice([15.0, rng.uniform(10, 80)]))
+    slope, diameter = np.tan(np.radians(lean)), float(rng.uniform(0.15, 0.5)) * shape.thickness
+    inset = float(rng.uniform(0.2, 0.9)) * thickness / slope + float(
+        rng.choice([0.0, 0.0, rng.uniform(0, 60)])
+    )
+    to_edge = inset / np.cos(np.radians(lean))
+    bore = None if rng.random() < 0.3 else float(rng.uniform(0.3, 0.95)) * min(to_edge, thickness / slope * 3)
+    pilot = 0.0 if bore is None or rng.random() < 0.3 else diameter * float(rng.uniform(0.2, 0.7))
+    end = None if bore is None or rng.random() < 0.6 else bore * float(rng.uniform(1.02, 1.5))
+    along = float(rng.uniform(0, shape.blank.edge(edge).length))
+    return AngledHole(edge, along, inset, diameter, bore, lean, _face(rng), pilot, end if pilot else None)
 
 
 def random_shapes_on_grid(count: int, seed: int, inner_corners: bool) -> list[Shape]:

@@ -47,6 +47,26 @@ def test_every_mesh_is_closed_and_equals_its_pieces(exported: tuple[Path, dict])
         assert abs(difference) < 1e-9 * mesh.volume(), part["label"]
 
 
+def test_parts_say_what_is_cut_into_them(tmp_path: Path) -> None:
+    """By hand, from the quilting table's parameters: a leaf's finger hole, a side's slot.
+
+    A leaf is 960 mm less two sides of 17.7 mm and two gaps of 1.5 mm long; its slot is 17.7 mm and twice 1.5 mm high.
+    """
+    parts = export(build(EXAMPLES["quilting"].table()), tmp_path)["parts"]
+    by_label = {part["label"]: part for part in parts}
+    hole = next(one for one in by_label["L1"]["features"] if one["feature"] == "hole")
+    assert hole["tool"] == {"name": "drill bit", "diameter": 25.0, "angle": None}
+    assert hole["dimensions"]["hole_diameter"] == 25.0
+    low, high = np.array(hole["bounds"])
+    np.testing.assert_allclose(high - low, [25.0, 25.0, 17.7])
+    assert by_label["L1"]["dimensions"] == pytest.approx({"length": 921.6, "width": 364.9, "thickness": 17.7})
+    slot = next(one for one in by_label["S1"]["features"] if one["feature"] == "slot for L1")
+    assert slot["faces"] == ["front", "back"]
+    assert slot["dimensions"]["slot_height"] == pytest.approx(20.7)
+    edges = {one["edge"] for one in by_label["L1"]["features"] if one["feature"] == "round-over"}
+    assert edges <= {"start", "end", "lower edge", "upper edge"}
+
+
 def test_stow_paths_run_from_outside_to_home(exported: tuple[Path, dict]) -> None:
     _, document = exported
     pieces = {

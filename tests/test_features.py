@@ -19,7 +19,13 @@ from addon.wood.features import Bevel, Dimension, EdgeTreatment, Feature, Groove
 from addon.wood.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.solids import convex_pieces
-from tests.shape_bench import allowed, as_manifold, difference_from_union, random_shapes
+from tests.shape_bench import (
+    allowed,
+    as_manifold,
+    difference_from_union,
+    random_drilled_shapes,
+    random_shapes,
+)
 
 AXIS = {"length": 0, "width": 1}
 PLACE_OF = {"window_width": "window_offset", "window_height": "window_sill", "slot_width": "slot_offset"}
@@ -40,11 +46,11 @@ def _same_edge(feature: Feature, name: str) -> set[str]:
 
 
 @pytest.mark.once
-@pytest.mark.parametrize("seed", range(200, 204))
+@pytest.mark.parametrize("seed", range(200, 203))
 def test_set_and_read_back_leaves_all_other_dimensions(seed: int) -> None:
     rng = np.random.default_rng(seed)
     seen = set()
-    for shape in random_shapes(30, seed):
+    for shape in [*random_shapes(15, seed), *random_drilled_shapes(15, seed)]:
         for key, one in _by_key(shape).items():
             if one.number is None:
                 continue
@@ -62,16 +68,16 @@ def test_set_and_read_back_leaves_all_other_dimensions(seed: int) -> None:
                 assert now[other].value == pytest.approx(expected, abs=1e-9), (shape, one, before)
             assert changed.outline == shape.outline
             seen.add(one.name)
-    assert len(seen) >= 15
+    assert len(seen) >= 20
 
 
 @pytest.mark.once
-@pytest.mark.parametrize("seed", range(210, 213))
+@pytest.mark.parametrize("seed", range(210, 212))
 def test_parts_as_they_were_cut_are_the_same_as_mesh_and_as_pieces(seed: int) -> None:
     """Any dimension of random parts changed; manifold3d compares the mesh with the union of the convex pieces."""
     rng = np.random.default_rng(seed)
     compared = 0
-    for shape in random_shapes(25, seed):
+    for shape in [*random_shapes(12, seed), *random_drilled_shapes(8, seed)]:
         one = shape.dimensions[rng.integers(len(shape.dimensions))]
         changed = shape.resized(one, float(rng.uniform(-1.0, 1.0)), bool(rng.integers(2)))
         try:
@@ -81,7 +87,7 @@ def test_parts_as_they_were_cut_are_the_same_as_mesh_and_as_pieces(seed: int) ->
         solid = as_manifold(mesh_of(changed))
         assert difference_from_union(solid, convex_pieces(changed)) <= allowed(solid), (shape, one)
         compared += 1
-    assert compared >= 12
+    assert compared >= 10
 
 
 @pytest.mark.parametrize("name", AXIS)

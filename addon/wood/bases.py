@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from .features import EdgeTreatment
+    from .features import EdgeTreatment, Taper
 
     Floats = NDArray[np.float64]
     Pair = tuple[float, float]
@@ -91,10 +91,10 @@ def bases(shape: Shape) -> tuple[Base, ...]:
 
     A treatment that stops gives three boards: treated all along, and untreated before and after its stops.
     """
-    if not shape.edges and not shape.bevels and shape.is_rectangle:
+    if not shape.edge_cuts and not shape.bevels and shape.is_rectangle:
         (u0, v0), (u1, v1) = shape.outline[0], shape.outline[2]
         return (Base((u0, v0, 0.0), (u1, v1, shape.thickness)),)
-    return _bases(Shape(shape.outline, shape.thickness, (*shape.edges, *shape.bevels)))
+    return _bases(Shape(shape.outline, shape.thickness, (*shape.edge_cuts, *shape.bevels)))
 
 
 @lru_cache(maxsize=128)
@@ -104,13 +104,13 @@ def _bases(board: Shape) -> tuple[Base, ...]:
 
 def _worked_out(shape: Shape) -> Iterator[Base]:
     rim = _Rim(shape.outline)
-    stopped = [edge for edge in shape.edges if edge.start is not None or edge.stop is not None]
+    stopped = [edge for edge in shape.edge_cuts if edge.start is not None or edge.stop is not None]
     for states in product(("treated", "before", "after"), repeat=len(stopped)):
         limits = [rim.stop_plane(edge, state) for edge, state in zip(stopped, states, strict=True)]
         if any(state != "treated" and limit is None for limit, state in zip(limits, states, strict=True)):
             continue
         skipped = [edge for edge, state in zip(stopped, states, strict=True) if state != "treated"]
-        board = _Board(shape, rim, [edge for edge in shape.edges if edge not in skipped])
+        board = _Board(shape, rim, [edge for edge in shape.edge_cuts if edge not in skipped])
         kept = [limit for limit in limits if limit is not None]
         for part in convex_parts(shape.outline):
             corners = [shape.outline[corner] for corner in part]
@@ -135,7 +135,7 @@ class _Rim:
         out_u, out_v = (v1 - v) / length, (u - u1) / length
         return (out_u, out_v), out_u * u + out_v * v
 
-    def stop_plane(self, edge: EdgeTreatment, state: str) -> Plane | None:
+    def stop_plane(self, edge: EdgeTreatment | Taper, state: str) -> Plane | None:
         """Before its start or after its stop: the half-space along the edge; None where it runs out there."""
         (u, v), (du, dv) = self.corners[edge.edge], self.along[edge.edge]
         if state == "before" and edge.start is not None:
@@ -148,7 +148,7 @@ class _Rim:
 class _Board:
     """The outline's edges with the treatments that count."""
 
-    def __init__(self, shape: Shape, rim: _Rim, treated: list[EdgeTreatment]) -> None:
+    def __init__(self, shape: Shape, rim: _Rim, treated: list[EdgeTreatment | Taper]) -> None:
         self.rim, self.thickness, self.treated = rim, shape.thickness, treated
         self.bevels = {bevel.edge: bevel for bevel in shape.bevels}
         self.cut = sorted({edge.edge for edge in treated} | self.bevels.keys())

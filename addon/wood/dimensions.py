@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ..sizes.errors import AsCutError
-from .features import Bevel, EdgeTreatment, Groove, Hole, Opening
+from .features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from .part import Shape, rectangle
 
 if TYPE_CHECKING:
@@ -54,10 +54,12 @@ _SAMPLES: Final = Shape(
         Groove(20, 780, 120, 140, 6, kind="field"),
         Groove(20, 780, 150, 170, 6, kind="tray"),
         Groove(20, 780, 180, 200, 6, kind="pull"),
-        Hole(500, 250, 20, 10),
+        Hole(500, 250, 20, 10, "front", 40, 3, 30),
+        AngledHole(3, 150, 60, 10, 50, pilot_diameter=4, pilot_depth=60),
         EdgeTreatment(0, "front", "chamfer", 2, 10, 20),
         EdgeTreatment(1, "front", "round-over", 2, 10, 20),
         Bevel(3, 0.0, 4.0),
+        Taper(1, "front", 300, 4),
     ),
 )
 """One feature of each kind, with all that it can have."""
@@ -67,5 +69,6 @@ def catalog() -> dict[str, str]:
     """Every name that a dimension can have, and what it is in words."""
     found: dict[str, str] = {}
     for one in _SAMPLES.dimensions:
-        found.setdefault(one.name, one.words)
+        of = "" if one.number is None or not one.of else f"{_SAMPLES.features[one.number].word}: "
+        found.setdefault(one.name, of + one.word)
     return found

@@ -1,8 +1,7 @@
 """Whether the cuts of a part leave it one sound board: each possible by itself, none running into another.
 
-The outline and what is cut along its edges have to leave a sound section at every depth. Depth enters in closed form:
-chamfers widen an opening most at one of the board's faces, and bevels and edge treatments reach in furthest there or at
-the end of a blind cut, so that two depths tell for each pair.
+Depth enters in closed form. Chamfers widen an opening most at one of the board's faces, and bevels and edge
+treatments reach in furthest there or at the end of a blind cut, so that two depths tell for each pair.
 """
 
 from __future__ import annotations
@@ -10,159 +9,36 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot, inf, isfinite
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..sizes.errors import PartError
-from ..sizes.tolerances import ARC, WELD
+from ..sizes.tolerances import WELD
+from .angled_check import LEAST_WEB, check_angled_holes, upright
 from .features import Groove, Hole, Opening
-from .mesh import body_of
 from .outline import NOTCH, STOP, mouth_of, outline_lines
-from .polygon_checks import crosses_itself, distance_to_box, inside
+from .outline_check import (
+    check_edges,
+    check_outline,
+    check_sections,
+    is_plain,
+    is_surely_sound,
+    rooms_in_rectangle,
+)
+from .polygon_checks import distance_to_box, inside
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
+    from .angled_check import Body
+    from .features.base import Point
     from .outline import Lines
     from .part import Shape
 
-    Point = tuple[float, float]
     Floats = NDArray[np.float64]
-
-
-def check_outline(shape: Shape) -> None:
-    if not 0.0 < shape.thickness < inf:
-        raise PartError(f"the thickness is {shape.thickness:.4g} mm; it must be more than 0.")
-    outline = shape.outline
-    if len(outline) < 3 or not all(isfinite(u) and isfinite(v) for u, v in outline):
-        raise PartError("the outline needs three or more corners, each with two finite coordinates.")
-    if is_plain(outline):
-        return
-    points = np.array(outline, dtype=float)
-    onward = np.roll(points, -1, axis=0)
-    if np.hypot(*(onward - points).T).min() <= WELD:
-        raise PartError("two neighboring corners of the outline fall together; leave one of them out.")
-    if crosses_itself(points):
-        raise PartError("the outline crosses or touches itself; put its corners in order.")
-    if float((points[:, 0] * onward[:, 1] - points[:, 1] * onward[:, 0]).sum()) <= 0.0:
-        raise PartError("the corners of the outline must go round counter-clockwise.")
-
-
-def is_plain(outline: tuple[tuple[float, float], ...]) -> bool:
-    """Whether an outline is a rectangle along u and v, counter-clockwise from its lower left corner."""
-    if len(outline) != 4:
-        return False
-    (u0, v0), (u1, v1), (u2, v2), (u3, v3) = outline
-    return v0 == v1 and u1 == u2 and v2 == v3 and u3 == u0 and u1 - u0 > WELD and v2 - v1 > WELD
-
-
-def check_edges(shape: Shape) -> None:
-    count, thickness = len(shape.outline), shape.thickness
-    for bevel in shape.bevels:
-        if bevel.edge not in range(count):
-            raise PartError(
-                f"a bevel is on edge {bevel.edge}, but the outline's edges go from 0 to {count - 1}."
-            )
-        if not (0.0 <= bevel.front_inset < inf and 0.0 <= bevel.back_inset < inf):
-            raise PartError(
-                f"the bevel on edge {bevel.edge} must stay within the outline: insets of 0 or more."
-            )
-    if len({bevel.edge for bevel in shape.bevels}) < len(shape.bevels):
-        raise PartError("an edge can have one bevel only.")
-    spans = []
-    for t in shape.edges:
-        name = f"the {t.kind} on edge {t.edge}, {t.face} face"
-        if t.edge not in range(count):
-            raise PartError(
-                f"a {t.kind} is on edge {t.edge}, but the outline's edges go from 0 to {count - 1}."
-            )
-        if not 0.0 < t.size <= thickness:
-            raise PartError(f"{name} measures {t.size:.4g} mm; use more than 0 and at most {thickness:.4g}.")
-        start, stop = t.start or 0.0, _length(shape, t.edge) if t.stop is None else t.stop
-        if not 0.0 <= start < stop <= _length(shape, t.edge) + WELD:
-            raise PartError(f"{name} must start before it stops and stay within the edge.")
-        spans.append((t, start, stop, name))
-    for (a, a0, a1, name), (b, b0, b1, _) in combinations(spans, 2):
-        if a.edge == b.edge and min(a1, b1) - max(a0, b0) > WELD:
-            if a.face == b.face:
-                raise PartError(f"{name} is cut twice over the same length; leave one out.")
-            if a.size + b.size > thickness:
-                raise PartError(f"{name} meets the {b.kind} of the other face; make one of them smaller.")
-
-
-def _length(shape: Shape, edge: int) -> float:
-    (u, v), (u_next, v_next) = shape.outline[edge], shape.outline[(edge + 1) % len(shape.outline)]
-    return hypot(u_next - u, v_next - v)
-
-
-def rooms_in_rectangle(shape: Shape, low: Point, high: Point) -> list[float]:
-    """Least wood between a rectangle of the board's plane and each edge of a plain rectangular board, mm."""
-    (u0, v0), _, (u1, v1), _ = shape.outline
-    rooms = [low[1] - v0, u1 - high[0], v1 - high[1], low[0] - u0]
-    for bevel in shape.bevels:
-        rooms[bevel.edge] -= max(bevel.front_inset, bevel.back_inset)
-    for treatment in shape.edges:
-        rooms[treatment.edge] -= treatment.size
-    return rooms
-
-
-def is_surely_sound(shape: Shape) -> bool:
-    """Whether a plain rectangle has so much room that no section needs to be looked at.
-
-    Its edges stay longer than what is cut from them by the neighboring ones, stops and grooves' sides lie clear of
-    that too, and no two grooves touch at a corner.
-    """
-    (u0, v0), _, (u1, v1), _ = shape.outline
-    reach = [0.0] * 4
-    for bevel in shape.bevels:
-        reach[bevel.edge] += max(bevel.front_inset, bevel.back_inset)
-    for treatment in shape.edges:
-        reach[treatment.edge] += treatment.size
-    lengths = [u1 - u0, v1 - v0, u1 - u0, v1 - v0]
-    if any(reach[e - 1] + reach[(e + 1) % 4] > lengths[e] for e in range(4)):
-        return False
-    stopped = False
-    for t in shape.edges:
-        start, stop = t.start, t.stop
-        stopped |= start is not None or stop is not None
-        if start is not None and start < reach[t.edge - 1]:
-            return False
-        if stop is not None and lengths[t.edge] - stop < reach[(t.edge + 1) % 4]:
-            return False
-    if stopped and any(opening.open_end is not None for opening in shape.openings):
-        return False
-    for g in shape.grooves:
-        rooms = (g.v0 - v0, u1 - g.u1, v1 - g.v1, g.u0 - u0)
-        if any(0.0 < room < needed for room, needed in zip(rooms, reach, strict=True)):
-            return False
-    return not any(
-        max(a.u0 - b.u1, b.u0 - a.u1) >= -WELD and max(a.v0 - b.v1, b.v0 - a.v1) >= -WELD
-        for a, b in combinations(shape.grooves, 2)
-        if a.face == b.face
-    )
-
-
-def check_sections(shape: Shape) -> None:
-    """Refuse an outline that loses an edge at some depth or crosses itself there.
-
-    Raises
-    ------
-    PartError : what is lost, and at which depth
-    """
-    lines = outline_lines(shape)
-    body_of(shape)
-    if is_plain(shape.outline) or len(lines.profiles) == 1:
-        return
-    # bevels and treatments reach in furthest at one of the faces
-    for ring in lines.vertices(lines.insets(np.array([0.0, lines.knees[-1]]))):
-        distinct = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > WELD]
-        if crosses_itself(distinct):
-            raise PartError("Bevelled or eased edges meet across the board: make them smaller.")
-
-
-LEAST_WEB: Final = 2 * ARC
-"""Least wood between two cuts, mm: facets stand out of their arcs by up to `ARC` on either side."""
 
 
 @dataclass(frozen=True)
@@ -180,11 +56,20 @@ class Cut:
     chamfers: tuple[float, float] = (0.0, 0.0)
     sharp: bool = True
     """Whether chamfers keep the rectangle's corners sharp instead of rounding them."""
+    cone: tuple[float, float] = (0.0, 0.0)
+    """How much wider it is at its top and at its bottom, evenly in between, mm."""
+
+    @property
+    def widest(self) -> float:
+        """Greatest distance of its edges from the rectangle, mm."""
+        return self.radius + max(*self.chamfers, *self.cone)
 
     def chamfer(self, w: float, thickness: float) -> float:
         """How far the cut's edges stand outside their land at a depth, mm."""
         front, back = self.chamfers
-        return max(0.0, front - w, w - (thickness - back))
+        upper, lower = self.cone
+        share = (w - self.top) / (self.bottom - self.top)
+        return max(0.0, front - w, w - (thickness - back), upper + (lower - upper) * share)
 
 
 def check_features(shape: Shape, label: str = "") -> None:
@@ -200,11 +85,13 @@ def check_features(shape: Shape, label: str = "") -> None:
         cuts = [
             *(_opening(opening, shape) for opening in shape.openings),
             *(_groove(groove, shape) for groove in shape.grooves),
-            *(_hole(hole, shape) for hole in shape.holes),
+            *(cut for hole in shape.holes for cut in _hole(hole, shape)),
         ]
         for first, second in combinations(cuts, 2):
             _check_pair(first, second, shape.thickness)
         _check_inside(shape, cuts)
+        if shape.angled_holes:
+            check_angled_holes(shape, [_body(cut) for cut in cuts])
     except PartError as error:
         raise error.of(label) from None
 
@@ -243,16 +130,49 @@ def _groove(g: Groove, shape: Shape) -> Cut:
     return Cut(name, g, (g.u0, g.v0), (g.u1, g.v1), top, bottom)
 
 
-def _hole(h: Hole, shape: Shape) -> Cut:
+def _hole(h: Hole, shape: Shape) -> Iterator[Cut]:
+    """One cut for each cylinder and each cone of a hole."""
     name = f"the hole at u = {h.u:.5g}, v = {h.v:.5g} mm"
     if not (0.0 < h.diameter < inf and _finite(h.u, h.v)):
         raise PartError(f"{name} needs a diameter of more than 0.")
-    top, bottom = 0.0, shape.thickness
-    if h.depth is not None:
-        if not 0.0 < h.depth < shape.thickness - LEAST_WEB:
-            raise PartError(f"{name} is {h.depth:.4g} mm deep in a board of {shape.thickness:.4g} mm.")
-        top, bottom = (0.0, h.depth) if h.face == "front" else (shape.thickness - h.depth, shape.thickness)
-    return Cut(name, h, (h.u, h.v), (h.u, h.v), top, bottom, h.diameter / 2, sharp=False)
+    if h.depth is not None and not 0.0 < h.depth < shape.thickness - LEAST_WEB:
+        raise PartError(f"{name} is {h.depth:.4g} mm deep in a board of {shape.thickness:.4g} mm.")
+    _check_steps(h, name, shape.thickness if h.depth is None else h.depth)
+    end = shape.thickness if h.depth is None else h.depth
+    for tier, bottom in zip(h.tiers, [*(tier.top for tier in h.tiers[1:]), end], strict=True):
+        wider = tier.mouth - tier.radius
+        lengths = [(tier.top, tier.top + tier.sink, wider), (tier.top + tier.sink, bottom, 0.0)]
+        for start, stop, more in lengths:
+            if stop - start > WELD:
+                ends, cone = (start, stop), (more, 0.0)
+                if h.face == "back":
+                    ends, cone = (shape.thickness - stop, shape.thickness - start), (0.0, more)
+                yield Cut(name, h, (h.u, h.v), (h.u, h.v), *ends, tier.radius, sharp=False, cone=cone)
+
+
+def _check_steps(h: Hole, name: str, end: float) -> None:
+    """A counterbore or countersink is wider than what goes on from it, and leaves some of that."""
+    bored = h.counterbore_diameter > 0
+    for what, diameter in (("counterbore", h.counterbore_diameter), ("countersink", h.countersink_diameter)):
+        if diameter and not h.diameter < diameter < inf:
+            raise PartError(
+                f"{name} has a {what} of {diameter:.4g} mm: use more than its diameter, {h.diameter:.4g} mm."
+            )
+    if bored and h.countersink_diameter > h.counterbore_diameter:
+        raise PartError(f"{name} has a countersink wider than its counterbore; make it smaller.")
+    if bored and not 0.0 < h.counterbore_depth < inf:
+        raise PartError(f"{name} has a counterbore without depth.")
+    if h.countersink_diameter and not 0.0 < h.countersink_angle < 180.0:
+        raise PartError(
+            f"{name} has a countersink of {h.countersink_angle:.4g}°: use more than 0 and less than 180."
+        )
+    if (h.counterbore_depth if bored else 0.0) + h.sink > end - LEAST_WEB:
+        raise PartError(f"{name} is all counterbore and countersink; make them shallower.")
+
+
+def _body(cut: Cut) -> Body:
+    """Around all of a cut."""
+    return upright(cut.name, (*cut.low, cut.top), (*cut.high, cut.bottom), cut.widest)
 
 
 def _finite(*values: float) -> bool:
@@ -261,7 +181,7 @@ def _finite(*values: float) -> bool:
 
 def _check_pair(a: Cut, b: Cut, thickness: float) -> None:
     """Two cuts must keep apart; but grooves of one face may cross, and a hole may start in a groove's floor."""
-    if max(a.top, b.top) - min(a.bottom, b.bottom) >= LEAST_WEB:
+    if a.source is b.source or max(a.top, b.top) - min(a.bottom, b.bottom) >= LEAST_WEB:
         return
     first, second = a.source, b.source
     if isinstance(first, Groove) and isinstance(second, Groove) and first.face == second.face:
@@ -278,7 +198,7 @@ def _starts_in(hole: Cut, groove: Cut) -> bool:
         return False
     if hole.source.depth is not None and hole.source.face != groove.source.face:
         return False
-    reach = hole.radius + LEAST_WEB
+    reach = hole.widest + LEAST_WEB
     return all(groove.low[k] + reach <= hole.low[k] <= groove.high[k] - reach for k in (0, 1))
 
 
@@ -310,7 +230,7 @@ def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     rooms = rooms_in_rectangle(shape, cut.low, cut.high)
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
         rooms[mouth_of(shape, cut.source)[0]] = inf
-    return min(rooms) >= cut.radius + LEAST_WEB + max(cut.chamfers)
+    return min(rooms) >= cut.widest + LEAST_WEB
 
 
 def keeps_clear_of_edges(shape: Shape, low: Point, high: Point) -> bool:

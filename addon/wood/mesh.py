@@ -14,15 +14,18 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..sizes.tolerances import WELD
+from .bores import angled_rings, hole_rings
 from .grooves import Crossing, depth_at, map_face
-from .outline import hole_ring, merged, opening_ring, outline_lines
+from .outline import merged, opening_ring, outline_lines
+from .pierced import pierced
 from .polygon import triangulate
 from .walls import chain, check_order, level_index, loops_of, ring_walls, trace, welded
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .features import Hole
+    from .features import AngledHole, Hole
+    from .features.blank import Edge
     from .grooves import Map
     from .outline import Lines
     from .part import Shape
@@ -254,16 +257,25 @@ class _Builder:
         self.walls = [body.triangles]
         self.patches = [body.patch]
         self.planes = body.planes
+        self.exits: list[tuple[Edge, Ints]] = []
+        """Edges that angled holes leave through, and their last vertices, clockwise seen from outside."""
 
     def mesh(self) -> Mesh:
         """The whole surface."""
         front, back = self.faces[:2]
         for opening in self.shape.openings:
             if opening.open_end is None:
-                self._cut(*opening_ring(opening, self.shape.thickness), front, back)
+                levels, loops = opening_ring(opening, self.shape.thickness)
+                rings = np.empty((*loops.shape[:2], 3))
+                rings[..., :2] = loops
+                rings[..., 2] = levels[:, None]
+                self._cut(rings, front, back)
         for hole in self.shape.holes:
             self._drill(hole)
+        for hole in self.shape.angled_holes:
+            self._drill_at_angle(hole)
         vertices = np.concatenate(self.vertices)
+        self.walls[0], self.patches[0] = pierced(self.walls[0], self.patches[0], vertices, self.exits)
         covers = self._cover(vertices)
         triangles = np.concatenate([*covers, *self.walls])
         patch = np.empty(len(triangles), dtype=np.int32)
@@ -274,41 +286,64 @@ class _Builder:
         patch[flat:] += len(covers)
         return Mesh(vertices, triangles, patch)
 
-    def _cut(self, levels: Floats, loops: Floats, top: Face, bottom: Face) -> None:
-        """Add the wall of an opening or hole between two flat faces. (k,) depths, (k, n, 2) loops, clockwise."""
-        depths, around = loops.shape[:2]
-        block = np.empty((depths, around, 3))
-        block[..., :2] = loops
-        block[..., 2] = levels[:, None]
+    def _cut(self, rings: Floats, top: Face, bottom: Face) -> None:
+        """Add the wall of an opening or hole between two flat faces; (k, n, 3) rings, clockwise, w rising."""
+        steps = np.flatnonzero(np.abs(rings[1:, 0, 2] - rings[:-1, 0, 2]) <= WELD)
+        first, last = self._wall(rings, steps.tolist())
+        top.loops.append(first)
+        bottom.loops.append(last)
+
+    def _wall(self, rings: Floats, steps: list[int]) -> tuple[Ints, Ints]:
+        """Add the walls between (k, n, 3) rings, of which some are flat; numbers of the first and last vertices."""
+        depths, around = rings.shape[:2]
         walls, patch = strip(depths, around)
-        self.vertices.append(block.reshape(-1, 3))
+        for row in steps:
+            patch = np.where(patch // around == row, row * around, patch)
+        self.vertices.append(rings.reshape(-1, 3))
         self.walls.append(walls + np.int32(self.count))
         self.patches.append(patch + np.int32(self.planes))
-        top.loops.append(np.arange(self.count, self.count + around))
+        first = np.arange(self.count, self.count + around, dtype=np.int32)
         self.count += depths * around
         self.planes += (depths - 1) * around
-        bottom.loops.append(np.arange(self.count - around, self.count))
+        return first, np.arange(self.count - around, self.count, dtype=np.int32)
 
     def _drill(self, hole: Hole) -> None:
         """Add a hole; one that starts in a groove starts at the groove's floor."""
-        levels, loops = hole_ring(hole, self.shape.thickness)
         top, bottom = self._face_at(hole, True), self._face_at(hole, False)
         bottom_level = self.shape.thickness - bottom.depth
-        floor = None
-        if hole.depth is None:
-            levels = np.array([top.depth, bottom_level])
-        elif hole.face == "front":
-            floor = bottom = Face(True, hole.depth)
-            levels = np.array([top.depth, levels[1]])
-        else:
-            floor = top = Face(False, hole.depth)
-            levels = np.array([levels[0], bottom_level])
-        if levels[1] - levels[0] <= WELD:
+        rings = hole_rings(hole, self.shape.thickness, top.depth, bottom_level)
+        if not len(rings):
             return
-        self._cut(levels, loops, top, bottom)
+        floor = None
+        if hole.depth is not None and hole.face == "front":
+            floor = bottom = Face(True, hole.depth)
+        elif hole.depth is not None:
+            floor = top = Face(False, hole.depth)
+        self._cut(rings, top, bottom)
         if floor is not None:
             floor.loops = [floor.loops[0][::-1]]
             self.faces.append(floor)
+
+    def _drill_at_angle(self, hole: AngledHole) -> None:
+        """Add a hole at an angle; its rings are handed on from the front face to the back."""
+        rings, end = angled_rings(hole, self.shape.blank)
+        steps = [1] if len(rings) == 4 else []
+        forward = hole.face == "front"
+        entry, last = self._wall(rings if forward else rings[::-1], steps)
+        if not forward:
+            entry, last = last, entry
+        self.faces[0 if forward else 1].loops.append(entry)
+        if end == "face":
+            self.faces[1 if forward else 0].loops.append(last)
+            return
+        around = last if forward else last[::-1]
+        if end == "edge":
+            self.exits.append((self.shape.blank.edge(hole.edge), around))
+            return
+        fan = np.stack([np.full(len(around) - 2, around[0]), around[1:-1], around[2:]], axis=1)
+        self.walls.append(fan)
+        self.patches.append(np.full(len(fan), self.planes, dtype=np.int32))
+        self.planes += 1
 
     def _face_at(self, hole: Hole, front: bool) -> Face:
         """Face or groove floor in which a hole starts."""

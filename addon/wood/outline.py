@@ -16,12 +16,12 @@ import numpy as np
 
 from ..sizes.errors import PartError
 from ..sizes.tolerances import ANGLE, WELD
-from .profiles import circle_chain, corner_chain, corner_steps, edge_profile
+from .profiles import corner_chain, corner_steps, edge_profile
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .features import Hole, Opening
+    from .features import Opening
     from .part import Shape
 
     Floats = NDArray[np.float64]
@@ -57,17 +57,6 @@ def land_loop(opening: Opening) -> Floats:
     o, count = opening, corner_steps(opening)
     sharp = np.array([[o.u0, o.v0], [o.u0, o.v1], [o.u1, o.v1], [o.u1, o.v0]])
     return sharp.repeat(count, axis=0) + o.corner_radius * _bends(count)
-
-
-def hole_ring(hole: Hole, thickness: float) -> tuple[Floats, Floats]:
-    """Depths (2,), rising, and loops (2, n, 2), clockwise, of a round hole, mm."""
-    circle = circle_chain(hole.diameter)[::-1] + (hole.u, hole.v)
-    levels = np.array([0.0, thickness])
-    if hole.depth is not None and hole.face == "front":
-        levels[1] = hole.depth
-    elif hole.depth is not None:
-        levels[0] = thickness - hole.depth
-    return levels, np.broadcast_to(circle, (2, *circle.shape))
 
 
 @lru_cache(maxsize=64)
@@ -170,7 +159,7 @@ class _Tracer:
             if opening.open_end is not None:
                 edge, start, stop = mouth_of(shape, opening)
                 self.notches.setdefault(edge, []).append((start, stop, opening))
-        self.cut = {cut.edge for cut in (*shape.edges, *shape.bevels)} | self.notches.keys()
+        self.cut = {cut.edge for cut in (*shape.edge_cuts, *shape.bevels)} | self.notches.keys()
 
     def lines(self) -> Lines:
         """Everything noted, as arrays."""
@@ -212,7 +201,9 @@ class _Tracer:
 
     def _breaks(self, edge: int, length: float) -> list[tuple[float, float, Opening | None]]:
         """Where the edge's profile changes: distances along it where this begins and ends, and the notch there."""
-        stops = {s for t in self.shape.edges if t.edge == edge for s in (t.start, t.stop) if s is not None}
+        stops = {
+            s for t in self.shape.edge_cuts if t.edge == edge for s in (t.start, t.stop) if s is not None
+        }
         breaks: list[tuple[float, float, Opening | None]] = [
             (s, s, None) for s in stops if WELD < s < length - WELD
         ]
@@ -223,13 +214,16 @@ class _Tracer:
     def _profile_at(self, edge: int, position: float) -> int:
         cuts = tuple(
             t
-            for t in self.shape.edges
+            for t in self.shape.edge_cuts
             if t.edge == edge and (t.start or 0.0) <= position <= (inf if t.stop is None else t.stop)
         )
         bevel = next((b for b in self.shape.bevels if b.edge == edge), None)
         if not cuts and bevel is None:
             return 0
-        key = (tuple((t.face, t.kind, t.size) for t in cuts), bevel and (bevel.front_inset, bevel.back_inset))
+        key = (
+            tuple((t.face, t.kind, t.reach, t.depth) for t in cuts),
+            bevel and (bevel.front_inset, bevel.back_inset),
+        )
         if key not in self.known:
             self.known[key] = len(self.profiles)
             self.profiles.append(edge_profile(self.shape.thickness, cuts, bevel))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 
 import numpy as np
 
-from .features import Bevel, Blank, EdgeTreatment, Feature, Groove, Hole, Opening
+from .features import AngledHole, Bevel, Blank, EdgeTreatment, Feature, Groove, Hole, Opening, Taper
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -78,6 +78,21 @@ class Shape:
         return self._of_kind(EdgeTreatment)
 
     @cached_property
+    def tapers(self) -> tuple[Taper, ...]:
+        """Sloping faces."""
+        return self._of_kind(Taper)
+
+    @cached_property
+    def edge_cuts(self) -> tuple[EdgeTreatment | Taper, ...]:
+        """All that is cut along an edge from one of the faces."""
+        return (*self.edges, *self.tapers)
+
+    @cached_property
+    def angled_holes(self) -> tuple[AngledHole, ...]:
+        """Holes at an angle to a face."""
+        return self._of_kind(AngledHole)
+
+    @cached_property
     def bevels(self) -> tuple[Bevel, ...]:
         """Sloping edge faces."""
         return self._of_kind(Bevel)
@@ -126,8 +141,11 @@ class Shape:
         What is on a board that grows at its start is counted from the new start, and so keeps its place.
         """
         if dimension.number is not None and dimension.changed is not None:
+            changed = dimension.changed(by, at_start)
+            if isinstance(changed, Blank):
+                return replace(self, outline=changed.outline)
             features = list(self.features)
-            features[dimension.number] = dimension.changed(by, at_start)
+            features[dimension.number] = changed
             return replace(self, features=tuple(features))
         if dimension.name == "thickness":
             share = (self.thickness + by) / self.thickness
@@ -143,7 +161,7 @@ def _is_way_through_faces(feature: Feature) -> bool:
     """Whether it touches none of the board's outer walls."""
     if isinstance(feature, Opening):
         return feature.open_end is None
-    return isinstance(feature, Hole)
+    return isinstance(feature, Hole | AngledHole)
 
 
 def rectangle(length: float, width: float) -> tuple[tuple[float, float], ...]:

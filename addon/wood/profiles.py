@@ -17,7 +17,7 @@ from ..sizes.tolerances import ARC, WELD
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .features import Bevel, EdgeTreatment, Face, Opening
+    from .features import Bevel, EdgeTreatment, Face, Opening, Taper
 
     Floats = NDArray[np.float64]
 
@@ -32,12 +32,8 @@ def steps(radius: float, sweep: float = pi / 2) -> int:
 
 def corner_steps(opening: Opening) -> int:
     """Steps of a quarter arc of an opening's corner: fine enough for the wider arc at a chamfer's mouth."""
-    return corner_steps_of(opening.corner_radius, opening.front_chamfer, opening.back_chamfer)
-
-
-def corner_steps_of(radius: float, front_chamfer: float, back_chamfer: float) -> int:
-    """`corner_steps` from the bare sizes, mm."""
-    return 1 if radius <= WELD else steps(radius + max(front_chamfer, back_chamfer))
+    widest = opening.corner_radius + max(opening.front_chamfer, opening.back_chamfer)
+    return 1 if opening.corner_radius <= WELD else steps(widest)
 
 
 def hole_steps(diameter: float) -> int:
@@ -58,29 +54,39 @@ def corner_chain(radius: float, count: int) -> Floats:
 def circle_chain(diameter: float) -> Floats:
     """Vertices of a faceted circle about (0, 0), counter-clockwise, (n, 2) float, mm."""
     count = hole_steps(diameter)
+    return diameter / 2 / cos(pi / count) * facets_around(count)
+
+
+@lru_cache(maxsize=64)
+def facets_around(count: int) -> Floats:
+    """Directions in which facets around a circle meet, counter-clockwise; (n, 2) float."""
     angles = (2 * np.arange(count) + 1) * pi / count
-    return diameter / 2 / cos(pi / count) * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    directions = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    directions.flags.writeable = False
+    return directions
 
 
-def edge_profile(thickness: float, treatments: tuple[EdgeTreatment, ...], bevel: Bevel | None) -> Floats:
+def edge_profile(
+    thickness: float, treatments: tuple[EdgeTreatment | Taper, ...], bevel: Bevel | None
+) -> Floats:
     """Section of an outline edge: (k, 2) float, rows (w, inset) with w rising from 0 to the thickness, mm.
 
     `inset` is the distance of the wood from the outline edge, into the board. A treatment is cut after the bevel
     and meets the board's faces and the beveled edge at the same distance on both.
     """
     insets = (bevel.front_inset, bevel.back_inset) if bevel else (0.0, 0.0)
-    return _section(thickness, tuple((t.face, t.kind, t.size) for t in treatments), insets)
+    return _section(thickness, tuple((t.face, t.kind, t.reach, t.depth) for t in treatments), insets)
 
 
 @lru_cache(maxsize=256)
 def _section(
-    thickness: float, cuts: tuple[tuple[Face, str, float], ...], insets: tuple[float, float]
+    thickness: float, cuts: tuple[tuple[Face, str, float, float], ...], insets: tuple[float, float]
 ) -> Floats:
     front, back = insets
     slope = (back - front) / thickness
     points = [(0.0, front), (thickness, back)]
-    for face, kind, size in cuts:
-        cut = _cut_section(kind, size)
+    for face, kind, reach, depth in cuts:
+        cut = _cut_section(kind, reach, depth)
         if face == "front":
             section = [(w, front + slope * w + inset) for w, inset in cut]
             points = section + points[1:]
@@ -92,10 +98,10 @@ def _section(
     return profile
 
 
-def _cut_section(kind: str, size: float) -> list[tuple[float, float]]:
+def _cut_section(kind: str, reach: float, depth: float) -> list[tuple[float, float]]:
     """Rows (depth below the face, inset) from the face to the edge."""
-    if kind == "chamfer":
-        return [(0.0, size), (size, 0.0)]
-    chain = size - corner_chain(size, steps(size))
+    if kind != "round-over":
+        return [(0.0, reach), (depth, 0.0)]
+    chain = reach - corner_chain(reach, steps(reach))
     chain[np.abs(chain) < WELD] = 0.0
     return [(float(depth), float(inset)) for depth, inset in chain]

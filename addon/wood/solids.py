@@ -8,15 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import chain, pairwise
-from math import pi
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .cells import HALF, cells_of
+from .carve import cells_of
+from .cells import HALF
 from .extrusion import Section, extruded, prisms, stacked
 from .pieces import Pieces, from_planes, solid_bodies
-from .profiles import corner_steps_of, steps
 from .ragged import joined_starts
 from .sound import check_parts, check_shape
 
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .bases import Plane
-    from .cells import Cell, Wedges
+    from .cells import Arc, Cell, Wedges
     from .part import Part, Shape
 
     Floats = NDArray[np.float64]
@@ -66,7 +65,7 @@ def _worked_out(shapes: list[Shape]) -> list[Pieces]:
         cells, wedges = cells_of(shape)
         for cell in cells:
             batch.add(number, cell)
-        batch.add_wedges(number, wedges, shape.thickness)
+        batch.add_wedges(number, wedges)
     everything, owner = batch.pieces()
     order = np.argsort(owner, kind="stable")
     starts = np.searchsorted(owner[order], np.arange(len(shapes) + 1)).tolist()
@@ -98,12 +97,10 @@ class _Batch:
         else:
             self._others.append((number, cell, planes))
 
-    def add_wedges(self, number: int, wedges: list[Wedges], thickness: float) -> None:
+    def add_wedges(self, number: int, wedges: list[Wedges]) -> None:
         """Ready-made wedges of shape `number`."""
         for one in wedges:
-            kind, radius, front, back, height = one.key
-            key = (kind, radius, front, back, height or thickness)
-            self._wedges.append((number, one, _turned_template(key, one.sign_u, one.sign_v)))
+            self._wedges.append((number, one, _turned_template(one.arc, one.sign_u, one.sign_v)))
 
     def pieces(self) -> tuple[Pieces, NDArray[np.intp]]:
         """All pieces, and the number of the shape that each belongs to."""
@@ -192,40 +189,25 @@ def _placed(wedges: list[tuple[Wedges, Pieces]]) -> Pieces:
 
 
 @lru_cache(maxsize=1024)
-def _turned_template(key: tuple[str, float, float, float, float], sign_u: int, sign_v: int) -> Pieces:
+def _turned_template(arc: Arc, sign_u: int, sign_v: int) -> Pieces:
     """A template in one of the four quarters."""
-    return wedge_template(*key).transformed(np.diag([float(sign_u), float(sign_v), 1.0]), np.zeros(3))
+    return wedge_template(arc).transformed(np.diag([float(sign_u), float(sign_v), 1.0]), np.zeros(3))
 
 
 @lru_cache(maxsize=256)
-def wedge_template(kind: str, radius: float, front: float, back: float, height: float) -> Pieces:
-    """Wood beyond the facets of a quarter arc about (0, 0), within the square that bounds it, for u, v >= 0.
-
-    Parameters
-    ----------
-    kind : ``corner`` (of an opening, perhaps chamfered) or ``hole``
-    radius, front, back, height : radius, chamfers at w = 0 and w = height, mm
-    """
-    count = corner_steps_of(radius, front, back) if kind == "corner" else steps(radius)
-    wide = radius + max(front, back)
+def wedge_template(arc: Arc) -> Pieces:
+    """Wood beyond the facets of a quarter arc about (0, 0), within the square that bounds it, for u, v >= 0."""
+    wide = arc.wide
     box = [
-        (-1.0, 0, 0, 0.0),
-        (0, -1.0, 0, 0.0),
-        (0, 0, -1.0, 0.0),
-        (1.0, 0, 0, wide),
-        (0, 1.0, 0, wide),
-        (0, 0, 1.0, height),
+        *((-1.0, 0.0, 0.0, 0.0), (0.0, -1.0, 0.0, 0.0), (0.0, 0.0, -1.0, 0.0)),
+        *((1.0, 0.0, 0.0, wide), (0.0, 1.0, 0.0, wide), (0.0, 0.0, 1.0, arc.height)),
     ]
-    sets = []
-    for k in range(1, count):
-        angle = k * pi / 2 / count
-        u, v = np.cos(angle), np.sin(angle)
-        planes = [*box, (-u, -v, 0.0, -radius)]
-        if front > 0:
-            planes.append((-u, -v, -1.0, -(radius + front)))
-        if back > 0:
-            planes.append((-u, -v, 1.0, height - radius - back))
-        sets.append(np.array(planes))
+    sets = [
+        np.array(
+            [*box, (-u, -v, 0.0, -arc.radius), *((-u, -v, growth, -radius) for radius, growth in arc.cones)]
+        )
+        for u, v in arc.facets()
+    ]
     return from_planes(sets, [""] * len(sets))
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from addon.files.table_file import parse_table
-from addon.scene import access, jobs, pending, tables
+from addon.scene import access, jobs, pending, suggestions, tables
 from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
 
@@ -96,6 +96,24 @@ def test_entries_are_added_and_removed(scene):
     with pytest.raises(RuntimeError, match="18 mm birch plywood"):  # parts are cut from it
         bpy.ops.dry_assembly.remove_entry(section="stock")
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"CANCELLED"}
+
+
+def test_fields_of_an_entry_suggest_what_its_part_has(scene):
+    state = tables.create_table(scene, QUILTING)
+    bpy.context.view_layer.objects.active = access.part_objects(state)["R2"]
+    bpy.ops.dry_assembly.add_entry(section="as_cut")
+    entry = first().parameters.as_cut[0]
+    names = [name for name, _ in suggestions.dimensions(entry, bpy.context, "")]
+    assert names[:4] == ["length", "width", "thickness", "window_width"]
+    assert "groove_offset" not in names
+    assert [name for name, _ in suggestions.leaves(entry, bpy.context, "")] == ["L3", "L4"]
+    assert ("S1", "front side") in suggestions.parts(entry, bpy.context, "")
+    entry.dimension = "window_sill"
+    entry.deviation = 0.002
+    pending.flush()
+    assert parse_table(first().text).as_cut[0].dimension == "window_sill"
+    entry.dimension = "groove_depth"
+    assert "R2 has no dimension 'groove_depth': it has length" in first().error
 
 
 def test_stow_positions_by_hand_and_back(scene):

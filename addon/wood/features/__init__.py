@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .angled_hole import AngledHole
 from .base import End, Face, Feature, Tool
 from .blank import Blank
 from .dimension import Dimension, Tolerance
@@ -9,11 +10,14 @@ from .edge_cuts import Bevel, EdgeTreatment
 from .groove import Groove
 from .hole import Hole
 from .opening import Opening
+from .taper import EdgeTaper, Taper
 
 __all__ = [
+    "AngledHole",
     "Bevel",
     "Blank",
     "Dimension",
+    "EdgeTaper",
     "EdgeTreatment",
     "End",
     "Face",
@@ -21,6 +25,7 @@ __all__ = [
     "Groove",
     "Hole",
     "Opening",
+    "Taper",
     "Tolerance",
     "Tool",
 ]

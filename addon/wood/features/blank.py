@@ -64,6 +64,35 @@ class Blank:
         length = hypot(u1 - u, v1 - v)
         return Edge((u, v), ((u1 - u) / length, (v1 - v) / length), length)
 
+    def strip(
+        self, number: int, reach: float, start: float | None = None, stop: float | None = None
+    ) -> tuple[Point, Point]:
+        """Low and high corner of a box around the strip along an edge, `reach` mm wide, perhaps stopped.
+
+        At a corner it runs on until the neighboring edge's line.
+        """
+        edge = self.edge(number)
+        ends = [
+            [0.0, self._line_beside(number - 1, edge, reach)] if start is None else [start],
+            [edge.length, self._line_beside((number + 1) % len(self.outline), edge, reach)]
+            if stop is None
+            else [stop],
+        ]
+        us, vs = zip(*(edge.at(s, inset) for end in ends for s in end for inset in (0.0, reach)), strict=True)
+        return (
+            (max(min(us), self.low[0]), max(min(vs), self.low[1])),
+            (min(max(us), self.high[0]), min(max(vs), self.high[1])),
+        )
+
+    def _line_beside(self, number: int, edge: Edge, inset: float) -> float:
+        """How far along an edge the line of a neighboring one is, some inset into the wood, mm."""
+        (u, v), (du, dv), _ = neighbor = self.edge(number)
+        rise = edge.along[0] * dv - edge.along[1] * du
+        if abs(rise) <= WELD:
+            return min(max(edge.distance_along((u, v)), 0.0), edge.length)
+        more = (inset - edge.inset((u, v))) / rise
+        return edge.distance_along(neighbor.at(more, 0.0))
+
     def edge_words(self, number: int) -> str:
         """What people call an edge: that of a plain board by its place, others by number."""
         if not 0 <= number < len(self.outline):

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from .base import End, Feature
+    from .blank import Blank
 
 LEAST_SIZE: Final = 1.0
 """A board, an opening or a groove smaller than this is none, mm."""
@@ -44,8 +45,8 @@ class Dimension:
     tolerance : what it is a dimension of
     datum : the edge or face that it is measured from, in words; empty for a size that has none
     ends : which end may take the difference when it changes; none where the datum decides
-    changed : the feature with this dimension greater by some mm, standing out at the start or not; None for the
-        board's own, which `Shape.resized` changes
+    changed : the feature with this dimension greater by some mm, standing out at the start or not, or the blank for a
+        feature that is part of the outline; None for the board's own, which `Shape.resized` changes
     of : the feature, in words (``window for L4``); empty for the board itself
     leaf : the leaf whose slot or window it is of, if it can be chosen by one
     least : smallest value that it may have
@@ -59,7 +60,7 @@ class Dimension:
     tolerance: Tolerance
     datum: str = ""
     ends: tuple[End, ...] = ()
-    changed: Callable[[float, bool], Feature] | None = field(default=None, repr=False, compare=False)
+    changed: Callable[[float, bool], Feature | Blank] | None = field(default=None, repr=False, compare=False)
     of: str = ""
     leaf: str | None = None
     least: float = -inf

@@ -44,6 +44,16 @@ class EdgeTreatment(Feature):
         return self.edge
 
     @property
+    def reach(self) -> float:
+        """How far from the edge it begins at its face, mm."""
+        return self.size
+
+    @property
+    def depth(self) -> float:
+        """How much of the edge it takes, mm."""
+        return self.size
+
+    @property
     def tool(self) -> Tool:
         """Its router bit."""
         if self.kind == "chamfer":
@@ -52,11 +62,9 @@ class EdgeTreatment(Feature):
 
     def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
         """Around the strip that it takes off the edge."""
-        edge = blank.edge(self.edge)
-        ends = (self.start or 0.0, edge.length if self.stop is None else self.stop)
-        us, vs = zip(*(edge.at(along, inset) for along in ends for inset in (0.0, self.size)), strict=True)
-        low, high = depths(self.face, self.size, blank.thickness)
-        return (min(us), min(vs), low), (max(us), max(vs), high)
+        low, high = blank.strip(self.edge, self.size, self.start, self.stop)
+        top, bottom = depths(self.face, self.size, blank.thickness)
+        return (*low, top), (*high, bottom)
 
     def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
         """Size and stops."""
@@ -118,10 +126,8 @@ class Bevel(Feature):
 
     def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
         """Around the strip that it takes off the edge."""
-        edge, deepest = blank.edge(self.edge), max(self.front_inset, self.back_inset)
-        corners = (edge.at(along, inset) for along in (0.0, edge.length) for inset in (0.0, deepest))
-        us, vs = zip(*corners, strict=True)
-        return (min(us), min(vs), 0.0), (max(us), max(vs), blank.thickness)
+        low, high = blank.strip(self.edge, max(self.front_inset, self.back_inset))
+        return (*low, 0.0), (*high, blank.thickness)
 
     def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
         """Its insets at both faces."""
