@@ -2,35 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
+from ..check.prepared import Prepared
+from ..check.row.of_table import LeafRow
 from ..check.row.openings import Pose
+from ..check.row.profile import Row
+from ..check.running import Running
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import format_size
+from ..sizes.units import Units, format_size
 from .section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
-from .sheet import BLACK, Pen
-from .sheet.clip import clip_ring
+from .sheet import BLACK, Drawing, Pen
+from .sheet.clip import Rectangle, clip_ring
 from .sheet.dimensions import LETTERS, OUTLINE, arrow
 from .sheet.labels import first_free
 from .sheet.lettering import text_width
 from .sheet.palette import HATCH, VERMILION, WOOD
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..check.prepared import Prepared
-    from ..check.row.of_table import LeafRow
-    from ..check.row.profile import Row
-    from ..check.running import Running
-    from ..sizes.units import Units
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
-
-    Floats = NDArray[np.float64]
 
 
 def clearance_text(pose: Running, units: Units) -> str:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ..check.apart.explosion import coming_apart
-from ..check.progress import run_through, share_of
+from ..check.apart.explosion import Explosion, coming_apart
+from ..check.progress import Steps, run_through, share_of
+from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.words import capital
-from ..wood.same import alike_units
+from ..wood.assembly import Assembly
+from ..wood.same import Alike, alike_units
 from .exploded_parts import (
     CLEAR,
     Sight,
@@ -25,26 +28,12 @@ from .exploded_parts import (
 from .lines.hidden import lines_of
 from .lines.seen import surface_of
 from .part_labels import column_width, draw_labels
+from .sheet import Drawing
 from .sheet.dimensions import LETTERS, THIN
 from .sheet.lettering import text_width
-from .sheet.sheet import REDUCTIONS, Titles, draw_title_block, scale_name
+from .sheet.sheet import REDUCTIONS, Sheet, Titles, draw_title_block, scale_name
 from .table_page import RISE, draw_lines, scale_words
-from .views import SPACE, OnSheet, view_from
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..check.apart.explosion import Explosion
-    from ..check.progress import Steps
-    from ..wood.assembly import Assembly
-    from ..wood.same import Alike
-    from .sheet import Drawing
-    from .sheet.sheet import Sheet
-    from .views import ViewFrom
-
-    Floats = NDArray[np.float64]
+from .views import SPACE, OnSheet, ViewFrom, view_from
 
 
 def unit_texts(assembly: Assembly, kinds: Sequence[Alike], once: bool) -> dict[str, str]:

@@ -8,39 +8,29 @@ it goes onto, along the way that it takes.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
 from ..check.apart.blocking import DIRECTIONS, VECTORS
-from ..check.apart.explosion import explode, roughly
+from ..check.apart.explosion import ComingApart, Explosion, explode, roughly
+from ..check.apart.graph import Departure
+from ..check.apart.units import Units
+from ..check.progress import Steps
+from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.tolerances import ANGLE, CONTACT
+from ..wood.part import Placement
 from .lines.hidden import seen_through_air
+from .lines.seen import Surface
+from .sheet import Drawing
 from .sheet.dimensions import chain
-from .sheet.sheet import A3, A4
-from .views import placed_at
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from numpy.typing import NDArray
-
-    from ..check.apart.explosion import ComingApart, Explosion
-    from ..check.apart.graph import Departure
-    from ..check.apart.units import Units
-    from ..check.progress import Steps
-    from ..wood.part import Placement
-    from .lines.seen import Surface
-    from .sheet import Drawing
-    from .sheet.sheet import Sheet
-    from .views import OnSheet, ViewFrom
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .sheet.sheet import A3, A4, Sheet
+from .views import OnSheet, ViewFrom, placed_at
 
 
 def ways_home(explosion: Explosion, shown: Collection[str]) -> Floats:

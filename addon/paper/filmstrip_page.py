@@ -2,46 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ..check.row.of_table import leaf_rows
-from ..check.running import running_clearances, tight_places
+from ..check.prepared import Prepared
+from ..check.row.of_table import LeafRow, leaf_rows
+from ..check.running import Running, running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
-from ..check.slide.snags import home_to_pose, snag_of
+from ..check.slide.snags import Snag, home_to_pose, snag_of
+from ..designs.table.parameters import Table
 from ..designs.words.slide import snag_lines
+from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.words import capital, listed
-from ..wood.part import Placement
+from ..wood.part import Part, Placement
 from .close_up import clearance_text, draw_running, draw_snag, seen, travel_text, view_of, walls
 from .lines.chains import paths_of
 from .lines.hidden import hidden_lines
-from .sheet import Pen
+from .sheet import Drawing, Pen
+from .sheet.clip import Rectangle
 from .sheet.dimensions import LETTERS, SMALL_LETTERS, THIN, fitted
 from .sheet.lettering import shortened
 from .sheet.palette import BLUE
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT, SCALES, Titles, draw_title_block, scale_name
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, SCALES, Sheet, Titles, draw_title_block, scale_name
 from .views import view_from
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..check.prepared import Prepared
-    from ..check.row.of_table import LeafRow
-    from ..check.running import Running
-    from ..check.slide.snags import Snag
-    from ..designs.table.parameters import Table
-    from ..wood.part import Part
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
-    from .sheet.sheet import Sheet
-
-    Floats = NDArray[np.float64]
-
 
 _SAME: Final = 2.0
 """Travels nearer to each other than this are one moment, mm."""

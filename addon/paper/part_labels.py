@@ -3,30 +3,20 @@
 from __future__ import annotations
 
 import itertools
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Bools, Floats, Ints
 from ..sizes.tolerances import CONTACT
-from .lines.seen import Grid, Seen, Sorted
-from .sheet import Pen
+from ..wood.part import Part
+from .lines.seen import Grid, Seen, Sorted, Surface
+from .sheet import Drawing, Pen
+from .sheet.clip import Rectangle
 from .sheet.dimensions import LETTERS
 from .sheet.labels import columns, leader
 from .sheet.lettering import text_width
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..wood.part import Part
-    from .lines.seen import Surface
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 _BESIDE: Final = 7.0
 """From the drawing to where the leaders end, mm."""

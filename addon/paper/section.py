@@ -6,28 +6,20 @@ The slide page, the filmstrip's close-ups and the video draw with it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from ..check.row.profile import stations
+from ..check.row.openings import Pose
+from ..check.row.profile import Row, RowOpening, stations
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import format_amount
-from .sheet import WHITE, Pen
-from .sheet.clip import overlap
+from ..sizes.units import Units, format_amount
+from .sheet import WHITE, Drawing, Pen
+from .sheet.clip import Rectangle, overlap
 from .sheet.dimensions import OUTLINE, THIN, break_line, double_dashed
 from .sheet.palette import HATCH, LEAF, VERMILION, WOOD
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from ..check.row.openings import Pose
-    from ..check.row.profile import Row, RowOpening
-    from ..sizes.units import Units
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -3,34 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats
 from ..sizes.bounds import MOST_RENDERED
 from ..sizes.errors import BoundsError
+from ..wood.assembly import Assembly
+from ..wood.part import Part
 from .lines.chains import crowded, merged, paths_of, specks
-from .lines.hidden import lines_of
-from .lines.seen import surface_of
+from .lines.hidden import Lines, lines_of
+from .lines.seen import Surface, surface_of
 from .part_labels import column_width, draw_labels, label_texts
-from .sheet import Pen
+from .sheet import Drawing, Pen
+from .sheet.clip import Rectangle
 from .sheet.dimensions import NARROW, WIDE
-from .sheet.sheet import Titles, draw_title_block, scale_name
-from .views import SPACE, frame_of, layout_of, view_from
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly
-    from ..wood.part import Part
-    from .lines.hidden import Lines
-    from .lines.seen import Surface
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
-    from .sheet.sheet import Sheet
-    from .views import Frame, OnSheet, ViewFrom
-
-    Floats = NDArray[np.float64]
+from .sheet.sheet import Sheet, Titles, draw_title_block, scale_name
+from .views import SPACE, Frame, OnSheet, ViewFrom, frame_of, layout_of, view_from
 
 Style = Literal["shaded", "transparent", "rendered"]
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from pathlib import Path
+from typing import Final
 
-from ..sizes.units import format_amount
-from .sheet import BLACK, WHITE, Pen
+from ..check.tolerance.report import RowTolerance, ToleranceReport
+from ..sizes.units import Units, format_amount
+from .sheet import BLACK, WHITE, Drawing, Pen
+from .sheet.clip import Rectangle
 from .sheet.dimensions import (
     LARGE_LETTERS,
     LETTERS,
@@ -21,15 +25,6 @@ from .sheet.lettering import shortened, text_width, wrapped
 from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
 from .sheet.save import both_files, save_pictures
 from .sheet.sheet import A4, CAUTION
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from pathlib import Path
-
-    from ..check.tolerance.report import RowTolerance, ToleranceReport
-    from ..sizes.units import Units
-    from .sheet import Drawing
-    from .sheet.clip import Rectangle
 
 MOST: Final = 24
 """Bars on a sheet; the rest is one bar."""

@@ -2,36 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import accumulate
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ..check.progress import run_through
-from ..reports.variants import differences
+from ..check.progress import Steps, run_through
+from ..reports.variants import Difference, Variant, differences
+from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
-from .lines.hidden import lines_of
+from .lines.hidden import Lines, lines_of
 from .lines.seen import surface_of
+from .sheet import Drawing
 from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from .sheet.lettering import shortened, text_width
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Titles, draw_title_block
-from .table_page import LEAVES, draw_lines, scale_words
-from .views import SPACE, OnSheet, view_from
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..check.progress import Steps
-    from ..reports.variants import Difference, Variant
-    from .lines.hidden import Lines
-    from .sheet import Drawing
-    from .sheet.sheet import Sheet
-    from .table_page import Leaves
-    from .views import ViewFrom
-
-    Floats = NDArray[np.float64]
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Sheet, Titles, draw_title_block
+from .table_page import LEAVES, Leaves, draw_lines, scale_words
+from .views import SPACE, OnSheet, ViewFrom, view_from
 
 _PITCH: Final = 5.0
 """From line to line of the figures, mm."""

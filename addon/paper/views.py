@@ -6,21 +6,15 @@ Views are parallel projections (ISO 5456-2 and ISO 5456-3, from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.units import MM_PER_INCH
-from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .sheet.clip import Rectangle
-    from .sheet.sheet import Sheet
-
-    Floats = NDArray[np.float64]
+from .sheet.clip import Rectangle
+from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Sheet
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import Any
 
+from ..check.causes import Gaps, Stop
+from ..check.facts import LeafResult
+from ..designs.findings import Finding, Remedy, Report
+from ..designs.table.what_if import LongRib
 from ..files.document import plain
-from ..sizes.units import format_amount, format_size
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..check.causes import Gaps, Stop
-    from ..check.facts import LeafResult
-    from ..designs.findings import Finding, Remedy, Report
-    from ..designs.table.what_if import LongRib
-    from ..sizes.units import Units
+from ..sizes.units import Units, format_amount, format_size
 
 _ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {}"
 

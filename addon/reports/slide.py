@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Sequence
+from typing import Any, Final
 
-from ..check.matrix import TURNS
+from ..check.cover import Cover
+from ..check.forces.droop import Sag
+from ..check.forces.jamming import Jamming
+from ..check.matrix import TURNS, Matrix, MatrixCell
+from ..check.row.of_table import View
+from ..check.row.openings import MouthProof, Pose
+from ..check.row.proof import RowProof
+from ..check.slide.proof import ViewProof
+from ..check.slide.study import LeafStudy
+from ..designs.findings import SlideReport
 from ..designs.words.places import TURN_WORDS, cell_clause
 from ..designs.words.slide import VERDICT_WORDS, held_text, mouth_text
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..files.document import plain
-from ..sizes.units import format_amount, format_number, format_size
+from ..sizes.units import Units, format_amount, format_number, format_size
 from .check import finding_document
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..check.cover import Cover
-    from ..check.forces.droop import Sag
-    from ..check.forces.jamming import Jamming
-    from ..check.matrix import Matrix, MatrixCell
-    from ..check.row.of_table import View
-    from ..check.row.openings import MouthProof, Pose
-    from ..check.row.proof import RowProof
-    from ..check.slide.proof import ViewProof
-    from ..check.slide.study import LeafStudy
-    from ..designs.findings import SlideReport
-    from ..sizes.units import Units
 
 ANY: Final = "any way round"
 MARKS: Final = {"clear": "", "tight": "~", "blocked": "x"}

@@ -4,23 +4,18 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import groupby
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from ..sizes.units import Reading, format_size, rounded
+from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step
+from ..check.apart.blocking import Blocking, Direction
+from ..sizes.units import Reading, Units, format_size, rounded
 from ..sizes.words import capital, listed, plural
-from ..wood.roles import BOTTOM, SIDE
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step
-    from ..check.apart.blocking import Blocking, Direction
-    from ..sizes.units import Units
-    from ..wood.assembly import Assembly
-    from ..wood.part import Part
-    from ..wood.roles import Pose
+from ..wood.assembly import Assembly
+from ..wood.part import Part
+from ..wood.roles import BOTTOM, SIDE, Pose
 
 _BLOCKS: Final = Reading(Fraction(5), Fraction(1, 4), (0, 0), fractions=True)
 """How exactly the height of blocks under a table is said."""

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from ..check.tolerance.report import (
+    CoverTolerance,
+    Effect,
+    LeafTolerance,
+    RouterTolerance,
+    RowTolerance,
+    Stacked,
+    ToleranceReport,
+)
 from ..check.tolerance.statistics import capability_word
 from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
 from ..files.document import plain
-from ..sizes.units import format_size
-
-if TYPE_CHECKING:
-    from ..check.tolerance.report import (
-        CoverTolerance,
-        Effect,
-        LeafTolerance,
-        RouterTolerance,
-        RowTolerance,
-        Stacked,
-        ToleranceReport,
-    )
-    from ..sizes.units import Units
+from ..sizes.units import Units, format_size
 
 CAUTION: Final = (
     "Model result from your sizes and tolerances: rigid boards, no dust, no swelling. Measure what you cut, dry-fit "

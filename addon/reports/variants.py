@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from ..designs.table import build
-from ..designs.table.figures import figures_of
+from ..designs.table.figures import Figure, figures_of
+from ..designs.table.parameters import Table
 from ..files.document import plain
 from ..files.editing import plain_values, set_values
 from ..files.keys import Problem, parameter_of, parse_key
@@ -16,17 +18,9 @@ from ..files.values import read_value
 from ..sizes.declare import Parameter
 from ..sizes.errors import TableFileError
 from ..sizes.quantities import format_quantity
-from ..sizes.units import format_amount, format_given, format_size
+from ..sizes.units import Units, format_amount, format_given, format_size
 from ..sizes.words import capital
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from ..designs.table.figures import Figure
-    from ..designs.table.parameters import Table
-    from ..sizes.units import Units
-    from ..wood.assembly import Assembly
-
+from ..wood.assembly import Assembly
 
 FEWEST: Final = 2
 MOST: Final = 4

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
 
 import bpy
+from bpy.types import Object, PropertyGroup, Scene
 
+from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
 from . import built, ids, values
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from bpy.types import Object, PropertyGroup, Scene
-
-    from ..designs.table.parameters import Table
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 _OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")
 _filling = False

@@ -5,27 +5,23 @@ Actions had their curves directly up to 4.x and have layers and slots from 4.4 o
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
+from bpy.types import FCurve, Object, Scene
 from mathutils import Matrix
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats
+from ..wood.assembly import Assembly
 from . import ids
-from .description import METERS
+from .description import METERS, PartObject
 from .objects import place
-from .timeline import plan
+from .timeline import LeafTime, Order, Timeline, plan
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from bpy.types import ActionFCurves, FCurve, Object, Scene
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly
-    from .description import PartObject
-    from .timeline import LeafTime, Order, Timeline
-
-    Floats = NDArray[np.float64]
+    from bpy.types import ActionFCurves  # not in all versions of Blender
 
 Interpolation = Literal["BEZIER", "CONSTANT"]
 

@@ -7,31 +7,24 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from ..check.apart.explosion import coming_apart
-from ..check.prepared import prepare
-from ..check.progress import share_of
-from ..check.slide.proof import prove_leaves
+from ..check.apart.explosion import Explosion, coming_apart
+from ..check.prepared import Prepared, prepare
+from ..check.progress import Steps, share_of
+from ..check.slide.proof import LeafProof, prove_leaves
+from ..designs.findings import Report, SlideReport
 from ..designs.table import build, design
-from ..designs.table.figures import figures_from
+from ..designs.table.figures import Figure, figures_from
+from ..designs.table.parameters import Table
 from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
 from ..files.writer import new_table_text
 from ..paper.exploded_parts import Sight, explosion_in, gaps_for
 from ..paper.views import VIEWS
 from ..sizes.errors import DryAssemblyError
+from ..wood.assembly import Assembly
 from .description import TableObjects, describe
-
-if TYPE_CHECKING:
-    from ..check.apart.explosion import Explosion
-    from ..check.prepared import Prepared
-    from ..check.progress import Steps
-    from ..check.slide.proof import LeafProof
-    from ..designs.findings import Report, SlideReport
-    from ..designs.table.figures import Figure
-    from ..designs.table.parameters import Table
-    from ..wood.assembly import Assembly
 
 _REMEMBERED = 12
 

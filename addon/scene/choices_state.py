@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from bpy.props import BoolProperty, EnumProperty, IntProperty
-from bpy.types import PropertyGroup
+from bpy.types import Context, PropertyGroup
 
 from ..sizes.bounds import FEWEST_DPI, MOST_DPI
-
-if TYPE_CHECKING:
-    from bpy.types import Context
 
 
 def _changed(_self: PropertyGroup, context: Context) -> None:

@@ -8,18 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import blake2b
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ..wood.assembly import Assembly
 from ..wood.mesh import mesh_of
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly
-    from ..wood.part import Part, Placement, Shape
-    from ..wood.roles import Role
+from ..wood.part import Part, Placement, Shape
+from ..wood.roles import Role
 
 METERS: Final = 1e-3
 """Meters in a millimeter."""

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal
 
 import bpy
-
-if TYPE_CHECKING:
-    from bpy.types import Scene
+from bpy.types import Scene
 
 SAMPLES: Final = 4
 """Rays for each pixel of a render; the denoiser smooths the rest."""

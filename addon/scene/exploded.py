@@ -6,22 +6,17 @@ notice, and neither do the user's own keyframes.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from bpy.types import Object, Scene
 
+from ..check.apart.explosion import Explosion
+from ..sizes.arrays import Floats
 from ..sizes.errors import DryAssemblyError
 from . import access, animation, built, ids, timeline
 from .description import METERS
-
-if TYPE_CHECKING:
-    from bpy.types import Object, Scene
-    from numpy.typing import NDArray
-
-    from ..check.apart.explosion import Explosion
-    from .state import DRY_ASSEMBLY_PG_table as TableState
-
-    Floats = NDArray[np.float64]
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 FACTOR: Final = "explosion_factor"
 

@@ -4,28 +4,22 @@ from __future__ import annotations
 
 import json
 import math
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
 import bpy
+from bpy.types import Object, Scene, SpaceView3D
+from mathutils import Quaternion, Vector
 
-from ..designs.findings import RULE_WORDS
+from ..check.facts import LeafResult
+from ..designs.findings import RULE_WORDS, Finding, Report
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import format_amount
+from ..sizes.units import Units, format_amount
 from .access import own_writing
 from .description import METERS
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from bpy.types import Object, Scene, SpaceView3D
-    from mathutils import Quaternion, Vector
-
-    from ..check.facts import LeafResult
-    from ..designs.findings import Finding, Report
-    from ..sizes.units import Units
-    from .state import DRY_ASSEMBLY_PG_finding as FindingState
-    from .state import DRY_ASSEMBLY_PG_scene as SceneState
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_finding as FindingState
+from .state import DRY_ASSEMBLY_PG_scene as SceneState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 _BETWEEN: Final = ", "
 """Between labels that are kept in one text, which lists show."""

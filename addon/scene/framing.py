@@ -7,14 +7,10 @@ from the picture's middle, right and up.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+from ..sizes.arrays import Floats
 
 Margins = tuple[float, float, float, float]
 """Left, right, bottom, top: shares of the picture's width or height to be kept free."""

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 from bpy.app.handlers import persistent
+from bpy.types import Scene
 
 from ..sizes.errors import DryAssemblyError
 from . import exploded, old_files, pending, tables
-
-if TYPE_CHECKING:
-    from bpy.types import Scene
 
 
 @persistent

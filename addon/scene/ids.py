@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable
+from typing import Final
 
 import bpy
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from bpy.types import ID, Collection, Object, Scene
+from bpy.types import ID, Collection, Object, Scene
 
 TABLE: Final = "dry_assembly_table"
 """Key of the table that something belongs to."""

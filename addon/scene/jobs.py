@@ -5,25 +5,20 @@ They need Blender, but neither a window nor the add-on switched on.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import bpy
+from bpy.types import Scene
 
 from ..files import saving
 from ..files.reading import read_text
 from ..sizes.errors import ExportError
 from . import findings, motion, pending, pictures, state, studio, tables, video
 from .built import table_of
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from bpy.types import Scene
-
-    from .state import DRY_ASSEMBLY_PG_table as TableState
-    from .video import Progress
+from .state import DRY_ASSEMBLY_PG_table as TableState
+from .video import Progress
 
 
 def read(path: str | Path) -> str:

@@ -5,28 +5,24 @@ Hatching is geometry, not a shader, so that it shows in every shading mode; a co
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 import numpy as np
-from mathutils import Euler, Matrix, Vector
+from bpy.types import Collection, Material, Object, Scene
+from mathutils import Euler, Matrix, Quaternion, Vector
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats
 from . import ids
 from .animation import set_keys
 from .description import METERS
 from .hatching import hatch, ribbon
 from .materials import plain
 from .objects import fill_mesh
+from .timeline import Mark
 
-if TYPE_CHECKING:
-    from bpy.types import Collection, Material, Object, Scene
-    from mathutils import Quaternion
-    from numpy.typing import NDArray
-
-    from .timeline import Mark
-
-    Floats = NDArray[np.float64]
-    Facing = Euler | Quaternion
+Facing = Euler | Quaternion
 
 VERMILION: Final = (0.665, 0.115, 0.0)
 """Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""

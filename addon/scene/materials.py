@@ -5,16 +5,13 @@ Each has a plain viewport color as well, so that parts can be told apart where n
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import bpy
+from bpy.types import Material, Node, NodeSocket, NodeTree
 
+from ..wood.roles import Role
 from . import ids
-
-if TYPE_CHECKING:
-    from bpy.types import Material, Node, NodeSocket, NodeTree
-
-    from ..wood.roles import Role
 
 Color = tuple[float, float, float]
 

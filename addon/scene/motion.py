@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from bpy.types import Object, Scene
 
+from ..designs.findings import Report
+from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import format_amount
 from . import access, animation, built, exploded, findings, ids, marks, timeline, values
-
-if TYPE_CHECKING:
-    from bpy.types import Object, Scene
-
-    from ..designs.findings import Report
-    from ..designs.table.parameters import Table
-    from .state import DRY_ASSEMBLY_PG_leaf as LeafState
-    from .state import DRY_ASSEMBLY_PG_table as TableState
-    from .timeline import Order, Timeline
+from .state import DRY_ASSEMBLY_PG_leaf as LeafState
+from .state import DRY_ASSEMBLY_PG_table as TableState
+from .timeline import Order, Timeline
 
 
 def leaf_changed(leaf: LeafState) -> None:

@@ -7,22 +7,18 @@ change: its name, materials, modifiers, keyframes and collections are the user's
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 import numpy as np
+from bpy.types import Collection, Mesh, Object, Scene
 from mathutils import Matrix
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats
 from . import ids
+from .description import MeshData, PartObject, TableObjects
 from .materials import wood
-
-if TYPE_CHECKING:
-    from bpy.types import Collection, Mesh, Object, Scene
-    from numpy.typing import NDArray
-
-    from .description import MeshData, PartObject, TableObjects
-
-    Floats = NDArray[np.float64]
 
 AISLE: Final = 0.6
 """Space between tables that stand side by side, m."""

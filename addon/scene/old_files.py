@@ -6,10 +6,11 @@ from __future__ import annotations
 import re
 from contextlib import suppress
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import bpy
 
+from ..designs.table.parameters import Table
 from ..files.keys import parse_key
 from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
@@ -17,10 +18,7 @@ from ..sizes.errors import DryAssemblyError
 from ..wood.roles import role_of
 from . import built, ids, values
 from .access import own_writing
-
-if TYPE_CHECKING:
-    from ..designs.table.parameters import Table
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def renew_tables() -> bool:

@@ -2,51 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from math import asin, atan2, degrees
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, cast
+from typing import Final, cast
 
 import bpy
 import numpy as np
-from mathutils import Vector
+from bpy.types import Object, Scene
+from mathutils import Quaternion, Vector
+from numpy.typing import NDArray
 
-from ..check.progress import share_of
+from ..check.progress import Steps, share_of
+from ..designs.table.parameters import Table
 from ..files.saving import temporary_folder
 from ..paper.exploded_page import exploded_steps
-from ..paper.sheet import save
+from ..paper.sheet import Drawing, save
 from ..paper.sheet.save import drawing_bytes, suffix_of
-from ..paper.table_page import line_picture, styled_page
-from ..paper.views import SHEETS
+from ..paper.table_page import Leaves, Style, StyledPage, line_picture, styled_page
+from ..paper.views import SHEETS, Frame
 from ..sizes.errors import ExportError
 from . import access, animation, engines
 from .built import assembly_of, objects_of
 from .choices_state import STYLE_ITEMS, VIEW_3D
-from .description import METERS
+from .choices_state import DRY_ASSEMBLY_PG_sheet as SheetState
+from .description import METERS, PartObject
 from .framing import View
 from .materials import tone_of
 from .rendering import Kind, path_of
+from .state import DRY_ASSEMBLY_PG_table as TableState
 from .studio import WHITE, flat_camera, ground, lights, studio
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from bpy.types import Object, Scene
-    from mathutils import Quaternion
-    from numpy.typing import NDArray
-
-    from ..check.progress import Steps
-    from ..designs.table.parameters import Table
-    from ..paper.sheet import Drawing
-    from ..paper.table_page import Leaves, Style, StyledPage
-    from ..paper.views import Frame
-    from .choices_state import DRY_ASSEMBLY_PG_sheet as SheetState
-    from .description import PartObject
-    from .state import DRY_ASSEMBLY_PG_table as TableState
-
-    Dots = NDArray[np.uint8]
+Dots = NDArray[np.uint8]
 
 STEEP: Final = 89.9
 """Elevation from which a view counts as straight from above, degrees."""

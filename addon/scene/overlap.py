@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import bpy
+from bpy.types import Collection, Mesh, Object, Scene
 
 from ..check.overlap_volume import RULES, faces, overlap_volume
+from ..designs.findings import Finding
 from ..sizes.quantities import format_quantity
+from ..sizes.units import Units
+from ..wood.pieces import Pieces
 from . import access, built, ids, marks
 from .description import METERS
-
-if TYPE_CHECKING:
-    from bpy.types import Collection, Mesh, Object, Scene
-
-    from ..designs.findings import Finding
-    from ..sizes.units import Units
-    from ..wood.pieces import Pieces
-    from .state import DRY_ASSEMBLY_PG_finding as FindingState
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_finding as FindingState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def has_volume(finding: FindingState) -> bool:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable
+from typing import Final
 
 import bpy
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 DELAY: Final = 0.15
 """Pause after the last change, s."""

@@ -2,40 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from pathlib import Path
+from typing import Final
 
 import numpy as np
+from bpy.types import Material, Object, Scene
 from mathutils import Matrix
 
+from ..check.facts import LeafResult
+from ..designs.table.parameters import Table
 from ..paper.sheet.labels import columns
+from ..sizes.arrays import Floats
 from ..sizes.units import format_amount
 from ..sizes.words import listed
+from ..wood.assembly import Assembly
 from . import animation, engines, framing, marks
 from .built import assembly_of, objects_of, report_of
-from .description import METERS, PartObject
+from .description import METERS, PartObject, TableObjects
+from .framing import View
 from .marks import WHITE, line, words
 from .materials import plain
-from .studio import ABOVE, ANGLE, FAR, NEAR, flat_camera, ground, lens_camera, lights, studio
+from .studio import ABOVE, ANGLE, FAR, NEAR, Studio, flat_camera, ground, lens_camera, lights, studio
 from .values import units_of
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from pathlib import Path
-
-    from bpy.types import Material, Object, Scene
-    from numpy.typing import NDArray
-
-    from ..check.facts import LeafResult
-    from ..designs.table.parameters import Table
-    from ..wood.assembly import Assembly
-    from .description import TableObjects
-    from .framing import View
-    from .studio import Studio
-
-    Floats = NDArray[np.float64]
-    Progress = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 
 INK: Final = (0.012, 0.010, 0.009)
 

@@ -7,9 +7,10 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
+from bpy.types import Scene
 
 from ..files.examples import EXAMPLES
 from ..files.reading import read_text
@@ -18,11 +19,7 @@ from ..files.table_file import parse_table
 from ..files.writer import new_table_text
 from ..sizes.errors import ExportError
 from . import access, built, tables
-
-if TYPE_CHECKING:
-    from bpy.types import Scene
-
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 _ENDING: Final = ".toml"
 

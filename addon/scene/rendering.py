@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
+from collections.abc import Callable
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
+from bpy.types import Scene
 
+from ..designs.table.parameters import Table
 from ..sizes.errors import ExportError
 from . import access, engines, pictures, video
 from .jobs import written
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from contextlib import AbstractContextManager
-
-    from bpy.types import Scene
-
-    from ..designs.table.parameters import Table
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 @dataclass(frozen=True)

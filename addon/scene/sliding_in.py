@@ -5,38 +5,34 @@ It is kept with the table in words, and brought up to date when the user pauses.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 
-from ..check.progress import run_through
+from ..check.cover import Cover
+from ..check.forces.jamming import Jamming
+from ..check.matrix import Matrix, MatrixCell
+from ..check.progress import Steps, run_through
+from ..check.row.of_table import View
+from ..check.row.openings import MouthProof
 from ..check.slide.mouths import worst_mouth
+from ..check.slide.proof import LeafProof, ViewProof
+from ..check.slide.study import LeafStudy
+from ..designs.findings import SlideReport
+from ..designs.table.parameters import Table
 from ..designs.words import study as study_words
 from ..designs.words.places import cell_sentence
 from ..designs.words.slide import OFF, mouth_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
-from ..sizes.units import format_amount, format_number, format_size
+from ..sizes.units import Units, format_amount, format_number, format_size
 from . import access, built, findings
 from .description import METERS
-
-if TYPE_CHECKING:
-    from ..check.cover import Cover
-    from ..check.forces.jamming import Jamming
-    from ..check.matrix import Matrix, MatrixCell
-    from ..check.progress import Steps
-    from ..check.row.of_table import View
-    from ..check.row.openings import MouthProof
-    from ..check.slide.proof import LeafProof, ViewProof
-    from ..check.slide.study import LeafStudy
-    from ..designs.findings import SlideReport
-    from ..designs.table.parameters import Table
-    from ..sizes.units import Units
-    from .results_state import DRY_ASSEMBLY_PG_cover as CoverState
-    from .results_state import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
-    from .results_state import DRY_ASSEMBLY_PG_opening as OpeningState
-    from .state import DRY_ASSEMBLY_PG_leaf as LeafState
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .results_state import DRY_ASSEMBLY_PG_cover as CoverState
+from .results_state import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
+from .results_state import DRY_ASSEMBLY_PG_opening as OpeningState
+from .state import DRY_ASSEMBLY_PG_leaf as LeafState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport, droops: bool) -> None:

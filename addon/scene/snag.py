@@ -6,31 +6,22 @@ note; all lie in a collection of their own and go together.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
 import bpy
 import numpy as np
-from mathutils import Matrix, Vector
+from bpy.types import Collection, Object, Scene
+from mathutils import Matrix, Quaternion, Vector
 
-from ..check.slide.snags import home_to_pose, snag_of
+from ..check.slide.snags import Snag, home_to_pose, snag_of
 from ..designs.words.slide import snag_lines
+from ..sizes.arrays import Floats
 from . import access, built, findings, ids, marks, values
-from .description import METERS
+from .description import METERS, PartObject
 from .hatching import outline_edges
 from .materials import glass
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from bpy.types import Collection, Object, Scene
-    from mathutils import Quaternion
-    from numpy.typing import NDArray
-
-    from ..check.slide.snags import Snag
-    from .description import PartObject
-    from .state import DRY_ASSEMBLY_PG_table as TableState
-
-    Floats = NDArray[np.float64]
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 LETTERS: Final = 0.014
 """Height of the note's letters, m."""

@@ -6,8 +6,9 @@ kept in the .blend file, so undo and redo bring a table's parameters, geometry a
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
 from bpy.props import (
@@ -20,8 +21,9 @@ from bpy.props import (
     PointerProperty,
     StringProperty,
 )
-from bpy.types import PropertyGroup
+from bpy.types import Context, PropertyGroup
 
+from ..sizes.declare import Parameter
 from . import choices_state, results_state
 from .engines import RELATIVE_PATHS
 from .results_state import (
@@ -33,13 +35,6 @@ from .results_state import (
     DRY_ASSEMBLY_PG_position,
 )
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from bpy.types import Context
-
-    from ..sizes.declare import Parameter
 
 SEVERITY_ITEMS: Final = (
     ("note", "Note", "Worth knowing"),

@@ -5,28 +5,23 @@ For the user's own renders there is `add_camera`.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 import numpy as np
+from bpy.types import Collection, Object, Scene
 from mathutils import Matrix, Vector
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats
 from . import engines, framing, ids
+from .description import PartObject, TableObjects
+from .framing import View
 from .materials import plain, wood
 from .objects import fill_mesh, place
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from bpy.types import Collection, Object, Scene
-    from numpy.typing import NDArray
-
-    from .description import PartObject, TableObjects
-    from .framing import View
-
-    Floats = NDArray[np.float64]
 
 
 def add_camera(scene: Scene, key: str) -> Object:

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+
+from bpy.types import Context, PropertyGroup
 
 from ..sizes.errors import DryAssemblyError
 from ..wood.dimensions import dimensions_of
+from ..wood.part import Part
 from . import access, built
 
-if TYPE_CHECKING:
-    from bpy.types import Context, PropertyGroup
-
-    from ..wood.part import Part
-
-    Suggested = list[tuple[str, str]]
+Suggested = list[tuple[str, str]]
 
 
 def parts(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:

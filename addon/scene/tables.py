@@ -10,11 +10,14 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from uuid import uuid4
 
 import bpy
+from bpy.types import PropertyGroup, Scene
 
+from ..designs.findings import Report
+from ..designs.table.parameters import Table
 from ..files.editing import update_text
 from ..files.reading import read_text
 from ..files.saving import save_text
@@ -38,13 +41,7 @@ from . import (
     values,
 )
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
-
-if TYPE_CHECKING:
-    from bpy.types import PropertyGroup, Scene
-
-    from ..designs.findings import Report
-    from ..designs.table.parameters import Table
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def family_of(state: TableState) -> list[TableState]:

@@ -7,24 +7,15 @@ of the stretch, so Blender's keyframes reproduce it exactly.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import asin, ceil, floor, sin
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
+from ..check.facts import LeafResult
 from ..sizes.tolerances import CONTACT
-from ..wood.assembly import Move
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ..check.facts import LeafResult
-    from ..wood.assembly import Assembly, StowPath
-
-    Floats = NDArray[np.float64]
+from ..wood.assembly import Assembly, Move, StowPath
 
 Order = Literal["in turn", "together"]
 

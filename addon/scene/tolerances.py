@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from ..check.progress import run_through
+from ..check.progress import Steps, run_through
 from ..check.tolerance.analysis import analysis_steps
+from ..check.tolerance.report import RowTolerance, ToleranceReport
+from ..check.tolerance.statistics import Share
+from ..designs.table.parameters import Table
 from ..designs.words.tolerance import effect_words, length, router_words, share_words, thickness_clause
+from ..sizes.units import Units
 from . import access, built, values
-
-if TYPE_CHECKING:
-    from ..check.progress import Steps
-    from ..check.tolerance.report import RowTolerance, ToleranceReport
-    from ..check.tolerance.statistics import Share
-    from ..designs.table.parameters import Table
-    from ..sizes.units import Units
-    from .results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 AT_ONCE: Final = 500
 """Random tables worked out together: few enough for a window to go on in between."""

@@ -7,16 +7,13 @@ of what the file says; it is then taken as the shortest decimal that gives this 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter, parameters
-from ..sizes.units import parse_length, spell_length
-
-if TYPE_CHECKING:
-    from ..sizes.units import Units
+from ..sizes.units import Units, parse_length, spell_length
 
 PLACES: Final = 4
 """Decimals of a millimeter that a changed length keeps."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from mathutils import Vector
+from bpy.types import Object, Scene
+from mathutils import Quaternion, Vector
 
+from ..check.progress import Steps
 from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
@@ -15,13 +16,7 @@ from . import access, built, ids, motion, tables
 from .objects import AISLE
 from .on_paper import as_file, view_of
 from .rendering import path_of
-
-if TYPE_CHECKING:
-    from bpy.types import Object, Scene
-    from mathutils import Quaternion
-
-    from ..check.progress import Steps
-    from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state import DRY_ASSEMBLY_PG_table as TableState
 
 FULL = f"{MOST} variants stand side by side already: keep one of them, or remove one"
 

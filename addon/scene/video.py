@@ -2,36 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date as calendar
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 import numpy as np
+from bpy.types import Scene
 
+from ..designs.table.parameters import Table
 from ..files.saving import temporary_folder
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
 from . import animation, engines, framing, marks, snag, timeline
 from .built import assembly_of, objects_of, prepared_of, proofs_of, report_of
-from .description import METERS
+from .description import METERS, PartObject, TableObjects
 from .pictures import Paper, corners, is_shown_open
 from .studio import flat_camera, studio
 from .video_layers import STRIP, Painter, Places, composed, places_of
-from .video_script import STEP, script_of
+from .video_script import STEP, Pause, Script, script_of
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from bpy.types import Scene
-    from numpy.typing import NDArray
-
-    from ..designs.table.parameters import Table
-    from .description import PartObject, TableObjects
-    from .video_script import Pause, Script
-
-    Floats = NDArray[np.float64]
-    Progress = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 
 VIDEO: Final = (960, 600)
 """Pixels."""

@@ -6,16 +6,21 @@ encoder; what it calls its strips changed with version 4.4 (`sequences` before).
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import groupby
+from pathlib import Path
 from shutil import copyfile
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
 import numpy as np
+from bpy.types import Scene
 
-from ..check.row.of_table import leaf_rows
+from ..check.prepared import Prepared
+from ..check.row.of_table import LeafRow, leaf_rows
+from ..designs.table.parameters import Table
 from ..paper.close_up import draw_running, draw_snag, enlarged, seen, view_of, walls
 from ..paper.sheet import Drawing, Pen
 from ..paper.sheet.clip import clip_ring
@@ -24,26 +29,14 @@ from ..paper.sheet.lettering import shortened
 from ..paper.sheet.palette import GRAY, verdict_mark
 from ..paper.sheet.png import png_bytes
 from ..paper.sheet.raster import dots
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import MM_PER_INCH
+from .framing import View
 from .pictures import not_shown
-from .video_script import STEP
+from .video_script import STEP, Moment, Script
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-    from pathlib import Path
-
-    from bpy.types import Scene
-    from numpy.typing import NDArray
-
-    from ..check.prepared import Prepared
-    from ..check.row.of_table import LeafRow
-    from ..designs.table.parameters import Table
-    from .framing import View
-    from .video_script import Moment, Script
-
-    Floats = NDArray[np.float64]
-    Box = tuple[int, int, int, int]
+Box = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True)

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
-from ..check.running import running_clearances
-from ..check.slide.snags import snag_of
+from ..check.facts import LeafResult
+from ..check.prepared import Prepared
+from ..check.running import Running, running_clearances
+from ..check.slide.proof import LeafProof
+from ..check.slide.snags import Snag, snag_of
+from ..designs.table.parameters import Table
 from ..designs.words.slide import snag_lines
 from ..paper.close_up import clearance_text, travel_text
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import format_size
 from . import timeline
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..check.facts import LeafResult
-    from ..check.prepared import Prepared
-    from ..check.running import Running
-    from ..check.slide.proof import LeafProof
-    from ..check.slide.snags import Snag
-    from ..designs.table.parameters import Table
 
 Kind = Literal["cover", "carry", "slide", "tightest", "snag", "stowed"]
 

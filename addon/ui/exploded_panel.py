@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from bpy.types import Operator, Panel
+from bpy.types import Context, Operator, Panel, UILayout
 
+from ..check.progress import Steps
+from ..designs.table.parameters import Table
 from ..scene import exploded, on_paper
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import CHANGES, DONE, SaveOperator, TableOperator, attempt, looking
 from .panel import TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..check.progress import Steps
-    from ..designs.table.parameters import Table
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_animate_exploded_view(TableOperator, Operator):

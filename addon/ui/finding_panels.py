@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from bpy.types import Operator, Panel
+from bpy.types import Context, Operator, Panel, UILayout
 
 from ..scene import overlap
+from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
+from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import lists, panel
 from .operator_kinds import CHANGES, DONE, NOTHING, TableOperator, attempt
 from .panel import SubPanel, TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
-    from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_show_overlap(TableOperator, Operator):

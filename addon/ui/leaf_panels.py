@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from bpy.types import Panel
+from bpy.types import Context, Panel, UILayout
 
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .panel import SubPanel, TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 _LEAVES: Final = ("count", "direction", "gap", "edge_radius", "finger_hole")
 _STOWING: Final = ("side_clearance", "clearance_above", "clearance_below", "set_back")

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
-from bpy.types import UIList
+from bpy.types import Context, UILayout, UIList
 
 from ..designs.words.slide import VERDICT_WORDS as SLIDE_WORDS
 from ..scene.findings import is_shown, what_of
 from . import panel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
 
 
 class DRY_ASSEMBLY_UL_tables(UIList):

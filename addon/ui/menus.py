@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from bpy.props import EnumProperty
-from bpy.types import Menu, Operator
+from bpy.types import Context, Menu, Object, Operator
 
 from ..scene import access, ids, motion
 from ..scene.findings import labels_of
+from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from .operator_kinds import CHANGES, DONE, NOTHING, attempt
-
-if TYPE_CHECKING:
-    from bpy.types import Context, Object
-
-    from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 def part_chosen(context: Context) -> tuple[TableState, str] | None:

@@ -5,27 +5,21 @@ Work of some seconds goes on while the window does, and where it is stopped ever
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
 from time import perf_counter
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
-from bpy.types import SpaceView3D
+from bpy.types import Context, Event, Operator, SpaceView3D, Timer
+from mathutils import Quaternion
 
-from ..check.progress import run_through
+from ..check.progress import Steps, run_through
+from ..designs.table.parameters import Table
 from ..files.saving import save_bytes
 from ..scene import access, rendering, tables
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from ..sizes.errors import DryAssemblyError
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from bpy.types import Context, Event, Operator, Timer
-    from mathutils import Quaternion
-
-    from ..check.progress import Steps
-    from ..designs.table.parameters import Table
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 CHANGES: Final = {"REGISTER", "UNDO"}
 ONE_STEP: Final = {"UNDO"}

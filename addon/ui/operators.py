@@ -6,21 +6,17 @@ Each calls one plain function of `scene.tables` and turns its error into a repor
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
 from bpy.props import EnumProperty, IntProperty, StringProperty
-from bpy.types import Operator
+from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
 from ..scene import access, ids, motion, studio, tables
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, TableOperator, attempt
-
-if TYPE_CHECKING:
-    from bpy.types import Context, Event
-
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))
 

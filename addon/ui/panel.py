@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import re
 import textwrap
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
+from bpy.types import Context, PropertyGroup, UILayout
 
 from ..scene import access
+from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
-
-if TYPE_CHECKING:
-    from bpy.types import Context, PropertyGroup, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}

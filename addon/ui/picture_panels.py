@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from pathlib import Path
+from typing import Any, Final
 
 from bpy.props import EnumProperty
-from bpy.types import Operator, Panel
+from bpy.types import Context, Event, Operator, Panel, UILayout
 
+from ..check.progress import Steps
+from ..designs.table.parameters import Table
 from ..paper.filmstrip_page import filmstrip
 from ..paper.sheet.save import drawing_bytes, save_pictures
 from ..paper.sheet.sheet import A4
@@ -15,21 +19,12 @@ from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.views import SHEETS
 from ..scene import built, on_paper, rendering
+from ..scene.rendering import Kind
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from ..sizes.errors import DryAssemblyError
 from . import panel
 from .operator_kinds import RenderOperator, SaveOperator, looking
 from .panel import TablePanel
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from bpy.types import Context, Event, UILayout
-
-    from ..check.progress import Steps
-    from ..designs.table.parameters import Table
-    from ..scene.rendering import Kind
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):

@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from bpy.types import Panel
+from bpy.types import Context, Panel, UILayout
 
 from ..scene import access
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .panel import SubPanel, TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_PT_sizes(TablePanel, Panel):

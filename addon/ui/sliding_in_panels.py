@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from bpy.props import StringProperty
-from bpy.types import Operator, Panel
+from bpy.types import Context, Operator, Panel, UILayout
 
+from ..check.progress import Steps
+from ..check.tolerance.report import ToleranceReport
+from ..designs.findings import SlideReport
+from ..designs.table.parameters import Table
 from ..reports.slide import CAUTION
 from ..scene import built, sliding_in, snag, tolerances
+from ..scene.results_state import DRY_ASSEMBLY_PG_opening as OpeningState
+from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, StepOperator, TableOperator, attempt
 from .panel import TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..check.progress import Steps
-    from ..check.tolerance.report import ToleranceReport
-    from ..designs.findings import SlideReport
-    from ..designs.table.parameters import Table
-    from ..scene.results_state import DRY_ASSEMBLY_PG_opening as OpeningState
-    from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_PT_sliding_in(TablePanel, Panel):

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from bpy.types import Panel
+from bpy.types import Context, Panel, UILayout
 
 from ..reports.tolerance import CAUTION as TOLERANCE_CAUTION
+from ..scene.results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
+from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .panel import SubPanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, UILayout
-
-    from ..scene.results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
-    from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_PT_jamming(SubPanel, Panel):

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
 from bpy.props import BoolProperty, StringProperty
-from bpy.types import Menu, Operator, Panel
+from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
 from ..scene import access, presets
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import CHANGES, DONE, OWN, UNLISTED, TableOperator, attempt
 from .panel import SubPanel, TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, Event, UILayout
-
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_apply_preset(Operator):

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from bpy.props import IntProperty, StringProperty
-from bpy.types import Operator, Panel
+from bpy.types import Context, Event, Operator, Panel, UILayout
 
+from ..check.progress import Steps
+from ..designs.table.parameters import Table
 from ..reports.variants import MOST
 from ..scene import tables, variants
+from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import (
     CHANGES,
@@ -24,13 +27,6 @@ from .operator_kinds import (
     looking,
 )
 from .panel import TablePanel
-
-if TYPE_CHECKING:
-    from bpy.types import Context, Event, UILayout
-
-    from ..check.progress import Steps
-    from ..designs.table.parameters import Table
-    from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
 
 
 class DRY_ASSEMBLY_OT_add_variant(TableOperator, Operator):

@@ -5,20 +5,14 @@ What lies on one straight line and meets becomes one; what then meets at its end
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import CONTACT
 from .seen import Sorted
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 _TURN = 1e-7
 """Angle within which two lines have one direction, rad."""
@@ -142,7 +136,8 @@ def _close(along: Floats, offset: Floats, count: int, nearer: float) -> tuple[In
         sizes = np.maximum(end - begin, 0)
         at = np.arange(sizes.sum()) + np.repeat(begin - np.cumsum(sizes) + sizes, sizes)
         found.append((np.repeat(mine, sizes), own[at]))
-    one, two = (np.concatenate([np.zeros(0, dtype=np.intp), *own]) for own in zip(*found, strict=True))
+    none = np.zeros(0, dtype=np.intp)
+    one, two = (np.concatenate(own) for own in zip((none, none), *found, strict=True))
     order = np.lexsort((two, one))
     return one[order], two[order]
 

@@ -8,25 +8,16 @@ hide each other's edges, so that the joint between two flush parts is a line.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import ANGLE, CONTACT
-from .seen import NOTHING, Edges, Grid, Seen, Sorted, edges_of, surface_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.part import Part, Placement
-    from .seen import Surface
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from ...wood.part import Part, Placement
+from .seen import NOTHING, Edges, Grid, Seen, Sorted, Surface, edges_of, surface_of
 
 _DIRECTIONS: Final = 4
 """So many directions with the most edges are looked at one by one: edges of one direction do not cross."""

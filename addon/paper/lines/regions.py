@@ -6,25 +6,16 @@ chained they are the rings to be filled. Nothing is sampled but one point close 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from .chains import merged
 from .hidden import lines_of
-from .seen import NOTHING, Grid, Seen, Sorted
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from numpy.typing import NDArray
-
-    from .seen import Surface
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from .seen import NOTHING, Grid, Seen, Sorted, Surface
 
 _SAME: Final = 2e-4
 """Points nearer than this are one, mm."""

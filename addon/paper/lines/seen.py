@@ -6,25 +6,18 @@ line is asked of those alone that lie in the same cell of a grid.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from ...wood.mesh import mesh_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.part import Part, Placement
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from ...wood.part import Part, Placement
 
 CREASE: Final = np.radians(25.0)
 """Angle between two flat faces from which their edge is drawn: between that of facets of one arc, 22.5° at a radius

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from .items import MITER_LIMIT
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
 
 _CAP: Final = 8
 """Sides of half a round end."""

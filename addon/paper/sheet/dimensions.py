@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from .drawing import Drawing
 from .items import BLACK, WHITE, Pen
 from .lettering import text_width
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from .drawing import Drawing
-
-    Floats = NDArray[np.float64]
 
 WIDE: Final = 0.5
 """Width of wide lines, mm: outlines."""

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from .clip import clip_path, clip_ring, hatch_lines
-from .items import BLACK, Fill, Image, Stroke, Text
+from ...sizes.arrays import Floats
+from .clip import Rectangle, clip_path, clip_ring, hatch_lines
+from .items import BLACK, Anchor, Fill, Image, Item, Pen, Stroke, Text
 from .lettering import text_box
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from .clip import Rectangle
-    from .items import Anchor, Item, Pen
-
-    Floats = NDArray[np.float64]
-
 
 VerticalAnchor = Literal["base", "middle", "top"]
 

@@ -6,15 +6,13 @@ Items are flat and already clipped, so a writer needs no state: it goes through 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
+from ...sizes.arrays import Floats
 from ...sizes.units import MM_PER_INCH
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
 
 BLACK: Final = "#000000"
 WHITE: Final = "#ffffff"

@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Iterable, Sequence
+from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from ...sizes.arrays import Floats, Ints
+from .clip import Rectangle
 from .dimensions import THIN, arrow_head
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from .clip import Rectangle
-    from .drawing import Drawing
-    from .items import Pen
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .drawing import Drawing
+from .items import Pen
 
 
 def leader(

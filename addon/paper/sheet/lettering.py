@@ -14,18 +14,15 @@ from __future__ import annotations
 
 import unicodedata
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+from ...sizes.arrays import Floats
+from .items import Text
 
-    from .items import Text
-
-    Floats = NDArray[np.float64]
-    Glyph = tuple[float, tuple[Floats, ...]]
-    """Advance, and strokes (n, 2), in heights of a capital."""
+Glyph = tuple[float, tuple[Floats, ...]]
+"""Advance, and strokes (n, 2), in heights of a capital."""
 
 CAPITAL: Final = 21
 """Height of a capital, in units of the glyphs."""

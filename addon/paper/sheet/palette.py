@@ -5,14 +5,11 @@ Whatever has a color here also has a shape or hatching of its own, so that a gra
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from . import BLACK, WHITE, Pen
+from ...check.row.openings import Verdict
+from . import BLACK, WHITE, Drawing, Pen
 from .dimensions import NARROW
-
-if TYPE_CHECKING:
-    from ...check.row.openings import Verdict
-    from . import Drawing
 
 BLUE: Final = "#0072B2"
 SKY: Final = "#56B4E9"

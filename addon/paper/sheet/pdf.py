@@ -4,29 +4,21 @@ from __future__ import annotations
 
 import io
 import math
+from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Final
+from types import ModuleType
+from typing import Any, Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.errors import ExportError
 from ...sizes.units import MM_PER_INCH
 from . import helvetica
-from .items import MITER_LIMIT, WHITE, Fill, Image, Stroke
+from .drawing import Drawing
+from .items import MITER_LIMIT, WHITE, Fill, Image, Item, Stroke, Text
 from .lettering import text_strokes, text_width
 from .png import packed
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from types import ModuleType
-    from typing import Any
-
-    from numpy.typing import NDArray
-
-    from .drawing import Drawing
-    from .items import Item, Text
-
-    Floats = NDArray[np.float64]
 
 _POINT: Final = 72.0 / float(MM_PER_INCH)
 """Points, the unit of PDF, in a millimeter."""

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import struct
 import zlib
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...sizes.units import MM_PER_INCH
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from numpy.typing import NDArray
-
-    Dots = NDArray[np.uint8]
+Dots = NDArray[np.uint8]
 
 _INCH: Final = float(MM_PER_INCH)
 """mm."""

@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.units import MM_PER_INCH
 from .areas import dashes, fill_edges, stroke_edges
-from .items import WHITE, Fill, Image, Stroke
+from .drawing import Drawing
+from .items import WHITE, Fill, Image, Item, Stroke
 from .lettering import text_strokes
 from .png import png_of_bands
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from .drawing import Drawing
-    from .items import Item
-
-    Floats = NDArray[np.float64]
-    Floats32 = NDArray[np.float32]
+Floats32 = NDArray[np.float32]
 
 _INCH: Final = float(MM_PER_INCH)
 """mm."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from shutil import copy2
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ...files.saving import save_bytes, whole_folder, write
 from ...sizes.errors import ExportError
@@ -14,9 +14,6 @@ from .drawing import Drawing
 from .pdf import pdf_bytes
 from .raster import png_of
 from .svg import svg_text
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
 
 WRITERS: Final[dict[str, Callable[[Drawing, float], bytes]]] = {
     ".svg": lambda drawing, dpi: svg_text(drawing).encode("utf-8"),  # noqa: ARG005

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from ...check.row.openings import Verdict
 from . import Drawing
+from .clip import Rectangle
 from .dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
 from .lettering import shortened, wrapped
 from .palette import GRAY, verdict_mark
-
-if TYPE_CHECKING:
-    from ...check.row.openings import Verdict
-    from .clip import Rectangle
 
 CAUTION: Final = "Model result from your sizes. Measure and dry-fit before glue."
 """What every sheet says."""

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from typing import TYPE_CHECKING, Final
+from typing import Final
 from xml.sax.saxutils import escape
 
+from ...sizes.arrays import Floats
+from .drawing import Drawing
 from .helvetica import BOLD
-from .items import MITER_LIMIT, WHITE, Fill, Image, Stroke
+from .items import MITER_LIMIT, WHITE, Fill, Image, Item, Stroke, Text
 from .lettering import text_width
 from .png import png_bytes
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from .drawing import Drawing
-    from .items import Item, Text
-
-    Floats = NDArray[np.float64]
 
 FONT: Final = "sans-serif"
 

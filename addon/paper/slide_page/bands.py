@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ...sizes.units import format_size
-from ..section import cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
-from ..sheet import BLACK, WHITE, Pen
+from ...check.row.openings import MouthProof
+from ...check.row.proof import Edge, RowProof
+from ...sizes.units import Units, format_size
+from ..section import Panel, cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
+from ..sheet import BLACK, WHITE, Drawing, Pen
 from ..sheet.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, chain, double_dashed
 from ..sheet.labels import spread
 from ..sheet.palette import GREEN, HATCH, LEAF, PALE, SKY, VERMILION, WOOD
+from .strips import Strips
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from numpy.typing import NDArray
-
-    from ...check.row.openings import MouthProof
-    from ...check.row.proof import Edge, RowProof
-    from ...sizes.units import Units
-    from ..section import Panel
-    from ..sheet import Drawing
-    from .strips import Strips
-
-    Sign = Callable[[Drawing, float, float], None]
-    Floats = NDArray[np.float64]
+Sign = Callable[[Drawing, float, float], None]
 
 PITCH: Final = 3.9
 """From one line to the next, mm."""

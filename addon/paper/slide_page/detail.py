@@ -3,30 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
+from ...check.row.openings import Pose
+from ...check.row.proof import RowProof
 from ...designs.words.slide import VERDICT_WORDS
 from ...sizes.tolerances import WELD
+from ...sizes.units import Units
 from ..section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
-from ..sheet.clip import clip_path
+from ..sheet import Drawing
+from ..sheet.clip import Rectangle, clip_path
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted, upright_dimension
 from ..sheet.lettering import text_width
 from ..sheet.palette import verdict_mark
 from ..sheet.sheet import SCALES, scale_name
 from .labels import least_to_spare, name
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ...check.row.openings import Pose
-    from ...check.row.proof import RowProof
-    from ...sizes.units import Units
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
-
-    Floats = NDArray[np.float64]
 
 _PLAIN: Final = 4.0
 """How large what is missed should be at least, mm on the sheet, before the detail is enlarged ever more."""

@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...check.row.of_table import View
+from ...check.row.openings import MouthProof, Verdict
+from ...check.row.proof import RowProof
 from ...designs.words.slide import VERDICT_WORDS, hand_text
-from ...sizes.units import format_amount
-from ..section import amount, hidden_from, woods
+from ...sizes.units import Units, format_amount
+from ..section import Panel, amount, hidden_from, woods
+from ..sheet import Drawing
 from ..sheet.dimensions import LETTERS, THIN
 from ..sheet.labels import leader, spread
 from ..sheet.lettering import shortened, text_width
 from ..sheet.palette import verdict_mark
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...check.row.of_table import View
-    from ...check.row.openings import MouthProof, Verdict
-    from ...check.row.proof import RowProof
-    from ...sizes.units import Units
-    from ..section import Panel
-    from ..sheet import Drawing
-    from .bands import Band
-    from .strips import Strips
+from .bands import Band
+from .strips import Strips
 
 VIEW_NAMES: Final[dict[View, str]] = {"side": "Side view", "plan": "Plan view"}
 

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from pathlib import Path
+from typing import Final
 
 import numpy as np
 
-from ...check.progress import run_through
+from ...check.progress import Steps, run_through
+from ...check.row.of_table import View
+from ...check.row.openings import Pose
+from ...check.row.proof import RowProof
+from ...check.slide.proof import LeafProof
+from ...designs.table.parameters import Table
 from ...sizes.errors import ExportError
+from ...sizes.units import Units
 from ..section import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
-from ..sheet import Pen
+from ..sheet import Drawing, Pen
 from ..sheet.clip import clip_ring
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon
 from ..sheet.labels import spread
@@ -34,6 +42,7 @@ from .labels import (
     ACROSS,
     LABELS_LEFT,
     VIEW_NAMES,
+    LabelRow,
     draw_labels,
     draw_names,
     heading,
@@ -42,21 +51,6 @@ from .labels import (
     result,
 )
 from .strips import stretch_in, strips
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from pathlib import Path
-
-    from ...check.progress import Steps
-    from ...check.row.of_table import View
-    from ...check.row.openings import Pose
-    from ...check.row.proof import RowProof
-    from ...check.slide.proof import LeafProof
-    from ...designs.table.parameters import Table
-    from ...sizes.units import Units
-    from ..sheet import Drawing
-    from .labels import LabelRow
-
 
 _CHOICES: Final = (
     (A4, 1.0), (A4, 0.5), (A4, 0.2), (A4, 0.1), (A3, 0.2), (A3, 0.1), (A3, 0.05), (A3, 0.02), (A3, 0.01),

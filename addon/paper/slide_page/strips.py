@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from ...check.row.proof import RowProof
 from ..section import Panel
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...check.row.proof import RowProof
-    from ..sheet.clip import Rectangle
+from ..sheet.clip import Rectangle
 
 STRETCHES: Final = (20, 10, 5, 2, 1)
 """How many times heights may be as large as lengths."""

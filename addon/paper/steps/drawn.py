@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ..lines.chains import crowded, merged, paths_of, specks
-from ..sheet import WHITE, Pen
+from ..sheet import WHITE, Drawing, Pen
+from ..sheet.clip import Rectangle
 from ..sheet.palette import BLUE
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
-    from .looks import Look
-
-    Floats = NDArray[np.float64]
+from .looks import Look
 
 FILL: Final = "#dcdcdc"
 """Of what goes in: pale enough for black lines on it, and still gray on a gray print."""

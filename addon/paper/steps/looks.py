@@ -5,30 +5,21 @@ The corner is that of the step before, unless another shows the step's parts bet
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ...check.apart.blocking import DIRECTIONS, VECTORS
-from ..lines.regions import seams_of
-from ..lines.seen import Grid, Seen, surface_of
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ...check.apart.assembly_order import Arrival, AssemblyOrder, Pose, Step
-    from ...check.apart.blocking import Blocking, Direction
-    from ...wood.assembly import Assembly
-    from ...wood.part import Part, Placement
-    from ..lines.regions import Seams
-    from ..lines.seen import Surface
-
-    Floats = NDArray[np.float64]
+from ...check.apart.assembly_order import Arrival, AssemblyOrder, Step
+from ...check.apart.blocking import DIRECTIONS, VECTORS, Blocking, Direction
+from ...sizes.arrays import Floats
+from ...wood.assembly import Assembly
+from ...wood.part import Part, Placement
+from ...wood.roles import Pose
+from ..lines.regions import Seams, seams_of
+from ..lines.seen import Grid, Seen, Surface, surface_of
 
 
 @dataclass(frozen=True)

@@ -2,37 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
-from ...check.apart.assembly_order import assembly_order
+from ...check.apart.assembly_order import AssemblyOrder, Step, assembly_order
 from ...check.apart.blocking import blocking_of
-from ...check.progress import share_of
+from ...check.progress import Steps, share_of
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
+from ...sizes.units import Units
+from ...wood.assembly import Assembly
 from ..part_labels import column_width, draw_labels
+from ..sheet import Drawing
+from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
 from ..sheet.lettering import shortened, wrapped
 from ..sheet.pdf import pdf_bytes
 from ..sheet.save import WRITERS, save_pictures
-from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, Titles, draw_title_block, draw_words
-from .drawn import ALONE, PAGE, SMALL, draw_look, draw_turn, fitted_into
-from .looks import FIRST, Look, Scenery, best_look, look_at, scenery_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ...check.apart.assembly_order import AssemblyOrder, Step
-    from ...check.progress import Steps
-    from ...sizes.units import Units
-    from ...wood.assembly import Assembly
-    from ..sheet import Drawing
-    from ..sheet.clip import Rectangle
-    from ..sheet.sheet import Sheet
-    from .drawn import Fitted
-    from .looks import Corner
+from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
+from .drawn import ALONE, PAGE, SMALL, Fitted, draw_look, draw_turn, fitted_into
+from .looks import FIRST, Corner, Look, Scenery, best_look, look_at, scenery_of
 
 _SPACE: Final = 3.0
 """Between a picture and what is around it, at least, mm."""

@@ -6,24 +6,21 @@ Words stand on paper of the theme's color, where there is room for them.
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import blf
 import bpy
 import gpu
 import numpy as np
+from bpy.types import Context
 from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
+from numpy.typing import NDArray
 
 from .. import access
 from . import placing, shader, shown
+from .prepare import Overlay
 from .shapes import OF_PASSAGES, Color, readable
-
-if TYPE_CHECKING:
-    from bpy.types import Context
-    from numpy.typing import NDArray
-
-    from .prepare import Overlay
 
 LETTERS: Final = 12.0
 """Size of the letters, pixels at a resolution scale of 1."""

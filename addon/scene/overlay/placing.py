@@ -5,23 +5,19 @@ Sizes follow from the texts alone and are kept (`Words`); what is done again in 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
+from .prepare import Text
 from .shapes import LEAST, RADIUS
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from numpy.typing import NDArray
-
-    from .prepare import Text
-
-    Floats = NDArray[np.float64]
-    Pair = tuple[float, float]
-    Box = Sequence[float]
+Pair = tuple[float, float]
+Box = Sequence[float]
 
 BORDER = 0.5
 """Of the paper around the words, in heights of letters."""

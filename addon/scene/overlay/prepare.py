@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from .shapes import AWAY, LARGER, OF_PASSAGES, OF_SEVERITY, RADIUS, Corners, dimension, joined, marker
+from ...check.causes import Point
+from ...check.facts import Span
+from ...check.spans import Passage
+from .shapes import AWAY, LARGER, OF_PASSAGES, OF_SEVERITY, RADIUS, Color, Corners, dimension, joined, marker
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from ...check.causes import Point
-    from ...check.facts import Span
-    from ...check.spans import Passage
-    from .shapes import Color
-
-    Floats = NDArray[np.float32]
+Floats = NDArray[np.float32]
 
 METERS: Final = 1e-3
 

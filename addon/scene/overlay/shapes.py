@@ -7,17 +7,11 @@ to be made anew when the view turns. Findings have a mark for each severity, and
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
 
 import numpy as np
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import ArrayLike, NDArray
-
-    Floats = NDArray[np.float64]
-    Floats = NDArray[np.float32]
+from numpy.typing import ArrayLike, NDArray
 
 Color = tuple[float, float, float]
 
@@ -140,11 +134,11 @@ class Corners(NamedTuple):
         drawn; zero for what is not round
     """
 
-    place: Floats
-    along: Floats
-    offset: Floats
-    ink: Floats
-    round: Floats
+    place: NDArray[np.float32]
+    along: NDArray[np.float32]
+    offset: NDArray[np.float32]
+    ink: NDArray[np.float32]
+    round: NDArray[np.float32]
 
 
 def joined(shapes: Sequence[Corners]) -> Corners:

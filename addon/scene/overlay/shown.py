@@ -6,22 +6,19 @@ made from and asks for a new one where they differ; so undo, redo and other file
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import bpy
+from bpy.types import Scene
 
 from ...check.spans import passages
 from ...sizes.errors import DryAssemblyError
 from .. import access, built
 from ..findings import is_shown, what_of
+from ..state import DRY_ASSEMBLY_PG_finding as FindingState
+from ..state import DRY_ASSEMBLY_PG_scene as SceneState
+from ..state import DRY_ASSEMBLY_PG_table as TableState
 from .prepare import Item, Overlay, prepare
-
-if TYPE_CHECKING:
-    from bpy.types import Scene
-
-    from ..state import DRY_ASSEMBLY_PG_finding as FindingState
-    from ..state import DRY_ASSEMBLY_PG_scene as SceneState
-    from ..state import DRY_ASSEMBLY_PG_table as TableState
 
 State = tuple[Any, ...]
 
