@@ -33,6 +33,11 @@ def example(name: str, covered: bool):
     return coming_apart(assembly, assembly.cover if covered else {})
 
 
+@cache
+def at_random(number: int):
+    return coming_apart(sound_table(f"explosion/{number}")[1])
+
+
 def layouts():
     for name in EXAMPLES:
         for covered in (True, False):
@@ -41,9 +46,7 @@ def layouts():
                 id=f"{name}, {'covered' if covered else 'stowed'}",
             )
     for number in (0, 4, 9, 11):
-        yield pytest.param(
-            lambda number=number: coming_apart(sound_table(f"explosion/{number}")[1]), id=f"random {number}"
-        )
+        yield pytest.param(lambda number=number: at_random(number), id=f"random {number}")
 
 
 def optimum(count: int, demands: list[Demand] | tuple[Demand, ...]):

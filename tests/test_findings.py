@@ -23,10 +23,13 @@ from addon.wood.assembly import Assembly
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table
+from tests.large import sampled
 
 pytestmark = pytest.mark.once
 
 QUILTING = EXAMPLES["quilting"].table()
+MENDED = sampled(3, 8)
+"""So many findings of each kind are tried to mend."""
 Changes = dict[str, object]
 
 
@@ -174,7 +177,7 @@ def test_remedies_of_random_defects(kind) -> None:
     """Each finding on a table with one defect, more than a note, goes away with its own remedy."""
     mended = 0
     for index in range(16):
-        if mended >= 8:
+        if mended >= MENDED:
             break
         table, drawn = sound(index)
         case = kind.inject(Random(f"{kind.name}/{index}"), table, drawn, PlainTable(drawn))
@@ -206,7 +209,7 @@ def test_remedies_of_parameters_that_do_not_fit(changes: Changes) -> None:
     """Sound tables with parameters that are not: every finding, notes too, goes away with its own remedy."""
     mended = 0
     for index in range(12):
-        if mended >= 8:
+        if mended >= MENDED:
             break
         table, _ = sound(index)
         try:

@@ -46,10 +46,13 @@ def test_command_names_the_styles_there_are():
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_the_camera_sees_every_point_where_the_line_drawing_has_it(assemblies, example, leaves, view):
     table = assemblies[example]
+    points = triangles_of(table.parts, places(table, leaves)).reshape(-1, 3)
+    drawing = line_picture(table, date="2031-05-17", view=view, leaves=leaves)
+    lines = [path for item in drawing.items if item.name in ("outlines", "edges") for path in item.paths]
+    drawn = np.concatenate(lines)
     for style in STYLES:
         page = styled_page(table, style, view=view, leaves=leaves)
         frame = page.frame(150)
-        points = triangles_of(table.parts, places(table, leaves)).reshape(-1, 3)
         assert frame.axes @ frame.axes.T == pytest.approx(np.eye(3))
         seen = (points - frame.middle) @ frame.axes.T
         share = seen[:, :2] / (frame.width, frame.height) + 0.5
@@ -57,9 +60,6 @@ def test_the_camera_sees_every_point_where_the_line_drawing_has_it(assemblies, e
         assert share.max() < 1
         left, bottom, right, top = frame.box
         paper = share * (right - left, top - bottom) + (left, bottom)
-        drawing = line_picture(table, date="2031-05-17", view=view, leaves=leaves)
-        lines = [path for item in drawing.items if item.name in ("outlines", "edges") for path in item.paths]
-        drawn = np.concatenate(lines)
         assert (drawing.width, drawing.height) == (page.layout.sheet.width, page.layout.sheet.height)
         np.testing.assert_allclose(paper.min(axis=0), drawn.min(axis=0), atol=1e-6)
         np.testing.assert_allclose(paper.max(axis=0), drawn.max(axis=0), atol=1e-6)
