@@ -107,10 +107,10 @@ def test_order_of_openings_does_not_matter(capsys: pytest.CaptureFixture[str], t
     ("change", "words"),
     [
         ({"travel": "far"}, "travel has to be a number"),
-        ({"travel": -1}, "travel = -1 ends before the first opening"),
+        ({"travel": -1}, "travel = -1 mm ends before the first opening"),
         ({"openings": []}, "openings has to be a list"),
         ({"leaf": {"length": 900}}, "lacks thickness"),
-        ({"leaf": {"length": 900, "thickness": -3}}, "thickness = -3 has to be more than 0"),
+        ({"leaf": {"length": 900, "thickness": -3}}, "thickness = -3 mm has to be more than 0"),
         ({"leaf": {"length": 900, "thickness": float("nan")}}, "thickness has to be a number"),
         ({"sheet": 1}, 'unknown key "sheet"'),
         ({"leaf": {"length": 900, "thickness": 18, "lead_edge": {"run": 4, "rise": 10}}}, "takes away more"),

@@ -16,7 +16,7 @@ from ..check.tolerance.report import (
 from ..check.tolerance.statistics import capability_word
 from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
 from ..files.document import plain
-from ..sizes.units import Units, format_size
+from ..sizes.units import Units, format_number, format_size
 
 CAUTION: Final = (
     "Model result from your sizes and tolerances: rigid boards, no dust, no swelling. Measure what you cut, dry-fit "
@@ -199,7 +199,7 @@ def _leaf_lines(leaf: LeafTolerance, units: Units, details: bool) -> list[str]:
 def _effect_line(one: Effect, units: Units, details: bool) -> str:
     variance = f", {100 * one.of_variance:3.0f} % of the variance" if details else ""
     return (
-        f"     {length(one.amount, units):>9}  {100 * one.of_worst:3.0f} % of the worst case{variance}:"
+        f"     {format_number(one.amount, units):>7} {units}  {100 * one.of_worst:3.0f} % of the worst case{variance}:"
         f" {one.name}, ±{length(one.tolerance, units)}"
     )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...sizes.bounds import MOST_OPENINGS, MOST_ROWS
 from ...sizes.errors import RowError
+from ...sizes.units import format_given
 from .profile import SQUARE, Chamfer, Row, RowOpening
 
 if TYPE_CHECKING:
@@ -72,7 +73,9 @@ def read_row(data: Any, where: str) -> Row:
     travel = _number(row["travel"], f"{where}: travel")
     first = min(one.face for one in openings)
     if travel < first:
-        raise RowError(f"{where}: travel = {travel:g} ends before the first opening: use {first:g} or more.")
+        raise RowError(
+            f"{where}: travel = {_mm(travel)} ends before the first opening: use {_mm(first)} or more."
+        )
     return Row(length, thickness, openings, travel, lead)
 
 
@@ -82,11 +85,11 @@ def _opening(data: Any, where: str) -> RowOpening:
     board = _number(opening["board"], f"{where}.board", above=0)
     sill, head = (None if opening[key] is None else _number(opening[key], f"{where}.{key}") for key in _EDGES)
     if sill is not None and head is not None and head <= sill:
-        raise RowError(f"{where}.head = {head:g} is not above sill = {sill:g}: nothing can pass.")
+        raise RowError(f"{where}.head = {_mm(head)} is not above sill = {_mm(sill)}: nothing can pass.")
     entry, leave = (_chamfer(opening.get(key), f"{where}.{key}") for key in ("entry", "exit"))
     if entry.run + leave.run > board:
         raise RowError(
-            f"{where}: the chamfers' runs are longer than the board = {board:g}: use smaller ones."
+            f"{where}: the chamfers' runs are longer than the board = {_mm(board)}: use smaller ones."
         )
     return RowOpening(face, board, sill, head, entry, leave, str(data.get("label", "")))
 
@@ -102,6 +105,10 @@ def _with_edges(data: Any, where: str) -> Any:
     return {today.get(key, key): value for key, value in data.items()}
 
 
+def _mm(value: float) -> str:
+    return format_given(value, "mm")
+
+
 def _chamfer(data: Any, where: str) -> Chamfer:
     if data is None:
         return SQUARE
@@ -109,7 +116,7 @@ def _chamfer(data: Any, where: str) -> Chamfer:
         raise RowError(f"{where} has to be [run, rise] in mm; [0, 0] means none.")
     run, rise = (_number(value, where, least=0) for value in data)
     if run == 0 and rise > 0:
-        raise RowError(f"{where} rises by {rise:g} over no run: give its run along the travel.")
+        raise RowError(f"{where} rises by {_mm(rise)} over no run: give its run along the travel.")
     return Chamfer(run, rise)
 
 
@@ -137,6 +144,6 @@ def _number(value: Any, where: str, *, above: float | None = None, least: float 
         raise RowError(f"{where} has to be a number in mm, less than a kilometer.")
     if (above is not None and number <= above) or (least is not None and number < least):
         raise RowError(
-            f"{where} = {number:g} has to be {'more than' if above is not None else 'at least'} 0."
+            f"{where} = {_mm(number)} has to be {'more than' if above is not None else 'at least'} 0."
         )
     return number
