@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import MISSING, dataclass
+from functools import cache
 from typing import Any, Literal
 
 from .quantities import read_quantity
@@ -102,9 +103,15 @@ def text(default: Any, label: str, help: str, inch: str | None = None) -> Any:
 
 def defaults_in(section: type, units: Units) -> dict[str, Any]:
     """Those defaults of a section (a dataclass) that a table of these units has and a millimeter table has not."""
-    return {item.name: item.inch for item in parameters(section) if item.inch is not None and units == "in"}
+    return {} if units == "mm" else _inch_defaults(section)
 
 
+@cache
+def _inch_defaults(section: type) -> dict[str, Any]:
+    return {item.name: item.inch for item in parameters(section) if item.inch is not None}
+
+
+@cache
 def parameters(section: type) -> tuple[Parameter, ...]:
     """The declared parameters of a section (a dataclass), in order."""
     found = []

@@ -72,6 +72,8 @@ def read_quantity(value: float | str, metric: str, units: Units) -> float:
         Where it is none; the text is a clause that follows the value.
     """
     unit = unit_in(metric, units)
+    if unit == metric and isinstance(value, float):
+        return value
     number: float | str = value
     if isinstance(value, str):
         found = _NUMBER.fullmatch(value.strip()) if len(value) <= _LONGEST else None
