@@ -91,7 +91,7 @@ def test_a_collision_is_said_in_words(empty):
     told = script(COLLIDING)
     held = [one for one in told.moments if one.kind == "tightest" and one.pose.leaf == "L3"]
     assert {one.words for one in held} <= {"L3 at its tightest", "L3 collides"}
-    after = [one for one in told.moments if one.kind == "home" and one.pose.leaf == "L3"]
+    after = [one for one in told.moments if one.kind == "stowed" and one.pose.leaf == "L3"]
     assert after[0].clearance == "overlaps R3 by 1.0 mm"
 
 
