@@ -246,10 +246,10 @@ def rounded(mm: float, units: Units, reading: Reading, rounding: Rounding) -> fl
 
 def format_given(mm: float, units: Units) -> str:
     """A length that somebody chose, as it stands in a table file: ``2 mm``, ``23 3/4 in``, ``17.7 mm`` in any."""
-    spelled = spell_length(mm, units)
-    if len(str(spelled)) > _SHORT:  # arithmetic had a hand in it
-        spelled = spell_length(round(mm, _CHOSEN), units)
-    return spelled if str(spelled).endswith("mm") else f"{spelled} {units}"
+    spelled = str(spell_length(mm, units))
+    if len(spelled) > _SHORT:  # arithmetic had a hand in it
+        spelled = str(spell_length(round(mm, _CHOSEN), units))
+    return spelled if spelled.endswith("mm") else f"{spelled} {units}"
 
 
 def format_range(low: float | None, high: float | None, units: Units) -> str:

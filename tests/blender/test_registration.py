@@ -78,7 +78,7 @@ def test_operators_say_why_they_cannot_run(scene):
     ):
         operator = getattr(bpy.ops.dry_assembly, name)
         assert not operator.poll()
-        with pytest.raises(RuntimeError, match="Add a example table or open a table file first"):
+        with pytest.raises(RuntimeError, match="Add an example table or open a table file first"):
             operator()
 
 
