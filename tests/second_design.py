@@ -12,8 +12,9 @@ from addon.check.slide import causes as on_the_way
 from addon.designs.findings import Change, Finding, Option, Remedy
 from addon.sizes import declare
 from addon.sizes.units import Units, format_amount
-from addon.wood.as_cut import AsCut, apply_as_cut
+from addon.wood.as_cut import apply_as_cut
 from addon.wood.assembly import Assembly, Joint, Move, StowPath
+from addon.wood.dimensions import AsCut
 from addon.wood.features import Groove
 from addon.wood.limits import Limits, Tolerances
 from addon.wood.part import Part, Placement, Shape, datum_of, rectangle

@@ -18,7 +18,7 @@ from addon.designs import checking
 from addon.designs.findings import Finding, Report
 from addon.reports.check import report_document, report_text
 from addon.reports.slide import study_document, study_text
-from addon.wood.as_cut import AsCut
+from addon.wood.dimensions import AsCut
 from addon.wood.limits import Tolerances
 from tests.oracles import Exported
 from tests.second_design import BOX, Box, build

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .as_cut import AsCut
+    from .dimensions import AsCut
     from .features import End
     from .part import Part, Placement
 

@@ -1,9 +1,11 @@
-"""Which dimensions a part has: what `[[as_cut]]` entries, tolerances, exports and pages ask."""
+"""Which dimensions a part has, asked by tolerances, exports and pages, and one that was measured (`AsCut`)."""
 
 from __future__ import annotations
 
+from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..sizes import declare
 from ..sizes.errors import AsCutError
 from .features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from .part import Shape, rectangle
@@ -11,6 +13,32 @@ from .part import Shape, rectangle
 if TYPE_CHECKING:
     from .features import Dimension
     from .part import Part
+
+
+@dataclass(frozen=True)
+class AsCut:
+    """One dimension of one part as it was cut, or as it might be."""
+
+    part: str = declare.text(MISSING, "Part", "Label of the part")
+    dimension: str = declare.text(
+        MISSING,
+        "Dimension",
+        "Which of its dimensions, such as length, width, thickness, window_height or groove_offset",
+    )
+    value: float | None = declare.length(
+        None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
+    )
+    deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
+    end: str | None = declare.choice(
+        None,
+        "End",
+        "Where the difference stands out; left out, at the end (or upper edge)",
+        start="the end with the smaller x or y, or the lower edge",
+        end="the end with the greater x or y, or the upper edge",
+    )
+    leaf: str | None = declare.text(
+        None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
+    )
 
 
 def dimensions_of(part: Part) -> tuple[Dimension, ...]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .features import AngledHole, Hole
-    from .features.blank import Edge
+    from .features.base import Edge
     from .grooves import Map
     from .outline import Lines
     from .part import Shape

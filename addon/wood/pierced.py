@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from .features.blank import Edge
+    from .features.base import Edge
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int32]

@@ -7,7 +7,7 @@ from dataclasses import MISSING, dataclass, field
 
 from ...sizes import declare
 from ...sizes.units import Units
-from ...wood.as_cut import AsCut
+from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
 from ...wood.stock import Stock
 from .leaf_parameters import Leaves

@@ -9,7 +9,7 @@ from ...check.clearance.kernel import static_overlaps
 from ...check.drawn_way import slide_leaves
 from ...check.lengths import long_parts
 from ...check.prepared import prepare
-from ...wood.as_cut import AsCut
+from ...wood.dimensions import AsCut
 from .build import build
 
 if TYPE_CHECKING:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from .angled_hole import AngledHole
-from .base import End, Face, Feature, Tool
-from .blank import Blank
-from .dimension import Dimension, Tolerance
+from .base import Blank, Dimension, End, Face, Feature, Tolerance, Tool
 from .edge_cuts import Bevel, EdgeTreatment
 from .groove import Groove
 from .hole import Hole

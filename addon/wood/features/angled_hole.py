@@ -7,12 +7,10 @@ from functools import lru_cache
 from math import cos, inf, radians, sin, tan
 from typing import TYPE_CHECKING, NamedTuple
 
-from .base import Face, Feature, Tool
-from .dimension import LEAST_CUT, Dimension
+from .base import LEAST_CUT, Dimension, Face, Feature, Tool
 
 if TYPE_CHECKING:
-    from .base import Triple
-    from .blank import Blank, Stretch
+    from .base import Blank, Stretch, Triple
 
 
 class Axis(NamedTuple):

@@ -1,18 +1,246 @@
-"""What every kind of feature can say of itself."""
+"""A board before anything is cut into it, its dimensions, and what every kind of feature can say of itself.
+
+A dimension is one size or place of a board or of what is cut into it: how to read it, how to set it.
+"""
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import pairwise
+from math import hypot, inf
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from ...sizes.tolerances import WELD
 
 if TYPE_CHECKING:
-    from .blank import Blank, Stretch
-    from .dimension import Dimension
+    from collections.abc import Callable
 
 Face = Literal["front", "back"]
 End = Literal["start", "end"]
 Point = tuple[float, float]
 Triple = tuple[float, float, float]
+Outline = tuple[Point, ...]
+
+LEAST_SIZE: Final = 1.0
+"""A board, an opening or a groove smaller than this is none, mm."""
+LEAST_CUT: Final = 0.01
+"""A smaller chamfer, round-over or hole is none, mm."""
+
+Tolerance = Literal[
+    "sawn size",
+    "thickness",
+    "opening size",
+    "opening place",
+    "groove place",
+    "groove size",
+    "hole size",
+    "hole place",
+    "edge size",
+]
+"""What a dimension is of, and so which tolerance applies to it."""
+
+BOTH: Final[tuple[End, ...]] = ("start", "end")
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One dimension of one part.
+
+    Parameters
+    ----------
+    name : as `[[as_cut]]` entries have it, such as ``window_sill``
+    word : what it is, in words: ``sill height``
+    value : mm, or degrees
+    tolerance : what it is a dimension of
+    datum : the edge or face that it is measured from, in words; empty for a size that has none
+    ends : which end may take the difference when it changes; none where the datum decides
+    changed : the feature with this dimension greater by some mm, standing out at the start or not, or the blank for a
+        feature that is part of the outline; None for the board's own, which `Shape.resized` changes
+    of : the feature, in words (``window for L4``); empty for the board itself
+    leaf : the leaf whose slot or window it is of, if it can be chosen by one
+    least : smallest value that it may have
+    unit : of the value
+    number : which of the shape's features it is of
+    """
+
+    name: str
+    word: str
+    value: float
+    tolerance: Tolerance
+    datum: str = ""
+    ends: tuple[End, ...] = ()
+    changed: Callable[[float, bool], Feature | Blank] | None = field(default=None, repr=False, compare=False)
+    of: str = ""
+    leaf: str | None = None
+    least: float = -inf
+    unit: Literal["mm", "°"] = "mm"
+    number: int | None = None
+
+    @property
+    def words(self) -> str:
+        """Of which feature what it is: ``window for L4: sill height``."""
+        return f"{self.of}: {self.word}" if self.of else self.word
+
+
+class Edge(NamedTuple):
+    """One straight edge of an outline; the wood lies on its left."""
+
+    start: Point
+    along: Point
+    """Unit direction."""
+    length: float
+
+    def distance_along(self, point: Point) -> float:
+        """Of a point, from the edge's first corner, mm."""
+        return (point[0] - self.start[0]) * self.along[0] + (point[1] - self.start[1]) * self.along[1]
+
+    def inset(self, point: Point) -> float:
+        """Of a point, square to the edge and into the wood, mm."""
+        return (point[1] - self.start[1]) * self.along[0] - (point[0] - self.start[0]) * self.along[1]
+
+    def at(self, along: float, inset: float) -> Point:
+        """The point at some distance along the edge and into the wood, mm."""
+        (u, v), (du, dv) = self.start, self.along
+        return u + du * along - dv * inset, v + dv * along + du * inset
+
+
+@dataclass(frozen=True)
+class Blank:
+    """Outline, counter-clockwise, and thickness, mm."""
+
+    outline: Outline
+    thickness: float
+
+    @cached_property
+    def low(self) -> Point:
+        """Least u and v."""
+        us, vs = zip(*self.outline, strict=True)
+        return min(us), min(vs)
+
+    @cached_property
+    def high(self) -> Point:
+        """Greatest u and v."""
+        us, vs = zip(*self.outline, strict=True)
+        return max(us), max(vs)
+
+    def edge(self, number: int) -> Edge:
+        """Outline edge `number`, from outline vertex `number` to the next."""
+        (u, v), (u1, v1) = self.outline[number], self.outline[(number + 1) % len(self.outline)]
+        length = hypot(u1 - u, v1 - v)
+        return Edge((u, v), ((u1 - u) / length, (v1 - v) / length), length)
+
+    def strip(
+        self, number: int, reach: float, start: float | None = None, stop: float | None = None
+    ) -> tuple[Point, Point]:
+        """Low and high corner of a box around the strip along an edge, `reach` mm wide, perhaps stopped.
+
+        At a corner it runs on until the neighboring edge's line.
+        """
+        edge = self.edge(number)
+        ends = [
+            [0.0, self._line_beside(number - 1, edge, reach)] if start is None else [start],
+            [edge.length, self._line_beside((number + 1) % len(self.outline), edge, reach)]
+            if stop is None
+            else [stop],
+        ]
+        us, vs = zip(*(edge.at(s, inset) for end in ends for s in end for inset in (0.0, reach)), strict=True)
+        return (
+            (max(min(us), self.low[0]), max(min(vs), self.low[1])),
+            (min(max(us), self.high[0]), min(max(vs), self.high[1])),
+        )
+
+    def _line_beside(self, number: int, edge: Edge, inset: float) -> float:
+        """How far along an edge the line of a neighboring one is, some inset into the wood, mm."""
+        (u, v), (du, dv), _ = neighbor = self.edge(number)
+        rise = edge.along[0] * dv - edge.along[1] * du
+        if abs(rise) <= WELD:
+            return min(max(edge.distance_along((u, v)), 0.0), edge.length)
+        more = (inset - edge.inset((u, v))) / rise
+        return edge.distance_along(neighbor.at(more, 0.0))
+
+    def edge_words(self, number: int) -> str:
+        """What people call an edge: that of a plain board by its place, others by number."""
+        if not 0 <= number < len(self.outline):
+            return f"edge {number}"
+        start, stop = self.outline[number], self.outline[(number + 1) % len(self.outline)]
+        for axis, words in ((0, ("start", "end")), (1, ("lower edge", "upper edge"))):
+            for limit, word in zip((self.low[axis], self.high[axis]), words, strict=True):
+                if abs(start[axis] - limit) <= WELD and abs(stop[axis] - limit) <= WELD:
+                    return word
+        return f"edge {number}"
+
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """Length, width and thickness."""
+        length, width = self.high[0] - self.low[0], self.high[1] - self.low[1]
+        return (
+            Dimension("length", "length", length, "sawn size", "start", BOTH, least=LEAST_SIZE),
+            Dimension("width", "width", width, "sawn size", "lower edge", BOTH, least=LEAST_SIZE),
+            Dimension("thickness", "thickness", self.thickness, "thickness", "front face", least=LEAST_SIZE),
+        )
+
+    def stretched(self, axis: int, by: float, at_start: bool) -> tuple[Blank, Stretch]:
+        """The board `by` longer (axis 0) or wider (axis 1) at one end, and what that does to the features on it.
+
+        Its least u and v stay, so that a board that grows at its start carries all else along. Edges keep their
+        directions: the corners beyond a section that cuts only edges along the axis move, and of such sections the
+        one nearest to the end. Chamfered corners, tapers and lead-ins so keep their sizes. Where an outline has none,
+        the corners at the very end move.
+        """
+        moving = self._beyond_a_section(axis, by, at_start)
+        outline = []
+        for corner, moves in zip(self.outline, moving, strict=True):
+            place = list(corner)
+            place[axis] += by if moves != at_start else 0.0
+            outline.append((place[0], place[1]))
+        carried = [0.0, 0.0]
+        carried[axis] = by if at_start else 0.0
+        slid = []
+        for number, (old, new) in enumerate(zip(self.outline, outline, strict=True)):
+            du, dv = self.edge(number).along
+            slid.append((carried[0] + old[0] - new[0]) * du + (carried[1] + old[1] - new[1]) * dv)
+        return Blank(tuple(outline), self.thickness), Stretch(self, axis, by, at_start, tuple(slid))
+
+    def _beyond_a_section(self, axis: int, by: float, at_start: bool) -> list[bool]:
+        """Which corners move."""
+        places = [corner[axis] for corner in self.outline]
+        rising = sorted(set(places))
+        sections = [(a, b) for a, b in pairwise(rising) if b - a > WELD and b - a + by > WELD]
+        for low, high in sections if at_start else reversed(sections):
+            if all(
+                abs(start[1 - axis] - stop[1 - axis]) <= WELD
+                for start, stop in pairwise((*self.outline, self.outline[0]))
+                if min(start[axis], stop[axis]) <= low and max(start[axis], stop[axis]) >= high
+            ):
+                return [place <= low if at_start else place >= high for place in places]
+        limit = rising[0] + WELD if at_start else rising[-1] - WELD
+        return [place <= limit if at_start else place >= limit for place in places]
+
+
+class Stretch(NamedTuple):
+    """How a board grew at one end, for what is on it: places stay where they are, what ran out of an end still does."""
+
+    before: Blank
+    axis: int
+    by: float
+    at_start: bool
+    slid: tuple[float, ...]
+    """How much farther than before a place is from the first corner of each outline edge, along the edge, mm."""
+
+    def place(self, axis: int, coordinate: float) -> float:
+        """A place on the board."""
+        return coordinate + self.by if self.at_start and axis == self.axis else coordinate
+
+    def span(self, axis: int, low: float, high: float) -> tuple[float, float]:
+        """Two places on the board; one that was at the end that grew, or past it, goes with it."""
+        new_low, new_high = self.place(axis, low), self.place(axis, high)
+        if axis == self.axis:
+            if self.at_start and low <= self.before.low[axis] + WELD:
+                new_low = low
+            elif not self.at_start and high >= self.before.high[axis] - WELD:
+                new_high = high + self.by
+        return new_low, new_high
 
 
 class Tool(NamedTuple):

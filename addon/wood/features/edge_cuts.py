@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from .base import Face, Feature, Tool, depths
-from .dimension import LEAST_CUT, Dimension
+from .base import LEAST_CUT, Dimension, Face, Feature, Tool, depths
 
 if TYPE_CHECKING:
-    from .base import Triple
-    from .blank import Blank, Stretch
+    from .base import Blank, Stretch, Triple
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from ...sizes.tolerances import WELD
-from .base import Face, Feature, depths
-from .dimension import BOTH, LEAST_SIZE, Dimension
+from .base import BOTH, LEAST_SIZE, Dimension, Face, Feature, depths
 
 if TYPE_CHECKING:
-    from .base import End, Triple
-    from .blank import Blank, Stretch
+    from .base import Blank, End, Stretch, Triple
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,10 @@ from dataclasses import dataclass, replace
 from math import inf, radians, tan
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from .base import Face, Feature, Tool, depths
-from .dimension import LEAST_CUT, LEAST_SIZE, Dimension
+from .base import LEAST_CUT, LEAST_SIZE, Dimension, Face, Feature, Tool, depths
 
 if TYPE_CHECKING:
-    from .base import Triple
-    from .blank import Blank, Stretch
+    from .base import Blank, Stretch, Triple
 
 
 class Tier(NamedTuple):

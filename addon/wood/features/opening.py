@@ -6,14 +6,12 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING, Literal
 
-from .base import End, Feature, Tool
-from .dimension import BOTH, LEAST_CUT, LEAST_SIZE, Dimension
+from .base import BOTH, LEAST_CUT, LEAST_SIZE, Dimension, End, Feature, Tool
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from .base import Triple
-    from .blank import Blank, Stretch
+    from .base import Blank, Stretch, Triple
 
 Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_chamfer", "back_chamfer"]
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from .base import End, Face, Feature, depths
-from .blank import Blank
-from .dimension import LEAST_CUT, Dimension
+from .base import LEAST_CUT, Blank, Dimension, End, Face, Feature, depths
 
 if TYPE_CHECKING:
-    from .base import Triple
-    from .blank import Stretch
+    from .base import Stretch, Triple
 
 
 @dataclass(frozen=True)

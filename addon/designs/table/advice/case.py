@@ -12,8 +12,8 @@ from ...findings import Change, Remedy
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from ....wood.as_cut import AsCut
     from ....wood.assembly import Assembly
+    from ....wood.dimensions import AsCut
     from ...findings import Option
     from ..parameters import Table
 
