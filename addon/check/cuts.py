@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from ..sizes.tolerances import WELD
 from ..wood.features import Groove, Opening
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    import numpy as np
     from numpy.typing import NDArray
 
     from ..wood.part import Part
@@ -44,8 +43,8 @@ def land_of(part: Part, cut: Cut) -> Box:
 
 def wood_beside(part: Part, cut: Cut, direction: Floats) -> tuple[bool, bool]:
     """Whether there is wood beyond a cut against a direction of the table, (3,) float, and along it."""
-    turned = part.placement.axes @ direction
-    axis = int(np.abs(turned).argmax())
+    turned = (part.placement.axes @ direction).tolist()
+    axis = max(range(3), key=lambda k: abs(turned[k]))
     low, high = _walls(part, cut, axis)
     return (low, high) if turned[axis] > 0 else (high, low)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -188,6 +188,9 @@ def opening_gaps(prepared: Prepared, path: StowPath, box: Box | None = None) -> 
         yield _gaps(part, cut, low, high, inward)
 
 
+_AXES: Final = np.eye(3)
+
+
 def _gaps(part: Part, cut: Cut, low: Floats, high: Floats, inward: Floats) -> Gaps:
     """Closed form: the leaf's bounds against the cut's land, both along the axes."""
     corners = part.placement.to_table(np.array(land_of(part, cut)))
@@ -196,7 +199,7 @@ def _gaps(part: Part, cut: Cut, low: Floats, high: Floats, inward: Floats) -> Ga
     lateral = int(np.abs(left).argmax())
 
     def room(axis: int) -> tuple[float | None, float | None]:
-        walls = wood_beside(part, cut, np.eye(3)[axis])
+        walls = wood_beside(part, cut, _AXES[axis])
         rooms = float(low[axis] - cut_low[axis]), float(cut_high[axis] - high[axis])
         before, behind = (gap if wall else None for gap, wall in zip(rooms, walls, strict=True))
         return before, behind
