@@ -62,7 +62,7 @@ def _walls(part: Part, cut: Cut, axis: int) -> tuple[bool, bool]:
 
 
 def chamfers_of(part: Part, cut: Cut, inward: Floats) -> tuple[float, float]:
-    """Sizes of the chamfers at the mouths that a nose meets first and last, mm; `inward`: (3,) float, its direction."""
+    """Sizes of the chamfers where a nose goes in and where it comes out, mm; `inward`: (3,) float, its direction."""
     if isinstance(cut, Groove):
         return 0.0, 0.0
     enters_front = float(inward @ part.placement.axes[2]) > 0

@@ -1,4 +1,4 @@
-"""The table as a whole: its parts, the joints between them and the ways of its leaves."""
+"""What is built, as a whole: its parts, the joints between them and the ways of what slides home."""
 
 from __future__ import annotations
 
@@ -64,11 +64,11 @@ class Move:
 
 @dataclass(frozen=True, eq=False)
 class StowPath:
-    """The way of one leaf from outside, through its slot, to home."""
+    """The way of one leaf from outside, through its slot or along its grooves, to home."""
 
     leaf: str
     side: str
-    """Label of the side whose slot it enters."""
+    """Label of the part from whose outer face its travel counts: the side whose slot it enters."""
     moves: tuple[Move, ...]
     zero: float
     """Distance along the moves at which the leaf's nose is at the slot's outer face, mm; travel counts from there."""
@@ -96,7 +96,7 @@ class StowPath:
 
 @dataclass(frozen=True, eq=False)
 class Assembly:
-    """A table ready to be checked. Leaves stand stowed; `cover` tells where they lie as the table's top."""
+    """What is built, ready to be checked. What slides stands stowed; `cover` tells where leaves lie as top."""
 
     name: str
     parts: tuple[Part, ...]

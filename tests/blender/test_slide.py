@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from addon.check.prepared import prepare
-from addon.check.slide.mouths import worst_mouth
 from addon.check.slide.proof import prove_leaves
+from addon.check.slide.steering import worst_mouth
 from addon.designs.table import build
 from addon.designs.words.slide import mouth_text
 from addon.scene import access, built, pending, sliding_in, tables

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..facts import Fact
 from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags
-from .mouths import miss, worst_mouth
+from .steering import miss, worst_mouth
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

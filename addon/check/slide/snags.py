@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .mouths import miss, worst_mouth
+from .steering import miss, worst_mouth
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

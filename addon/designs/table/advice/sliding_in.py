@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ....check.slide.mouths import bays_to_steer
+from ....check.slide.steering import bays_to_steer
 from ...findings import Change, Remedy
 from ...words.slide import held_text, steering_text
 from .case import MARGIN, Advice
