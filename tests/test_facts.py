@@ -59,17 +59,20 @@ def test_the_room_in_a_tight_opening_is_told_side_by_side() -> None:
 
 def test_what_ends_the_travel() -> None:
     cause = fact("no-end-stop", ("L3",), {"stowing.stop_gap": 30}).cause
-    assert cause == causes.NothingStops(pytest.approx(30.0), "STOP1")
+    assert isinstance(cause, causes.NothingStops)
+    assert (cause.gap, cause.stops_at) == (pytest.approx(30.0), "STOP1")
     early = fact("end-stop-near", ("STOP1", "L3"), as_cut("L3", "length", 3.0, "start")).cause
     assert early == causes.StopsEarly("STOP1")
     proud = fact("leaf-proud", ("L1", "S1"), {"stowing.set_back": -5, "limits.leaf_proud": 2}).cause
-    assert proud == causes.StandsOut("S1", pytest.approx(3.0))
+    assert isinstance(proud, causes.StandsOut)
+    assert (proud.side, proud.excess) == ("S1", pytest.approx(3.0))
 
 
 def test_holes_that_fingers_do_not_find() -> None:
     """The hole is 35 mm from the leaf's outer end, which lies 19.2 mm inside the side."""
     none = fact("finger-hole", ("L1",), {"leaves.finger_hole": 0}).cause
-    assert none == causes.NoGrip("S1", pytest.approx(19.2), turned_away=False)
+    assert isinstance(none, causes.NoGrip)
+    assert (none.side, none.inside, none.turned_away) == ("S1", pytest.approx(19.2), False)
     small = fact("finger-hole", ("L1",), {"leaves.finger_hole": 10}).cause
     assert isinstance(small, causes.SmallGrip)
     assert (small.grip.kind, small.grip.least_size, small.least) == ("finger hole", pytest.approx(10.0), 20.0)
@@ -88,8 +91,7 @@ def test_a_hole_above_a_rib_is_covered_while_it_is_shifted_across_that() -> None
 
 
 def test_pulls_that_face_up() -> None:
-    changes = {"leaves.finger_hole": 0, "leaves.pull_length": 100}
-    cause = fact("finger-hole", ("L1",), changes).cause
+    cause = fact("finger-hole", ("L1",), {"leaves.finger_hole": 0, "leaves.pull_length": 100}).cause
     assert isinstance(cause, causes.NoGrip)
     assert cause.turned_away
 

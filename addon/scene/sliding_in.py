@@ -15,8 +15,8 @@ from ..check.matrix import Matrix, MatrixCell
 from ..check.progress import Steps, run_through
 from ..check.row.of_table import View
 from ..check.row.openings import MouthProof
-from ..check.slide.steering import worst_mouth
 from ..check.slide.proof import LeafProof, ViewProof
+from ..check.slide.steering import worst_mouth
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
 from ..designs.table.parameters import Table
