@@ -9,7 +9,7 @@ import pypdf
 import pytest
 
 from addon.check.prepared import prepare
-from addon.check.row.of_table import leaf_rows
+from addon.check.row.leaf_rows import leaf_rows
 from addon.check.running import running_clearances
 from addon.command_line.main import main
 from addon.designs.table import build

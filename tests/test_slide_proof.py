@@ -11,7 +11,7 @@ from shapely.geometry import MultiPoint, Polygon
 
 from addon.check.drawn_way import opening_gaps
 from addon.check.prepared import Prepared, prepare
-from addon.check.row.of_table import LeafRow, leaf_rows
+from addon.check.row.leaf_rows import LeafRow, leaf_rows
 from addon.check.row.openings import least_margins
 from addon.check.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import prove

@@ -6,7 +6,7 @@ import pytest
 
 from addon.check.drawn_way import opening_gaps
 from addon.check.prepared import prepare
-from addon.check.row.of_table import leaf_rows
+from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.openings import MouthProof
 from addon.designs.table import build
 from addon.designs.words.slide import hand_text, mouth_text

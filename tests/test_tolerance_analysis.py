@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from addon.check.prepared import prepare
-from addon.check.row.of_table import leaf_rows
+from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.profile import Row
 from addon.check.row.proof import prove
 from addon.check.tolerance import ToleranceReport, analyze

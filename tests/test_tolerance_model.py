@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from addon.check.prepared import prepare
-from addon.check.row.of_table import leaf_rows
+from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.profile import Row
 from addon.check.tolerance.covering import cover_sums
 from addon.check.tolerance.deviations import Register

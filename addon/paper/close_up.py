@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from ..check.prepared import Prepared
-from ..check.row.of_table import LeafRow
+from ..check.row.leaf_rows import LeafRow
 from ..check.row.openings import Pose
 from ..check.row.profile import Row
 from ..check.running import Running

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from ..check.prepared import Prepared
-from ..check.row.of_table import LeafRow, leaf_rows
+from ..check.row.leaf_rows import LeafRow, leaf_rows
 from ..check.running import Running, running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
 from ..check.slide.snags import Snag, home_to_pose, snag_of

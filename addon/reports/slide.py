@@ -9,7 +9,7 @@ from ..check.cover import Cover
 from ..check.forces.droop import Sag
 from ..check.forces.jamming import Jamming
 from ..check.matrix import TURNS, Matrix, MatrixCell
-from ..check.row.of_table import View
+from ..check.row.leaf_rows import View
 from ..check.row.openings import MouthProof, Pose
 from ..check.row.proof import RowProof
 from ..check.slide.proof import ViewProof

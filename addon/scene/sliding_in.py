@@ -13,7 +13,7 @@ from ..check.cover import Cover
 from ..check.forces.jamming import Jamming
 from ..check.matrix import Matrix, MatrixCell
 from ..check.progress import Steps, run_through
-from ..check.row.of_table import View
+from ..check.row.leaf_rows import View
 from ..check.row.openings import MouthProof
 from ..check.slide.proof import LeafProof, ViewProof
 from ..check.slide.steering import worst_mouth

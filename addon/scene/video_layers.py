@@ -19,7 +19,7 @@ import numpy as np
 from bpy.types import Scene
 
 from ..check.prepared import Prepared
-from ..check.row.of_table import LeafRow, leaf_rows
+from ..check.row.leaf_rows import LeafRow, leaf_rows
 from ..designs.table.parameters import Table
 from ..paper.close_up import draw_running, draw_snag, enlarged, seen, view_of, walls
 from ..paper.sheet import Drawing, Pen

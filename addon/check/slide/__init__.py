@@ -1,1 +1,1 @@
-"""The slide proof of a table's leaves: what is found, said and proposed."""
+"""The slide proof of leaves, however they are held, and what friction, weight and changed places add to it."""

@@ -1,11 +1,11 @@
-"""Every leaf of a table through its openings, whichever way it is held: seen from the side and from above."""
+"""Every leaf through its openings, whichever way it is held: seen from the side and from above."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..row.of_table import leaf_rows
+from ..row.leaf_rows import leaf_rows
 from ..row.openings import VERDICTS
 from ..row.proof import prove
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ..prepared import Prepared
-    from ..row.of_table import LeafRow
+    from ..row.leaf_rows import LeafRow
     from ..row.openings import Verdict
     from ..row.proof import RowProof
 

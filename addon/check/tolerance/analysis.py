@@ -1,4 +1,4 @@
-"""The tolerance analysis of a table: its leaves on their ways home and as cover."""
+"""The tolerance analysis of an assembly: its leaves on their ways home and as cover."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from ...sizes.tolerances import WELD
 from ..prepared import prepare
 from ..progress import run_through, share_of
-from ..row.of_table import leaf_rows
+from ..row.leaf_rows import leaf_rows
 from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .covering import cover_sums, cover_tolerance
 from .deviations import Register

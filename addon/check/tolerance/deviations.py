@@ -1,4 +1,4 @@
-"""What may be off in a table: one deviation for each dimension that is cut, set out or bought."""
+"""What may be off in an assembly: one deviation for each dimension that is cut, set out or bought."""
 
 from __future__ import annotations
 

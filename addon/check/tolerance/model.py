@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ...wood.features import Opening
     from ...wood.part import Part
     from ...wood.roles import Role
-    from ..row.of_table import LeafRow, View
+    from ..row.leaf_rows import LeafRow, View
     from ..row.profile import Row, RowOpening
 
     Floats = NDArray[np.float64]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from ..row.of_table import View
+    from ..row.leaf_rows import View
     from .deviations import Deviation, Kind
     from .statistics import Share
 

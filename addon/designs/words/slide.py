@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
 
 if TYPE_CHECKING:
-    from ...check.row.of_table import View
+    from ...check.row.leaf_rows import View
     from ...check.row.openings import MouthProof, Verdict
     from ...check.row.proof import RowProof
     from ...check.slide.snags import Snag

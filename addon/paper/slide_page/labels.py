@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from ...check.row.of_table import View
+from ...check.row.leaf_rows import View
 from ...check.row.openings import MouthProof, Verdict
 from ...check.row.proof import RowProof
 from ...designs.words.slide import VERDICT_WORDS, hand_text

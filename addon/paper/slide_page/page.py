@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from ...check.progress import Steps, run_through
-from ...check.row.of_table import View
+from ...check.row.leaf_rows import View
 from ...check.row.openings import Pose
 from ...check.row.proof import RowProof
 from ...check.slide.proof import LeafProof

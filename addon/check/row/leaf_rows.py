@@ -1,4 +1,4 @@
-"""The rows of openings of a table's leaves, from the side and from above, read off its parts.
+"""The rows of openings of an assembly's leaves, from the side and from above, read off its parts.
 
 x is the travel: 0 at the outer face of the slot, growing inward. In the side view z is the table's; in the plan view it
 grows to the left of a nose that looks inward.
