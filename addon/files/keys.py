@@ -11,6 +11,7 @@ from functools import cache
 from ..designs.table.parameters import LISTS, SECTIONS, Table, key_in_words
 from ..sizes.declare import Parameter, parameters
 from ..sizes.errors import TableFileError
+from ..sizes.words import ordinal
 from .old_format import name_of_today
 
 _KEY = re.compile(r"(?:(?P<section>\w+)(?:\[(?P<index>\d{0,6})\])?\.)?(?P<name>\w+)", re.ASCII)
@@ -48,9 +49,7 @@ class Problem(ValueError):
         found = re.match(r"(\w+)\[(\d+)\]", self.key)
         if found is None or found[1] not in LISTS:
             return ""
-        number = int(found[2]) + 1
-        ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-        return f" ({number}{ending} [[{found[1]}]])"
+        return f" ({ordinal(int(found[2]) + 1)} [[{found[1]}]])"
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,12 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
 
 
+def ordinal(number: int) -> str:
+    """Which of several: "1st", "2nd", "11th"."""
+    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
+
+
 def capital(words: str) -> str:
     """The same as the beginning of a sentence; names and labels within keep their letters."""
     return words[:1].upper() + words[1:]

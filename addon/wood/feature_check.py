@@ -15,6 +15,7 @@ import numpy as np
 
 from ..sizes.errors import PartError
 from ..sizes.tolerances import WELD
+from ..sizes.words import ordinal
 from .angled_check import LEAST_WEB, check_angled_holes, upright
 from .features import Groove, Hole, Opening
 from .outline import NOTCH, STOP, mouth_of, outline_lines
@@ -96,16 +97,27 @@ def check_features(shape: Shape, label: str = "") -> None:
         raise error.of(label) from None
 
 
+def _named(feature: Opening | Groove | Hole, shape: Shape) -> str:
+    """A cut in words; of several like ones, which it is, counted from the board's start: ``the 2nd window``."""
+    alike = [one for one in shape.features if one.word == feature.word]
+    if len(alike) == 1:
+        return f"the {feature.word}"
+    before = [one.bounds(shape.blank)[0] < feature.bounds(shape.blank)[0] for one in alike]
+    return f"the {ordinal(sum(before) + 1)} {feature.word}"
+
+
 def _opening(o: Opening, shape: Shape) -> Cut:
-    name = f"the {o.kind} for {o.leaf}" if o.leaf else f"the {o.kind} at u = {o.u0:.5g} … {o.u1:.5g} mm"
+    name = f"the {o.word}" if o.leaf else _named(o, shape)
     if not (o.u1 - o.u0 > WELD and o.v1 - o.v0 > WELD and _finite(o.u0, o.u1, o.v0, o.v1)):
         raise PartError(f"{name} has no width or no height.")
     ends = 1 if o.open_end else 2
     if not 0.0 <= o.corner_radius <= min((o.u1 - o.u0) / ends, (o.v1 - o.v0) / 2) + WELD:
-        raise PartError(f"{name} is too small for corners of radius {o.corner_radius:.4g} mm.")
+        raise PartError(f"{name} is too small for corners of radius {{radius}}.", radius=o.corner_radius)
     for size in (o.front_chamfer, o.back_chamfer):
         if not 0.0 <= size < shape.thickness:
-            raise PartError(f"{name} has a chamfer of {size:.4g} mm in a board of {shape.thickness:.4g} mm.")
+            raise PartError(
+                f"{name} has a chamfer of {{size}} in a board of {{board}}.", size=size, board=shape.thickness
+            )
     r = o.corner_radius
     low, high = (o.u0 + r, o.v0 + r), (o.u1 - r, o.v1 - r)
     if o.open_end == "start":
@@ -116,13 +128,11 @@ def _opening(o: Opening, shape: Shape) -> Cut:
 
 
 def _groove(g: Groove, shape: Shape) -> Cut:
-    along_u = g.u1 - g.u0 >= g.v1 - g.v0
-    place = f"v = {g.v0:.5g} … {g.v1:.5g}" if along_u else f"u = {g.u0:.5g} … {g.u1:.5g}"
-    name = f"the {g.kind} at {place} mm"
+    name = _named(g, shape)
     if not (g.u1 - g.u0 > WELD and g.v1 - g.v0 > WELD and _finite(g.u0, g.u1, g.v0, g.v1)):
         raise PartError(f"{name} has no length or no width.")
     if not 0.0 < g.depth < shape.thickness - LEAST_WEB:
-        raise PartError(f"{name} is {g.depth:.4g} mm deep in a board of {shape.thickness:.4g} mm.")
+        raise _too_deep(name, g.depth, shape)
     us, vs = zip(*shape.outline, strict=True)
     if g.u1 <= min(us) or g.u0 >= max(us) or g.v1 <= min(vs) or g.v0 >= max(vs):
         raise PartError(f"{name} lies outside the board.")
@@ -130,13 +140,17 @@ def _groove(g: Groove, shape: Shape) -> Cut:
     return Cut(name, g, (g.u0, g.v0), (g.u1, g.v1), top, bottom)
 
 
+def _too_deep(name: str, depth: float, shape: Shape) -> PartError:
+    return PartError(f"{name} is {{depth}} deep in a board of {{board}}.", depth=depth, board=shape.thickness)
+
+
 def _hole(h: Hole, shape: Shape) -> Iterator[Cut]:
     """One cut for each cylinder and each cone of a hole."""
-    name = f"the hole at u = {h.u:.5g}, v = {h.v:.5g} mm"
+    name = _named(h, shape)
     if not (0.0 < h.diameter < inf and _finite(h.u, h.v)):
         raise PartError(f"{name} needs a diameter of more than 0.")
     if h.depth is not None and not 0.0 < h.depth < shape.thickness - LEAST_WEB:
-        raise PartError(f"{name} is {h.depth:.4g} mm deep in a board of {shape.thickness:.4g} mm.")
+        raise _too_deep(name, h.depth, shape)
     _check_steps(h, name, shape.thickness if h.depth is None else h.depth)
     end = shape.thickness if h.depth is None else h.depth
     for tier, bottom in zip(h.tiers, [*(tier.top for tier in h.tiers[1:]), end], strict=True):
@@ -156,7 +170,9 @@ def _check_steps(h: Hole, name: str, end: float) -> None:
     for what, diameter in (("counterbore", h.counterbore_diameter), ("countersink", h.countersink_diameter)):
         if diameter and not h.diameter < diameter < inf:
             raise PartError(
-                f"{name} has a {what} of {diameter:.4g} mm: use more than its diameter, {h.diameter:.4g} mm."
+                f"{name} has a {what} of {{wide}}: use more than its diameter, {{diameter}}.",
+                wide=diameter,
+                diameter=h.diameter,
             )
     if bored and h.countersink_diameter > h.counterbore_diameter:
         raise PartError(f"{name} has a countersink wider than its counterbore; make it smaller.")

@@ -196,8 +196,10 @@ class _Mapper:
             ]
             if within[0] != all(within) or within[0] != any(within):
                 raise PartError(
-                    f"A groove that ends at {'vu'[axis]} = {at:.5g} mm leaves the board at one depth and not at"
-                    " another, because the edge there is not square: let it end well within the edge or beyond it."
+                    f"A groove that ends {{at}} {('above the lower edge', 'from the start')[axis]} leaves the board at"
+                    " one depth and not at another, because the edge there is not square: let it end well within the"
+                    " edge or beyond it.",
+                    at=float(at),
                 )
             if within[0]:
                 deepest = max(deepest, depth)

@@ -304,8 +304,8 @@ def mouth_of(shape: Shape, notch: Opening) -> tuple[int, float, float]:
                 found.append((beyond, edge, start, stop))
     if not found:
         raise PartError(
-            f"The {notch.kind} at v = {notch.v0:.5g} … {notch.v1:.5g} mm is open at the {notch.open_end} of the"
-            " board, but no single edge there is as wide: move it or close it."
+            f"The {notch.word} is open at the {notch.open_end} of the board, but no single edge there is as wide:"
+            " move it or close it."
         )
     return min(found)[1:]
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def check_outline(shape: Shape) -> None:
     if not 0.0 < shape.thickness < inf:
-        raise PartError(f"the thickness is {shape.thickness:.4g} mm; it must be more than 0.")
+        raise PartError("the thickness is {thickness}; it must be more than 0.", thickness=shape.thickness)
     outline = shape.outline
     if len(outline) < 3 or not all(isfinite(u) and isfinite(v) for u, v in outline):
         raise PartError("the outline needs three or more corners, each with two finite coordinates.")
@@ -54,19 +54,24 @@ def check_edges(shape: Shape) -> None:
             )
         if not (0.0 <= bevel.front_inset < inf and 0.0 <= bevel.back_inset < inf):
             raise PartError(
-                f"the bevel on edge {bevel.edge} must stay within the outline: insets of 0 or more."
+                f"the bevel on the {shape.blank.edge_words(bevel.edge)} must stay within the outline: insets of 0 or"
+                " more."
             )
     if len({bevel.edge for bevel in shape.bevels}) < len(shape.bevels):
         raise PartError("an edge can have one bevel only.")
     spans = []
     for t in shape.edge_cuts:
-        name = f"the {t.kind} on edge {t.edge}, {t.face} face"
+        name = f"the {t.kind} on the {shape.blank.edge_words(t.edge)}, {t.face} face"
         if t.edge not in range(count):
             raise PartError(
                 f"a {t.kind} is on edge {t.edge}, but the outline's edges go from 0 to {count - 1}."
             )
         if not (0.0 < t.depth <= thickness and 0.0 < t.reach < inf):
-            raise PartError(f"{name} measures {t.depth:.4g} mm; use more than 0 and at most {thickness:.4g}.")
+            raise PartError(
+                f"{name} measures {{depth}}; use more than 0 and at most {{board}}.",
+                depth=t.depth,
+                board=thickness,
+            )
         if t.kind == "taper" and any(bevel.edge == t.edge for bevel in shape.bevels):
             raise PartError(f"{name} runs down to a beveled edge; leave one of the two out.")
         start, stop = t.start or 0.0, _length(shape, t.edge) if t.stop is None else t.stop

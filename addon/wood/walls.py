@@ -131,10 +131,11 @@ def check_order(lines: Lines, levels: Floats, run: Floats, walls: Walls) -> None
         level, wall = turned[0].tolist()
         line = int(walls.line[wall])
         edge = int(lines.edge[line]) if line < len(lines.edge) else NOTCH
-        place = "a side of a notch or groove" if edge < 0 else f"outline edge {edge}"
+        place = "a side of a notch or groove" if edge < 0 else f"edge {edge} of the outline"
         raise PartError(
-            f"At a depth of {levels[level]:.4g} mm nothing is left of {place}, because bevels, chamfers, round-overs"
-            " or grooves beside it cut it away: make them smaller or move them apart."
+            f"At a depth of {{depth}} nothing is left of {place}, because bevels, chamfers, round-overs or grooves"
+            " beside it cut it away: make them smaller or move them apart.",
+            depth=float(levels[level]),
         )
 
 
