@@ -127,7 +127,8 @@ class Exported:
         document = assembly_document(assembly)
         self.roles = {part["label"]: part["role"] for part in document["parts"]}
         self.bodies = {
-            part["label"]: [Body(np.array(piece)) for piece in part["pieces"]] for part in document["parts"]
+            part["label"]: [Body(np.array(piece)) for piece in part["pieces"]]
+            for part in (*document["parts"], *document["fasteners"])
         }
         self.boxes = {
             label: Body(np.concatenate([body.vertices for body in bodies]))

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ..wood.assembly import Assembly
+    from ..wood.fasteners import Body
     from .causes import LongPart, ShortPart
     from .clearance.kernel import Overlap
     from .facts import LeafResult, Span, Verdict
@@ -61,15 +62,20 @@ def _verdict(results: list[LeafResult], overlaps: list[Overlap]) -> Verdict:
 
 def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:
     """Overlaps of parts that stay in place; leaves are judged by their slides."""
-    parts = prepared.assembly.parts
+    assembly = prepared.assembly
     found = static_overlaps(prepared.scene)
-    return [one for one in found if not (parts[one.a].role.slides or parts[one.b].role.slides)]
+    return [one for one in found if _is_amiss(assembly, assembly.bodies[one.a], assembly.bodies[one.b])]
+
+
+def _is_amiss(assembly: Assembly, a: Body, b: Body) -> bool:
+    """Whether two parts that overlap should not: leaves slide, and a screw is meant to go through what it joins."""
+    return not (a.role.slides or b.role.slides or assembly.are_joined(a, b))
 
 
 def _overlaps(prepared: Prepared, overlaps: list[Overlap]) -> Iterator[Fact]:
     """Ends that are too long are explained as such, all other overlaps as they are."""
     explained = set()
-    parts = prepared.assembly.parts
+    parts = prepared.assembly.bodies
     spans = {frozenset((parts[one.a].label, parts[one.b].label)): span_of_overlap(one) for one in overlaps}
     for long in long_parts(prepared, overlaps):
         explained |= {(long.part, long.neighbor), (long.neighbor, long.part)}

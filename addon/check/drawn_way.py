@@ -48,7 +48,7 @@ def _judge(
     number, contact, travel = nearest_of(contacts)
     worst, blocked, facts = np.inf, [], []
     for other, each, when in contacts:
-        label = prepared.assembly.parts[other].label
+        label = prepared.assembly.bodies[other].label
         judged = judged_clearance(each, rooms.get(label))
         if judged >= least:
             continue
@@ -64,7 +64,7 @@ def _judge(
         slot=path.side,
         verdict=verdict_of(worst, least),
         clearance=contact.clearance,
-        against=prepared.assembly.parts[number].label,
+        against=prepared.assembly.bodies[number].label,
         travel=travel,
         at=point(contact.place),
         gaps=gaps,
@@ -135,7 +135,7 @@ def what_is_near(prepared: Prepared, leaf: str, contact: Contact) -> str:
     tag = prepared.scene.pieces.tags[row]
     if isinstance(tag, Tag) and tag.leaf == leaf:
         return str(tag)
-    return prepared.assembly.parts[int(prepared.scene.owner[row])].name
+    return prepared.assembly.bodies[int(prepared.scene.owner[row])].name
 
 
 def contacts_of(path: StowPath, slides: list[Slide], least: float) -> list[tuple[int, Contact, float]]:
@@ -281,4 +281,4 @@ def ahead_of(
     if not counts.any():
         return None, ""
     nearest = int(np.flatnonzero(counts)[distance[counts].argmin()])
-    return float(distance[nearest]), prepared.assembly.parts[scene.owner[nearest]].label
+    return float(distance[nearest]), prepared.assembly.bodies[scene.owner[nearest]].label

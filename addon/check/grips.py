@@ -56,7 +56,7 @@ def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterat
     spans, owners = _below(prepared, path, grip)
     over_grip = np.flatnonzero((spans[:, 0] < 0) & (spans[:, 1] > 0))
     if len(over_grip):
-        label = prepared.assembly.parts[int(owners[over_grip[0]])].label
+        label = prepared.assembly.bodies[int(owners[over_grip[0]])].label
         covered = CoveredGrip(grip, label, spans, max(reach - depth, 0.0))
         yield fact("finger-room", grip.along, grip.at, covered, (label,))
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 def long_parts(prepared: Prepared, overlaps: list[Overlap]) -> list[LongPart]:
     """Parts cut longer than drawn that run into the neighbor at that end."""
-    parts = prepared.assembly.parts
+    parts = prepared.assembly.bodies
     deep = {(parts[found.a].label, parts[found.b].label): found for found in overlaps}
     long = []
     for joint in prepared.assembly.joints:

@@ -299,7 +299,7 @@ def _cell(guest: Guest, slides: list[Slide]) -> MatrixCell:
         turn=guest.turn,
         verdict=verdict,
         clearance=contact.clearance,
-        against=prepared.assembly.parts[number].label,
+        against=prepared.assembly.bodies[number].label,
         travel=travel,
         at=(float(place[0]), float(place[1]), float(place[2])),
         near=what_is_near(prepared, path.leaf, contact),
@@ -320,7 +320,7 @@ def _judged(
     rooms: dict[str, Gaps] = {}
     if any(abs(contact.clearance) <= CONTACT for _, contact, _ in near):
         rooms = {gap.part: gap for gap in opening_gaps(guest.prepared, guest.path, guest.box)}
-    parts = guest.prepared.assembly.parts
+    parts = guest.prepared.assembly.bodies
     return [
         (judged_clearance(contact, rooms.get(parts[number].label)), travel)
         for number, contact, travel in near

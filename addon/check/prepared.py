@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..wood.features import Hole
+from ..wood.pieces import Pieces
 from ..wood.solids import placed
 from .clearance.kernel import Mover, Run, Runs, StaticScene
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
     from ..wood.assembly import Assembly, StowPath
     from ..wood.part import Part
-    from ..wood.pieces import Pieces
     from .clearance.kernel import Slide
 
     Floats = NDArray[np.float64]
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Prepared:
-    """Parts as pieces, numbered as in `assembly.parts`; leaves stand stowed."""
+    """Parts and fasteners as pieces, numbered as in `assembly.bodies`; leaves stand stowed."""
 
     assembly: Assembly
     pieces: list[Pieces]
@@ -37,7 +37,7 @@ class Prepared:
     runs: Runs
     """All moves of all stow paths, in order."""
     number: dict[str, int]
-    """Label → number of the part."""
+    """Label → number of the part or fastener."""
 
     def bounds(self, label: str) -> tuple[Floats, Floats]:
         """Corners of a part's bounding box, (3,) float each, mm."""
@@ -70,8 +70,13 @@ def prepare(assembly: Assembly) -> Prepared:
     movers = {leaf: Mover(pieces[number[leaf]]) for leaf in filled if leaf not in hulls}
     movers |= {leaf: Mover(hull) for leaf, hull in zip(hulls, pieces[len(number) :], strict=True)}
     del pieces[len(number) :]
+    together = every.together.run(0, sum(map(len, pieces)))
+    if assembly.fasteners:
+        number |= {one.label: len(number) + at for at, one in enumerate(assembly.fasteners)}
+        own = [one.pieces for one in assembly.fasteners]
+        pieces, together = pieces + own, Pieces.concatenate([together, *own])
     owner = np.repeat(np.arange(len(pieces)), [len(one) for one in pieces])
-    scene = StaticScene(every.together.run(0, len(owner)), owner, part_count=len(pieces))
+    scene = StaticScene(together, owner, part_count=len(pieces))
     runs = _runs(assembly.stow_paths, movers, number, len(pieces))
     return Prepared(assembly, pieces, scene, movers, runs, number)
 

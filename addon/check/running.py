@@ -117,7 +117,7 @@ def _running(prepared: Prepared, leaf: str, travel: float, slide: Slide) -> Runn
     smallest = slide.clearance.min(initial=np.inf)
     equal = np.flatnonzero(slide.exact & (slide.clearance <= smallest + CONTACT))
     contact = max((slide.contact(part) for part in equal.tolist()), key=lambda one: -one.place @ path.outward)
-    label = prepared.assembly.parts[contact.part].label
+    label = prepared.assembly.bodies[contact.part].label
     span = span_of_way([slide], contact.part, contact)
     return Running(leaf, travel, float(slide.clearance[contact.part]), label, span)
 
@@ -146,7 +146,7 @@ def _tight(
     rooms = {gap.part: gap for gap in opening_gaps(prepared, path)}
     found = []
     for number, contact, travel in contacts_of(path, slides, within):
-        label = prepared.assembly.parts[number].label
+        label = prepared.assembly.bodies[number].label
         judged = judged_clearance(contact, rooms.get(label))
         near = what_is_near(prepared, path.leaf, contact)
         found.append(TightPlace(path.leaf, label, travel, judged, near, point(contact.place)))

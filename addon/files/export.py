@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..wood.dimensions import dimensions_of
-from ..wood.mesh import mesh_of
+from ..wood.fasteners import mesh_of_body
 from ..wood.solids import placed
 from .document import document_text, plain
 from .saving import whole_folder, write
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.assembly import Assembly, StowPath
+    from ..wood.fasteners import Fastener
+    from ..wood.joints import Joint
     from ..wood.part import Part
     from ..wood.pieces import Pieces
 
@@ -57,10 +59,10 @@ def _exported(folder: Path) -> set[str]:
 
 def _write_all(assembly: Assembly, folder: Path) -> dict[str, Any]:
     meshes = {}
-    for part in assembly.parts:
-        mesh = mesh_of(part.shape)
-        meshes[part.label] = (part.placement.to_table(mesh.vertices), mesh.triangles)
-        write(folder / f"{part.label}.stl", stl_text(part.label, *meshes[part.label]).encode("ascii"))
+    for body in assembly.bodies:
+        mesh = mesh_of_body(body)
+        meshes[body.label] = (body.placement.to_table(mesh.vertices), mesh.triangles)
+        write(folder / f"{body.label}.stl", stl_text(body.label, *meshes[body.label]).encode("ascii"))
     write(folder / "assembly.glb", glb_bytes(assembly, meshes))
     document = assembly_document(assembly)
     write(folder / "assembly.json", document_text(document).encode())
@@ -75,10 +77,8 @@ def assembly_document(assembly: Assembly) -> dict[str, Any]:
             "units": "mm",
             "name": assembly.name,
             "parts": [_part(part, its) for part, its in zip(assembly.parts, pieces, strict=True)],
-            "joints": [
-                {"a": joint.a, "b": joint.b, "kind": joint.kind, "part_end": joint.part_end}
-                for joint in assembly.joints
-            ],
+            "fasteners": [_fastener(one) for one in assembly.fasteners],
+            "joints": [_joint(assembly, joint) for joint in assembly.joints],
             "stow_paths": [_path(path) for path in assembly.stow_paths],
         }
     )
@@ -115,6 +115,35 @@ def _feature(part: Part, number: int) -> dict[str, Any]:
 def _dimensions(part: Part, number: int | None) -> dict[str, float]:
     """Of one feature, or of the board itself: lengths in mm, angles in degrees."""
     return {one.name: one.value for one in dimensions_of(part) if one.number == number}
+
+
+def _fastener(one: Fastener) -> dict[str, Any]:
+    pieces = one.pieces
+    return {
+        "label": one.label,
+        "kind": one.kind,
+        "joins": list(one.joins),
+        "start": one.start,
+        "direction": one.direction,
+        "length": one.sizes.length,
+        "shank_diameter": one.sizes.shank,
+        "head_diameter": one.sizes.head,
+        "head_height": one.sizes.head_height,
+        "mesh": f"{one.label}.stl",
+        "pieces": [pieces.piece(i) for i in range(len(pieces))],
+    }
+
+
+def _joint(assembly: Assembly, joint: Joint) -> dict[str, Any]:
+    faces = joint.faces_of(assembly.by_label[joint.a], assembly.by_label[joint.b])
+    return {
+        "a": joint.a,
+        "b": joint.b,
+        "kind": joint.kind,
+        "part_end": joint.part_end,
+        "faces": None if faces is None else list(faces),
+        "fastening": joint.fastening,
+    }
 
 
 def _path(path: StowPath) -> dict[str, Any]:

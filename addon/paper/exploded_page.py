@@ -176,8 +176,10 @@ class ExplodedPage:
         """The sheet; the date as it is to stand in the title block."""
         assembly, layout, view = self.explosion.order.assembly, self.layout, self.view
         drawing = layout.sheet.drawing(f"{assembly.name}: {view.name.lower()}, exploded")
-        parts = [part for part in assembly.parts if part.label in self.shown]
-        surface = surface_of(parts, view.axes, places_at_the_end(self.explosion, self.shown))
+        bodies = [part for part in assembly.parts if part.label in self.shown]
+        bodies += [one for one in assembly.fasteners if one.goes_with in self.shown]
+        places = places_at_the_end(self.explosion, [body.label for body in bodies])
+        surface = surface_of(bodies, view.axes, places)
         lines = lines_of(surface)
         yield 0.3
         edges = draw_lines(drawing, lines, layout)
@@ -190,7 +192,7 @@ class ExplodedPage:
         yield 0.8
         if self.texts:
             rise = 0.0 if view.isometric else RISE
-            texts, drawn = [self.texts[part.label] for part in parts], np.concatenate([edges, ways])
+            texts, drawn = [self.texts.get(body.label, "") for body in bodies], np.concatenate([edges, ways])
             draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise, CLEAR)
         titles = Titles(assembly.name, f"{view.name}, exploded", scale_words(view, layout.parts), date)
         draw_title_block(drawing, layout.sheet, titles)

@@ -92,7 +92,7 @@ def places_at_the_end(explosion: Explosion, shown: Collection[str]) -> dict[str,
     """Label → where a part stands when all is taken apart."""
     assembly = explosion.order.assembly
     return {
-        label: assembly.cover.get(label, assembly.by_label[label].placement).moved(
+        label: assembly.cover.get(label, assembly.body[label].placement).moved(
             explosion.offset_at(label, 1.0)
         )
         for label in shown

@@ -14,6 +14,7 @@ from ..check.apart.blocking import Blocking, Direction
 from ..sizes.units import Reading, Units, format_size, rounded
 from ..sizes.words import capital, listed, plural
 from ..wood.assembly import Assembly
+from ..wood.joints import Fastening
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE, Pose
 
@@ -56,7 +57,8 @@ def sentences_of(
         return [f"Turn the table {how if upright else 'upside down'}.", _TURN]
     if step.kind == "glue-up":
         square = "" if _in_layers(assembly, step) else " and the corner is square"
-        return [_glue_up(step), f"Check that the ends are flush{square}."]
+        flush = f"Check that the ends are flush{square}."
+        return [_glue_up(step), *_fastened(assembly, step.moved, ()), flush]
     found = [
         _put_in(assembly, order, number, blocking, units),
         *_notes(assembly, order, number, blocking, units),
@@ -85,6 +87,7 @@ def _notes(
     standing = {joint.a for joint in on_bottom if joint.kind == "butt"}
     if standing:
         found.append(f"{'Their ends stand' if len(standing) > 1 else 'Its end stands'} on the bottom panel.")
+    found += _fastened(assembly, step.moved, order.before(number))
     if step.role is not None and step.role.carries_cover:
         below = {_below_side(assembly, label, blocking) for label in step.moved}
         if len(below) == 1 and not any(map(math.isnan, below)):
@@ -92,6 +95,26 @@ def _notes(
                 f"Their upper edges lie {format_size(one, units)} below those of the sides." for one in below
             ]
     return found
+
+
+_FASTEN: Final[dict[Fastening, str]] = {
+    "screw": "Screw {}.",
+    "brad": "Nail {}.",
+    "dry": "Join {} without glue.",
+}
+"""What is done to pairs of parts that are not just glued."""
+
+
+def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) -> list[str]:
+    """A sentence for each way other than glue in which parts that go in are held by others."""
+    here = {*moved, *there}
+    found: dict[Fastening, list[str]] = {}
+    for joint in assembly.joints:
+        if joint.fastening in _FASTEN and {joint.a, joint.b} <= here and {joint.a, joint.b} & set(moved):
+            count = sum({joint.a, joint.b} <= set(one.joins) for one in assembly.fasteners)
+            number = f" with {count} {joint.fastening}{'s' if count > 1 else ''}" if count else ""
+            found.setdefault(joint.fastening, []).append(f"{joint.a} to {joint.b}{number}")
+    return [_FASTEN[way].format(listed(pairs)) for way, pairs in found.items()]
 
 
 def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..wood.assembly import Assembly
 from ..wood.mesh import mesh_of
+from ..wood.fasteners import Fastener
 from ..wood.part import Part, Placement, Shape
 from ..wood.roles import Role
 
@@ -38,7 +39,7 @@ class MeshData:
 
 @dataclass(frozen=True, eq=False)
 class PartObject:
-    """One part as an object."""
+    """One part or fastener as an object."""
 
     label: str
     name: str
@@ -71,7 +72,8 @@ class TableObjects:
 
 def describe(assembly: Assembly) -> TableObjects:
     """The objects of a table."""
-    return TableObjects(assembly.name, tuple(_describe_part(part, assembly) for part in assembly.parts))
+    parts = [_describe_part(part, assembly) for part in assembly.parts]
+    return TableObjects(assembly.name, (*parts, *map(_describe_fastener, assembly.fasteners)))
 
 
 def _describe_part(part: Part, assembly: Assembly) -> PartObject:
@@ -87,10 +89,17 @@ def _describe_part(part: Part, assembly: Assembly) -> PartObject:
     )
 
 
+def _describe_fastener(one: Fastener) -> PartObject:
+    return PartObject(one.label, one.name, one.role, _as_data(one.mesh), matrix_of(one.placement))
+
+
 @lru_cache(maxsize=4096)
 def mesh_data(shape: Shape) -> MeshData:
     """The surface of a shape; equal shapes share it."""
-    mesh = mesh_of(shape)
+    return _as_data(mesh_of(shape))
+
+
+def _as_data(mesh: Mesh) -> MeshData:
     positions = np.ascontiguousarray(mesh.vertices * METERS, dtype=np.float32)
     triangles = np.ascontiguousarray(mesh.triangles, dtype=np.int32)
     topology = blake2b(triangles.tobytes(), digest_size=12).hexdigest()

@@ -65,6 +65,9 @@ def show(state: TableState, factor: float) -> None:
     for label, offset in zip(explosion.order.blocking.labels, offsets, strict=True):
         if label in made:
             _move(made[label], offset)
+    for fastener in explosion.order.assembly.fasteners:
+        if fastener.label in made:
+            _move(made[fastener.label], explosion.offset_at(fastener.label, factor) * METERS)
 
 
 def explosion_in(state: TableState) -> Explosion:

@@ -29,10 +29,11 @@ BIRCH: Final = Tone("Birch Plywood", (0.66, 0.47, 0.27), (0.43, 0.27, 0.13), (0.
 PALE: Final = Tone("Pale Birch Plywood", (0.74, 0.58, 0.38), (0.56, 0.40, 0.23), (0.86, 0.74, 0.54))
 HONEY: Final = Tone("Honey Birch Plywood", (0.55, 0.28, 0.095), (0.30, 0.13, 0.04), (0.74, 0.37, 0.11))
 SHADED: Final = Tone("Shaded Birch Plywood", (0.56, 0.40, 0.24), (0.38, 0.25, 0.13), (0.60, 0.44, 0.27))
+STEEL: Final = Tone("Zinc-Plated Steel", (0.55, 0.56, 0.58), (0.55, 0.56, 0.58), (0.55, 0.56, 0.58))
 BROWN: Final = Tone("Brown Birch Plywood", (0.33, 0.19, 0.09), (0.20, 0.10, 0.045), (0.36, 0.20, 0.10))
 
 TONES: Final[dict[str, Tone]] = {
-    "birch": BIRCH, "pale": PALE, "honey": HONEY, "shaded": SHADED, "brown": BROWN
+    "birch": BIRCH, "pale": PALE, "honey": HONEY, "shaded": SHADED, "brown": BROWN, "steel": STEEL
 }  # fmt: skip
 """Leaves are honey, darker than the body that they slide into; stops and strips are darkest."""
 
@@ -41,18 +42,24 @@ PLY: Final = 0.00136
 
 
 def tone_of(role: Role) -> Tone:
-    """The wood that a role's parts are shown as."""
+    """The wood or metal that a role's parts are shown as."""
     return TONES[role.tone]
 
 
-def wood(role: Role) -> Material:
+def material_of(role: Role) -> Material:
     """The material of a role's parts; made once, then the user's to change."""
     tone = tone_of(role)
     found = _find(tone.name)
     if found is not None:
         return found
-    material = _new(tone.name, tone.screen, roughness=0.55)
-    _wood_nodes(material, tone)
+    metal = role.tone == "steel"
+    material = _new(tone.name, tone.screen, roughness=0.35 if metal else 0.55)
+    if metal:
+        shader = _shader(material)
+        shader.inputs["Base Color"].default_value = (*tone.screen, 1.0)
+        shader.inputs["Metallic"].default_value = 1.0
+    else:
+        _wood_nodes(material, tone)
     return material
 
 

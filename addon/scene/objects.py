@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from ..sizes.arrays import Floats
 from . import ids
 from .description import MeshData, PartObject, TableObjects
-from .materials import wood
+from .materials import material_of
 
 AISLE: Final = 0.6
 """Space between tables that stand side by side, m."""
@@ -128,7 +128,7 @@ def _right_edge(root: Object) -> float:
 def _new_object(scene: Scene, key: str, root: Object, part: PartObject) -> Object:
     name = f"{part.label} {part.name}"
     mesh = bpy.data.meshes.new(name)
-    mesh.materials.append(wood(part.role))
+    mesh.materials.append(material_of(part.role))
     item = bpy.data.objects.new(name, mesh)
     item[ids.TABLE] = key
     item[ids.PART] = part.label

@@ -20,7 +20,7 @@ from ..sizes.arrays import Floats
 from . import engines, framing, ids
 from .description import PartObject, TableObjects
 from .framing import View
-from .materials import plain, wood
+from .materials import material_of, plain
 from .objects import fill_mesh, place
 
 
@@ -122,7 +122,7 @@ _MADE: Final = ("objects", "meshes", "curves", "cameras", "lights", "worlds", "c
 def _copy(scene: Scene, part: PartObject) -> Object:
     mesh = bpy.data.meshes.new(part.label)
     fill_mesh(mesh, part.mesh.positions, part.mesh.triangles)
-    mesh.materials.append(wood(part.role))
+    mesh.materials.append(material_of(part.role))
     item = bpy.data.objects.new(part.label, mesh)
     item[ids.GRAIN] = float(part.across)
     place(item, part.matrix if part.cover is None else part.cover)

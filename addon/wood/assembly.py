@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .joints import Joint
 from .limits import Limits, Tolerances
 from .roles import named
 
@@ -17,31 +18,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .dimensions import AsCut
-    from .features import End
+    from .fasteners import Body, Fastener
     from .part import Part, Placement
 
     Floats = NDArray[np.float64]
-
-JointKind = Literal["butt", "miter", "groove", "face"]
-
-
-@dataclass(frozen=True)
-class Joint:
-    """Two parts that meet. `part_end` tells which end of part `a` seats on part `b`, if it is an end at all.
-
-    Parameters
-    ----------
-    a, b : labels
-    kind : ``butt`` (an end or edge against a face), ``miter``, ``groove`` (captured), ``face`` (face to face)
-    part_end : end of `a`'s length, or None
-    gap : the distance that the drawing leaves between the two, mm
-    """
-
-    a: str
-    b: str
-    kind: JointKind
-    part_end: End | None = None
-    gap: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,6 +88,18 @@ class Assembly:
     tolerances: Tolerances = field(default_factory=Tolerances)
     as_cut: tuple[AsCut, ...] = ()
     """The dimensions that were measured; they deviate no more."""
+    fasteners: tuple[Fastener, ...] = ()
+    """Screws and brads."""
+
+    @cached_property
+    def bodies(self) -> tuple[Body, ...]:
+        """All that takes up space: the parts, then the fasteners."""
+        return (*self.parts, *self.fasteners)
+
+    @cached_property
+    def body(self) -> dict[str, Body]:
+        """Label → part or fastener."""
+        return {body.label: body for body in self.bodies}
 
     @cached_property
     def by_label(self) -> dict[str, Part]:
@@ -122,6 +114,14 @@ class Assembly:
     def with_role(self, *words: str) -> tuple[Part, ...]:
         """The parts of the roles with these words, in order."""
         return tuple(part for part in self.parts if part.role.word in words)
+
+    def are_joined(self, a: Body, b: Body) -> bool:
+        """Whether one of the two is a fastener that goes through the other by design."""
+        fasteners = {one.label: one for one in self.fasteners}
+        return any(
+            one.label in fasteners and other.label in fasteners[one.label].joins
+            for one, other in ((a, b), (b, a))
+        )
 
     def called(self, labels: Sequence[str]) -> str:
         """What a part is called, or several that are glued up: ``end stop of L3``, ``leg``."""

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 Pose = Literal["upside-down", "upright"]
 """How what is built stands at a step of assembly."""
 
-Tone = Literal["birch", "pale", "honey", "shaded", "brown"]
-"""Which wood it is shown as."""
+Tone = Literal["birch", "pale", "honey", "shaded", "brown", "steel"]
+"""What it is shown as: one of several shades of wood, or metal."""
 
 Keeps = Literal["middle", "lower face", "outer face"]
 """What keeps its place when the board comes out thicker; the outer face is the one without grooves."""
@@ -116,6 +116,9 @@ ROLES: Final = {
 }
 """The roles that the project knows, by their word."""
 
+SCREW: Final = Role("screw", "SCR", "screw", "screws", "Fasteners", "steel")
+BRAD: Final = Role("brad", "BRAD", "brad", "brads", "Fasteners", "steel")
+
 
 @cache
 def role_of(word: str) -> Role:
@@ -123,9 +126,8 @@ def role_of(word: str) -> Role:
 
     It goes in upright before what slides home, is put in, is set to a line by its middle, and is called by its word.
     """
-    known = ROLES.get(word)
-    if known is not None:
-        return known
+    if word in ROLES:
+        return ROLES[word]
     name = word.replace("_", " ")
     many = plural(name)
     return Role(word, _prefix(name), name, many, many.title())
@@ -133,7 +135,7 @@ def role_of(word: str) -> Role:
 
 def _prefix(name: str) -> str:
     """First letters of several words, else a word cut short; never one of those that are taken."""
-    taken = {role.prefix for role in ROLES.values()}
+    taken = {role.prefix for role in (*ROLES.values(), SCREW, BRAD)}
     words = ["".join(filter(str.isalpha, word)).upper() for word in name.split()]
     initials, letters = "".join(word[:1] for word in words), "".join(words)
     choices = [initials] if len(initials) > 1 else []

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...wood.fasteners import Fastener
 from .blocking import blocking_of
 from .clearing import Collision, Movements, clearing
 from .graph import explosion_graph
@@ -109,10 +110,11 @@ def coming_apart(
 
 
 def _only(assembly: Assembly, labels: set[str]) -> Assembly:
-    """Some parts of a table, with the joints between them."""
+    """Some parts of a table, with the joints between them and the fasteners that go with them."""
     parts = tuple(part for part in assembly.parts if part.label in labels)
     joints = tuple(joint for joint in assembly.joints if {joint.a, joint.b} <= labels)
-    return replace(assembly, parts=parts, joints=joints)
+    fasteners = tuple(one for one in assembly.fasteners if one.goes_with in labels)
+    return replace(assembly, parts=parts, joints=joints, fasteners=fasteners)
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,8 +141,13 @@ class Explosion:
         return self.places.offsets(self.distances)
 
     def offset_at(self, label: str, factor: float) -> Floats:
-        """How far a part is from home, (3,) float mm, when the view is exploded by a factor from 0 to 1."""
-        return self.part_offsets(factor)[self.order.blocking.number[label]]
+        """How far a part is from home, (3,) float mm, when the view is exploded by a factor from 0 to 1.
+
+        A fastener stays in the board under its head.
+        """
+        body = self.order.assembly.body[label]
+        carrier = body.goes_with if isinstance(body, Fastener) else label
+        return self.part_offsets(factor)[self.order.blocking.number[carrier]]
 
     def part_offsets(self, factor: float) -> Floats:
         """The same for all parts by number, (n, 3) float, mm; those that are not taken apart are stowed."""

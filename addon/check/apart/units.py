@@ -88,7 +88,7 @@ def glued_up(assembly: Assembly) -> tuple[tuple[str, ...], ...]:
     first = {part.label: part.label for part in assembly.parts}
     role = {part.label: part.role for part in assembly.parts}
     for joint in assembly.joints:
-        if joint.kind == "face" and role[joint.a] == role[joint.b]:
+        if joint.kind == "face" and joint.fastening != "dry" and role[joint.a] == role[joint.b]:
             old, new = first[joint.a], first[joint.b]
             first = {label: new if one == old else one for label, one in first.items()}
     groups: dict[str, list[str]] = {}

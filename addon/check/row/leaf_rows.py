@@ -122,7 +122,9 @@ class _Way:
         low, high = self._along(scene.pieces.low, scene.pieces.high)
         reach = np.array([-CONTACT, _NEAR, _NEAR])
         near = ((low < self.high + reach) & (high > np.array([0.0, *self.low[1:]]) - reach)).all(axis=1)
-        near &= np.array([part.label not in own for part in parts])[scene.owner]
+        # Fasteners are left to the check of the drawn way: no nose is led in by a screw.
+        counts = [part.label not in own for part in parts] + [False] * len(self.prepared.assembly.fasteners)
+        near &= np.array(counts)[scene.owner]
         numbers = np.flatnonzero(near)
         return numbers, low[numbers], high[numbers]
 

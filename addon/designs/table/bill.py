@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Literal
 
 from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
-from ...wood.assembly import Joint
 from ...wood.features import EdgeTreatment
+from ...wood.joints import Joint
 from ...wood.part import Part, Placement, Shape, datum_of, rectangle
 
 if TYPE_CHECKING:
-    from ...wood.assembly import JointKind
     from ...wood.features import End
+    from ...wood.joints import Fastening, JointKind
     from ...wood.part import GluedStrip
     from ...wood.roles import Role
     from ...wood.stock import Stock
@@ -91,9 +91,22 @@ class Bill:
         self.boxes[part.label] = box
         return part
 
-    def join(self, a: Part, b: Part, kind: JointKind, part_end: End | None = None, gap: float = 0.0) -> None:
-        """Note that `a` is joined to `b`."""
-        self.joints.append(Joint(a.label, b.label, kind, part_end, gap))
+    def join(
+        self,
+        a: Part,
+        b: Part,
+        kind: JointKind,
+        part_end: End | None = None,
+        gap: float = 0.0,
+        fastening: Fastening = "glue",
+    ) -> None:
+        """Note that `a` is joined to `b`.
+
+        All joints of a table are glued. So is the bottom panel in its grooves: plywood does not grow and shrink with
+        the seasons, and a panel that is glued all round stiffens the body (common practice, no source); a panel of
+        solid wood would have to stay dry.
+        """
+        self.joints.append(Joint(a.label, b.label, kind, part_end, gap, fastening))
 
 
 def _third(size: dict[str, float], u: str, v: str) -> float:

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
-from ...wood.mesh import mesh_of
-from ...wood.part import Part, Placement
+from ...wood.fasteners import Body, mesh_of_body
+from ...wood.part import Placement
 
 CREASE: Final = np.radians(25.0)
 """Angle between two flat faces from which their edge is drawn: between that of facets of one arc, 22.5° at a radius
@@ -80,8 +80,8 @@ class Edges:
         return Edges(self.ends[which], self.part[which], self.contour[which], self.away[which])
 
 
-def surface_of(parts: Sequence[Part], axes: Floats, places: dict[str, Placement] | None = None) -> Surface:
-    """The surfaces of parts in a view.
+def surface_of(parts: Sequence[Body], axes: Floats, places: dict[str, Placement] | None = None) -> Surface:
+    """The surfaces of parts and fasteners in a view.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def surface_of(parts: Sequence[Part], axes: Floats, places: dict[str, Placement]
     points, triangles, faces, owner = [], [], [], []
     vertices = planes = 0
     for number, part in enumerate(parts):
-        mesh = mesh_of(part.shape)
+        mesh = mesh_of_body(part)
         points.append(places.get(part.label, part.placement).to_table(mesh.vertices) @ axes.T)
         triangles.append(mesh.triangles + vertices)
         faces.append(mesh.patch + planes)

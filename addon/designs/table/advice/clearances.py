@@ -9,12 +9,13 @@ import numpy as np
 
 from ....sizes.declare import parameters
 from ....sizes.tolerances import ARC, CONTACT
+from ....wood.fasteners import Fastener
 from ....wood.roles import END_STOP, LEG
 from ...findings import Change, Remedy
 from ..lanes import room_of
 from ..parameters import Leaves
 from .case import MARGIN, Advice, both
-from .lengths import leg_past_way, narrower_legs
+from .lengths import leg_past_way, narrower_legs, other_fastener
 
 if TYPE_CHECKING:
     from ....check.causes import Gaps, TooNear
@@ -122,7 +123,9 @@ def _clearances(case: Case, leaf: str, lacks: dict[str, float]) -> Remedy:
 
 
 def _past_board(case: Case, label: str, leaf: str, cause: TooNear) -> Remedy:
-    table, part, path = case.table, case.assembly.by_label[label], case.assembly.path_of(leaf)
+    table, part, path = case.table, case.assembly.body[label], case.assembly.path_of(leaf)
+    if isinstance(part, Fastener):
+        return other_fastener(part)
     if part.role == END_STOP:
         return Remedy("Leave the end stops out", (Change("stowing.end_stops", False),))
     if part.role == LEG:

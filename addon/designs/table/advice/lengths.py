@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ....sizes.declare import parameters
+from ....wood.fasteners import Fastener
 from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER
 from ...findings import Change, Remedy
 from ..parameters import Legs
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from ....check.causes import LongPart, ShortPart, Stop
     from ....check.facts import Fact
     from ....wood.assembly import StowPath
+    from ....wood.fasteners import Body
     from ....wood.part import Part
     from ....wood.roles import Role
     from .case import Case
@@ -66,15 +68,18 @@ def too_short(case: Case, short: ShortPart) -> Advice:
 
 def overlapping(case: Case, fact: Fact) -> Advice:
     """Two boards in the same place."""
-    a, b = (case.assembly.by_label[label] for label in fact.parts)
+    a, b = (case.assembly.body[label] for label in fact.parts)
     return Advice(
         f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {case.words(fact.amount)}.",
         case.as_drawn(fact.parts) or _brought_apart(case, a, b, fact.amount),
     )
 
 
-def _brought_apart(case: Case, a: Part, b: Part, overlap: float) -> Remedy | None:
-    """The size that brings two boards apart."""
+def _brought_apart(case: Case, a: Body, b: Body, overlap: float) -> Remedy | None:
+    """The size that brings two boards apart, or a fastener that ends before the other part."""
+    for one in (a, b):
+        if isinstance(one, Fastener):
+            return other_fastener(one)
     for leg, other in ((a, b), (b, a)):
         if leg.role == LEG:
             return narrower_legs(case, _leg_past(leg, other) + MARGIN)
@@ -114,7 +119,12 @@ def narrower_legs(case: Case, by: float) -> Remedy:
     return Remedy("Leave these legs out and fit others", (Change("legs.fitted", False),))
 
 
-def _leg_past(leg: Part, other: Part) -> float:
+def other_fastener(one: Fastener) -> Remedy:
+    """What to do about a screw or brad that stands where it should not."""
+    return Remedy(f"Use a shorter {one.name} for {one.label}, or put it elsewhere")
+
+
+def _leg_past(leg: Body, other: Body) -> float:
     """How far a leg board reaches past the far face of another part, toward the middle of the table, mm."""
     axis = int(np.abs(leg.placement.axes[1]).argmax())
     (low, high), (other_low, other_high) = leg.box, other.box
