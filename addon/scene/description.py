@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..wood.assembly import Assembly
-from ..wood.mesh import mesh_of
 from ..wood.fasteners import Fastener
+from ..wood.mesh import Mesh, mesh_of
 from ..wood.part import Part, Placement, Shape
 from ..wood.roles import Role
 
