@@ -13,7 +13,7 @@ from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 
 if TYPE_CHECKING:
-    from addon.designs.table.layout import Layout
+    from addon.designs.table.lanes import Layout
     from addon.designs.table.parameters import Table
 
 

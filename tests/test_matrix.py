@@ -13,7 +13,7 @@ from addon.check import matrix as matrix_module
 from addon.check.facts import LeafResult
 from addon.check.matrix import TURNS, Matrix, MatrixCell, Turn, leaf_matrix
 from addon.check.prepared import Prepared, prepare
-from addon.check.slide.notes import notes_of_places
+from addon.check.slide.study import notes_of_places
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import Changes, set_values

@@ -8,7 +8,7 @@ import pytest
 
 from addon.check.matrix import leaf_matrix
 from addon.check.prepared import prepare
-from addon.check.slide.notes import notes_of_places
+from addon.check.slide.study import notes_of_places
 from addon.designs.table import build
 from addon.designs.table.design import TABLE, check_prepared
 from addon.files.examples import EXAMPLES

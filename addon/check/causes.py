@@ -22,6 +22,10 @@ Whereabouts = Literal["above", "below", "left", "right", "ahead", "behind"]
 """Sides of a leaf, as its nose looks on its way home."""
 
 
+class Cause:
+    """What is behind a fact; a design knows what to say of each kind."""
+
+
 # -- on a leaf's way
 # ------------------------------------------------------------------------------------------------------------
 
@@ -44,7 +48,7 @@ class Gaps:
 
 
 @dataclass(frozen=True)
-class TooNear:
+class TooNear(Cause):
     """A leaf and another part come too near to each other on the leaf's way.
 
     Parameters
@@ -62,7 +66,7 @@ class TooNear:
 
 
 @dataclass(frozen=True)
-class MeetAtOnce:
+class MeetAtOnce(Cause):
     """Two leaves meet on the way if both are pushed home in the same time."""
 
 
@@ -71,7 +75,7 @@ class MeetAtOnce:
 
 
 @dataclass(frozen=True)
-class Overlapping:
+class Overlapping(Cause):
     """Two parts claim the same space, and neither is a part that is too long for its joint."""
 
 
@@ -93,7 +97,7 @@ class Stop:
 
 
 @dataclass(frozen=True)
-class LongPart:
+class LongPart(Cause):
     """A part whose end overlaps the neighbor that it should seat on."""
 
     part: str
@@ -115,7 +119,7 @@ class LongPart:
 
 
 @dataclass(frozen=True)
-class ShortPart:
+class ShortPart(Cause):
     """A part whose end does not reach the neighbor that it should seat on."""
 
     part: str
@@ -130,7 +134,7 @@ class ShortPart:
 
 
 @dataclass(frozen=True)
-class NothingStops:
+class NothingStops(Cause):
     """Nothing near ends a leaf's travel.
 
     Parameters
@@ -144,14 +148,14 @@ class NothingStops:
 
 
 @dataclass(frozen=True)
-class StopsEarly:
+class StopsEarly(Cause):
     """A leaf's own end stop ends its travel before it is home."""
 
     end_stop: str
 
 
 @dataclass(frozen=True)
-class StandsOut:
+class StandsOut(Cause):
     """A leaf's outer end stands farther out of the side than allowed.
 
     Parameters
@@ -186,7 +190,7 @@ class Grip:
 
 
 @dataclass(frozen=True)
-class NoGrip:
+class NoGrip(Cause):
     """Nothing to draw a leaf out by, although it lies inside.
 
     Parameters
@@ -202,7 +206,7 @@ class NoGrip:
 
 
 @dataclass(frozen=True, eq=False)
-class SmallGrip:
+class SmallGrip(Cause):
     """A hole or pull too small for a finger."""
 
     grip: Grip
@@ -210,7 +214,7 @@ class SmallGrip:
 
 
 @dataclass(frozen=True, eq=False)
-class FarGrip:
+class FarGrip(Cause):
     """A hole or pull farther inside than fingers reach: by `depth` from the outer face of `side`, mm."""
 
     grip: Grip
@@ -220,7 +224,7 @@ class FarGrip:
 
 
 @dataclass(frozen=True, eq=False)
-class CoveredGrip:
+class CoveredGrip(Cause):
     """Something below a hole or pull leaves no room for fingers.
 
     Parameters
@@ -234,20 +238,3 @@ class CoveredGrip:
     by: str
     spans: Floats
     spare: float
-
-
-CheckCause = (
-    TooNear
-    | MeetAtOnce
-    | Overlapping
-    | LongPart
-    | ShortPart
-    | NothingStops
-    | StopsEarly
-    | StandsOut
-    | NoGrip
-    | SmallGrip
-    | FarGrip
-    | CoveredGrip
-)
-"""What is behind the facts of the check."""

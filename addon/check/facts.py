@@ -6,13 +6,9 @@ Facts are not yet advice: a design says them in its own words, and what of its p
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from .causes import Point
-
-if TYPE_CHECKING:
-    from .causes import CheckCause, Gaps
-    from .slide.causes import SlideCause
+from .causes import Cause, Gaps, Point
 
 Severity = Literal["error", "warning", "note"]
 Verdict = Literal["clear", "tight", "blocked"]
@@ -43,7 +39,7 @@ class Fact:
     """Place in table coordinates, mm."""
     amount: float
     """Size of the fault, mm."""
-    cause: CheckCause | SlideCause = field(compare=False)
+    cause: Cause = field(compare=False)
     leaf: str = ""
     """Leaf whose way is concerned, if any."""
     travel: float | None = None

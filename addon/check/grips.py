@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ..wood.assembly import StowPath
     from ..wood.features import Groove
     from ..wood.part import Part
-    from .causes import CheckCause
+    from .causes import Cause
     from .facts import LeafResult, Rule
     from .prepared import Prepared
 
@@ -34,7 +34,7 @@ def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterat
         return
     leaf, home = prepared.assembly.by_label[path.leaf], path.length - path.zero
 
-    def fact(rule: Rule, amount: float, at: Floats, cause: CheckCause, others: tuple[str, ...] = ()) -> Fact:
+    def fact(rule: Rule, amount: float, at: Floats, cause: Cause, others: tuple[str, ...] = ()) -> Fact:
         return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, home)
 
     axis = int(np.abs(path.outward).argmax())

@@ -253,3 +253,36 @@ class Runs:
         run = self.run_of_row[row]
         body = self.runs[run].mover.polytope(int(row - self.starts[run]))
         return body.translated(self.start[:, row]) if self.start[:, row].any() else body
+
+
+class Standing:
+    """Pieces that stand still, by part, prepared for many slides.
+
+    Parameters
+    ----------
+    pieces : N convex pieces
+    owner : (N,) int; number of the part that each piece belongs to; pieces of one part need not follow each
+        other
+    part_count : how many parts there are; by default the highest owner + 1
+    """
+
+    def __init__(self, pieces: Pieces, owner: Ints, part_count: int | None = None) -> None:
+        owner = np.asarray(owner, dtype=np.intp)
+        order = np.argsort(owner, kind="stable")
+        if (order[1:] < order[:-1]).any():
+            pieces, owner = pieces.select(order), owner[order]
+        self.pieces, self.owner = pieces, owner
+        self.original = order
+        """(N,) int; number of each piece before sorting by part."""
+        self.part_count = int(part_count if part_count is not None else owner.max(initial=-1) + 1)
+        self.parts = np.unique(owner)
+        """Numbers of the parts that have pieces."""
+        self.place_of_part = np.full(self.part_count, -1)
+        """(part_count,) int; where each part stands in `parts`; -1 for parts without pieces."""
+        self.place_of_part[self.parts] = np.arange(len(self.parts))
+        self.part_starts = np.searchsorted(owner, np.append(self.parts, self.part_count))
+        self.part_sizes = np.diff(self.part_starts)
+        """(parts,) int; how many pieces each of `parts` has."""
+        self.bounds = Bounds(pieces)
+        self.part_shadows = np.minimum.reduceat(self.bounds.shadows, self.part_starts[:-1], axis=1)
+        """(18, parts) float, mm; of whole `parts`, as in `Bounds.shadows`."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ...sizes.tolerances import CONTACT
-from .broad import Bounds, Mover, Run, Runs, crossing_boxes, facet_bound, turned
+from .broad import Mover, Run, Runs, Standing, crossing_boxes, facet_bound, turned
 from .contact import Contact, Slide
 from .pairs import Pairs
 from .separation import Separation, signed_distance
@@ -136,37 +136,8 @@ __all__ = [
 _REST = np.zeros(3)
 
 
-class StaticScene:
-    """Pieces that stand still, by part, prepared for many slides.
-
-    Parameters
-    ----------
-    pieces : N convex pieces
-    owner : (N,) int; number of the part that each piece belongs to; pieces of one part need not follow each
-        other
-    part_count : how many parts there are; by default the highest owner + 1
-    """
-
-    def __init__(self, pieces: Pieces, owner: Ints, part_count: int | None = None) -> None:
-        owner = np.asarray(owner, dtype=np.intp)
-        order = np.argsort(owner, kind="stable")
-        if (order[1:] < order[:-1]).any():
-            pieces, owner = pieces.select(order), owner[order]
-        self.pieces, self.owner = pieces, owner
-        self.original = order
-        """(N,) int; number of each piece before sorting by part."""
-        self.part_count = int(part_count if part_count is not None else owner.max(initial=-1) + 1)
-        self.parts = np.unique(owner)
-        """Numbers of the parts that have pieces."""
-        self.place_of_part = np.full(self.part_count, -1)
-        """(part_count,) int; where each part stands in `parts`; -1 for parts without pieces."""
-        self.place_of_part[self.parts] = np.arange(len(self.parts))
-        self.part_starts = np.searchsorted(owner, np.append(self.parts, self.part_count))
-        self.part_sizes = np.diff(self.part_starts)
-        """(parts,) int; how many pieces each of `parts` has."""
-        self.bounds = Bounds(pieces)
-        self.part_shadows = np.minimum.reduceat(self.bounds.shadows, self.part_starts[:-1], axis=1)
-        """(18, parts) float, mm; of whole `parts`, as in `Bounds.shadows`."""
+class StaticScene(Standing):
+    """Pieces that stand still, and what slides past them."""
 
     def slides(self, runs: Sequence[Run] | Runs, threshold: float = 0.0) -> list[Slide]:
         """For each run, the smallest signed distance between each part and what the mover passes through.

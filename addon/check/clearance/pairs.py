@@ -19,8 +19,7 @@ from .separation import Separation, signed_distance
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .broad import Runs
-    from .kernel import StaticScene
+    from .broad import Runs, Standing
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -41,10 +40,10 @@ class Pairs:
     row, column : (n,) int; the moving and the standing piece of each pair
     bound : (n,) float, mm; lower bounds of the signed distances
     decided : (n,) bool; where the bound is the distance
-    known : (runs, parts) float, mm; smallest decided distance; parts are those of `StaticScene.parts`
+    known : (runs, parts) float, mm; smallest decided distance; parts are those of `Standing.parts`
     """
 
-    def __init__(self, scene: StaticScene, runs: Runs) -> None:
+    def __init__(self, scene: Standing, runs: Runs) -> None:
         self.scene, self.runs = scene, runs
         self._part_bound = (runs.turned[:, :, None] + scene.part_shadows[:, None]).max(axis=0)
         self._part_bound[runs.skipped.take(scene.parts, axis=1)] = np.inf

@@ -8,7 +8,7 @@ greatest room that can be reached from a level leaf without less on the way.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
-
-    from .stances import Stances
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -44,6 +42,20 @@ _STEPS: Final = 80
 
 _NEAR: Final = 1e-9
 """How far from the slope with the most room it is made sure that there is less."""
+
+
+class Rooms(Protocol):
+    """Leaves whose room at a slope can be asked, as `Stances` are."""
+
+    def __len__(self) -> int: ...
+
+    def take(self, which: Ints) -> Rooms:
+        """Some of them, by number."""
+        ...
+
+    def gap(self, slope: Floats) -> tuple[Floats, Floats]:
+        """The room of each at a slope of its own, and its derivative, (n,) float each."""
+        ...
 
 
 @dataclass(eq=False)
@@ -85,7 +97,7 @@ class _Search:
                 setattr(self, name, np.where(found, value, getattr(self, name)))
 
 
-def most_room(stances: Stances, group: Ints | None = None) -> tuple[Floats, Floats]:
+def most_room(stances: Rooms, group: Ints | None = None) -> tuple[Floats, Floats]:
     """Slope with the most room, and that room: (n,) float each, mm; inf room where one side has no wood.
 
     Parameters
@@ -138,7 +150,7 @@ def _held(room: Floats, turn: Floats) -> tuple[Floats, Floats]:
     return np.where(np.isfinite(room), room, -np.inf), turn
 
 
-def _around(stances: Stances) -> _Search:
+def _around(stances: Rooms) -> _Search:
     """Slopes on either side of the one with the most room, from a level leaf outward."""
     near = np.zeros(len(stances))
     level, turn = stances.gap(near)

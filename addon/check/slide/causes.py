@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..causes import Cause
+
 if TYPE_CHECKING:
     from ..cover import Cover, Lift
     from ..forces.droop import Sag
@@ -14,21 +16,21 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False)
-class NeedsSteering:
+class NeedsSteering(Cause):
     """A leaf's nose may miss an opening, unless the hand holds it right."""
 
     proof: LeafProof
 
 
 @dataclass(frozen=True, eq=False)
-class IsHeld:
+class IsHeld(Cause):
     """Three edges hold a leaf in one view, however it is tilted."""
 
     view: ViewProof
 
 
 @dataclass(frozen=True)
-class Droops:
+class Droops(Cause):
     """A leaf's free nose bends down and misses an opening that a stiff one would meet.
 
     Parameters
@@ -44,14 +46,14 @@ class Droops:
 
 
 @dataclass(frozen=True)
-class Sags:
+class Sags(Cause):
     """A covering leaf sags more than allowed."""
 
     sag: Sag
 
 
 @dataclass(frozen=True, eq=False)
-class Jams:
+class Jams(Cause):
     """A leaf may jam even stowed: pushed more than `offset` mm off its middle."""
 
     jamming: Jamming
@@ -59,21 +61,21 @@ class Jams:
 
 
 @dataclass(frozen=True)
-class CoverTight:
+class CoverTight(Cause):
     """In the worst case of the tolerances the covering leaves do not all lie down."""
 
     cover: Cover
 
 
 @dataclass(frozen=True)
-class NoLift:
+class NoLift(Cause):
     """No covering leaf can be lifted out by an edge; this one lacks the least."""
 
     lift: Lift
 
 
 @dataclass(frozen=True)
-class Misfits:
+class Misfits(Cause):
     """A leaf does not fit its own place other than as drawn, or those of others.
 
     Parameters
@@ -89,7 +91,3 @@ class Misfits:
     def worst(self) -> MatrixCell:
         """Where it lacks the most."""
         return min(self.stuck or self.stray, key=lambda cell: cell.clearance)
-
-
-SlideCause = NeedsSteering | IsHeld | Droops | Sags | Jams | CoverTight | NoLift | Misfits
-"""What is behind the facts of the slide study."""

@@ -1,4 +1,7 @@
-"""All that is known of leaves on their way: tilt, friction, sag, places changed about, and as a cover."""
+"""All that is known of leaves on their way: the slide proof, friction, weight, the cover, any leaf in any position.
+
+What is worth knowing of each becomes a fact.
+"""
 
 from __future__ import annotations
 
@@ -6,23 +9,128 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..cover import cover_of
+from ..facts import Fact
 from ..forces.droop import leaf_board, nose_droops, well_sags
 from ..forces.jamming import judge
 from ..matrix import leaf_matrix
-from .notes import notes_of_cover, notes_of_forces, notes_of_places, notes_of_proofs
+from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags
 from .proof import prove_leaves
+from .steering import miss, worst_mouth
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from ..causes import Point
     from ..cover import Cover
-    from ..facts import Fact
     from ..forces.droop import NoseDroop, Sag
     from ..forces.jamming import Jamming
     from ..matrix import Matrix
     from ..prepared import Prepared
     from ..progress import Steps
-    from .proof import LeafProof
+    from .proof import LeafProof, ViewProof
+
+
+def notes_of_proofs(proofs: Iterable[LeafProof]) -> Iterator[Fact]:
+    """One note for each leaf that does not go in whichever way it is held."""
+    for proof in proofs:
+        if proof.verdict == "needs-steering":
+            yield _steered(proof)
+        elif proof.verdict == "does-not-pass":
+            yield from _held(proof)
+
+
+def _steered(proof: LeafProof) -> Fact:
+    worst = worst_mouth(proof)
+    assert worst is not None
+    view, number = worst
+    opening = view.of.row.openings[number]
+    edge = opening.sill if opening.sill is not None else opening.head
+    parts, place = (opening.label, proof.leaf), view.of.place(opening.face, edge or 0.0)
+    cause = NeedsSteering(proof)
+    return Fact("leaf-steer", "note", parts, place, miss(view, number), cause, proof.leaf, opening.face)
+
+
+def _held(proof: LeafProof) -> Iterator[Fact]:
+    """A leaf that no tilt brings past three edges."""
+    for view in proof.views:
+        row = view.proof
+        if row.verdict != "does-not-pass" or row.fit_margin is None or row.fit is None or row.fit_margin >= 0:
+            continue
+        labels = tuple(dict.fromkeys(view.of.row.openings[edge.opening].label for edge in row.edges))
+        parts, place = (*labels, proof.leaf), view.of.place(row.fit.travel, row.fit.height)
+        lacks = -2 * row.fit_margin
+        yield Fact("leaf-held", "note", parts, place, lacks, IsHeld(view), proof.leaf, row.fit.travel)
+
+
+def notes_of_forces(leaf: LeafStudy) -> Iterator[Fact]:
+    """How weight and friction tell on one leaf."""
+    label = leaf.proof.leaf
+    yield from _droops(leaf)
+    if leaf.sag is not None and not leaf.sag.enough:
+        over = leaf.sag.total - leaf.sag.allowed
+        yield Fact("leaf-sag", "note", (label,), _home(leaf.proof.side), over, Sags(leaf.sag))
+    if leaf.plan.anywhere_from.near is None:
+        offset = max(leaf.plan.home_offset.near or 0.0, 0.0)
+        place, over = _home(leaf.proof.plan), leaf.plan.width / 2 - offset
+        yield Fact("leaf-jam", "note", (label,), place, over, Jams(leaf.plan, offset))
+
+
+def _droops(leaf: LeafStudy) -> Iterator[Fact]:
+    """Mouths that a stiff leaf meets and a bending one misses."""
+    view, label = leaf.proof.side, leaf.proof.leaf
+    for number, mouth in enumerate(view.proof.mouths):
+        droop = leaf.droop_at(number)
+        if mouth.verdict != "guides-itself" or mouth.nose_low is None or mouth.catch_low is None:
+            continue
+        below = mouth.nose_low - mouth.catch_low
+        if droop > below:
+            opening = view.of.row.openings[number]
+            place = view.of.place(opening.face, mouth.catch_low)
+            cause = Droops(opening.label, droop, opening.entry.rise)
+            parts = (opening.label, label)
+            yield Fact("leaf-droop", "note", parts, place, droop - below, cause, label, opening.face)
+
+
+def _home(view: ViewProof) -> Point:
+    row = view.of.row
+    return view.of.place(row.travel - row.length / 2, row.rest + row.thickness / 2)
+
+
+def notes_of_cover(cover: Cover) -> Iterator[Fact]:
+    """Covering leaves that may not all lie down, or of which none can be lifted out by an edge."""
+    low, _ = cover.gap_worst
+    if low < 0:
+        lacks = -low * (len(cover.leaves) + 1)
+        yield Fact("cover-tight", "note", cover.leaves, cover.middle, lacks, CoverTight(cover))
+    best = cover.best_lift
+    if best is not None and best.room < 0:
+        yield Fact("cover-lift", "note", (best.leaf,), cover.middle, -best.room, NoLift(best))
+
+
+def notes_of_places(matrix: Matrix) -> Iterator[Fact]:
+    """A note for each leaf that does not fit its own place other than as drawn, or those of the others.
+
+    How a leaf goes into its own place as drawn is for the check to judge, and so is a place in which no leaf ends where
+    it should.
+    """
+    sound = {cell.place for cell in matrix.cells if cell.stops_home}
+    for leaf in matrix.leaves:
+        others = [
+            cell
+            for place in matrix.leaves
+            for cell in matrix.ways_round(leaf, place)
+            if (cell.place, cell.turn) != (leaf, "as drawn")
+        ]
+        stuck = tuple(cell for cell in others if cell.verdict != "clear")
+        stray = tuple(
+            cell for cell in others if cell.verdict == "clear" and not cell.stops_home and cell.place in sound
+        )
+        if stuck or stray:
+            cause = Misfits(stuck, stray)
+            worst = cause.worst
+            amount = max(-worst.clearance, 0.0) if stuck else abs(worst.outer_end)
+            parts = (leaf, worst.against)
+            yield Fact("leaf-elsewhere", "note", parts, worst.at, amount, cause, leaf, worst.travel)
 
 
 @dataclass(frozen=True, eq=False)

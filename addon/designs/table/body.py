@@ -11,8 +11,7 @@ from .lanes import SIDE_LABELS
 
 if TYPE_CHECKING:
     from .bill import Bill
-    from .lanes import Lane
-    from .layout import Layout
+    from .lanes import Lane, Layout
 
 SideWord = Literal["front", "back", "left", "right"]
 RUN_OUT = 1.0

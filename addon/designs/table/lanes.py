@@ -1,4 +1,4 @@
-"""The way of each leaf below the bottom panel: a straight lane from its slot to home."""
+"""The way of each leaf below the bottom panel, a straight lane from its slot on; sizes and heights that all share."""
 
 from __future__ import annotations
 
@@ -10,8 +10,16 @@ from .refusals import refuse
 from .refusals import size as size_in_words
 
 if TYPE_CHECKING:
-    from .intervals import Interval
+    from ...wood.stock import Stock
     from .parameters import Stow, Table
+
+Interval = tuple[float, float]
+
+
+def overlap(a: Interval, b: Interval, room: float = 0.0) -> bool:
+    """Whether two intervals come nearer to each other than `room`, mm."""
+    return a[0] < b[1] + room and b[0] < a[1] + room
+
 
 SideName = Literal["front", "back", "left", "right"]
 Size = tuple[float, float, float]
@@ -160,3 +168,40 @@ def along_and_across(
     if size[1] <= depth and size[0] + BESIDE_BROADSIDE <= 2 * inner[1 - axis]:
         return size[1], size[0]
     return None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Sizes and heights that the whole recipe shares, mm."""
+
+    table: Table
+    stocks: dict[str, Stock]
+    inner: tuple[float, float]
+    """Half the inner length and half the inner width."""
+    cover_bottom: float
+    """Underside of the cover leaves."""
+    panel_top: float
+    panel_bottom: float
+    body_bottom: float
+    leaf_size: tuple[float, float, float]
+    """Length, width and thickness; the thickness includes the rim."""
+    lanes: tuple[Lane, ...]
+
+    def thickness(self, stock: str) -> float:
+        """Finished thickness of a stock by name, mm."""
+        return self.stocks[stock].thickness
+
+    @property
+    def rib_thickness(self) -> float:
+        """mm"""
+        return self.thickness(self.table.ribs.stock)
+
+    @property
+    def side_thickness(self) -> float:
+        """mm"""
+        return self.thickness(self.table.sides.stock)
+
+    @property
+    def groove_top(self) -> float:
+        """Upper edge of the bottom panel's groove: its measured thickness plus the fit allowance."""
+        return self.panel_top + self.table.limits.fit_allowance

@@ -5,18 +5,11 @@ Refuses what cannot be built.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-from .lanes import along_and_across, make_lane, tier_levels
-from .parameters import Stow
-from .refusals import MIN_LEAF_WIDTH, at_least, at_most, check_lanes, check_sizes, refuse, size
+from ...sizes.units import format_at_least, format_at_most
+from .lanes import Lane, Layout, Size, along_and_across, make_lane, overlap, tier_levels
+from .parameters import Stow, Table
+from .refusals import BESIDE_HOLE, MIN_LEAF_WIDTH, at_least, at_most, between, refuse, size
 from .worked_face import check_worked_face
-
-if TYPE_CHECKING:
-    from ...wood.stock import Stock
-    from .lanes import Lane, Size
-    from .parameters import Table
 
 SIDES = {1: ("front", "back"), 0: ("right", "left")}
 """Sides by the axis that leaves travel along through them, in the order in which they are filled."""
@@ -72,41 +65,12 @@ def _capacity(table: Table, axis: int, inner: tuple[float, float], size: Size, r
     return 1 + int(2 * farthest / lane + 1e-9)
 
 
-@dataclass(frozen=True)
-class Layout:
-    """Sizes and heights that the whole recipe shares, mm."""
+BEHIND_GROOVE = 4.0
+"""Least wood behind the bottom panel's groove, mm (common practice, no source)."""
 
-    table: Table
-    stocks: dict[str, Stock]
-    inner: tuple[float, float]
-    """Half the inner length and half the inner width."""
-    cover_bottom: float
-    """Underside of the cover leaves."""
-    panel_top: float
-    panel_bottom: float
-    body_bottom: float
-    leaf_size: tuple[float, float, float]
-    """Length, width and thickness; the thickness includes the rim."""
-    lanes: tuple[Lane, ...]
 
-    def thickness(self, stock: str) -> float:
-        """Finished thickness of a stock by name, mm."""
-        return self.stocks[stock].thickness
-
-    @property
-    def rib_thickness(self) -> float:
-        """mm"""
-        return self.thickness(self.table.ribs.stock)
-
-    @property
-    def side_thickness(self) -> float:
-        """mm"""
-        return self.thickness(self.table.sides.stock)
-
-    @property
-    def groove_top(self) -> float:
-        """Upper edge of the bottom panel's groove: its measured thickness plus the fit allowance."""
-        return self.panel_top + self.table.limits.fit_allowance
+BETWEEN_CHAMFERS = 1.0
+"""Least wood between the chamfers of two openings, mm (common practice, no source)."""
 
 
 def lay_out(table: Table) -> Layout:
@@ -119,7 +83,7 @@ def lay_out(table: Table) -> Layout:
     leaf += table.leaves.rim_height
     inner = (table.table.length / 2 - side, table.table.width / 2 - side)
     leaf_size = _leaf_size(table, inner, leaf)
-    check_sizes(table, side, leaf, rib)
+    _check_sizes(table, side, leaf, rib)
     cover_bottom = table.table.height - leaf
     panel_top = cover_bottom - table.well.depth
     panel_bottom = panel_top - bottom
@@ -140,7 +104,7 @@ def lay_out(table: Table) -> Layout:
     layout = Layout(
         table, stocks, inner, cover_bottom, panel_top, panel_bottom, body_bottom, leaf_size, lanes
     )
-    check_lanes(layout)
+    _check_lanes(layout)
     check_worked_face(layout)
     return layout
 
@@ -171,3 +135,150 @@ def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> Si
             "leaves would be wider than long",
         )
     return length, width, thickness
+
+
+def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
+    """Refuse cuts that run into each other or through a board; thicknesses in mm."""
+    sides, bottom, leaves, ribs, well = table.sides, table.bottom, table.leaves, table.ribs, table.well
+    no_more = [
+        ("bottom.groove_depth", bottom.groove_depth, side - BEHIND_GROOVE,
+         f"{size(table, BEHIND_GROOVE)} of the side must stay behind the groove"),
+        ("well.ledger_height", well.ledger_height, well.depth, "the ledger would stand below the bottom panel"),
+    ]  # fmt: skip
+    less_than = [
+        (
+            "bottom.groove_slack",
+            bottom.groove_slack,
+            bottom.groove_depth,
+            "the bottom panel would fall out of its groove",
+        ),
+        ("sides.slot_chamfer", sides.slot_chamfer, side / 2, "the chamfers of both faces would meet"),
+        ("ribs.window_chamfer", ribs.window_chamfer, rib / 2, "the chamfers of both faces would meet"),
+        ("sides.lower_round_over", sides.lower_round_over, side, "the side is no thicker"),
+        ("leaves.edge_radius", leaves.edge_radius, leaf / 2, "the round-overs of both faces would meet"),
+        ("leaves.lead_chamfer", leaves.lead_chamfer, leaf / 2, "the chamfers of both faces would meet"),
+    ]
+    more_than = [
+        (
+            "sides.wood_above_slots",
+            sides.wood_above_slots,
+            sides.slot_chamfer,
+            "the slots' chamfer would meet the bottom panel's groove",
+        ),
+        (
+            "sides.wood_above_slots",
+            sides.wood_above_slots,
+            ribs.window_chamfer,
+            "the windows' chamfer would run out of the ribs' upper edge",
+        ),
+        (
+            "sides.wood_below_slots",
+            sides.wood_below_slots,
+            sides.slot_chamfer + sides.lower_round_over,
+            "the slots' chamfer would meet the round-over below",
+        ),
+        (
+            "sides.wood_below_slots",
+            sides.wood_below_slots,
+            ribs.window_chamfer,
+            "the windows' chamfer would run out of the ribs' lower edge",
+        ),
+    ]
+    for key, value, limit, reason in no_more:
+        if value > limit:
+            refuse(table, key, value, at_most(table, limit), reason)
+    for key, value, limit, reason in less_than:
+        if value >= limit and value > 0:
+            refuse(table, key, value, f"less than {format_at_most(limit, table.units)}", reason)
+    for key, value, limit, reason in more_than:
+        if value <= limit:
+            refuse(table, key, value, f"more than {format_at_least(limit, table.units)}", reason)
+
+
+def _check_lanes(layout: Layout) -> None:
+    """Refuse slots that run out of their side, and lanes that cross or run together."""
+    for lane in layout.lanes:
+        _check_finger_hole(layout, lane)
+        _check_slot_in_side(layout, lane)
+    for index, lane in enumerate(layout.lanes):
+        for other in layout.lanes[:index]:
+            if lane.axis != other.axis:
+                _check_crossing(layout, lane, other)
+            else:
+                _check_beside(layout, lane, other)
+
+
+def _check_finger_hole(layout: Layout, lane: Lane) -> None:
+    """Refuse a finger hole that runs out of its leaf."""
+    table, leaves = layout.table, layout.table.leaves
+    if leaves.finger_hole == 0:
+        return
+    wood = leaves.finger_hole / 2 + BESIDE_HOLE
+    widest = lane.hi - lane.lo - 2 * (leaves.edge_radius + BESIDE_HOLE)
+    if leaves.finger_hole > widest:
+        refuse(
+            table,
+            "leaves.finger_hole",
+            leaves.finger_hole,
+            at_most(table, widest),
+            f"{lane.leaf} is no wider",
+        )
+    farthest = lane.home[1] - lane.home[0] - wood
+    if not wood <= leaves.finger_hole_inset <= farthest:
+        allowed = between(table, wood, farthest)
+        reason = f"the finger hole would run out of {lane.leaf}"
+        refuse(table, "leaves.finger_hole_inset", leaves.finger_hole_inset, allowed, reason)
+
+
+def _check_slot_in_side(layout: Layout, lane: Lane) -> None:
+    table = layout.table
+    half = layout.inner[1 - lane.axis] - table.ribs.least_wood_beside_window - table.sides.slot_chamfer
+    low, high = lane.passage
+    if low >= -half and high <= half:
+        return
+    farthest = half - (high - low) / 2
+    allowed = between(table, -farthest, farthest) if farthest >= 0 else "a longer side"
+    refuse(
+        table,
+        f"{lane.key}.offset",
+        lane.center,
+        allowed,
+        f"{lane.leaf}'s slot would run out of the {lane.side} side",
+    )
+
+
+def _check_crossing(layout: Layout, lane: Lane, other: Lane) -> None:
+    if lane.tier != other.tier:
+        return
+    if overlap(lane.reach, other.passage) and overlap(other.reach, lane.passage):
+        free = "'lower'" if lane.tier == "upper" else "'upper'"
+        reason = f"{lane.leaf} and {other.leaf} would cross on the {lane.tier} tier"
+        refuse(layout.table, f"{lane.key}.tier", lane.tier, free, reason)
+
+
+def _check_beside(layout: Layout, lane: Lane, other: Lane) -> None:
+    """Lanes along the same axis must leave room for a rib between them, or for wood between two openings above
+    each other."""
+    table = layout.table
+    if lane.side != other.side and not overlap(lane.reach, other.reach):
+        return
+    chamfer = table.ribs.window_chamfer
+    if lane.side == other.side:
+        chamfer = max(chamfer, table.sides.slot_chamfer)
+    if lane.tier == other.tier:
+        between = max(layout.rib_thickness, 2 * chamfer + BETWEEN_CHAMFERS)
+        if overlap(lane.passage, other.passage, between):
+            apart = between + (lane.passage[1] - lane.passage[0] + other.passage[1] - other.passage[0]) / 2
+            refuse(
+                table, f"{lane.key}.offset", lane.center,
+                f"a position {at_least(table, apart)} from that of {other.leaf}",
+                f"the ways of {lane.leaf} and {other.leaf} would run together",
+            )  # fmt: skip
+    elif (
+        overlap(lane.passage, other.passage, 2 * chamfer + BETWEEN_CHAMFERS)
+        and table.stowing.tier_gap <= 2 * chamfer
+    ):
+        refuse(
+            table, "stowing.tier_gap", table.stowing.tier_gap, f"more than {format_at_least(2 * chamfer, table.units)}",
+            f"{lane.leaf} and {other.leaf} pass one above the other and their openings would meet",
+        )  # fmt: skip

@@ -16,8 +16,7 @@ from .worked_face import recesses, rim_strips
 if TYPE_CHECKING:
     from ...wood.features import Face
     from .bill import Bill
-    from .lanes import Lane
-    from .layout import Layout
+    from .lanes import Lane, Layout
     from .ribs import Standing
 
 

@@ -11,7 +11,7 @@ from .refusals import at_most, refuse
 if TYPE_CHECKING:
     from ...wood.part import Part
     from .bill import Bill
-    from .layout import Layout
+    from .lanes import Layout
 
 
 def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -> None:

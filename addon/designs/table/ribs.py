@@ -14,14 +14,12 @@ from ...sizes.tolerances import WELD
 from ...wood.features import Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import RIB
-from .intervals import overlap
+from .lanes import overlap
 from .refusals import at_least, between, refuse, size
 
 if TYPE_CHECKING:
     from .bill import Bill
-    from .intervals import Interval
-    from .lanes import Lane
-    from .layout import Layout
+    from .lanes import Interval, Lane, Layout
 
 KEYS = {0: "ribs.through_at", 1: "ribs.rows_at"}
 

@@ -6,15 +6,13 @@ from typing import TYPE_CHECKING
 
 from ...wood.roles import END_STOP, GUIDE, KICKER, LEG, RUNNER
 from .bill import LeadIn
-from .intervals import overlap
+from .lanes import overlap
 
 if TYPE_CHECKING:
     from ...wood.part import Part
     from ...wood.roles import Role
     from .bill import Bill, Box
-    from .intervals import Interval
-    from .lanes import Lane
-    from .layout import Layout
+    from .lanes import Interval, Lane, Layout
     from .ribs import Standing
 
 LEAST = 3.0

@@ -14,8 +14,7 @@ from .refusals import BESIDE_HOLE, at_least, at_most, refuse, size
 
 if TYPE_CHECKING:
     from ...wood.features import Face
-    from .lanes import Lane
-    from .layout import Layout
+    from .lanes import Lane, Layout
     from .parameters import Leaves, Table
 
 UNDER_RECESS = 4.0

@@ -82,3 +82,4 @@ def advice(case: Case, fact: Fact) -> Advice:
             return no_lift(case, fact)
         case on_the_way.Misfits() as cause:
             return misfits(case, fact, cause)
+    raise TypeError(f"nothing is known of {type(fact.cause).__name__}")
