@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
 
+from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import LISTS, Table
 from addon.files.editing import set_values, update_text
@@ -93,6 +95,23 @@ def test_an_old_file_gives_what_it_gave(name: str) -> None:
     assert [one.amount for one in report.findings] == pytest.approx(
         [amount for *_, amount in expected.findings]
     )
+
+
+DIMENSIONS = {
+    "S1": "length width thickness slot_width slot_height slot_offset slot_sill groove_offset groove_width groove_depth",
+    "R3": "window_width window_height window_offset window_sill",
+}
+"""Every dimension that format 1 had, at a part that has it."""
+
+
+@pytest.mark.parametrize(
+    ("part", "dimension"), [(part, one) for part in DIMENSIONS for one in DIMENSIONS[part].split()]
+)
+def test_dimensions_of_that_time_are_read(part: str, dimension: str) -> None:
+    entry = f'\n[[as_cut]]\npart = "{part}"\ndimension = "{dimension}"\ndeviation = 0.1\n'
+    table = parse_table(read_text(FOLDER / "quilting-table.toml") + entry)
+    changed, drawn = build(table).by_label[part], build(replace(table, as_cut=())).by_label[part]
+    assert changed.shape != drawn.shape
 
 
 def test_labels_of_today() -> None:
