@@ -23,7 +23,7 @@ EQUAL_ON_PAPER = 1.5e-3
 
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _NUMBER = re.compile(r"-?\d+\.?\d*")
-_INDEX = re.compile(r"\[[^]]*\]")
+_INDEX = re.compile(r"\[(?:[^\[\]]|\[[^\]]*\])*\]")
 
 
 class Lines(list):

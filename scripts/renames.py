@@ -34,8 +34,19 @@ class Renames:
 
 
 RENAMES = Renames(
-    keys={},
-    settings={},
+    keys={
+        "guided_at_home_mm": "guided_stowed_mm",
+        "offset_at_home_mm": "offset_stowed_mm",
+        "places": "positions",
+    },
+    settings={
+        "sides.roof": "sides.wood_above_slots",
+        "sides.rail": "sides.wood_below_slots",
+        "ribs.post": "ribs.wood_beside_window",
+        "ribs.least_post": "ribs.least_wood_beside_window",
+        "leaves.lie": "leaves.direction",
+        "stowing.recess": "stowing.set_back",
+    },
     labels=(
         (r"F(\d+)", r"B\1"),
         (r"P(\d+)", r"LEG\1"),
@@ -50,8 +61,12 @@ RENAMES = Renames(
         (r"\bfloor\b", "bottom"),
         (r"\bFloor\b", "Bottom"),
     ),
-    # Sentences, whose wording is no result; "title" and "texts" are also those of pictures.
-    skipped=frozenset({"message", "text", "words", "title", "note", "error", "texts"}),
+    # Sentences, whose wording is no result; "title" and "texts" are also those of pictures. Remedies set values that a
+    # tape or a feeler gauge reads, rounded to the side that is enough.
+    skipped=frozenset(
+        {"message", "text", "words", "title", "note", "error", "texts"}
+        | {f"{verb}.findings[].remedy.set[].value" for verb in ("check", "slide")}
+    ),
 )
 
 
