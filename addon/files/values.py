@@ -10,7 +10,7 @@ from typing import Any, Final
 from ..sizes.bounds import MOST_LINES
 from ..sizes.declare import Parameter
 from ..sizes.quantities import quantity_range, read_quantity
-from ..sizes.units import Units, format_range, parse_length
+from ..sizes.units import LengthError, Units, format_range, parse_length
 from .keys import Problem
 
 LONGEST_TEXT: Final = 120
@@ -71,9 +71,8 @@ def spelled(raw: object) -> str:
 def _length(parameter: Parameter, key: str, raw: object, units: Units) -> float:
     try:
         mm = parse_length(raw, units)
-    except ValueError as error:
-        wrong, _, how = str(error).partition(": ")
-        raise Problem(key, spelled(raw), wrong, how) from None
+    except LengthError as error:
+        raise Problem(key, spelled(raw), error.wrong, error.how) from None
     _check_range(parameter, key, raw, mm, units)
     return mm
 

@@ -45,6 +45,14 @@ _LENGTH = re.compile(
 _HOW: Final = 'write a number, "23 3/4", "18 mm" or "23/32 in"'
 
 
+class LengthError(ValueError):
+    """What is no length: what is wrong with it, as a clause that follows the value, and what to write instead."""
+
+    def __init__(self, wrong: str, how: str = _HOW) -> None:
+        self.wrong, self.how = wrong, how
+        super().__init__(f"{wrong}: {how}")
+
+
 def as_units(text: str) -> Units:
     """`text` as a unit, for texts that are known to be one."""
     return cast(Units, text)
@@ -61,18 +69,18 @@ def parse_length(value: object, units: Units) -> float:
 
     Raises
     ------
-    ValueError
-        Where it is no finite length; the text is a clause that follows the value: ``is empty: write …``.
+    LengthError
+        Where it is no finite length.
     """
     if isinstance(value, bool):
-        raise ValueError(f"is yes or no, not a length: {_HOW}")
+        raise LengthError("is yes or no, not a length")
     if isinstance(value, str):
         return _to_mm(*_read_text(value, units))
     if isinstance(value, float) and not math.isfinite(value):
-        raise ValueError(f"is not a finite number: {_HOW}")
+        raise LengthError("is not a finite number")
     if isinstance(value, float | int):
         return _to_mm(_as_written(value), units)
-    raise ValueError(f"is not a length: {_HOW}")
+    raise LengthError("is not a length")
 
 
 def _as_written(value: float | int) -> Fraction:
@@ -83,12 +91,12 @@ def _as_written(value: float | int) -> Fraction:
 def _read_text(text: str, units: Units) -> tuple[Fraction, Units]:
     stripped = text.strip().replace("\u2212", "-")
     if not stripped:
-        raise ValueError(f"is empty: {_HOW}")
+        raise LengthError("is empty")
     if len(stripped) > _LONGEST:
-        raise ValueError(f"is too long for a length: {_HOW}")
+        raise LengthError("is too long for a length")
     found = _LENGTH.fullmatch(stripped)
     if found is None:
-        raise ValueError(f"is not a length: {_HOW}")
+        raise LengthError("is not a length")
     if found["decimal"]:
         size = Fraction(found["decimal"])
     else:
@@ -99,11 +107,11 @@ def _read_text(text: str, units: Units) -> tuple[Fraction, Units]:
 
 def _fraction(whole: str | None, top: int, bottom: int) -> Fraction:
     if bottom == 0:
-        raise ValueError(f"has a fraction over zero: {_HOW}")
+        raise LengthError("has a fraction over zero")
     if whole is None:
         return Fraction(top, bottom)
     if top >= bottom:
-        raise ValueError(f"has a fraction that is not less than one behind a whole number: {_HOW}")
+        raise LengthError("has a fraction that is not less than one behind a whole number")
     return int(whole) + Fraction(top, bottom)
 
 
@@ -111,7 +119,7 @@ def _to_mm(size: Fraction, units: Units) -> float:
     try:
         return float(size * MM_PER_INCH if units == "in" else size)
     except OverflowError:
-        raise ValueError("is too large for a length: write a smaller one") from None
+        raise LengthError("is too large for a length", "write a smaller one") from None
 
 
 def inches(mm: float) -> Fraction:

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
+from .dimensions import AsCut
+from .fasteners import Body, Fastener
 from .joints import Joint
 from .limits import Limits, Tolerances
+from .part import Part, Placement
 from .roles import named
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from .dimensions import AsCut
-    from .fasteners import Body, Fastener
-    from .part import Part, Placement
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,25 +17,17 @@ finds all of them. How a solid is described, or cut into triangles, makes no dif
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Floats, Ints
 from ..sizes.tolerances import CONTACT
-from .mesh import mesh_of
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
-    from numpy.typing import NDArray
-
-    from .mesh import Mesh
-    from .part import Part, Placement, Shape
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .mesh import Mesh, mesh_of
+from .part import Part, Placement, Shape
 
 _ALIKE: Final = 1e-7
 """Directions whose components differ by less than this are one."""

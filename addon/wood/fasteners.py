@@ -16,22 +16,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import cos, pi
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from .mesh import Mesh, mesh_of, strip
 from .part import Part, Placement
 from .pieces import Pieces, Tag, from_planes
 from .profiles import hole_steps
-from .roles import BRAD, SCREW
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .roles import Role
-
-    Floats = NDArray[np.float64]
+from .roles import BRAD, SCREW, Role
 
 FastenerKind = Literal["screw", "brad"]
 

@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import ANGLE, CONTACT
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .features import End
-    from .part import Part
-
-    Floats = NDArray[np.float64]
+from .features import End
+from .part import Part
 
 JointKind = Literal["butt", "miter", "groove", "face"]
 

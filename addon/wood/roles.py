@@ -7,14 +7,12 @@ board, so that a part of a new kind goes everywhere and says what it is.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from ..sizes.words import plural
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 Pose = Literal["upside-down", "upright"]
 """How what is built stands at a step of assembly."""

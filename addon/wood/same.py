@@ -5,18 +5,13 @@ Cut lists and part sheets ask it too: one board of each kind is described, and h
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .corners import Turn, corners_of, together, turn_between
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from .assembly import Assembly
-    from .corners import Corners
+from .assembly import Assembly
+from .corners import Corners, Turn, corners_of, together, turn_between
 
 
 @dataclass(frozen=True, eq=False)

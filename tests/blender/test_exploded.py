@@ -14,6 +14,7 @@ from addon.designs.table import build
 from addon.paper.exploded_page import exploded_picture
 from addon.paper.sheet.svg import svg_text
 from addon.scene import access, exploded, motion, on_paper, pending, tables
+from addon.wood.roles import LEG
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions
 
@@ -43,7 +44,9 @@ def test_the_factor_moves_every_part_as_the_explosion_says_and_zero_puts_it_back
             own = positions(access.part_objects(state)[label]) * 1000.0
             assert vertices * 1000.0 == pytest.approx(moved.to_table(own), abs=0.002)
     assert state.explosion_words == ""
-    low = min(vertices[:, 2].max() for label, vertices in places().items() if label.startswith("LEG"))
+    low = min(
+        vertices[:, 2].max() for label, vertices in places().items() if assembly.by_label[label].role == LEG
+    )
     assert low < before["B1"][:, 2].min()  # the legs have come off the bottom panel
     state.explosion_factor = 0.0
     assert deltas() == bases

@@ -135,7 +135,7 @@ def test_a_change_of_size_alone_keeps_the_mesh_elements(state):
 
 
 def test_parts_come_and_go(scene, state):
-    legs = [label for label, item in access.part_objects(state).items() if label.startswith("LEG")]
+    legs = [part.label for part in build(access.table_in(state)).with_role("leg")]
     castor = bpy.data.objects.new("castor", None)
     scene.collection.objects.link(castor)
     castor.parent = access.part_objects(state)["LEG1"]
@@ -176,7 +176,7 @@ def test_what_cannot_be_built_is_said_in_a_sentence_and_the_last_good_geometry_s
     side = access.part_objects(state)["S1"]
     before = positions(side)
     state.parameters.well.ledger_height = 0.06
-    assert state.error.startswith("well.ledger_height = 60.0 mm cannot be built: use at most 40.0 mm")
+    assert state.error.startswith("well.ledger_height = 60 mm cannot be built: use at most 40 mm")
     assert state.out_of_date
     assert np.array_equal(positions(side), before)
     state.parameters.well.depth = 0.07
