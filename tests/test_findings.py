@@ -116,6 +116,23 @@ def test_a_fault_is_found_and_its_remedy_mends_it(
     assert of_rule(remedied(table, finding), rule, parts) == []
 
 
+@pytest.mark.parametrize("hand", [1, -1])
+def test_a_rib_amid_two_ways_is_cleared_by_moving_the_leaf_away_from_it(hand: int) -> None:
+    """17.7 mm of rib amid 22.7 mm between the leaves leave 2.5 mm beside each; it follows each of them by half."""
+    changes = {"stow[0].offset": -194.0 * hand, "stow[1].offset": 193.6 * hand, "limits.min_clearance": 3.0}
+    table = set_values(QUILTING, changes)
+    report = check(table)
+    for leaf, key, way in (("L1", "stow[0].offset", -hand), ("L2", "stow[1].offset", hand)):
+        (finding,) = of_rule(report, "leaf-tight", ("R2", leaf))
+        assert finding.amount == pytest.approx(2.5)
+        assert finding.remedy is not None
+        (change,) = finding.remedy.set
+        assert change.key == key
+        assert isinstance(change.value, float)
+        assert 1.0 <= way * (change.value - changes[key]) <= 1.2
+        assert of_rule(remedied(table, finding), "leaf-tight", ("R2", leaf)) == []
+
+
 def test_every_rule_has_a_deliberate_case_and_stands_in_the_readme() -> None:
     assert {fault[0] for fault in FAULTS} == set(SEVERITY)
     readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")

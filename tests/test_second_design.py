@@ -87,6 +87,8 @@ def test_a_groove_that_is_too_narrow_blocks_the_lid_by_the_amount_that_fcl_finds
     assert finding.amount == pytest.approx(0.3) == pytest.approx(-distances(box)["S1"])
     assert finding.travel == pytest.approx(0.0, abs=1e-3)
     assert finding.message == "The lid jams at S1, upper edge of the groove of LID1: 0.3 mm."
+    # The wood above the groove is beside the lid, all along; what ends its travel is still the back.
+    assert (report.leaves[0].end_gap, report.leaves[0].stops_at) == (pytest.approx(1.0), "END2")
     both = check(cut(narrow("S1"), narrow("S2")))
     assert [one.parts[0] for one in both.findings] == ["S1", "S2"]
 
@@ -213,6 +215,19 @@ def test_the_worst_case_of_the_lid_is_the_sum_of_its_dimensions() -> None:
     }
     assert lid.thickest == pytest.approx(6.4)
     assert report.cover is None
+
+
+def test_the_bottom_of_a_groove_moves_with_the_thickness_unless_its_own_face_keeps_its_place() -> None:
+    """A side keeps its outer face, and thickness brings grooves nearer; one that keeps its inner face does not."""
+    outer = build(replace(Box(), tolerances=GIVEN))
+    sides = [
+        replace(part, datum="front" if part.label == "S1" else "back") for part in outer.with_role("side")
+    ]
+    inner = replace(outer, parts=(*sides, *(part for part in outer.parts if part.role.word != "side")))
+    for assembly, thicknesses in ((outer, 2 * (0.3 + 0.5)), (inner, 0.0)):
+        plan = analyze(assembly, count=10, guided=0, wanted=None).leaves[0].plan.governing
+        assert plan is not None
+        assert plan.worst == pytest.approx(0.5 - (2 * 0.2 + thicknesses + 0.3) / 2)
 
 
 def test_random_boxes_fail_as_often_as_by_a_simulation_of_the_grooves_alone() -> None:
