@@ -36,7 +36,7 @@ def test_a_picture_is_saved_where_the_report_says(folder):
     (path,) = folder.iterdir()
     assert path.read_bytes().startswith(PNG)
     assert bpy.context.scene.dry_assembly.picture_saved == f"Saved {path}"
-    assert path.name == "quilting-table-leaves-at-home.png"
+    assert path.name == "quilting-table-stowed.png"
     assert census() == before
 
 
@@ -100,7 +100,7 @@ class Renders:
 def test_a_rendering_that_is_done_takes_the_place_of_the_old_file(folder, monkeypatch):
     before, handlers = census(), len(bpy.app.handlers.render_cancel)
     renders = Renders(monkeypatch, stopped=False)
-    path = rendering.path_of(first(), "leaves-at-home.png")
+    path = rendering.path_of(first(), "stowed.png")
     path.write_bytes(b"old")
     made = rendering.Rendering(first(), rendering.KINDS["stowed"])
     assert renders.scene in bpy.data.scenes
