@@ -7,7 +7,11 @@ from __future__ import annotations
 
 import pytest
 
+from addon.check.prepared import prepare
+from addon.check.slide.proof import prove_leaves
 from addon.designs.findings import Finding, Report
+from addon.designs.table import build
+from addon.designs.table.advice.guiding import options
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
@@ -146,3 +150,20 @@ def test_a_hole_over_a_rib_is_moved_to_the_nearer_side_of_it(inset: float, wante
     (change,) = finding.remedy.set
     assert change.key == "leaves.finger_hole_inset"
     assert change.value == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize("needs_less", ["3", "2"])
+def test_the_least_work_that_lets_leaves_guide_themselves_comes_first(needs_less: str) -> None:
+    """With runners and kickers fitted, chamfers around the windows are enough for L3 and L4 of the lower tier.
+
+    Nothing more is to be fitted, then; and all windows get the same chamfer, with one setting of the bit, by what the
+    leaf that needs more asks for: the other one has 1.0 above and below instead of 1.5 and would do with less.
+    """
+    table = changed(
+        stowing__runners=True,
+        stowing__kickers=True,
+        **{f"stow[{needs_less}].clearance_above": 1.0, f"stow[{needs_less}].clearance_below": 1.0},
+    )
+    first = options(table, prove_leaves(prepare(build(table))))[0]
+    assert [change.key for change in first.remedy.set] == ["ribs.window_chamfer"]
+    assert first.leaves == ("L3", "L4")

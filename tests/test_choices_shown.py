@@ -28,6 +28,15 @@ def test_the_smallest_clearance_of_a_variant_is_that_of_its_tightest_leaf() -> N
     assert figures["Smallest clearance"] == pytest.approx(0.9)
 
 
+def test_the_largest_leaf_is_the_one_that_tells_whether_it_can_be_carried() -> None:
+    """All leaves are drawn 921.6 long; L2 came out 0.4 longer."""
+    table = set_values(
+        QUILTING, {"as_cut[0].part": "L2", "as_cut[0].dimension": "length", "as_cut[0].deviation": 0.4}
+    )
+    figures = {figure.name: figure.value for figure in figures_of(table, build(table))}
+    assert figures["Largest leaf, length"] == pytest.approx(922.0)
+
+
 def test_sizes_that_were_chosen_stand_above_what_comes_of_them() -> None:
     """A row is read as "with this, that": the causes come first."""
     rows = differences(variants_of(QUILTING, ["Low: table.height=720, legs.width=55"]))
