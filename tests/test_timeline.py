@@ -89,8 +89,8 @@ def test_contact_is_marked_from_its_first_frame():
     line = plan(build(low), "in turn")
     found = marks(line, report.leaves)
     assert {(mark.leaf, mark.other, mark.word) for mark in found} == {
-        ("L3", "R3", "contact"),
-        ("L4", "R3", "contact"),
+        ("L3", "R3", "overlap"),
+        ("L4", "R3", "overlap"),
     }
     for mark in found:
         result = next(result for result in report.leaves if result.leaf == mark.leaf)
