@@ -92,6 +92,8 @@ def test_ties_go_to_the_even_multiple() -> None:
         ("5.", 127.0),
         ("2.5e-1", 6.35),
         ("18 mm", 18.0),
+        ("18 millimeters", 18.0),
+        ("18 millimetres", 18.0),
         ("-372.7mm", -372.7),
         (0, 0.0),
         ("-0", 0.0),

@@ -38,7 +38,7 @@ _LENGTH = re.compile(
     (?: (?P<decimal>\d+\.?\d*(?:[eE][-+]?\d{1,3})? | \.\d+(?:[eE][-+]?\d{1,3})?)
       | (?:(?P<whole>\d+)(?:[ ]+|-))? (?P<top>\d+)[ ]*/[ ]*(?P<bottom>\d+)
     )
-    [ ]*(?P<unit>mm|in\.?|inch|inches|"|″)?
+    [ ]*(?P<unit>mm|millimet(?:er|re)s?|in\.?|inch|inches|"|″)?
     """,
     re.VERBOSE | re.ASCII,
 )
@@ -101,7 +101,7 @@ def _read_text(text: str, units: Units) -> tuple[Fraction, Units]:
         size = Fraction(found["decimal"])
     else:
         size = _fraction(found["whole"], int(found["top"]), int(found["bottom"]))
-    unit: Units = units if found["unit"] is None else "mm" if found["unit"] == "mm" else "in"
+    unit: Units = units if found["unit"] is None else "mm" if found["unit"].startswith("m") else "in"
     return (-size if found["sign"] == "-" else size), unit
 
 
