@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Literal
 
 import environment
 
@@ -59,7 +60,7 @@ def row(section: str, parameter) -> str:  # noqa: ANN001  # bare Python cannot i
     )
 
 
-def default(parameter, units: str) -> str:  # noqa: ANN001
+def default(parameter, units: Literal["mm", "in"]) -> str:  # noqa: ANN001
     """The default in words; in an inch table "" where it is the same."""
     from addon.sizes.quantities import spell_quantity, unit_in
     from addon.sizes.units import format_given
