@@ -201,6 +201,13 @@ def test_grain_has_to_run_the_same_way() -> None:
     assert members(alike_parts(assembly(*plain))) == [["R1", "R2", "R3"]]
 
 
+def test_one_board_for_two_uses_is_one_kind_to_cut_and_two_to_draw() -> None:
+    shape = Shape(rectangle(300, 200), 18)
+    table = assembly(part(shape, "R1"), replace(part(shape, "LEG1"), role=LEG))
+    assert members(alike_parts(table)) == [["R1", "LEG1"]]
+    assert members(alike_units(table, [("R1",), ("LEG1",)])) == [["R1"], ["LEG1"]]
+
+
 def test_other_stock_is_another_kind() -> None:
     other = Stock("other ply", 18.0, 18.0)
     shape = Shape(rectangle(300, 200), 18)

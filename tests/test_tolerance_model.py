@@ -129,6 +129,22 @@ def test_heights_count_from_the_floor() -> None:
         )
 
 
+def test_a_leaf_at_rest_keeps_its_lower_face() -> None:
+    """L4 lies stowed below L1's way, L1 above L4's: thicker by 0.3 mm, L4 stands 0.3 higher, and L1 no lower."""
+
+    def off(leaf: str, thicker: str) -> list[float]:
+        drawn = MODELS[leaf, "side"]
+        moved = drawn.row_at(one_off(REGISTER, f"{thicker}: thickness", 0.3))
+        return [
+            ((new.sill or 0.0) - (old.sill or 0.0)) + ((new.head or 0.0) - (old.head or 0.0))
+            for old, new in zip(drawn.row.openings, moved.openings, strict=True)
+            if old.label == thicker
+        ]
+
+    assert off("L1", "L4") == pytest.approx([0.3])
+    assert off("L4", "L1") == pytest.approx([0.0])
+
+
 def test_one_sheet_is_off_in_all_its_parts() -> None:
     """n parts of one sheet that is off by d are off by n·d, not sqrt(n)·d."""
     register = Register(build(QUILTING))
