@@ -140,7 +140,7 @@ def sliding_pieces(prepared: Prepared, path: StowPath, shortest: float) -> Piece
 def _closes(cut: Feature, part: Part, axis: int, shortest: float) -> bool:
     """Whether a slide along the part's u (axis 0) or v closes a through hole or a groove."""
     if isinstance(cut, Hole):
-        return cut.depth is None and cut.diameter <= shortest
+        return cut.depth is None and cut.widest <= shortest
     if not isinstance(cut, Groove):
         return False
     low, high = cut.spans[axis]

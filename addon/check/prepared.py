@@ -98,7 +98,7 @@ def _filled(leaf: Part, path: StowPath) -> Part | None:
     A through hole is closed by the slide itself if every move is at least as long as the hole is wide: what was
     before the hole passes over it. Then the leaf without the hole passes through the same space.
     """
-    widest = max((hole.diameter for hole in leaf.shape.holes), default=0.0)
+    widest = max((hole.widest for hole in leaf.shape.holes), default=0.0)
     through = all(hole.depth is None for hole in leaf.shape.holes) and not leaf.shape.openings
     if not through or any(move.length < widest for move in path.moves):
         return None
