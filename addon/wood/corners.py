@@ -144,10 +144,11 @@ def corners_of_mesh(mesh: Mesh) -> Corners:
     total = np.stack([np.bincount(mesh.patch, areas[:, axis]) for axis in range(3)], axis=1)
     size = np.linalg.norm(total, axis=1)
     normal = np.divide(total, size[:, None], out=np.zeros_like(total), where=size[:, None] > 0)
-    start, end = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
+    triangles = mesh.triangles.astype(np.intp)
+    start, end = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
     way = points[end] - points[start]
     length = np.linalg.norm(way, axis=1)
-    face = np.repeat(mesh.patch, 3)
+    face = np.repeat(mesh.patch.astype(np.intp), 3)
     sound = (length > CONTACT) & (size[face] > CONTACT**2)
     start, end, face = start[sound], end[sound], face[sound]
     line = way[sound] / length[sound, None]
