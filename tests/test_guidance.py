@@ -60,7 +60,7 @@ def test_one_opening_then_two():
 
 
 def test_chamfers_do_not_guide():
-    """Lands alone count: mouths of 3 mm, a leading end of 2 mm."""
+    """Lands alone count: openings of 3 mm, a leading end of 2 mm."""
     eased, lead = Chamfer(3.0, 3.0), Chamfer(2.0, 2.0)
     openings = tuple(RowOpening(x, 18.0, 0.0, 18.5, eased, eased) for x in (0.0, 382.0))
     own = guidance(Row(900.0, 18.0, openings, 500.0, lead)).least
@@ -216,7 +216,7 @@ def test_questions_to_a_function_against_many_samples(seed):
         assert start == one.start or one.least(start - 1e-6, start) <= level + 1e-4
 
 
-def test_a_row_that_ends_at_its_first_mouth_is_unguided():
+def test_a_row_that_ends_at_its_first_opening_is_unguided():
     own = guidance(Row(900.0, 18.0, (RowOpening(5.0, 18.0, 0.0, 18.5),), 5.0))
     assert own.least.pieces == (Straight(5.0, 5.0, 0.0, 0.0, UNGUIDED),)
     assert own.least.above_from(0.0) is None

@@ -39,5 +39,5 @@ def test_no_label_is_made_of_words_and_values(module: Path) -> None:
 
 
 def test_a_made_up_label_is_found() -> None:
-    assert made_up(ast.parse('row.label(text=f"Mouths of {leaf}")')) == [1]
-    assert not made_up(ast.parse('row.label(text=f"L{number}")\nrow.label(text="Mouths")'))
+    assert made_up(ast.parse('row.label(text=f"Openings of {leaf}")')) == [1]
+    assert not made_up(ast.parse('row.label(text=f"L{number}")\nrow.label(text="Openings")'))

@@ -129,14 +129,14 @@ def droop(rise: float = 0.0, *, length: float = 800.0) -> RowProof:
 
 def test_nose_of_a_leaf_held_by_the_first_opening_alone() -> None:
     """J-30; the printed heights have three decimals."""
-    mouth = droop().mouths[1]
-    assert mouth.nose_low == pytest.approx(-9.974, abs=6e-4)
-    assert mouth.nose_high == pytest.approx(10.468, abs=6e-4)
-    assert mouth.nose_top == pytest.approx(28.474, abs=6e-4)
-    assert mouth.margin == pytest.approx(-9.974, abs=6e-4)
-    assert (mouth.catch_low, mouth.catch_high) == (0.0, 18.5)
-    assert mouth.snag is not None
-    assert abs(mouth.snag.tilt) == pytest.approx(0.027396, abs=6e-7)
+    proved = droop().openings[1]
+    assert proved.nose_low == pytest.approx(-9.974, abs=6e-4)
+    assert proved.nose_high == pytest.approx(10.468, abs=6e-4)
+    assert proved.nose_top == pytest.approx(28.474, abs=6e-4)
+    assert proved.margin == pytest.approx(-9.974, abs=6e-4)
+    assert (proved.catch_low, proved.catch_high) == (0.0, 18.5)
+    assert proved.snag is not None
+    assert abs(proved.snag.tilt) == pytest.approx(0.027396, abs=6e-7)
 
 
 def test_lead_in_has_to_exceed_the_droop() -> None:
@@ -144,7 +144,7 @@ def test_lead_in_has_to_exceed_the_droop() -> None:
     need = 364 * tan(greatest_tilt_by_formula(18, 18.5, 18))
     assert droop(need - 1e-4).verdict == "needs-steering"
     assert droop(need + 1e-4).verdict == "guides-itself"
-    assert droop(need).mouths[1].margin == pytest.approx(0, abs=1e-9)
+    assert droop(need).openings[1].margin == pytest.approx(0, abs=1e-9)
     assert droop(need).verdict == "guides-itself", "a margin of exactly 0 still guides"
 
 
@@ -176,10 +176,10 @@ def test_stepped_openings_have_more_room_for_a_tilted_leaf(
 def test_chamfer_catches_its_width_and_half_the_clearance() -> None:
     """J-33: r 5, R 5.2, 1 mm at 45 degrees: 1.2 mm to either side; simulated insertions: 1 mm in, 2 mm stuck."""
     opening = RowOpening(50.0, 20.0, 0.0, 10.4, Chamfer(1.0, 1.0))
-    mouth = prove([Row(100.0, 10.0, (channel(30.0, 20), opening), 70.0)])[0].mouths[1]
-    assert mouth.catch_low is not None
-    assert mouth.catch_high is not None
-    assert (mouth.catch_high - 10 - mouth.catch_low) / 2 == pytest.approx(1.2, abs=1e-12)
+    proved = prove([Row(100.0, 10.0, (channel(30.0, 20), opening), 70.0)])[0].openings[1]
+    assert proved.catch_low is not None
+    assert proved.catch_high is not None
+    assert (proved.catch_high - 10 - proved.catch_low) / 2 == pytest.approx(1.2, abs=1e-12)
 
 
 @settings(max_examples=50, deadline=None, derandomize=True)
@@ -211,12 +211,12 @@ def test_tip_past_level_equal_openings(t: float, share: float, w: float, gap: fl
         for rise in (0.0, exact * (1 - 1e-6) - 1e-6, exact * (1 + 1e-6) + 1e-6)
     ]
     square, short, enough = prove(rows)
-    mouth = square.mouths[-1]
-    assert mouth.nose_low == pytest.approx(-exact, abs=1e-8)
-    assert mouth.nose_top == pytest.approx(h + exact, abs=1e-8)
+    proved = square.openings[-1]
+    assert proved.nose_low == pytest.approx(-exact, abs=1e-8)
+    assert proved.nose_top == pytest.approx(h + exact, abs=1e-8)
     first_order = k * gap / w
     assert 0 <= first_order - exact <= gap * t * (k / w) ** 2 / (2 * w) + 1e-9
-    verdicts = [proof.mouths[-1].verdict for proof in (square, short, enough)]
+    verdicts = [proof.openings[-1].verdict for proof in (square, short, enough)]
     assert verdicts == ["needs-steering", "needs-steering", "guides-itself"]
 
 

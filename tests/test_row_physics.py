@@ -168,14 +168,14 @@ def test_leaves_that_guide_themselves_arrive_from_any_pose(friction: float) -> N
 
 
 @pytest.mark.parametrize("friction", [0.0, 0.3])
-def test_leaves_in_a_pose_that_misses_get_stuck_at_that_mouth(friction: float) -> None:
+def test_leaves_in_a_pose_that_misses_get_stuck_at_that_opening(friction: float) -> None:
     rows = samples("needs-steering")
     stuck = 0
     for leaf, proof in rows:
-        worst, snag = proof.worst_mouth, proof.counterexample
+        worst, snag = proof.worst_opening, proof.counterexample
         assert worst is not None
         assert snag is not None
-        margin = proof.mouths[worst].margin
+        margin = proof.openings[worst].margin
         assert margin is not None
         if margin > -CLEAR:
             continue
@@ -190,7 +190,7 @@ def test_leaves_in_a_pose_that_misses_get_stuck_at_that_mouth(friction: float) -
     assert stuck >= 0.4 * len(rows)
 
 
-def test_leaves_that_need_steering_stick_nowhere_but_at_mouths_that_can_be_missed() -> None:
+def test_leaves_that_need_steering_stick_nowhere_but_at_openings_that_can_be_missed() -> None:
     rng = np.random.default_rng(2)
     arrived = stuck = 0
     for leaf, proof in samples("needs-steering"):
@@ -199,8 +199,8 @@ def test_leaves_that_need_steering_stick_nowhere_but_at_mouths_that_can_be_misse
         if not pushed.arrived:
             faces = [
                 one.face
-                for one, mouth in zip(leaf.openings, proof.mouths, strict=True)
-                if mouth.verdict == "needs-steering"
+                for one, proved in zip(leaf.openings, proof.openings, strict=True)
+                if proved.verdict == "needs-steering"
             ]
             assert any(pushed.at_face(leaf, face) for face in faces), (leaf, pushed)
             stuck += 1

@@ -10,7 +10,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.check.row.openings import MouthProof
+from addon.check.row.openings import OpeningProof
 from addon.check.row.profile import SQUARE, Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import RowProof, prove
 from addon.check.row.stances import Stances
@@ -41,23 +41,23 @@ def overlap(leaf: Row, openings: list[RowOpening], travel: float, height: float,
     return float(row_samples.overlap(leaf, openings, *one)[0])
 
 
-def along(leaf: Row, mouth: MouthProof, move: float) -> tuple[float, float, float]:
+def along(leaf: Row, proved: OpeningProof, move: float) -> tuple[float, float, float]:
     """The snag's pose, its nose moved along the leaf by so much along the travel."""
-    snag = mouth.snag
+    snag = proved.snag
     assert snag is not None
     return snag.travel + move, snag.height + move * tan(snag.tilt), snag.tilt
 
 
-def test_snags_are_allowed_before_and_collide_at_their_mouth() -> None:
+def test_snags_are_allowed_before_and_collide_at_their_opening() -> None:
     checked = {"below": 0, "above": 0, "eased": 0}
     for leaf, proof in samples():
-        for opening, mouth in zip(leaf.openings, proof.mouths, strict=True):
-            if mouth.verdict != "needs-steering":
-                assert mouth.snag is None
+        for opening, proved in zip(leaf.openings, proof.openings, strict=True):
+            if proved.verdict != "needs-steering":
+                assert proved.snag is None
                 continue
-            snag = mouth.snag
+            snag = proved.snag
             assert snag is not None
-            # The blunt face leans over the mouth before or after the nose gets there.
+            # The blunt face leans over the opening before or after the nose gets there.
             lean = leaf.thickness * abs(sin(snag.tilt)) + 1e-6
             own, held = [opening], row_samples.before(leaf, opening.face)
             low, high = row_samples.bounds(
@@ -66,10 +66,10 @@ def test_snags_are_allowed_before_and_collide_at_their_mouth() -> None:
             c = snag.height - snag.travel * tan(snag.tilt)
             assert low[0] - 1e-8 <= c <= high[0] + 1e-8, "not a pose that the openings before allow"
             assert snag.travel == opening.face
-            assert overlap(leaf, own, *along(leaf, mouth, -lean)) <= NOTHING, "collides before its mouth"
-            missed = mouth.margin is None or mouth.margin < -1e-3
+            assert overlap(leaf, own, *along(leaf, proved, -lean)) <= NOTHING, "collides before its opening"
+            missed = proved.margin is None or proved.margin < -1e-3
             if missed:
-                assert overlap(leaf, own, *along(leaf, mouth, lean + 0.01)) > NOTHING, "does not collide"
+                assert overlap(leaf, own, *along(leaf, proved, lean + 0.01)) > NOTHING, "does not collide"
             # No deeper: it is the face that stops it, not what comes behind.
             below = opening.sill is not None and snag.height < opening.sill - opening.entry.rise
             checked["below" if below else "above"] += missed
@@ -84,8 +84,8 @@ def test_snags_do_not_collide_with_the_openings_before() -> None:
         snag = proof.counterexample
         if snag is None:
             continue
-        assert proof.worst_mouth is not None
-        held = row_samples.before(leaf, leaf.openings[proof.worst_mouth].face)
+        assert proof.worst_opening is not None
+        held = row_samples.before(leaf, leaf.openings[proof.worst_opening].face)
         area = overlap(leaf, held, snag.travel, snag.height, snag.tilt)
         counted += 1
         if area > 1e-6:
@@ -98,7 +98,7 @@ def test_snags_do_not_collide_with_the_openings_before() -> None:
 
 
 def poses_at(leaf: Row, opening: RowOpening, number: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
-    """Heights of the nose and slopes of allowed poses with the nose at a mouth, those on the bounds among them.
+    """Heights of the nose and slopes of allowed poses with the nose at an opening, those on the bounds among them.
 
     Only those that a leaf near level gets to without leaving what is allowed.
     """
@@ -123,7 +123,7 @@ def poses_at(leaf: Row, opening: RowOpening, number: int, seed: int) -> tuple[np
 
 
 def missing(leaf: Row, opening: RowOpening, nose: np.ndarray, slope: np.ndarray) -> np.ndarray:
-    """(n,) mm: by how much poses miss a mouth; negative where they meet it.
+    """(n,) mm: by how much poses miss an opening; negative where they meet it.
 
     What counts is where the ends of the blunt face come to the opening's face, each on its line along the travel.
     """
@@ -137,22 +137,22 @@ def missing(leaf: Row, opening: RowOpening, nose: np.ndarray, slope: np.ndarray)
 def test_no_allowed_pose_misses_by_more_than_the_margin() -> None:
     guided = steered = 0
     for seed, (leaf, proof) in enumerate(samples()):
-        for opening, mouth in zip(leaf.openings, proof.mouths, strict=True):
-            if mouth.verdict is None or mouth.verdict == "does-not-pass":
+        for opening, proved in zip(leaf.openings, proof.openings, strict=True):
+            if proved.verdict is None or proved.verdict == "does-not-pass":
                 continue
-            if mouth.margin is None and mouth.verdict == "needs-steering":
+            if proved.margin is None and proved.verdict == "needs-steering":
                 continue
             nose, slope = poses_at(leaf, opening, 100, seed)
             worst = missing(leaf, opening, nose, slope).max()
-            if mouth.margin is None:
+            if proved.margin is None:
                 assert worst == -np.inf
                 continue
-            assert worst <= -mouth.margin + 1e-8
-            if mouth.margin > -20:
+            assert worst <= -proved.margin + 1e-8
+            if proved.margin > -20:
                 # The slopes tried are 0.0005 apart, and the nose swings about the last opening behind it.
-                assert worst >= -mouth.margin - 0.0005 * (opening.face - leaf.first) - 1e-8
-            guided += mouth.verdict == "guides-itself"
-            steered += mouth.verdict == "needs-steering"
+                assert worst >= -proved.margin - 0.0005 * (opening.face - leaf.first) - 1e-8
+            guided += proved.verdict == "guides-itself"
+            steered += proved.verdict == "needs-steering"
     assert guided >= SEEDS / 2
     assert steered >= SEEDS / 2
 
@@ -166,11 +166,11 @@ def test_hand_inside_its_window_does_not_miss_and_outside_it_may() -> None:
     """Both directions: poses sampled, and those just outside made up from what holds the leaf."""
     inside = edges = 0
     for seed, (leaf, proof) in enumerate(samples()):
-        for opening, mouth in zip(leaf.openings, proof.mouths, strict=True):
-            if mouth.hand is None:
+        for opening, proved in zip(leaf.openings, proof.openings, strict=True):
+            if proved.hand is None:
                 continue
-            least, most = mouth.hand
-            assert mouth.verdict == "needs-steering"
+            least, most = proved.hand
+            assert proved.verdict == "needs-steering"
             assert least is not None or most is not None
             nose, slope = poses_at(leaf, opening, 150, seed)
             at = outer_end(leaf, nose, slope)
@@ -223,10 +223,10 @@ def opening(
 
 def test_a_single_opening_is_not_judged() -> None:
     proof = prove([row(opening(0))])[0]
-    assert proof.mouths == (MouthProof(),)
+    assert proof.openings == (OpeningProof(),)
     assert proof.verdict == "guides-itself"
     assert proof.fit_margin == pytest.approx(0.5, abs=1e-12)
-    assert (proof.worst_mouth, proof.counterexample) == (None, None)
+    assert (proof.worst_opening, proof.counterexample) == (None, None)
 
 
 @pytest.mark.parametrize("height", [18.0, 18.0 + 1e-11])
@@ -237,9 +237,9 @@ def test_no_clearance_at_all_leaves_no_tilt_and_nothing_to_miss(base: float, hei
     proof = prove([leaf])[0]
     assert proof.fit_margin == pytest.approx(0, abs=1e-9)
     assert proof.verdict == "guides-itself"
-    mouth = proof.mouths[1]
-    assert mouth.nose_low == pytest.approx(base, abs=1e-7)
-    assert mouth.margin == pytest.approx(0, abs=1e-7)
+    proved = proof.openings[1]
+    assert proved.nose_low == pytest.approx(base, abs=1e-7)
+    assert proved.margin == pytest.approx(0, abs=1e-7)
 
 
 def test_less_than_no_clearance_does_not_pass() -> None:
@@ -251,7 +251,7 @@ def test_less_than_no_clearance_does_not_pass() -> None:
 
 def test_chamfer_of_no_size_is_none_at_all() -> None:
     one, other = prove([row(opening(0), opening(200, entry=entry)) for entry in (SQUARE, Chamfer(5.0, 0.0))])
-    assert one.mouths == other.mouths
+    assert one.openings == other.openings
     assert one.verdict == "needs-steering"
 
 
@@ -261,10 +261,10 @@ def test_equal_openings_of_a_mirrored_row_are_missed_alike() -> None:
     upside_down = prove(
         [row(*(replace(one, sill=18.0 - one.head, head=18.0 - one.sill) for one in leaf.openings))]
     )[0]
-    for mine, other in zip(proof.mouths[1:], upside_down.mouths[1:], strict=True):
+    for mine, other in zip(proof.openings[1:], upside_down.openings[1:], strict=True):
         assert mine.margin == pytest.approx(other.margin, abs=1e-9)
     # The third opening is met by a leaf that two hold: 18 + 132 + 18 of guide instead of 18.
-    margins = [one.margin for one in proof.mouths[1:]]
+    margins = [one.margin for one in proof.openings[1:]]
     assert margins[0] is not None
     assert margins[1] is not None
     assert margins[0] < margins[1] < 0
@@ -273,13 +273,13 @@ def test_equal_openings_of_a_mirrored_row_are_missed_alike() -> None:
 def test_a_leaf_shorter_than_the_gap_is_held_by_nothing() -> None:
     leaf = row(opening(0), opening(300), length=200.0)
     proof = prove([leaf])[0]
-    mouth = proof.mouths[1]
+    proved = proof.openings[1]
     assert proof.verdict == "needs-steering"
-    assert (mouth.nose_low, mouth.nose_high, mouth.nose_top, mouth.margin) == (None, None, None, None)
-    assert mouth.hand is None
-    assert proof.worst_mouth == 1
+    assert (proved.nose_low, proved.nose_high, proved.nose_top, proved.margin) == (None, None, None, None)
+    assert proved.hand is None
+    assert proof.worst_opening == 1
     assert proof.counterexample is not None
-    assert overlap(leaf, [leaf.openings[1]], *along(leaf, mouth, 1.0)) > NOTHING
+    assert overlap(leaf, [leaf.openings[1]], *along(leaf, proved, 1.0)) > NOTHING
 
 
 @pytest.mark.parametrize("base", [None, 0.0])
@@ -287,15 +287,15 @@ def test_wood_on_one_side_alone(base: float | None) -> None:
     """Above or below the second opening there is nothing to miss."""
     second = opening(200, base, None if base is not None else 19.0)
     leaf = row(opening(0), second)
-    mouth = prove([leaf])[0].mouths[1]
+    proved = prove([leaf])[0].openings[1]
     # The first opening alone holds the leaf: J-02 with b = 18, h = 19, over the 182 to the next face.
     swing = 182 * tan(atan(Stances(profiles((row(opening(0)),)), np.zeros(1, dtype=int), np.array([300.0]))
                            .last(np.zeros(1), 1)[0]))  # fmt: skip
-    assert mouth.margin == pytest.approx(-swing, abs=1e-9)
-    assert mouth.catch_high is (None if base is not None else mouth.catch_high)
-    assert mouth.catch_low is (None if base is None else mouth.catch_low)
-    assert mouth.hand is not None
-    least, most = mouth.hand
+    assert proved.margin == pytest.approx(-swing, abs=1e-9)
+    assert proved.catch_high is (None if base is not None else proved.catch_high)
+    assert proved.catch_low is (None if base is None else proved.catch_low)
+    assert proved.hand is not None
+    least, most = proved.hand
     assert (least is None, most is None) == ((True, False) if base is not None else (False, True))
 
 
@@ -303,24 +303,24 @@ def test_nothing_below_on_either_side_is_nothing_to_mind() -> None:
     """Wood above alone, all along: a leaf that hangs down misses nothing, one that is pushed up does not get higher."""
     leaf = row(opening(0, None, 19.0), opening(200, None, 19.0, board=18.0))
     proof = prove([leaf])[0]
-    mouth = proof.mouths[1]
+    proved = proof.openings[1]
     assert proof.fit_margin is None
     assert proof.verdict == "needs-steering", "its nose may be raised past the edge above"
-    assert mouth.catch_low is None
-    assert mouth.snag is not None
-    assert mouth.snag.height + 18 / cos(mouth.snag.tilt) > 19
+    assert proved.catch_low is None
+    assert proved.snag is not None
+    assert proved.snag.height + 18 / cos(proved.snag.tilt) > 19
 
 
-def test_no_wood_at_all_at_a_mouth_cannot_be_missed() -> None:
+def test_no_wood_at_all_at_an_opening_cannot_be_missed() -> None:
     proof = prove([row(opening(0), opening(200, None, None), opening(300, -40, 70))])[0]
     assert proof.verdict == "guides-itself"
-    assert proof.mouths[1].margin is None
+    assert proof.openings[1].margin is None
 
 
 def test_openings_beyond_the_travel_are_not_judged() -> None:
     openings = (opening(0), opening(200, entry=Chamfer(5, 20)), opening(400, 30, 40))
     proof = prove([row(*openings, travel=399.0)])[0]
-    assert proof.mouths[2] == MouthProof()
+    assert proof.openings[2] == OpeningProof()
     assert proof.verdict == "guides-itself"
     assert prove([row(*openings, travel=401.0)])[0].verdict == "does-not-pass"
 
@@ -330,16 +330,16 @@ def test_order_of_the_openings_does_not_matter() -> None:
     travel = 360.0
     straight = prove([row(*openings, travel=travel)])[0]
     shuffled = prove([row(*reversed(openings), travel=travel)])[0]
-    assert shuffled.mouths == tuple(reversed(straight.mouths))
+    assert shuffled.openings == tuple(reversed(straight.openings))
     assert (shuffled.verdict, shuffled.fit_margin) == (straight.verdict, straight.fit_margin)
 
 
 def test_a_leaf_tilted_more_than_the_chamfer_is_caught_where_the_chamfer_begins() -> None:
-    """Chamfer of slope 0.01, J-02's tilt of 19 in 18 by 18 is 0.054: the mouth still catches by its rise alone."""
+    """Chamfer of slope 0.01, J-02's tilt of 19 in 18 by 18 is 0.054: the opening still catches by its rise alone."""
     flat = Chamfer(10.0, 0.1)
     leaf = row(opening(0), replace(opening(60), entry=flat), length=300.0)
     square = row(opening(0), opening(60), length=300.0)
-    chamfered, plain = (prove([one])[0].mouths[1] for one in (leaf, square))
+    chamfered, plain = (prove([one])[0].openings[1] for one in (leaf, square))
     assert chamfered.margin is not None
     assert plain.margin is not None
     assert chamfered.margin - plain.margin == pytest.approx(0.1, abs=1e-9)
@@ -347,11 +347,11 @@ def test_a_leaf_tilted_more_than_the_chamfer_is_caught_where_the_chamfer_begins(
     assert overlap(leaf, [leaf.openings[1]], *along(leaf, chamfered, 0.5)) > NOTHING
 
 
-def test_a_rail_under_the_leaf_holds_it_down_to_the_next_mouth() -> None:
+def test_a_rail_under_the_leaf_holds_it_down_to_the_next_opening() -> None:
     """Wood below that reaches the next opening's face keeps the nose from dropping, though nothing is above it."""
     wood_below_slots = opening(0, 0.0, None, board=200.0)
     proof = prove([row(wood_below_slots, opening(200, 0.0, None), length=700.0)])[0]
-    assert proof.mouths[1].verdict in (None, "guides-itself")
+    assert proof.openings[1].verdict in (None, "guides-itself")
 
 
 def test_many_rows_at_once_are_the_same_as_one_by_one() -> None:
@@ -359,6 +359,6 @@ def test_many_rows_at_once_are_the_same_as_one_by_one() -> None:
     for alone, (_, together) in zip((prove([one])[0] for one in rows), samples(), strict=False):
         assert alone.verdict == together.verdict
         assert alone.fit_margin == pytest.approx(together.fit_margin, abs=1e-9)
-        assert [one.verdict for one in alone.mouths] == [one.verdict for one in together.mouths]
-        for mine, other in zip(alone.mouths, together.mouths, strict=True):
+        assert [one.verdict for one in alone.openings] == [one.verdict for one in together.openings]
+        for mine, other in zip(alone.openings, together.openings, strict=True):
             assert mine.margin == pytest.approx(other.margin, abs=1e-7)

@@ -235,7 +235,7 @@ def test_contact_interval_by_hand() -> None:
 
 
 def test_hexagonal_prisms_make_a_panel_with_an_opening() -> None:
-    """Four chamfered prisms: their mouths are 45° planes, so a box in the mouth is nearest to those."""
+    """Four chamfered prisms: their flares are 45° planes, so a box there is nearest to those."""
     below = Polytope.of(from_planes([hexagonal_prism(100, 20, 18, 3)], [""]), 0)
     s = 0.5**0.5
     for z, distance in ((1.0, (3 - 1) * s - s), (9.0, 1.0)):

@@ -165,7 +165,7 @@ def test_pictures_are_written_for_every_leaf_and_view(tmp_path: Path) -> None:
     leaf = prove_leaves(prepare(build(read_table(path))))[0]
     for view in leaf.views:
         margins = [
-            mouth.margin for mouth in view.proof.mouths if mouth.margin is not None and mouth.margin < 0
+            proved.margin for proved in view.proof.openings if proved.margin is not None and proved.margin < 0
         ]
         words = format_amount(-min(margins), "in")
         for other in leaf.views:

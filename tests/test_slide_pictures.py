@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.check.row.openings import MouthProof, Pose
+from addon.check.row.openings import OpeningProof, Pose
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.check.row.proof import RowProof, prove
 from addon.designs.words.slide import hand_text
@@ -179,8 +179,8 @@ def test_bands_are_where_the_nose_can_be_against_what_is_caught(case: tuple[RowP
     proof, drawing = case
     _, across = scales(drawing)
     shown = 0
-    for number, (mouth, opening) in enumerate(zip(proof.mouths, proof.row.openings, strict=True), 1):
-        if mouth.verdict not in ("guides-itself", "needs-steering"):
+    for number, (proved, opening) in enumerate(zip(proof.openings, proof.row.openings, strict=True), 1):
+        if proved.verdict not in ("guides-itself", "needs-steering"):
             assert not drawing.named(f"catch {number}")
             continue
         low, high = all_bounds(drawing, f"catch {number}")[:, 1]
@@ -191,8 +191,8 @@ def test_bands_are_where_the_nose_can_be_against_what_is_caught(case: tuple[RowP
         bottom, top = ends(drawing, number)
         beyond = len(drawing.named(f"nose goes on {number}"))
         wanted = (
-            low + (mouth.nose_low - mouth.catch_low) * across,
-            high + (mouth.nose_top - mouth.catch_high) * across,
+            low + (proved.nose_low - proved.catch_low) * across,
+            high + (proved.nose_top - proved.catch_high) * across,
         )
         for end, want, way in ((bottom, wanted[0], 1), (top, wanted[1], -1)):
             if abs(end - want) < 1e-6:
@@ -204,22 +204,22 @@ def test_bands_are_where_the_nose_can_be_against_what_is_caught(case: tuple[RowP
         misses = [bounds(item) for item in drawing.named(f"nose to be steered {number}")]
         missed = sum(box[3] - box[1] for box in misses)
         assert missed == pytest.approx(max(low - bottom, 0) + max(top - high, 0))
-        assert bool(misses) is (mouth.verdict == "needs-steering")
+        assert bool(misses) is (proved.verdict == "needs-steering")
         face = max(box[0] for box in sills)
         assert all(box[2] <= face for box in misses)
     assert shown >= 2
 
 
-def test_every_mouth_says_its_verdict_and_margin(case: tuple[RowProof, Drawing]) -> None:
+def test_every_opening_says_its_verdict_and_margin(case: tuple[RowProof, Drawing]) -> None:
     proof, drawing = case
     words = words_of(drawing)
     counts = {"guides itself": 0, "needs steering": 0, "does not pass": 0}
-    for mouth in proof.mouths:
-        if mouth.verdict is None or mouth.margin is None:
+    for proved in proof.openings:
+        if proved.verdict is None or proved.margin is None:
             continue
-        counts["guides itself" if mouth.verdict == "guides-itself" else "needs steering"] += 1
-        amount = format_amount(abs(round(mouth.margin, 4)), "mm")
-        assert (f"{amount} to spare" if mouth.margin >= 0 else f"{amount} short") in words
+        counts["guides itself" if proved.verdict == "guides-itself" else "needs steering"] += 1
+        amount = format_amount(abs(round(proved.margin, 4)), "mm")
+        assert (f"{amount} to spare" if proved.margin >= 0 else f"{amount} short") in words
     for verdict, count in counts.items():
         title = {"guided": "guides itself"}.get(proof.verdict, "")
         assert words.count(verdict) >= count + (verdict == title)
@@ -230,9 +230,9 @@ def test_the_hand_is_told_its_window(case: tuple[RowProof, Drawing]) -> None:
     proof, drawing = case
     view = "plan" if proof.row.wide else "side"
     said = " ".join(" ".join(words_of(drawing)).split())
-    for opening, mouth in zip(proof.row.openings, proof.mouths, strict=True):
-        if mouth.hand is not None and proof.verdict == "needs-steering":
-            assert f"{opening.label}: {hand_text(mouth, view, 'mm')}." in said
+    for opening, proved in zip(proof.row.openings, proof.openings, strict=True):
+        if proved.hand is not None and proof.verdict == "needs-steering":
+            assert f"{opening.label}: {hand_text(proved, view, 'mm')}." in said
 
 
 def test_the_title_block_says_all(case: tuple[RowProof, Drawing]) -> None:
@@ -311,7 +311,7 @@ def test_the_leaf_that_misses_is_dashed_with_double_dots_in_the_proofs_pose() ->
 def test_the_detail_shows_the_worst_miss_with_its_size() -> None:
     proof = PROOFS["steered"]
     words = words_of(drawn(proof))
-    amount = format_amount(round(-proof.mouths[proof.worst_mouth].margin, 4), "mm")
+    amount = format_amount(round(-proof.openings[proof.worst_opening].margin, 4), "mm")
     (detail,) = [one for one in words if one.startswith("Detail")]
     assert re.fullmatch(rf"Detail \d+:\d+: nose {re.escape(amount)} short of R4", detail)
     assert amount in words  # the dimension
@@ -370,11 +370,11 @@ def test_long_names_keep_their_place() -> None:
     assert_legible(drawing)
 
 
-def test_a_mouth_that_the_leaf_does_not_reach_says_so() -> None:
+def test_an_opening_that_the_leaf_does_not_reach_says_so() -> None:
     row = quilting()
     proof = PROOFS["stopped"]
-    mouths = (*proof.mouths[:3], MouthProof("does-not-pass", None, None, -3.5, 21.2), proof.mouths[4])
-    stopped = RowProof(row, "does-not-pass", proof.fit_margin, proof.fit, proof.edges, mouths)
+    openings = (*proof.openings[:3], OpeningProof("does-not-pass", None, None, -3.5, 21.2), proof.openings[4])
+    stopped = RowProof(row, "does-not-pass", proof.fit_margin, proof.fit, proof.edges, openings)
     drawing = drawn(stopped)
     assert "does not pass" in words_of(drawing)
     assert not drawing.named("nose caught 4")

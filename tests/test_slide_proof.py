@@ -96,14 +96,14 @@ def test_snags_hit_the_parts_as_they_are_built(prepared: Prepared, proofs: list[
     tried = 0
     for proof in proofs:
         for view in proof.views:
-            for opening, mouth in zip(view.of.row.openings, view.proof.mouths, strict=True):
-                if mouth.snag is None:
+            for opening, proved in zip(view.of.row.openings, view.proof.openings, strict=True):
+                if proved.snag is None:
                     continue
-                pose = mouth.snag
+                pose = proved.snag
                 wood = wood_of(prepared, view, opening.label)
                 ahead = leaf_at(view, pose.travel + 0.5, pose.height, pose.tilt)
                 # The end of the leaf leans; it meets the edge that its corner misses a little before the corner does.
-                back = 1.0 + 1.1 * abs(mouth.margin or 20.0) * np.tan(abs(pose.tilt))
+                back = 1.0 + 1.1 * abs(proved.margin or 20.0) * np.tan(abs(pose.tilt))
                 before = leaf_at(view, pose.travel - back, pose.height - back * np.tan(pose.tilt), pose.tilt)
                 assert any(ahead.intersection(one).area > 1e-3 for one in wood), (proof.leaf, opening.label)
                 assert all(before.intersection(one).area < 1e-6 for one in wood), (proof.leaf, opening.label)
@@ -116,8 +116,8 @@ def test_margins_alone_are_those_of_the_proof(prepared: Prepared, proofs: list[L
     least = least_margins(profiles(rows))
     views = [view for proof in proofs for view in proof.views]
     for margin, view in zip(least, views, strict=True):
-        judged = [mouth for mouth in view.proof.mouths if mouth.verdict is not None]
-        worst = min(-np.inf if mouth.margin is None else mouth.margin for mouth in judged)
+        judged = [proved for proved in view.proof.openings if proved.verdict is not None]
+        worst = min(-np.inf if proved.margin is None else proved.margin for proved in judged)
         assert margin == pytest.approx(worst, abs=1e-7)
 
 
@@ -128,7 +128,7 @@ def test_second_and_third_windows_need_the_chamfers_of_the_closed_form(proofs: l
     """
     checked = 0
     for proof in proofs:
-        row, mouths = proof.side.of.row, proof.side.proof.mouths
+        row, openings = proof.side.of.row, proof.side.proof.openings
         windows = [number for number, one in enumerate(row.openings) if one.window]
         for before, number in pairwise(windows[1:]):
             first, last, met = row.openings[windows[0]], row.openings[before], row.openings[number]
@@ -137,7 +137,7 @@ def test_second_and_third_windows_need_the_chamfers_of_the_closed_form(proofs: l
             clearance = met.head - met.sill - row.thickness
             guided = (last.end - last.exit.run) - (first.face + first.entry.run)
             gap = met.face - (last.end - last.exit.run)
-            needed = met.entry.rise - (mouths[number].margin or 0.0)
+            needed = met.entry.rise - (openings[number].margin or 0.0)
             assert needed == pytest.approx(clearance * gap / guided, rel=0.05)
             checked += 1
     if len(proofs) == 4:
@@ -251,8 +251,8 @@ def test_strips_are_proposed_where_the_nose_misses() -> None:
     assert not {("runner", "S4", "R4"), ("kicker", "S4", "R4")} & set(bays_to_steer(leaf))
 
 
-def test_chamfers_at_a_mouth_are_those_that_the_check_sees() -> None:
-    """The check's gaps tell the mouth that the nose meets first by themselves."""
+def test_chamfers_at_an_opening_are_those_that_the_check_sees() -> None:
+    """The check's gaps tell the opening that the nose meets first by themselves."""
     assembly = build(EXAMPLES["quilting"].table())
     parts = tuple(
         replace(part, shape=replace(part.shape, features=tuple(
@@ -297,7 +297,7 @@ def test_smallest_chamfer_of_a_leading_end() -> None:
     (leaf,) = together(
         [LeafRow("L1", "side", side, frame, origin), LeafRow("L1", "plan", plan, frame, origin)]
     )
-    margin = leaf.side.proof.mouths[1].margin
+    margin = leaf.side.proof.openings[1].margin
     assert margin is not None
     size = smallest_leads([leaf])["L1"]
     assert size == pytest.approx(-margin, rel=0.02)

@@ -89,7 +89,7 @@ def test_a_floppy_leaf_bends_down_and_misses_a_window() -> None:
     free = met.face - (last.end - last.exit.run)
     weight = sheet.density * 1e-9 * 9.80665 * 364.9 * 17.7
     droop = weight * free**4 / 8 / (150.0 * 364.9 * 17.7**3 / 12)
-    spare = found.leaves[2].proof.side.proof.mouths[windows[3]].margin
+    spare = found.leaves[2].proof.side.proof.openings[windows[3]].margin
     assert spare is not None
     assert told["L3"].amount == pytest.approx(droop - spare, rel=0.05)
     assert met.label in told["L3"].parts
@@ -127,10 +127,10 @@ def test_the_amount_to_steer_by_is_the_worst_miss() -> None:
     found = study_of(EXAMPLES["quilting"].table())
     for leaf in found.leaves:
         margins = [
-            mouth.margin
+            proved.margin
             for view in leaf.proof.views
-            for mouth in view.proof.mouths
-            if mouth.margin is not None
+            for proved in view.proof.openings
+            if proved.margin is not None
         ]
         (note,) = (one for one in found.findings if (one.rule, one.leaf) == ("leaf-steer", leaf.proof.leaf))
         assert note.amount == pytest.approx(-min(margins))

@@ -7,14 +7,14 @@ import pytest
 from addon.check.drawn_way import opening_gaps
 from addon.check.prepared import prepare
 from addon.check.row.leaf_rows import leaf_rows
-from addon.check.row.openings import MouthProof
+from addon.check.row.openings import OpeningProof
 from addon.designs.table import build
-from addon.designs.words.slide import hand_text, mouth_text
+from addon.designs.words.slide import hand_text, opening_text
 from addon.files.examples import EXAMPLES
 
 
-def steered(least: float | None, most: float | None) -> MouthProof:
-    return MouthProof("needs-steering", -1.0, 1.0, 0.0, 2.0, -1.0, None, (least, most))
+def steered(least: float | None, most: float | None) -> OpeningProof:
+    return OpeningProof("needs-steering", -1.0, 1.0, 0.0, 2.0, -1.0, None, (least, most))
 
 
 @pytest.mark.parametrize(
@@ -35,10 +35,10 @@ def test_windows_for_the_hand(least, most, view, words):
 
 
 def test_a_nose_that_nothing_holds_is_led_in():
-    free = MouthProof("needs-steering", None, None, 0.0, 2.0)
-    assert "lead the nose in by hand" in mouth_text(free, "side", "mm")
+    free = OpeningProof("needs-steering", None, None, 0.0, 2.0)
+    assert "lead the nose in by hand" in opening_text(free, "side", "mm")
     assert "lead the nose in by hand" in hand_text(free, "side", "mm")
-    assert mouth_text(MouthProof(), "side", "mm") == ""
+    assert opening_text(OpeningProof(), "side", "mm") == ""
 
 
 @pytest.mark.parametrize("example", ["quilting", "seed-bench"])

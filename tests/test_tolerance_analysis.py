@@ -248,7 +248,7 @@ def test_what_parts_of_one_sheet_have_in_common_adds_up() -> None:
 
 
 def test_tables_that_guide_their_leaves() -> None:
-    """Single mouths, likeliest first, against the whole proof of each table."""
+    """Single openings, likeliest first, against the whole proof of each table."""
     short = replace(
         QUILTING,
         sides=replace(QUILTING.sides, slot_chamfer=6.0),
@@ -262,7 +262,7 @@ def test_tables_that_guide_their_leaves() -> None:
     found = 0
     for model in models:
         proofs = prove([model.row_at(column) for column in off.T])
-        wanted = [all(mouth.verdict in (None, "guides-itself") for mouth in one.mouths) for one in proofs]
+        wanted = [all(proved.verdict in (None, "guides-itself") for proved in one.openings) for one in proofs]
         assert guide_themselves([model], off).tolist() == wanted
         found += sum(wanted)
     assert 0 < found < 12 * len(models)

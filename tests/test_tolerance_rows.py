@@ -108,7 +108,7 @@ def held_at_once(seed: int) -> tuple[Compiled, Floats]:
 
 
 def stations(own: Row) -> tuple[Floats, Floats, Floats]:
-    """x, lower and upper edges of all stations, chamfered mouths included."""
+    """x, lower and upper edges of all stations, chamfered openings included."""
     rows = []
     for one in own.openings:
         assert one.sill is not None

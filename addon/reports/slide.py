@@ -10,13 +10,13 @@ from ..check.forces.droop import Sag
 from ..check.forces.jamming import Jamming
 from ..check.matrix import TURNS, Matrix, MatrixCell
 from ..check.row.leaf_rows import View
-from ..check.row.openings import MouthProof, Pose
+from ..check.row.openings import OpeningProof, Pose
 from ..check.row.proof import RowProof
 from ..check.slide.proof import ViewProof
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
 from ..designs.words.places import TURN_WORDS, cell_clause
-from ..designs.words.slide import VERDICT_WORDS, held_text, mouth_text
+from ..designs.words.slide import VERDICT_WORDS, held_text, opening_text
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_number, format_size
@@ -144,7 +144,7 @@ def row_document(proof: RowProof) -> dict[str, Any]:
             "verdict": proof.verdict,
             "fit_margin_mm": proof.fit_margin,
             "fit_travel_mm": None if proof.fit is None else proof.fit.travel,
-            "openings": [mouth_document(mouth) for mouth in proof.mouths],
+            "openings": [opening_document(proved) for proved in proof.openings],
             "counterexample": pose_document(proof.counterexample),
             "edges": [
                 {"opening": edge.opening, "edge": edge.side, "place": edge.station, "x": edge.x, "z": edge.z}
@@ -154,17 +154,17 @@ def row_document(proof: RowProof) -> dict[str, Any]:
     )
 
 
-def mouth_document(mouth: MouthProof) -> dict[str, Any]:
-    """One mouth for `--json`."""
+def opening_document(proved: OpeningProof) -> dict[str, Any]:
+    """One opening for `--json`."""
     return {
-        "nose_low": mouth.nose_low,
-        "nose_high": mouth.nose_high,
-        "catch_low": mouth.catch_low,
-        "catch_high": mouth.catch_high,
-        "margin_mm": mouth.margin,
-        "verdict": mouth.verdict,
-        "snag": pose_document(mouth.snag),
-        "outer_end_mm": None if mouth.hand is None else list(mouth.hand),
+        "nose_low": proved.nose_low,
+        "nose_high": proved.nose_high,
+        "catch_low": proved.catch_low,
+        "catch_high": proved.catch_high,
+        "margin_mm": proved.margin,
+        "verdict": proved.verdict,
+        "snag": pose_document(proved.snag),
+        "outer_end_mm": None if proved.hand is None else list(proved.hand),
     }
 
 
@@ -188,8 +188,8 @@ def row_text(proof: RowProof, view: View, units: Units) -> str:
             )
         else:
             lines.append(f"At its tightest it has {length(proof.fit_margin)} a side, {where}.")
-    for count, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1):
-        words = mouth_text(mouth, view, units)
+    for count, (one, proved) in enumerate(zip(proof.row.openings, proof.openings, strict=True), 1):
+        words = opening_text(proved, view, units)
         if words:
             lines.append(f"{one.label or f'Opening {count}'}, at {format_size(one.face, units)}: {words}.")
     return "\n".join(lines)

@@ -14,15 +14,15 @@ from ..check.forces.jamming import Jamming
 from ..check.matrix import Matrix, MatrixCell
 from ..check.progress import Steps, run_through
 from ..check.row.leaf_rows import View
-from ..check.row.openings import MouthProof
+from ..check.row.openings import OpeningProof
 from ..check.slide.proof import LeafProof, ViewProof
-from ..check.slide.steering import worst_mouth
+from ..check.slide.steering import worst_opening
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
 from ..designs.table.parameters import Table
 from ..designs.words import study as study_words
 from ..designs.words.places import cell_sentence
-from ..designs.words.slide import OFF, mouth_text
+from ..designs.words.slide import OFF, opening_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount, format_number, format_size
@@ -190,8 +190,8 @@ def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
     shown = [
         (view, number)
         for view in proof.views
-        for number, mouth in enumerate(view.proof.mouths)
-        if mouth.verdict is not None
+        for number, proved in enumerate(view.proof.openings)
+        if proved.verdict is not None
     ]
     for view, number in shown:
         _store_opening(leaf.openings.add(), view, number, units)
@@ -202,36 +202,36 @@ def _store(leaf: LeafState, proof: LeafProof | None, units: Units) -> None:
 def _gravest(proof: LeafProof, shown: list[tuple[ViewProof, int]]) -> int:
     """Which opening to select at first: the first that the leaf does not reach, or the one that needs steering most."""
     for index, (view, number) in enumerate(shown):
-        if view.proof.mouths[number].verdict == "does-not-pass":
+        if view.proof.openings[number].verdict == "does-not-pass":
             return index
-    worst = worst_mouth(proof)
+    worst = worst_opening(proof)
     return 0 if worst is None else shown.index(worst)
 
 
 def _store_opening(item: OpeningState, view: ViewProof, number: int, units: Units) -> None:
-    row, mouth = view.of.row, view.proof.mouths[number]
+    row, proved = view.of.row, view.proof.openings[number]
     opening = row.openings[number]
-    assert mouth.verdict is not None
+    assert proved.verdict is not None
     item.name, item.view, item.opening = opening.label, view.of.view, number
     item.travel, item.at = opening.face * METERS, format_size(opening.face, units)
-    item.verdict, item.has_snag = mouth.verdict, mouth.snag is not None
-    item.margin = (mouth.margin or 0.0) * METERS
-    item.margin_text = margin_text(mouth, units)
+    item.verdict, item.has_snag = proved.verdict, proved.snag is not None
+    item.margin = (proved.margin or 0.0) * METERS
+    item.margin_text = margin_text(proved, units)
     low, high = row.rest, row.rest + row.thickness
-    item.nose = _band(mouth.nose_low, mouth.nose_top, low, high, view.of.view, units)
-    item.catch = _band(mouth.catch_low, mouth.catch_high, low, high, view.of.view, units)
-    words = mouth_text(mouth, view.of.view, units)
+    item.nose = _band(proved.nose_low, proved.nose_top, low, high, view.of.view, units)
+    item.catch = _band(proved.catch_low, proved.catch_high, low, high, view.of.view, units)
+    words = opening_text(proved, view.of.view, units)
     item.words = f"{words[0].upper()}{words[1:]}."
 
 
-def margin_text(mouth: MouthProof, units: Units) -> str:
+def margin_text(proved: OpeningProof, units: Units) -> str:
     """By how much the nose meets an opening or falls short of it, in two words."""
-    if mouth.verdict == "does-not-pass":
+    if proved.verdict == "does-not-pass":
         return "not reached"
-    if mouth.margin is None:
+    if proved.margin is None:
         return "held by nothing"
     return (
-        f"{_amount(abs(mouth.margin), units)} {'to spare' if mouth.verdict == 'guides-itself' else 'short'}"
+        f"{_amount(abs(proved.margin), units)} {'to spare' if proved.verdict == 'guides-itself' else 'short'}"
     )
 
 

@@ -12,7 +12,7 @@ from math import cos, inf, pi, sin, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from ..sizes.tolerances import WELD
-from .cells import Arc, Mouth, Wedges
+from .cells import Arc, Flare, Wedges
 from .pieces import Tag
 from .profiles import corner_steps, hole_steps, steps
 
@@ -34,7 +34,7 @@ class Region(NamedTuple):
 
     tag: Tag
     limits: tuple[Limit, ...]
-    mouth: Mouth | None = None
+    flare: Flare | None = None
     planes: tuple[Plane, ...] = ()
 
     def of(self, cell: Cell) -> Cell:
@@ -45,8 +45,8 @@ class Region(NamedTuple):
                 lows[axis] = limit
             else:
                 highs[axis] = limit
-        mouths = cell.mouths if self.mouth is None else (*cell.mouths, self.mouth)
-        return cell.narrowed(lows, highs, self.tag, mouths, self.planes)
+        flares = cell.flares if self.flare is None else (*cell.flares, self.flare)
+        return cell.narrowed(lows, highs, self.tag, flares, self.planes)
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def _opening(o: Opening, thickness: float) -> Beside:
         Region(
             Tag(side, o.kind, o.leaf),
             ((axis, sign, limit),),
-            Mouth(axis, sign, front, back, limit) if chamfered else None,
+            Flare(axis, sign, front, back, limit) if chamfered else None,
         )
         for side, axis, sign, limit in sides
     )
@@ -149,12 +149,12 @@ def _cone(h: Hole, tier: Tier, axis: int, sign: int, thickness: float) -> tuple[
     """The facet of a countersink beyond one of the circle's four flats."""
     if tier.sink == 0:
         return ()
-    slope = (tier.mouth - tier.radius) / tier.sink
+    slope = (tier.flare - tier.radius) / tier.sink
     growth, top = (-slope, tier.top) if h.face == "front" else (slope, thickness - tier.top)
     unit = sqrt(1 / (1 + growth * growth))
     normal = [0.0, 0.0]
     normal[axis] = -sign * unit
-    offset = (growth * top - sign * (h.u, h.v)[axis] - tier.mouth) * unit
+    offset = (growth * top - sign * (h.u, h.v)[axis] - tier.flare) * unit
     return ((normal[0], normal[1], growth * unit, offset),)
 
 
@@ -162,8 +162,8 @@ def _wedges(h: Hole, tier: Tier, bottom: float, thickness: float) -> Iterator[We
     height = bottom - tier.top
     cones: tuple[tuple[float, float], ...] = ()
     if tier.sink > 0:
-        slope = (tier.mouth - tier.radius) / tier.sink
-        cones = ((tier.mouth, -slope) if h.face == "front" else (tier.mouth - slope * height, slope),)
+        slope = (tier.flare - tier.radius) / tier.sink
+        cones = ((tier.flare, -slope) if h.face == "front" else (tier.flare - slope * height, slope),)
     start = tier.top if h.face == "front" else thickness - bottom
     arc = Arc(steps(h.widest / 2), tier.radius, height, cones)
     for su in (-1, 1):

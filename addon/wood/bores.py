@@ -43,7 +43,7 @@ def _section(hole: Hole, thickness: float) -> Floats:
     rows: list[tuple[float, float]] = []
     tiers = hole.tiers
     for tier, bottom in zip(tiers, [*(tier.top for tier in tiers[1:]), end], strict=True):
-        rows += [(tier.top, tier.mouth), (tier.top + tier.sink, tier.radius), (bottom, tier.radius)]
+        rows += [(tier.top, tier.flare), (tier.top + tier.sink, tier.radius), (bottom, tier.radius)]
     distinct = [
         row
         for row, before in zip(rows, [(-1.0, -1.0), *rows], strict=False)
@@ -77,7 +77,7 @@ Exit = Literal["wood", "face", "edge"]
 
 
 def angled_rings(hole: AngledHole, blank: Blank) -> tuple[Floats, Exit]:
-    """Rings (k, n, 3), mm, of an angled hole, from its mouth on; and where it ends.
+    """Rings (k, n, 3), mm, of an angled hole, from its open end on; and where it ends.
 
     Two for the bore, two more for a pilot: all but the first and one that lies in an edge or a face are square to the
     axis. Rings are clockwise seen from before the front face.

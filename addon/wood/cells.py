@@ -1,4 +1,4 @@
-"""A part's wood as convex cells: boxes in the part's frame, cut by a few planes or beveled at an opening's mouth.
+"""A part's wood as convex cells: boxes in the part's frame, cut by a few planes or beveled around an opening.
 
 Around arcs, whose facets are many and alike, wood comes as ready-made wedges instead: one set for each kind of arc.
 """
@@ -20,7 +20,7 @@ HALF: Final = sqrt(0.5)
 """Both components of the unit normal of a 45 degree chamfer."""
 
 
-class Mouth(NamedTuple):
+class Flare(NamedTuple):
     """The chamfered face that a cell turns to an opening: on which axis, on which side, and both chamfers' legs."""
 
     axis: int
@@ -33,14 +33,14 @@ class Mouth(NamedTuple):
 
 
 class Cell(NamedTuple):
-    """A convex region: a box, chamfers at openings' mouths, and further planes that cut it."""
+    """A convex region: a box, chamfers at openings, and further planes that cut it."""
 
     low: Triple
     high: Triple
     thickness: float
     """Of the board, mm: where the back face lies."""
     tag: Tag = Tag()
-    mouths: tuple[Mouth, ...] = ()
+    flares: tuple[Flare, ...] = ()
     planes: tuple[Plane, ...] = ()
     """(nx, ny, nz, offset) each, n·x <= offset, n of unit length"""
 
@@ -48,24 +48,24 @@ class Cell(NamedTuple):
         """What lies between two limits on one axis."""
         lows, highs = [-inf] * 3, [inf] * 3
         lows[axis], highs[axis] = low, high
-        return self.narrowed(lows, highs, self.tag, self.mouths, ())
+        return self.narrowed(lows, highs, self.tag, self.flares, ())
 
     def narrowed(
         self,
         low: Sequence[float],
         high: Sequence[float],
         tag: Tag,
-        mouths: tuple[Mouth, ...],
+        flares: tuple[Flare, ...],
         planes: tuple[Plane, ...],
     ) -> Cell:
-        """What lies within limits and further planes, named and with the mouths that it turns to openings."""
+        """What lies within limits and further planes, named and with the flares that it turns to openings."""
         (u0, v0, w0), (u1, v1, w1) = self.low, self.high
         return Cell(
             (max(u0, low[0]), max(v0, low[1]), max(w0, low[2])),
             (min(u1, high[0]), min(v1, high[1]), min(w1, high[2])),
             self.thickness,
             tag,
-            mouths,
+            flares,
             (*self.planes, *planes) if planes else self.planes,
         )
 
@@ -77,8 +77,8 @@ class Cell(NamedTuple):
     def cutting_planes(self) -> list[Plane] | None:
         """Chamfers and other planes that really cut the box; None if one leaves nothing of it."""
         planes = list(self.planes)
-        for mouth in self.mouths:
-            planes += self._chamfers(mouth)
+        for flare in self.flares:
+            planes += self._chamfers(flare)
         if not planes:
             return planes
         (u0, v0, w0), (u1, v1, w1) = self.low, self.high
@@ -103,15 +103,15 @@ class Cell(NamedTuple):
             *((1.0, 0.0, 0.0, u1), (0.0, 1.0, 0.0, v1), (0.0, 0.0, 1.0, w1)),
         ]
 
-    def _chamfers(self, mouth: Mouth) -> list[Plane]:
-        """The chamfer planes at a mouth."""
-        offset = -mouth.sign * mouth.land
-        u, v = (-mouth.sign * HALF, 0.0) if mouth.axis == 0 else (0.0, -mouth.sign * HALF)
+    def _chamfers(self, flare: Flare) -> list[Plane]:
+        """The chamfer planes of a flare."""
+        offset = -flare.sign * flare.land
+        u, v = (-flare.sign * HALF, 0.0) if flare.axis == 0 else (0.0, -flare.sign * HALF)
         planes = []
-        if mouth.front > 0:
-            planes.append((u, v, -HALF, (offset - mouth.front) * HALF))
-        if mouth.back > 0:
-            planes.append((u, v, HALF, (offset - mouth.back + self.thickness) * HALF))
+        if flare.front > 0:
+            planes.append((u, v, -HALF, (offset - flare.front) * HALF))
+        if flare.back > 0:
+            planes.append((u, v, HALF, (offset - flare.back + self.thickness) * HALF))
         return planes
 
 
@@ -171,4 +171,4 @@ class Wedges(NamedTuple):
                 unit = sqrt(1 / (1 + growth * growth))
                 offset = growth * base - middle - radius
                 planes.append((-u * unit, -v * unit, growth * unit, offset * unit))
-            yield Cell(box.low, box.high, cell.thickness, self.tag, box.mouths, (*box.planes, *planes))
+            yield Cell(box.low, box.high, cell.thickness, self.tag, box.flares, (*box.planes, *planes))

@@ -18,7 +18,7 @@ from ..sizes.tolerances import WELD
 from ..sizes.words import ordinal
 from .angled_check import LEAST_WEB, check_angled_holes, upright
 from .features import Groove, Hole, Opening
-from .outline import NOTCH, STOP, mouth_of, outline_lines
+from .outline import NOTCH, STOP, open_edge_of, outline_lines
 from .outline_check import (
     check_edges,
     check_outline,
@@ -154,7 +154,7 @@ def _hole(h: Hole, shape: Shape) -> Iterator[Cut]:
     _check_steps(h, name, shape.thickness if h.depth is None else h.depth)
     end = shape.thickness if h.depth is None else h.depth
     for tier, bottom in zip(h.tiers, [*(tier.top for tier in h.tiers[1:]), end], strict=True):
-        wider = tier.mouth - tier.radius
+        wider = tier.flare - tier.radius
         lengths = [(tier.top, tier.top + tier.sink, wider), (tier.top + tier.sink, bottom, 0.0)]
         for start, stop, more in lengths:
             if stop - start > WELD:
@@ -245,7 +245,7 @@ def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     """Whether a cut keeps clear of the edges of a plain rectangle however far they are beveled or eased."""
     rooms = rooms_in_rectangle(shape, cut.low, cut.high)
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
-        rooms[mouth_of(shape, cut.source)[0]] = inf
+        rooms[open_edge_of(shape, cut.source)[0]] = inf
     return min(rooms) >= cut.widest + LEAST_WEB
 
 
@@ -271,7 +271,7 @@ def _room(cut: Cut, lines: Lines, w: float, shape: Shape) -> float:
     low, high = np.array(cut.low) - grown, np.array(cut.high) + grown
     others = lines.edge != NOTCH
     if isinstance(cut.source, Opening) and cut.source.open_end is not None:
-        others &= (lines.edge != mouth_of(shape, cut.source)[0]) & (lines.edge != STOP)
+        others &= (lines.edge != open_edge_of(shape, cut.source)[0]) & (lines.edge != STOP)
     elif not inside(((low + high) / 2)[None], ring, onward)[0]:
         return -inf
     distance = distance_to_box(ring[others], onward[others], low, high).min()

@@ -133,7 +133,7 @@ def outline_lines(shape: Shape) -> Lines:
 
     Raises
     ------
-    PartError : a notch whose mouth lies on no single edge
+    PartError : a notch that is open on no single edge
     """
     return _lines_of(shape.bare)
 
@@ -157,7 +157,7 @@ class _Tracer:
         self.notches: dict[int, list[tuple[float, float, Opening]]] = {}
         for opening in shape.openings:
             if opening.open_end is not None:
-                edge, start, stop = mouth_of(shape, opening)
+                edge, start, stop = open_edge_of(shape, opening)
                 self.notches.setdefault(edge, []).append((start, stop, opening))
         self.cut = {cut.edge for cut in (*shape.edge_cuts, *shape.bevels)} | self.notches.keys()
 
@@ -282,7 +282,7 @@ def _crossings(first: Floats, second: Floats) -> list[float]:
     ]
 
 
-def mouth_of(shape: Shape, notch: Opening) -> tuple[int, float, float]:
+def open_edge_of(shape: Shape, notch: Opening) -> tuple[int, float, float]:
     """Outline edge through which a notch opens and the distances along it where the notch begins and ends, mm.
 
     Raises

@@ -31,7 +31,7 @@ def steps(radius: float, sweep: float = pi / 2) -> int:
 
 
 def corner_steps(opening: Opening) -> int:
-    """Steps of a quarter arc of an opening's corner: fine enough for the wider arc at a chamfer's mouth."""
+    """Steps of a quarter arc of an opening's corner: fine enough for the wider arc of a chamfer at the face."""
     widest = opening.corner_radius + max(opening.front_chamfer, opening.back_chamfer)
     return 1 if opening.corner_radius <= WELD else steps(widest)
 

@@ -78,7 +78,7 @@ class _Batch:
 
     def __init__(self) -> None:
         self._boxes: list[tuple[int, Cell]] = []
-        self._mouths: list[tuple[int, Cell]] = []
+        self._flared: list[tuple[int, Cell]] = []
         self._sections: list[tuple[int, Section]] = []
         self._others: list[tuple[int, Cell, list[Plane]]] = []
         self._wedges: list[tuple[int, Wedges, Pieces]] = []
@@ -90,8 +90,8 @@ class _Batch:
             return
         if not planes:
             self._boxes.append((number, cell))
-        elif _is_mouth(cell, len(planes)):
-            self._mouths.append((number, cell))
+        elif _is_flared(cell, len(planes)):
+            self._flared.append((number, cell))
         elif not (any(plane[0] for plane in planes) and any(plane[1] for plane in planes)):
             self._sections.append((number, Section.of(cell, planes)))
         else:
@@ -114,9 +114,9 @@ class _Batch:
             low, high = np.array([cell.low for cell in boxes]), np.array([cell.high for cell in boxes])
             sets.append(Pieces.boxes(low, high, [cell.tag for cell in boxes]))
             owners += [number for number, _ in self._boxes]
-        if self._mouths:
-            sets.append(_chamfered([cell for _, cell in self._mouths]))
-            owners += [number for number, _ in self._mouths]
+        if self._flared:
+            sets.append(_chamfered([cell for _, cell in self._flared]))
+            owners += [number for number, _ in self._flared]
         if self._sections:
             solid, sections = extruded([section for _, section in self._sections])
             sets.append(solid)
@@ -128,25 +128,25 @@ class _Batch:
         return Pieces.concatenate(sets), np.array(owners, dtype=np.intp)
 
 
-def _is_mouth(cell: Cell, cutting: int) -> bool:
-    """Whether the cell is a plain box but for one mouth with a chamfer on either face."""
-    if len(cell.mouths) != 1 or cutting != 2:
+def _is_flared(cell: Cell, cutting: int) -> bool:
+    """Whether the cell is a plain box but for one flare with a chamfer on either face."""
+    if len(cell.flares) != 1 or cutting != 2:
         return False
-    axis, sign, front, back, land = cell.mouths[0]
+    axis, sign, front, back, land = cell.flares[0]
     depth, thickness = cell.high[axis] - cell.low[axis], cell.high[2] - cell.low[2]
     whole = thickness == cell.thickness and land == (cell.low if sign > 0 else cell.high)[axis]
     return whole and min(front, back) > 0 and max(front, back) < depth and front + back < thickness
 
 
-_MOUTH_NORMALS = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-HALF, HALF], [-1.0, 0.0], [-HALF, -HALF]])
+_FLARE_NORMALS = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-HALF, HALF], [-1.0, 0.0], [-HALF, -HALF]])
 """Into the wood and on w: front face, far face, back face, back chamfer, land, front chamfer."""
 
 
 def _chamfered(cells: list[Cell]) -> Pieces:
-    """Hexagonal prisms beyond one edge of an opening, chamfered at both mouths."""
+    """Hexagonal prisms beyond one edge of an opening, chamfered at both faces."""
     low, high = np.array([cell.low for cell in cells]), np.array([cell.high for cell in cells])
-    axis = np.array([cell.mouths[0].axis for cell in cells])
-    sign, front, back = np.array([cell.mouths[0][1:4] for cell in cells], dtype=float).T
+    axis = np.array([cell.flares[0].axis for cell in cells])
+    sign, front, back = np.array([cell.flares[0][1:4] for cell in cells], dtype=float).T
     row, zero = np.arange(len(cells)), np.zeros(len(cells))
     land = np.where(sign > 0, low[row, axis], high[row, axis])
     deep = high[row, axis] - low[row, axis]
@@ -156,7 +156,7 @@ def _chamfered(cells: list[Cell]) -> Pieces:
     corners[:, :, 0] = land[:, None] + sign[:, None] * into
     corners[:, :, 1] = np.stack([base, base, top, top, top - back, base + front], axis=1)
     sides = np.empty((len(cells), 6, 3))
-    sides[:, :, 0], sides[:, :, 1] = sign[:, None] * _MOUTH_NORMALS[:, 0], _MOUTH_NORMALS[:, 1]
+    sides[:, :, 0], sides[:, :, 1] = sign[:, None] * _FLARE_NORMALS[:, 0], _FLARE_NORMALS[:, 1]
     sides[:, :, 2] = (sides[:, :, :2] * corners).sum(axis=2)
     ends = low[row, 1 - axis], high[row, 1 - axis]
     return prisms(1 - axis, *ends, corners, sides, [cell.tag for cell in cells])

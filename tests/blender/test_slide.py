@@ -10,9 +10,9 @@ import pytest
 
 from addon.check.prepared import prepare
 from addon.check.slide.proof import prove_leaves
-from addon.check.slide.steering import worst_mouth
+from addon.check.slide.steering import worst_opening
 from addon.designs.table import build
-from addon.designs.words.slide import mouth_text
+from addon.designs.words.slide import opening_text
 from addon.scene import access, built, pending, sliding_in, tables
 from addon.ui import lists
 
@@ -50,18 +50,18 @@ def test_the_rows_are_those_of_the_proof(scene, text):
     ]
     for proof, leaf in zip(proofs(state), state.leaves, strict=True):
         wanted = [
-            (view.of.view, number, view.of.row.openings[number], mouth)
+            (view.of.view, number, view.of.row.openings[number], proved)
             for view in proof.views
-            for number, mouth in enumerate(view.proof.mouths)
-            if mouth.verdict is not None
+            for number, proved in enumerate(view.proof.openings)
+            if proved.verdict is not None
         ]
         assert [(item.view, item.opening) for item in leaf.openings] == [row[:2] for row in wanted]
-        for item, (view, _, opening, mouth) in zip(leaf.openings, wanted, strict=True):
-            assert (item.name, item.verdict) == (opening.label, mouth.verdict)
+        for item, (view, _, opening, proved) in zip(leaf.openings, wanted, strict=True):
+            assert (item.name, item.verdict) == (opening.label, proved.verdict)
             assert item.travel == np.float32(opening.face / 1000)
-            assert item.margin == np.float32((mouth.margin or 0.0) / 1000)
-            assert item.has_snag == (mouth.snag is not None)
-            words = mouth_text(mouth, view, units)
+            assert item.margin == np.float32((proved.margin or 0.0) / 1000)
+            assert item.has_snag == (proved.snag is not None)
+            words = opening_text(proved, view, units)
             assert item.words == f"{words[0].upper()}{words[1:]}."
 
 
@@ -96,10 +96,10 @@ def test_the_margin_is_what_lies_between_the_nose_and_the_catch(state):
     } <= seen
 
 
-def test_the_mouth_missed_by_the_most_is_selected_at_first(state):
+def test_the_opening_missed_by_the_most_is_selected_at_first(state):
     pending.flush()
     for leaf in state.leaves:
-        view, number = worst_mouth(of(state, leaf.name))
+        view, number = worst_opening(of(state, leaf.name))
         chosen = leaf.openings[leaf.opening_index]
         assert (chosen.view, chosen.opening) == (view.of.view, number)
 
@@ -187,12 +187,12 @@ def test_remedies_come_on_demand_and_do_what_they_say(scene):
     assert not [finding for finding in first().findings if finding.leaf == "L1"]
 
 
-def test_show_finding_brings_the_leaf_to_the_mouth(state):
+def test_show_finding_brings_the_leaf_to_the_opening(state):
     pending.flush()
     state.finding_index = 0
     assert bpy.ops.dry_assembly.show_finding() == {"FINISHED"}
     note, leaf = state.findings[0], state.leaves[0]
-    view, number = worst_mouth(of(state, "L1"))
+    view, number = worst_opening(of(state, "L1"))
     assert (leaf.state, note.leaf) == ("sliding", "L1")
     assert leaf.travel == pytest.approx(view.of.row.openings[number].face / 1000, abs=ULP)
     # The nose of the leaf itself, from its vertices: as far inward as the outer face of the slot plus the travel.
@@ -205,15 +205,17 @@ def test_show_finding_brings_the_leaf_to_the_mouth(state):
 # -- the panel
 
 
-def test_the_panel_shows_the_mouth_selected_in_full(scene):
+def test_the_panel_shows_the_opening_selected_in_full(scene):
     state = tables.create_table(scene, QUILTING)
     pending.flush()
     leaf = state.leaves[0]
     leaf.opening_index = 1
     words = " ".join(drawn(scene).words)
-    mouth = leaf.openings[1]
-    assert mouth.words in words
-    assert f"Off its place as drawn the nose can be {mouth.nose}; the opening catches {mouth.catch}." in words
+    proved = leaf.openings[1]
+    assert proved.words in words
+    assert (
+        f"Off its place as drawn the nose can be {proved.nose}; the opening catches {proved.catch}." in words
+    )
     assert {"dry_assembly.show_snag", "dry_assembly.hide_snag", "dry_assembly.find_remedies"} <= set(
         drawn(scene).buttons
     )
@@ -225,6 +227,6 @@ def test_rows_say_leaf_verdict_and_margin(state):
     lists.DRY_ASSEMBLY_UL_sliding_in.draw_item(None, None, layout, state, state.leaves[0], 0, None, "")
     assert layout.notes.words == ["L1 needs steering"]
     layout = Layout()
-    mouth = state.leaves[0].openings[0]
-    lists.DRY_ASSEMBLY_UL_openings.draw_item(None, None, layout, state.leaves[0], mouth, 0, None, "")
-    assert layout.notes.words == ["R6 side", mouth.margin_text]
+    proved = state.leaves[0].openings[0]
+    lists.DRY_ASSEMBLY_UL_openings.draw_item(None, None, layout, state.leaves[0], proved, 0, None, "")
+    assert layout.notes.words == ["R6 side", proved.margin_text]

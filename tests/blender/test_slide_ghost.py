@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import addon
-from addon.check.slide.steering import miss, worst_mouth
+from addon.check.slide.steering import miss, worst_opening
 from addon.scene import access, ids, pending, snag, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene, positions
@@ -67,13 +67,13 @@ def test_the_ghost_of_every_snag_stands_in_its_pose(scene, text, moved):
     shown = set()
     for proof in proofs(state):
         for view in proof.views:
-            for number, mouth in enumerate(view.proof.mouths):
-                if mouth.snag is None:
+            for number, proved in enumerate(view.proof.openings):
+                if proved.snag is None:
                     continue
                 assert snag.show(state, proof.leaf, view.of.view, number) is not None
-                worst = stands_in(ghost(), view, mouth.snag, state.root)
+                worst = stands_in(ghost(), view, proved.snag, state.root)
                 assert worst < (4 if moved else 1.5) * ULP, (proof.leaf, number)
-                shown.add((view.of.view, mouth.snag.tilt > 0))
+                shown.add((view.of.view, proved.snag.tilt > 0))
     assert {view for view, _ in shown} == {"side", "plan"}
     assert len(shown) > 2
 
@@ -100,7 +100,7 @@ def test_the_ghost_is_no_part_and_the_leaf_stays(state):
 
 def test_the_note_says_what_snags_and_by_how_much(state):
     pending.flush()
-    view, number = worst_mouth(of(state, "L3"))
+    view, number = worst_opening(of(state, "L3"))
     assert snag.show(state, "L3") is not None
     (note,) = [item for item in bpy.context.scene.objects if item.type == "FONT"]
     label = view.of.row.openings[number].label
@@ -108,20 +108,20 @@ def test_the_note_says_what_snags_and_by_how_much(state):
     (amount,) = re.findall(r"([\d.]+) mm short", note.data.body)
     assert float(amount) == pytest.approx(miss(view, number), abs=0.0051)
     assert state.snag == note.data.body.replace("\n", ", ")
-    # The ring is where the leaf's corner misses what the mouth catches.
+    # The ring is where the leaf's corner misses what the opening catches.
     (ring,) = [item for item in bpy.context.scene.objects if item.name.startswith("Ring")]
     bpy.context.view_layer.update()
     height = np.array(ring.matrix_world.translation) @ view.of.frame[1] * 1000
-    assert view.proof.mouths[number].catch_low - height == pytest.approx(miss(view, number), abs=1e-3)
+    assert view.proof.openings[number].catch_low - height == pytest.approx(miss(view, number), abs=1e-3)
 
 
-def test_a_mouth_selected_is_shown_and_one_that_cannot_be_missed_gives_way_to_the_worst(state):
+def test_an_opening_selected_is_shown_and_one_that_cannot_be_missed_gives_way_to_the_worst(state):
     pending.flush()
     leaf = state.leaves[0]
     for index, item in enumerate(leaf.openings):
         leaf.opening_index = index
         assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
-        view, number = worst_mouth(of(state, "L1"))
+        view, number = worst_opening(of(state, "L1"))
         label = item.name if item.has_snag else view.of.row.openings[number].label
         assert f"L1 needs steering at {label}," in state.snag
 
@@ -187,14 +187,14 @@ def test_undo_and_redo_of_the_ghost(scene):
 def test_a_saved_ghost_can_be_hidden_after_opening(scene, tmp_path):
     tables.create_table(scene, QUILTING)
     pending.flush()
-    rows = [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.openings]
+    rows = [(proved.name, proved.words) for leaf in first().leaves for proved in leaf.openings]
     assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
     shape = positions(ghost())
     path = tmp_path / "table.blend"
     tables.save_blend(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
     pending.flush()
-    assert [(mouth.name, mouth.words) for leaf in first().leaves for mouth in leaf.openings] == rows
+    assert [(proved.name, proved.words) for leaf in first().leaves for proved in leaf.openings] == rows
     assert not first().proof_out_of_date
     assert (positions(ghost()) == shape).all()
     assert bpy.ops.dry_assembly.hide_snag() == {"FINISHED"}

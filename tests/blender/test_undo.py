@@ -23,7 +23,7 @@ def snapshot() -> dict[str, object]:
         "verdict": state.verdict,
         "out of date": (state.out_of_date, state.proof_out_of_date),
         "slide": [
-            (leaf.name, leaf.slide, [(mouth.name, mouth.view, mouth.words) for mouth in leaf.openings])
+            (leaf.name, leaf.slide, [(proved.name, proved.view, proved.words) for proved in leaf.openings])
             for leaf in state.leaves
         ],
         "geometry": {label: positions(item).tobytes() for label, item in made.items()},

@@ -123,7 +123,7 @@ class NoseDroop:
     Parameters
     ----------
     travel : x of the leading end, mm
-    opening : number of the mouth that it meets there; None stowed
+    opening : number of the opening that it meets there; None stowed
     free : length beyond the last lip that holds it, mm
     span : between the first and the last lip that hold it, mm
     clamped : as a cantilever from the last lip
@@ -140,15 +140,15 @@ class NoseDroop:
 
 
 def nose_droops(row: Row, leaf: Board) -> tuple[NoseDroop, ...]:
-    """The free nose at every mouth after the first one, in order, and stowed. For the side view.
+    """The free nose at every opening after the first one, in order, and stowed. For the side view.
 
     Lands with a lower edge carry the leaf. Where none does, there is no entry.
     """
-    mouths = [
+    faces = [
         (one.face, number) for number, one in enumerate(row.openings) if row.first < one.face <= row.travel
     ]
     found = []
-    for travel, opening in [*sorted(mouths), (row.travel, None)]:
+    for travel, opening in [*sorted(faces), (row.travel, None)]:
         lips = list(_lips(row, travel))
         if lips:
             found.append(_nose_droop(travel, opening, min(lips)[0], max(lip[1] for lip in lips), leaf))

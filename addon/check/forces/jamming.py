@@ -67,7 +67,7 @@ class Climb:
     Parameters
     ----------
     opening : number in the row
-    lean : of the steeper of the mouth's and the leaf's chamfer, from the travel, rad; a right angle without any
+    lean : of the steeper of the opening's and the leaf's chamfer, from the travel, rad; a right angle without any
     factor : push along the travel for each unit of force across it; inf where no push does
     """
 
@@ -186,7 +186,7 @@ def _phase_name(piece: Straight) -> PhaseName:
 
 
 def climbs(row: Row, mu: float = FRICTION) -> tuple[Climb, ...]:
-    """How the leaf gets up the chamfers of every opening. A leading end and a mouth without any meet squarely."""
+    """How the leaf gets up the chamfers of every opening. A leading end and an opening without any meet squarely."""
     found = []
     for number, opening in enumerate(row.openings):
         chamfers = [one for one in (opening.entry, row.lead) if one.run > 0 and one.rise > 0]

@@ -84,7 +84,7 @@ class _Way:
         self.leaf = parts[path.leaf]
         up = np.array([0.0, 0.0, 1.0])
         self.axes = np.array([-path.outward, up, np.cross(up, -path.outward)])
-        self.mouth = float(min(corner @ self.axes[0] for corner in prepared.bounds(path.side)))
+        self.outer_face = float(min(corner @ self.axes[0] for corner in prepared.bounds(path.side)))
         self.low, self.high = self._along(*prepared.bounds(path.leaf))
         self.cuts = cuts_for(path.leaf, prepared.assembly.parts)
         self.cut_low, self.cut_high = self._along(*_corners(self.cuts))
@@ -105,14 +105,14 @@ class _Way:
                 wide=view == "plan",
             )
             frame = self.axes[order]
-            origin = self.mouth * frame[0] + (low[2] + high[2]) / 2 * frame[2]
+            origin = self.outer_face * frame[0] + (low[2] + high[2]) / 2 * frame[2]
             yield LeafRow(self.path.leaf, view, row, frame, origin)
 
     def _along(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
         """Corners of boxes in the table, (3,) or (n, 3) float mm, along the way's directions."""
         a, b = low @ self.axes.T, high @ self.axes.T
-        a[..., 0] -= self.mouth
-        b[..., 0] -= self.mouth
+        a[..., 0] -= self.outer_face
+        b[..., 0] -= self.outer_face
         return np.minimum(a, b), np.maximum(a, b)
 
     def _beside(self) -> tuple[Ints, Floats, Floats]:
@@ -154,7 +154,7 @@ class _Way:
         scene, parts = self.prepared.scene, self.prepared.assembly.parts
         sign = np.where(below[beside], 1.0, -1.0)
         pieces = self.near[beside]
-        outlines = _outlines(scene.pieces, pieces, self.axes[order], self.mouth, sign)
+        outlines = _outlines(scene.pieces, pieces, self.axes[order], self.outer_face, sign)
         groups: dict[tuple[float, int], list[_Outline]] = {}
         for key, outline in zip(
             zip((-sign).tolist(), scene.owner[pieces].tolist(), strict=True), outlines, strict=True
@@ -204,14 +204,14 @@ _Outline = tuple[float, float, float, Chamfer, Chamfer]
 """Faces, edge toward the leaf, and chamfers at both ends of wood beside a leaf's way."""
 
 
-def _outlines(pieces: Pieces, which: Ints, frame: Floats, mouth: float, sign: Floats) -> list[_Outline]:
+def _outlines(pieces: Pieces, which: Ints, frame: Floats, outer_face: float, sign: Floats) -> list[_Outline]:
     """The sides of convex pieces that look at the leaf; sign, (n,) float, is 1 for pieces below it, -1 above."""
     if not len(which):
         return []
     rows, starts = ragged_rows(pieces.starts, which)
     points = pieces.vertices[rows] @ frame[:2].T
     each = np.repeat(np.arange(len(which)), np.diff(starts))
-    x, z = points[:, 0] - mouth, sign[each] * points[:, 1]
+    x, z = points[:, 0] - outer_face, sign[each] * points[:, 1]
     edge, face, end = (
         reduce_ragged(pick, values, starts)
         for pick, values in ((np.maximum, z), (np.minimum, x), (np.maximum, x))

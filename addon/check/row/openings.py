@@ -27,7 +27,7 @@ VERDICTS: Final[tuple[Verdict, ...]] = ("guides-itself", "needs-steering", "does
 """From the best to the worst."""
 
 _MISS: Final = 0.25
-"""Share of the leaf's thickness by which a pose misses a mouth where nothing limits how far it may miss."""
+"""Share of the leaf's thickness by which a pose misses an opening where nothing limits how far it may miss."""
 
 _FREE: Final = 1.0
 """Slope of such a pose, at most."""
@@ -43,17 +43,17 @@ class Pose:
 
 
 @dataclass(frozen=True)
-class MouthProof:
+class OpeningProof:
     """What can happen where the nose meets an opening; lengths in mm, heights are those of the lower leading corner.
 
     Parameters
     ----------
-    verdict : None where nothing is judged: the first mouth, into which the hand leads the leaf, and mouths that the
+    verdict : None where nothing is judged: the first opening, into which the hand leads the leaf, and openings that the
         nose never meets
-    nose_low, nose_high : where the openings before let the nose be when it is at the mouth; None where they do not hold
+    nose_low, nose_high : where the openings before let the nose be when it gets there; None where they do not hold
         it. For an eased lead these are the ends of its blunt face, less the t·sqrt(1 + s²) between them
-    catch_low, catch_high : what the mouth catches; None where it has no wood on that side
-    margin : the smaller distance between the two; negative where the nose can miss the mouth
+    catch_low, catch_high : what the opening catches; None where it has no wood on that side
+    margin : the smaller distance between the two; negative where the nose can miss the opening
     snag : the pose that misses it by the most
     hand : how high above level the outer end must at least and may at most be held so that the nose cannot miss; an end
         is None where nothing is to be minded there, the whole where the outer end does not decide it
@@ -71,10 +71,10 @@ class MouthProof:
     nose_top: float | None = None
 
 
-def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
-    """All mouths of all rows: one proof an opening."""
+def prove_openings(profiles: Profiles) -> list[tuple[OpeningProof, ...]]:
+    """All openings of all rows: one proof an opening."""
     met = _met(profiles)
-    proofs = [[MouthProof()] * len(row.openings) for row in profiles.rows]
+    proofs = [[OpeningProof()] * len(row.openings) for row in profiles.rows]
     if len(met):
         for (number, place), proof in zip(met.tolist(), _prove(profiles, met[:, 0], met[:, 1]), strict=True):
             proofs[number][place] = proof
@@ -82,9 +82,9 @@ def prove_mouths(profiles: Profiles) -> list[tuple[MouthProof, ...]]:
 
 
 def least_margins(profiles: Profiles) -> Floats:
-    """(rows,) float, mm: by how much the nose meets the mouth that it may miss first; inf where none is judged.
+    """(rows,) float, mm: by how much the nose meets the opening that it may miss first; inf where none is judged.
 
-    -inf where nothing holds the leaf, or where it does not come as far. The same as by `prove_mouths`, with less work.
+    -inf where nothing holds the leaf, or where it does not come as far. As `prove_openings` has it, with less work.
     """
     least = np.full(len(profiles.rows), np.inf)
     met = _met(profiles)
@@ -95,13 +95,13 @@ def least_margins(profiles: Profiles) -> Floats:
 
 
 def margins_at(profiles: Profiles, row: Ints, place: Ints) -> Floats:
-    """(n,) float, mm: margins of single mouths, given by their row and opening, (n,) int each; see `least_margins`."""
+    """(n,) float, mm: margins of single openings, given by row and number, (n,) int each; see `least_margins`."""
     low, high, room = _both_sides(profiles, row, place, poses=False)
     return np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
 
 
 def _met(profiles: Profiles) -> Ints:
-    """(n, 2) int: row and opening of each mouth that the nose meets and that is judged."""
+    """(n, 2) int: row and opening of each opening that the nose meets and that is judged."""
     return np.array(
         [
             (number, place)
@@ -115,12 +115,12 @@ def _met(profiles: Profiles) -> Ints:
 
 @dataclass(frozen=True, eq=False)
 class _Misses:
-    """How a leading corner may miss mouths on one side; (n,) float each, mm. The side is that of wood below.
+    """How a leading corner may miss openings on one side; (n,) float each, mm. The side is that of wood below.
 
     Attributes
     ----------
-    reach : lowest height of the corner at the mouth; -inf where nothing holds it
-    margin : how far that is above what the mouth catches; inf where it has no wood on this side
+    reach : lowest height of the corner at the opening; -inf where nothing holds it
+    margin : how far that is above what the opening catches; inf where it has no wood on this side
     slope, height : of the leaf, and of the corner, in the worst pose
     aim, begins : height of the corner, and slope nearest to a level leaf, with which it just misses; nan where it
         cannot, infinite where the openings let go of the leaf before, so that the outer end does not decide it
@@ -147,7 +147,7 @@ class _Misses:
         return _Misses(-self.reach, self.margin, -self.slope, -self.height, -self.aim, -self.begins)
 
 
-def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
+def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[OpeningProof]:
     low, high, room = _both_sides(profiles, row, place, poses=True)
     depth = profiles.x[row, place, 0]
     catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
@@ -162,7 +162,7 @@ def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[MouthProof]:
 def _both_sides(
     profiles: Profiles, row: Ints, place: Ints, *, poses: bool
 ) -> tuple[_Misses, _Misses, Floats]:
-    """How mouths may be missed below and above, and the room (n,) float mm that the openings before them leave."""
+    """How openings may be missed below and above, and the room (n,) float mm that the openings before them leave."""
     wide = np.array([profiles.rows[number].wide for number in row])
     thin, broad, count = np.flatnonzero(~wide), np.flatnonzero(wide), len(row)
     # The upper corner of wide leaves is the lower one of the leaf turned upside down, worked out beside the others.
@@ -241,13 +241,13 @@ def _at(misses: _Misses, one: int) -> dict[str, float]:
 def _proof(
     verdict: Verdict, row: Row, depth: float, low: dict[str, float], high: dict[str, float],
     catch_low: float, catch_high: float,
-) -> MouthProof:  # fmt: skip
+) -> OpeningProof:  # fmt: skip
     if verdict == "does-not-pass":
-        return MouthProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
+        return OpeningProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
     sloping = row.thickness * hypot(1.0, high["slope"])
     margin = min(low["margin"], high["margin"])
     steered = verdict == "needs-steering"
-    return MouthProof(
+    return OpeningProof(
         verdict,
         _or_none(low["reach"]),
         _or_none(high["reach"] - sloping),
@@ -268,7 +268,7 @@ def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float])
     tilt = atan(high["slope"])
     top = high["height"] + row.lead.rise / cos(tilt)
     if row.wide:
-        # The height is that of the upper corner, which is at the mouth.
+        # The height is that of the upper corner, which is at the opening.
         return Pose(depth + row.thickness * sin(tilt), top - row.thickness * cos(tilt), tilt)
     return Pose(depth, top - row.thickness / cos(tilt), tilt)
 
@@ -276,7 +276,7 @@ def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float])
 def _hand(
     row: Row, low: dict[str, float], high: dict[str, float]
 ) -> tuple[float | None, float | None] | None:
-    """How far the outer end may be off level; None where no height of it alone makes the nose meet the mouth."""
+    """How far the outer end may be off level; None where no height of it alone makes the nose meet the opening."""
     if isinf(low["begins"]) or isinf(high["begins"]):
         return None
     a, b = atan(low["begins"]), atan(high["begins"])

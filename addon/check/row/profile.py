@@ -25,7 +25,7 @@ STATION_NAMES: Final[tuple[StationName, ...]] = ("entry face", "land start", "la
 
 @dataclass(frozen=True)
 class Chamfer:
-    """A chamfer at a mouth or on the leaf's leading end; zeros mean none.
+    """A chamfer at an opening or on the leaf's leading end; zeros mean none.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ class RowOpening:
     face : x of the entry face, mm
     board : thickness of the board that it is cut into, mm
     sill, head : its edges across the travel, mm; None where there is no wood on that side
-    entry, exit : chamfers at its mouths, on both edges
+    entry, exit : chamfers at its openings, on both edges
     label : of the part
     holds : whether it can be counted on to hold the leaf; another leaf need not be there
     window : whether it is an opening cut for the leaf, slot or window, rather than wood beside its way
@@ -104,8 +104,8 @@ class Row:
     travel : x at which the leading end stops, mm
     lead : chamfer of the leaf's leading end, on both edges
     level : lower edge of the leaf as drawn, mm; None: it lies on the first opening's lower edge
-    wide : judge the upper leading corner where it meets a mouth itself, which a leaf as wide as in the plan view does
-        much later or earlier than the lower one; else where the lower one does
+    wide : judge the upper leading corner where it meets an opening itself, which a leaf as wide as in the plan view
+        does much later or earlier than the lower one; else where the lower one does
     """
 
     length: float
@@ -118,7 +118,7 @@ class Row:
 
     @property
     def first(self) -> float:
-        """x of the first mouth, into which the hand leads the leaf, mm."""
+        """x of the first opening, into which the hand leads the leaf, mm."""
         return min(one.face for one in self.openings)
 
     @property
@@ -130,13 +130,13 @@ class Row:
         return min(sills)[1] if sills else 0.0
 
 
-def hidden(row: Row, mouth: RowOpening) -> bool:
-    """Whether a mouth lies behind the edges of other openings that reach past its face, so that no nose meets it."""
-    around = [one for one in row.openings if one is not mouth and one.face < mouth.face <= one.end]
-    below = [edge for one in around if (edge := one.edge_at(mouth.face, -1)) is not None]
-    above = [edge for one in around if (edge := one.edge_at(mouth.face, 1)) is not None]
-    low = None if mouth.sill is None else mouth.sill - mouth.entry.rise
-    high = None if mouth.head is None else mouth.head + mouth.entry.rise
+def hidden(row: Row, opening: RowOpening) -> bool:
+    """Whether an opening lies behind the edges of other openings that reach past its face, so that no nose meets it."""
+    around = [one for one in row.openings if one is not opening and one.face < opening.face <= one.end]
+    below = [edge for one in around if (edge := one.edge_at(opening.face, -1)) is not None]
+    above = [edge for one in around if (edge := one.edge_at(opening.face, 1)) is not None]
+    low = None if opening.sill is None else opening.sill - opening.entry.rise
+    high = None if opening.head is None else opening.head + opening.entry.rise
     return (low is None or any(edge >= low for edge in below)) and (
         high is None or any(edge <= high for edge in above)
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...sizes.tolerances import WELD
-from .openings import MouthProof, Pose, Verdict, prove_mouths
+from .openings import OpeningProof, Pose, Verdict, prove_openings
 from .profile import STATION_NAMES, STATIONS, Profiles, Row, StationName, profiles, stations
 from .stances import Stances
 
@@ -50,7 +50,7 @@ class RowProof:
         not pass; None where wood is nowhere on both sides
     fit : the pose there, in the middle of that room
     edges : the places that hold it there
-    mouths : one an opening
+    openings : one an opening
     """
 
     row: Row
@@ -58,23 +58,23 @@ class RowProof:
     fit_margin: float | None
     fit: Pose | None
     edges: tuple[Edge, ...]
-    mouths: tuple[MouthProof, ...]
+    openings: tuple[OpeningProof, ...]
 
     @property
-    def worst_mouth(self) -> int | None:
-        """Number of the mouth that can be missed by the most, one that nothing guides before all others."""
+    def worst_opening(self) -> int | None:
+        """Number of the opening that can be missed by the most, one that nothing guides before all others."""
         found = [
             (one.margin if one.margin is not None else -np.inf, number)
-            for number, one in enumerate(self.mouths)
+            for number, one in enumerate(self.openings)
             if one.verdict == "needs-steering"
         ]
         return min(found)[1] if found else None
 
     @property
     def counterexample(self) -> Pose | None:
-        """The pose that misses the worst mouth, where the leaf passes but must be steered."""
-        worst = self.worst_mouth
-        return None if worst is None or self.verdict != "needs-steering" else self.mouths[worst].snag
+        """The pose that misses the worst opening, where the leaf passes but must be steered."""
+        worst = self.worst_opening
+        return None if worst is None or self.verdict != "needs-steering" else self.openings[worst].snag
 
 
 def prove(rows: Sequence[Row]) -> list[RowProof]:
@@ -85,8 +85,8 @@ def prove(rows: Sequence[Row]) -> list[RowProof]:
     if not different:
         return []
     arrays = profiles(different)
-    fits, mouths = _fits(arrays), prove_mouths(arrays)
-    return [_together(row, fits[number], mouths[number]) for row, number in zip(rows, own, strict=True)]
+    fits, openings = _fits(arrays), prove_openings(arrays)
+    return [_together(row, fits[number], openings[number]) for row, number in zip(rows, own, strict=True)]
 
 
 def _key(row: Row) -> tuple[int | None, ...]:
@@ -98,16 +98,16 @@ def _key(row: Row) -> tuple[int | None, ...]:
     return tuple(value if value is None else round(value / WELD) for value in values)
 
 
-def _together(row: Row, fit: _Fit, mouths: tuple[MouthProof, ...]) -> RowProof:
+def _together(row: Row, fit: _Fit, openings: tuple[OpeningProof, ...]) -> RowProof:
     if fit.margin is not None and fit.margin < -WELD:
         verdict: Verdict = "does-not-pass"
-    elif any(one.verdict == "does-not-pass" for one in mouths):
+    elif any(one.verdict == "does-not-pass" for one in openings):
         verdict = "does-not-pass"
-    elif any(one.verdict == "needs-steering" for one in mouths):
+    elif any(one.verdict == "needs-steering" for one in openings):
         verdict = "needs-steering"
     else:
         verdict = "guides-itself"
-    return RowProof(row, verdict, fit.margin, fit.pose, fit.edges, mouths)
+    return RowProof(row, verdict, fit.margin, fit.pose, fit.edges, openings)
 
 
 @dataclass(frozen=True)
@@ -228,7 +228,7 @@ def _edge(row: Row, side: Literal["lower", "upper"], x: float) -> Edge:
         if (opening.sill if side == "lower" else opening.head) is None:
             continue
         for station, place in enumerate(stations(opening)):
-            # The land's ends stand for a mouth that has no chamfer.
+            # The land's ends stand for an opening that has no chamfer.
             away = (abs(place - x), number, station if station in (1, 2) else station + STATIONS)
             best = away if best is None or away < best else best
     assert best is not None

@@ -1,4 +1,4 @@
-"""The poses in which leaves snag: where the nose misses a mouth, or where a leaf that does not pass is held."""
+"""The poses in which leaves snag: where the nose misses an opening, or where a leaf that does not pass is held."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .steering import miss, worst_mouth
+from .steering import miss, worst_opening
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -52,29 +52,29 @@ def snag_of(proof: LeafProof, view: str = "", opening: int = -1) -> Snag | None:
 
     Parameters
     ----------
-    view, opening : the mouth to be missed; where it cannot be missed, or without one, it is where the leaf is held, or
-        else the mouth missed by the most
+    view, opening : the opening to be missed; where it cannot be missed, or without one, it is where the leaf is held,
+        or else the opening missed by the most
     """
     for one in proof.views:
-        own = one.proof.mouths[opening] if one.of.view == view and opening >= 0 else None
+        own = one.proof.openings[opening] if one.of.view == view and opening >= 0 else None
         if own is not None and own.snag is not None:
             return _missing(one, opening, own.snag)
     held = next((found for one in proof.views if (found := _held(one)) is not None), None)
-    worst = worst_mouth(proof)
+    worst = worst_opening(proof)
     if held is not None or worst is None:
         return held
-    pose = worst[0].proof.mouths[worst[1]].snag
+    pose = worst[0].proof.openings[worst[1]].snag
     assert pose is not None
     return _missing(*worst, pose)
 
 
 def _missing(view: ViewProof, number: int, pose: Pose) -> Snag:
-    label, mouth = view.of.row.openings[number].label, view.proof.mouths[number]
+    label, proved = view.of.row.openings[number].label, view.proof.openings[number]
     upper = _upper(view, pose)
-    below = -np.inf if mouth.catch_low is None else mouth.catch_low - pose.height
-    above = -np.inf if mouth.catch_high is None else upper[1] - mouth.catch_high
+    below = -np.inf if proved.catch_low is None else proved.catch_low - pose.height
+    above = -np.inf if proved.catch_high is None else upper[1] - proved.catch_high
     corner = (pose.travel, pose.height) if below >= above else upper
-    amount = None if mouth.margin is None else miss(view, number)
+    amount = None if proved.margin is None else miss(view, number)
     return Snag(view, label, pose, corner, below >= above, amount)
 
 

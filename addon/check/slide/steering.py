@@ -6,17 +6,17 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from ..row.openings import MouthProof
+    from ..row.openings import OpeningProof
     from .proof import LeafProof, ViewProof
 
 
-def worst_mouth(proof: LeafProof) -> tuple[ViewProof, int] | None:
-    """The view and the number of the mouth that a leaf misses by the most; None where it misses none."""
+def worst_opening(proof: LeafProof) -> tuple[ViewProof, int] | None:
+    """The view and the number of the opening that a leaf misses by the most; None where it misses none."""
     found = [
         (miss(view, number), -place, view, number)
         for place, view in enumerate(proof.views)
-        for number, mouth in enumerate(view.proof.mouths)
-        if mouth.verdict == "needs-steering"
+        for number, proved in enumerate(view.proof.openings)
+        if proved.verdict == "needs-steering"
     ]
     if not found:
         return None
@@ -25,14 +25,14 @@ def worst_mouth(proof: LeafProof) -> tuple[ViewProof, int] | None:
 
 
 def miss(view: ViewProof, number: int) -> float:
-    """By how much the worst pose misses a mouth, mm."""
-    mouth: MouthProof = view.proof.mouths[number]
-    if mouth.margin is not None:
-        return max(-mouth.margin, 0.0)
-    assert mouth.snag is not None
-    low, high = mouth.catch_low, mouth.catch_high
-    below = 0.0 if low is None else low - mouth.snag.height
-    above = 0.0 if high is None else mouth.snag.height + view.of.row.thickness - high
+    """By how much the worst pose misses an opening, mm."""
+    proved: OpeningProof = view.proof.openings[number]
+    if proved.margin is not None:
+        return max(-proved.margin, 0.0)
+    assert proved.snag is not None
+    low, high = proved.catch_low, proved.catch_high
+    below = 0.0 if low is None else low - proved.snag.height
+    above = 0.0 if high is None else proved.snag.height + view.of.row.thickness - high
     return max(below, above)
 
 
@@ -53,24 +53,24 @@ def bays_to_steer(proof: LeafProof) -> list[Bay]:
     found = []
     for view in proof.views:
         boards = [
-            (one.label, mouth)
-            for one, mouth in zip(view.of.row.openings, view.proof.mouths, strict=True)
+            (one.label, proved)
+            for one, proved in zip(view.of.row.openings, view.proof.openings, strict=True)
             if one.window
         ]
-        for (before, _), (label, mouth) in pairwise(boards):
-            if mouth.verdict == "needs-steering":
-                found += [Bay(strip, before, label) for strip in _strips_for(view, mouth)]
+        for (before, _), (label, proved) in pairwise(boards):
+            if proved.verdict == "needs-steering":
+                found += [Bay(strip, before, label) for strip in _strips_for(view, proved)]
     return list(dict.fromkeys(found))
 
 
-def _strips_for(view: ViewProof, mouth: MouthProof) -> list[Strip]:
+def _strips_for(view: ViewProof, proved: OpeningProof) -> list[Strip]:
     if view.of.view == "plan":
         return ["guide"]
-    lowest, highest = mouth.nose_low, mouth.nose_high
+    lowest, highest = proved.nose_low, proved.nose_high
     strips: list[Strip] = []
-    if mouth.catch_low is not None and (lowest is None or lowest < mouth.catch_low):
+    if proved.catch_low is not None and (lowest is None or lowest < proved.catch_low):
         strips.append("runner")
     top = None if highest is None else highest + view.of.row.thickness
-    if mouth.catch_high is not None and (top is None or top > mouth.catch_high):
+    if proved.catch_high is not None and (top is None or top > proved.catch_high):
         strips.append("kicker")
     return strips

@@ -15,7 +15,7 @@ from ..forces.jamming import judge
 from ..matrix import leaf_matrix
 from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags
 from .proof import prove_leaves
-from .steering import miss, worst_mouth
+from .steering import miss, worst_opening
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -40,7 +40,7 @@ def notes_of_proofs(proofs: Iterable[LeafProof]) -> Iterator[Fact]:
 
 
 def _steered(proof: LeafProof) -> Fact:
-    worst = worst_mouth(proof)
+    worst = worst_opening(proof)
     assert worst is not None
     view, number = worst
     opening = view.of.row.openings[number]
@@ -76,16 +76,16 @@ def notes_of_forces(leaf: LeafStudy) -> Iterator[Fact]:
 
 
 def _droops(leaf: LeafStudy) -> Iterator[Fact]:
-    """Mouths that a stiff leaf meets and a bending one misses."""
+    """Openings that a stiff leaf meets and a bending one misses."""
     view, label = leaf.proof.side, leaf.proof.leaf
-    for number, mouth in enumerate(view.proof.mouths):
+    for number, proved in enumerate(view.proof.openings):
         droop = leaf.droop_at(number)
-        if mouth.verdict != "guides-itself" or mouth.nose_low is None or mouth.catch_low is None:
+        if proved.verdict != "guides-itself" or proved.nose_low is None or proved.catch_low is None:
             continue
-        below = mouth.nose_low - mouth.catch_low
+        below = proved.nose_low - proved.catch_low
         if droop > below:
             opening = view.of.row.openings[number]
-            place = view.of.place(opening.face, mouth.catch_low)
+            place = view.of.place(opening.face, proved.catch_low)
             cause = Droops(opening.label, droop, opening.entry.rise)
             parts = (opening.label, label)
             yield Fact("leaf-droop", "note", parts, place, droop - below, cause, label, opening.face)
@@ -140,7 +140,7 @@ class LeafStudy:
     Parameters
     ----------
     side, plan : how friction may hold it, seen from the side and from above
-    droops : of its free nose at each mouth and stowed
+    droops : of its free nose at each opening and stowed
     sag : as a covering leaf across the well; None where nothing carries it at two ends
     """
 
@@ -151,7 +151,7 @@ class LeafStudy:
     sag: Sag | None
 
     def droop_at(self, opening: int) -> float:
-        """How far the nose bends down at a mouth of the side view, mm: clamped, or on two supports if that is more."""
+        """How far the nose bends down at an opening of the side view, mm: clamped, or on two supports if more."""
         return max(
             (max(one.clamped, one.droop) for one in self.droops if one.opening == opening), default=0.0
         )

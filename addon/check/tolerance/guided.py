@@ -1,4 +1,4 @@
-"""In which random tables the leaves find their own way home: the mouths that a nose may miss, the likeliest first."""
+"""In which random tables the leaves find their own way home: the openings that a nose may miss, the likeliest first."""
 
 from __future__ import annotations
 
@@ -57,10 +57,10 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
 def guide_themselves(models: Sequence[RowModel], deviations: Floats) -> NDArray[np.bool_]:
     """(n,) bool: tables, given by their deviations (deviations, n) float mm, none of whose leaves needs steering.
 
-    Which mouths a nose meets at all is settled on the row as drawn.
+    Which openings a nose meets at all is settled on the row as drawn.
     """
     left = np.arange(deviations.shape[1])
-    for model, place in _mouths(models):
+    for model, place in _openings(models):
         if not len(left):
             break
         own = profiles_at(model, deviations[model.used][:, left])
@@ -71,11 +71,11 @@ def guide_themselves(models: Sequence[RowModel], deviations: Floats) -> NDArray[
     return verdict
 
 
-def _mouths(models: Sequence[RowModel]) -> list[tuple[RowModel, int]]:
-    """Mouths that are judged, with the row each, in the order of their margins as drawn."""
+def _openings(models: Sequence[RowModel]) -> list[tuple[RowModel, int]]:
+    """Openings that are judged, with the row each, in the order of their margins as drawn."""
     found = []
     for model, proof in zip(models, prove([model.row for model in models]), strict=True):
-        for place, mouth in enumerate(proof.mouths):
-            if mouth.verdict is not None:
-                found.append((-np.inf if mouth.margin is None else mouth.margin, len(found), model, place))
+        for place, proved in enumerate(proof.openings):
+            if proved.verdict is not None:
+                found.append((-np.inf if proved.margin is None else proved.margin, len(found), model, place))
     return [(model, place) for _, _, model, place in sorted(found, key=lambda one: one[:2])]

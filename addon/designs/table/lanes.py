@@ -51,7 +51,7 @@ class Lane:
     slot_bottom: float
     leaf_bottom: float
     slot_top: float
-    mouth: float
+    slot_face: float
     """Outer face of the side, on the travel axis, mm."""
     outer: float
     """Outer end of the leaf stowed."""
@@ -76,7 +76,7 @@ class Lane:
     @property
     def reach(self) -> Interval:
         """What the lane takes along the travel, mm."""
-        return min(self.mouth, self.nose), max(self.mouth, self.nose)
+        return min(self.slot_face, self.nose), max(self.slot_face, self.nose)
 
     def from_outer_end(self, distance: float, travel: float, lengthwise: bool) -> float:
         """The leaf's own u (lengthwise) or v of a place on its way, counted from its outer end; mm.
@@ -132,8 +132,8 @@ def make_lane(
         reason = f"a leaf {size_in_words(table, size[0])} long does not fit into the body through it"
         refuse(table, f"stow[{index}].side", stow.side, "another side, or smaller leaves", reason)
     travel, lateral = turned
-    mouth = -sign * outside[axis]
-    outer = mouth + sign * table.stowing.set_back
+    slot_face = -sign * outside[axis]
+    outer = slot_face + sign * table.stowing.set_back
     beside, above, below = room_of(table, stow)
     return Lane(
         index=index,
@@ -148,7 +148,7 @@ def make_lane(
         slot_bottom=level - below,
         leaf_bottom=level,
         slot_top=level + size[2] + above,
-        mouth=mouth,
+        slot_face=slot_face,
         outer=outer,
         nose=outer + sign * travel,
     )

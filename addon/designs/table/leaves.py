@@ -106,7 +106,7 @@ def stow_path(layout: Layout, lane: Lane, end_stop: str | None) -> StowPath:
     inward = np.zeros(3)
     inward[lane.axis] = lane.sign
     approach = layout.table.stowing.approach
-    distance = abs(lane.nose - lane.mouth) + approach
+    distance = abs(lane.nose - lane.slot_face) + approach
     move = Move(-inward * distance, np.zeros(3))
     return StowPath(lane.leaf, SIDE_LABELS[lane.side], (move,), approach, -inward, end_stop, lane.index)
 

@@ -8,7 +8,7 @@ from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_mo
 
 if TYPE_CHECKING:
     from ...check.row.leaf_rows import View
-    from ...check.row.openings import MouthProof, Verdict
+    from ...check.row.openings import OpeningProof, Verdict
     from ...check.row.proof import RowProof
     from ...check.slide.snags import Snag
     from ...sizes.units import Units
@@ -29,21 +29,21 @@ WAYS: Final[dict[View, tuple[str, str]]] = {
 """The same in a sentence."""
 
 
-def mouth_text(mouth: MouthProof, view: View, units: Units) -> str:
+def opening_text(proved: OpeningProof, view: View, units: Units) -> str:
     """What can happen at one opening, as a clause; "" where nothing is judged."""
-    if mouth.verdict is None:
+    if proved.verdict is None:
         return ""
-    if mouth.verdict == "does-not-pass":
+    if proved.verdict == "does-not-pass":
         return "the leaf does not come as far as this"
-    if mouth.margin is None:
+    if proved.margin is None:
         return "nothing holds the leaf before it: lead the nose in by hand"
-    amount = format_amount(abs(mouth.margin), units)
-    if mouth.verdict == "guides-itself":
+    amount = format_amount(abs(proved.margin), units)
+    if proved.verdict == "guides-itself":
         return f"guides itself, {amount} to spare"
-    return f"needs steering, {amount} short: {hand_text(mouth, view, units)}"
+    return f"needs steering, {amount} short: {hand_text(proved, view, units)}"
 
 
-def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
+def hand_text(proved: OpeningProof, view: View, units: Units) -> str:
     """How the hand steers the nose into an opening, as a clause."""
 
     def off(limit: float, upper: bool) -> str:
@@ -51,9 +51,9 @@ def hand_text(mouth: MouthProof, view: View, units: Units) -> str:
         shown = format_at_most if (limit >= 0) == upper else format_at_least
         return f"{shown(abs(limit), units, BY_HAND)} {WAYS[view][1 if limit >= 0 else 0]}"
 
-    if mouth.hand is None:
+    if proved.hand is None:
         return "lead the nose in by hand"
-    least, most = mouth.hand
+    least, most = proved.hand
     if least is not None and most is not None:
         return f"keep the outer end between {off(least, upper=False)} and {off(most, upper=True)}"
     limit = most if most is not None else least
@@ -67,9 +67,9 @@ def steering_text(proof: RowProof, view: View, units: Units) -> str:
     """What the hand has to do on the whole way, as a clause; "" where there is nothing to do."""
     each = [
         f"until the nose is past {one.label or f'opening {number}'},"
-        f" at {format_size(one.face, units)}, {hand_text(mouth, view, units)}"
-        for number, (one, mouth) in enumerate(zip(proof.row.openings, proof.mouths, strict=True), 1)
-        if mouth.verdict == "needs-steering"
+        f" at {format_size(one.face, units)}, {hand_text(proved, view, units)}"
+        for number, (one, proved) in enumerate(zip(proof.row.openings, proof.openings, strict=True), 1)
+        if proved.verdict == "needs-steering"
     ]
     return "; ".join(each)
 

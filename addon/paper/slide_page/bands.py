@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from ...check.row.openings import MouthProof
+from ...check.row.openings import OpeningProof
 from ...check.row.proof import Edge, RowProof
 from ...sizes.units import Units, format_size
 from ..section import Panel, cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
@@ -32,8 +32,8 @@ _SIGN: Final = 9.0
 
 def entries(proof: RowProof) -> list[tuple[str, Sign]]:
     """Words and what draws the sign before them."""
-    mouths = proof.mouths
-    judged = [one for one in mouths if one.verdict in ("guides-itself", "needs-steering")]
+    openings = proof.openings
+    judged = [one for one in openings if one.verdict in ("guides-itself", "needs-steering")]
     found: list[tuple[str, Sign]] = [("wood, cut", _wood)]
     if proof.verdict == "does-not-pass":
         found.append(("leaf at its tightest", _leaf))
@@ -150,11 +150,11 @@ def draw_strips(drawing: Drawing, proof: RowProof, strips: Strips) -> list[Band]
     _draw_borders(drawing, strips)
     bands = [
         band
-        for number, mouth in enumerate(proof.mouths)
-        if mouth.verdict is not None and (band := _band(proof, number, strips)) is not None
+        for number, proved in enumerate(proof.openings)
+        if proved.verdict is not None and (band := _band(proof, number, strips)) is not None
     ]
     for band in bands:
-        _draw_band(drawing, band, proof.mouths[band.number], strips)
+        _draw_band(drawing, band, proof.openings[band.number], strips)
     if proof.verdict == "does-not-pass":
         _draw_numbers(drawing, proof.edges, strips)
     return bands
@@ -171,8 +171,8 @@ def _draw_borders(drawing: Drawing, strips: Strips) -> None:
 
 
 def _band(proof: RowProof, number: int, strips: Strips) -> Band | None:
-    mouth, opening = proof.mouths[number], proof.row.openings[number]
-    if mouth.verdict == "does-not-pass":
+    proved, opening = proof.openings[number], proof.row.openings[number]
+    if proved.verdict == "does-not-pass":
         return None
     panel = strips.panels[0]
     face = panel.along_at(opening.face)
@@ -181,10 +181,10 @@ def _band(proof: RowProof, number: int, strips: Strips) -> Band | None:
     right = face - min(_BEFORE, max(room / 4, 0.3))
     left = right - min(_WIDTH, max(room - 0.3, 1.0))
     low, high = strips.box[1], strips.box[3]
-    bottom = _shown(strips, mouth.nose_low, low)
-    top = _shown(strips, mouth.nose_top, high)
-    below = mouth.nose_low is None or mouth.nose_low < strips.panels[0].z
-    above = mouth.nose_top is None or mouth.nose_top > strips.panels[-1].z_top
+    bottom = _shown(strips, proved.nose_low, low)
+    top = _shown(strips, proved.nose_top, high)
+    below = proved.nose_low is None or proved.nose_low < strips.panels[0].z
+    above = proved.nose_top is None or proved.nose_top > strips.panels[-1].z_top
     return Band(number, left, right, bottom, top, (below, above), room > _WIDTH + _BEFORE + _TICK + _FLAG)
 
 
@@ -201,11 +201,11 @@ def _shown(strips: Strips, z: float | None, otherwise: float) -> float:
     return strips.panels[-1].box[3]
 
 
-def _draw_band(drawing: Drawing, band: Band, mouth: MouthProof, strips: Strips) -> None:
+def _draw_band(drawing: Drawing, band: Band, proved: OpeningProof, strips: Strips) -> None:
     """Plain where the opening catches the nose, hatched where it needs steering, an arrow where it goes on."""
     low, high = strips.box[1], strips.box[3]
-    caught_low = max(band.bottom, min(_shown(strips, mouth.catch_low, low), band.top))
-    caught_high = min(band.top, max(_shown(strips, mouth.catch_high, high), band.bottom))
+    caught_low = max(band.bottom, min(_shown(strips, proved.catch_low, low), band.top))
+    caught_high = min(band.top, max(_shown(strips, proved.catch_high, high), band.bottom))
     with_gaps = [
         (caught_low, caught_high, SKY, "nose caught"),
         (band.bottom, caught_low, VERMILION, "nose to be steered"),
@@ -221,7 +221,7 @@ def _draw_band(drawing: Drawing, band: Band, mouth: MouthProof, strips: Strips) 
             if color == VERMILION:
                 ring = [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]
                 drawing.hatch([ring], MISS_HATCH, 0.9, 135)
-    for z, way in ((mouth.catch_low, -1), (mouth.catch_high, 1)):
+    for z, way in ((proved.catch_low, -1), (proved.catch_high, 1)):
         at = None if z is None else strips.across_at(z)
         if at is not None:
             _draw_catch(drawing, band, at, way)

@@ -128,9 +128,9 @@ def _clear_height(
 
 
 def _miss(proof: RowProof) -> _Miss | None:
-    worst = proof.worst_mouth
+    worst = proof.worst_opening
     if proof.counterexample is not None and worst is not None:
-        return _missed_mouth(proof, worst, proof.counterexample)
+        return _missed_opening(proof, worst, proof.counterexample)
     if (
         proof.verdict == "does-not-pass"
         and proof.fit is not None
@@ -141,18 +141,18 @@ def _miss(proof: RowProof) -> _Miss | None:
     return None
 
 
-def _missed_mouth(proof: RowProof, number: int, pose: Pose) -> _Miss:
-    mouth, opening = proof.mouths[number], proof.row.openings[number]
-    below = -np.inf if mouth.nose_low is None else mouth.nose_low
-    above = np.inf if mouth.nose_top is None else mouth.nose_top
-    low = np.inf if mouth.catch_low is None else below - mouth.catch_low
-    high = np.inf if mouth.catch_high is None else mouth.catch_high - above
+def _missed_opening(proof: RowProof, number: int, pose: Pose) -> _Miss:
+    proved, opening = proof.openings[number], proof.row.openings[number]
+    below = -np.inf if proved.nose_low is None else proved.nose_low
+    above = np.inf if proved.nose_top is None else proved.nose_top
+    low = np.inf if proved.catch_low is None else below - proved.catch_low
+    high = np.inf if proved.catch_high is None else proved.catch_high - above
     rise, t = proof.row.lead.rise, proof.row.thickness
     side: Literal["low", "high"] = "low" if low <= high + WELD else "high"
     corner = _on_front(pose, rise if side == "low" else t - rise)
-    caught = mouth.catch_low if side == "low" else mouth.catch_high
+    caught = proved.catch_low if side == "low" else proved.catch_high
     assert caught is not None
-    missed = None if mouth.margin is None else -mouth.margin
+    missed = None if proved.margin is None else -proved.margin
     return _Miss(pose, corner, (opening.face, caught), missed, number, None)
 
 

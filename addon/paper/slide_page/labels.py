@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from ...check.row.leaf_rows import View
-from ...check.row.openings import MouthProof, Verdict
+from ...check.row.openings import OpeningProof, Verdict
 from ...check.row.proof import RowProof
 from ...designs.words.slide import VERDICT_WORDS, hand_text
 from ...sizes.units import Units, format_amount
@@ -44,11 +44,11 @@ def notes(proof: RowProof, view: View, units: Units) -> list[str]:
     """What the hand has to do, opening by opening, or what holds the leaf; each note one sentence."""
     if proof.verdict == "does-not-pass":
         return _held(proof, units)
-    order = sorted(range(len(proof.mouths)), key=lambda one: proof.row.openings[one].face)
+    order = sorted(range(len(proof.openings)), key=lambda one: proof.row.openings[one].face)
     found = [
-        f"{name(proof, number)}: {hand_text(proof.mouths[number], view, units)}."
+        f"{name(proof, number)}: {hand_text(proof.openings[number], view, units)}."
         for number in order
-        if proof.mouths[number].verdict == "needs-steering"
+        if proof.openings[number].verdict == "needs-steering"
     ]
     if proof.verdict == "guides-itself":
         found.append(f"Lead the nose into {name(proof, order[0])} by hand;")
@@ -62,7 +62,7 @@ def notes(proof: RowProof, view: View, units: Units) -> list[str]:
 
 def _beside(proof: RowProof, units: Units) -> list[str]:
     """Of wood beside the way that guides the nose."""
-    margins = [proof.mouths[number].margin for number in beside(proof)]
+    margins = [proof.openings[number].margin for number in beside(proof)]
     least = min((one for one in margins if one is not None), default=None)
     if least is None or proof.verdict == "guides-itself":
         return []
@@ -102,7 +102,7 @@ def result(proof: RowProof, units: Units) -> str:
 
 def least_to_spare(proof: RowProof, units: Units) -> str:
     """The opening that guides the leaf by the least, in words; "" where none has to."""
-    found = [(one.margin, number) for number, one in enumerate(proof.mouths) if one.margin is not None]
+    found = [(one.margin, number) for number, one in enumerate(proof.openings) if one.margin is not None]
     if not found:
         return ""
     margin, number = min(found)
@@ -129,7 +129,7 @@ LEADERS: Final = 5.5
 
 
 @dataclass(frozen=True)
-class MouthLabel:
+class OpeningLabel:
     """What is said at one opening."""
 
     number: int
@@ -148,7 +148,7 @@ class MouthLabel:
 class LabelRow:
     """All labels, lying or standing on end."""
 
-    labels: tuple[MouthLabel, ...]
+    labels: tuple[OpeningLabel, ...]
     upright: bool
 
     @property
@@ -187,40 +187,40 @@ def label_rows(proof: RowProof, units: Units, along: float, first: float, room: 
 
 
 def _matters(proof: RowProof, number: int) -> bool:
-    opening, mouth = proof.row.openings[number], proof.mouths[number]
-    return opening.window or mouth.verdict != "guides-itself"
+    opening, proved = proof.row.openings[number], proof.openings[number]
+    return opening.window or proved.verdict != "guides-itself"
 
 
 def beside(proof: RowProof) -> list[int]:
     """Wood beside the way that guides the nose: openings that may have no label."""
-    judged = [number for number, mouth in enumerate(proof.mouths) if mouth.verdict is not None]
+    judged = [number for number, proved in enumerate(proof.openings) if proved.verdict is not None]
     return [number for number in judged if not _matters(proof, number)]
 
 
-def _labels(proof: RowProof, units: Units) -> tuple[MouthLabel, ...]:
-    order = sorted(range(len(proof.mouths)), key=lambda number: proof.row.openings[number].face)
+def _labels(proof: RowProof, units: Units) -> tuple[OpeningLabel, ...]:
+    order = sorted(range(len(proof.openings)), key=lambda number: proof.row.openings[number].face)
     labels = []
     for number in order:
-        mouth, opening = proof.mouths[number], proof.row.openings[number]
-        if mouth.verdict is None and opening.face > proof.row.first:
+        proved, opening = proof.openings[number], proof.row.openings[number]
+        if proved.verdict is None and opening.face > proof.row.first:
             continue
         name = shortened(opening.label or f"opening {number + 1}", LETTERS, _LONGEST)
-        labels.append(MouthLabel(number, mouth.verdict, (name, *_said(mouth, units))))
+        labels.append(OpeningLabel(number, proved.verdict, (name, *_said(proved, units))))
     return tuple(labels)
 
 
-def _said(mouth: MouthProof, units: Units) -> Iterator[str]:
-    if mouth.verdict is None:
+def _said(proved: OpeningProof, units: Units) -> Iterator[str]:
+    if proved.verdict is None:
         yield "lead in by hand"
         return
-    yield VERDICT_WORDS[mouth.verdict]
-    if mouth.verdict == "does-not-pass":
+    yield VERDICT_WORDS[proved.verdict]
+    if proved.verdict == "does-not-pass":
         return
-    if mouth.margin is None:
+    if proved.margin is None:
         yield "nothing holds it"
         return
-    amount = format_amount(abs(mouth.margin), units)
-    yield f"{amount} to spare" if mouth.verdict == "guides-itself" else f"{amount} short"
+    amount = format_amount(abs(proved.margin), units)
+    yield f"{amount} to spare" if proved.verdict == "guides-itself" else f"{amount} short"
 
 
 def draw_labels(
@@ -249,7 +249,7 @@ def draw_labels(
         _draw_label(drawing, one, row.upright, middle, bottom + LEADERS)
 
 
-def _draw_label(drawing: Drawing, one: MouthLabel, upright: bool, middle: float, bottom: float) -> None:
+def _draw_label(drawing: Drawing, one: OpeningLabel, upright: bool, middle: float, bottom: float) -> None:
     if upright:
         first = middle - (len(one.lines) - 1) * _LINE / 2 + LETTERS / 2
         verdict_mark(drawing, middle, bottom + _MARK / 2, _MARK, one.verdict)

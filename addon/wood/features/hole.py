@@ -17,7 +17,7 @@ class Tier(NamedTuple):
 
     top: float
     radius: float
-    mouth: float
+    flare: float
     """Radius where it begins: more than `radius` if it is countersunk."""
     sink: float
     """Depth of the cone."""
@@ -75,8 +75,8 @@ class Hole(Feature):
     def tiers(self) -> tuple[Tier, ...]:
         """Its lengths, from its face down."""
         bored = self.counterbore_depth if self.counterbore_diameter > 0 else 0.0
-        mouth = max(self.diameter, self.countersink_diameter) / 2
-        last = Tier(bored, self.diameter / 2, mouth, self.sink)
+        flare = max(self.diameter, self.countersink_diameter) / 2
+        last = Tier(bored, self.diameter / 2, flare, self.sink)
         if bored == 0:
             return (last,)
         return Tier(0.0, self.counterbore_diameter / 2, self.counterbore_diameter / 2, 0.0), last

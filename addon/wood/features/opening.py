@@ -18,7 +18,7 @@ Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_cham
 
 @dataclass(frozen=True)
 class Opening(Feature):
-    """A rectangular way through the board with round corners and a chamfer at either mouth.
+    """A rectangular way through the board with round corners and a chamfer at either face.
 
     `u0 … v1` bound the land (the part of the opening between the chamfers). An opening whose `open_end` is set, a
     notch, runs out of the board at that end of u: it has three edges and two round corners.
