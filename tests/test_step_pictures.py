@@ -35,8 +35,10 @@ from tests.oracles import Exported
 from tests.test_line_pictures import first_met
 
 LEAST = 0.1
-RAYS = sampled(30, 60)
 """Share of its own drawn area that has to be seen of what goes in."""
+
+RAYS = sampled(30, 60)
+"""Toward the eye from places of each part."""
 
 DAY = "2031-05-17"
 
