@@ -16,8 +16,7 @@ from addon.check.row.openings import least_margins
 from addon.check.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import prove
 from addon.check.slide.chamfers import smallest_chamfers, smallest_leads
-from addon.check.slide.proof import LeafProof, ViewProof, prove_leaves, together
-from addon.check.slide.steering import bays_to_steer
+from addon.check.slide.proof import LeafProof, ViewProof, bays_to_steer, prove_leaves, together
 from addon.check.slide.study import notes_of_proofs
 from addon.designs.findings import Change
 from addon.designs.table import build

@@ -1,4 +1,7 @@
-"""How the leaves lie stowed: what ends their travel, how far they stand out."""
+"""How the leaves lie stowed: what ends their travel, how far they stand out, and what draws them out again.
+
+A leaf is drawn out from below where fingers find a hole or a pull that is large enough, near enough, and free.
+"""
 
 from __future__ import annotations
 
@@ -7,18 +10,24 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
-from .causes import NothingStops, StandsOut, StopsEarly
+from .causes import CoveredGrip, FarGrip, Grip, NoGrip, NothingStops, SmallGrip, StandsOut, StopsEarly
 from .facts import Fact
-from .grips import grip_facts
 from .spans import point
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from numpy.typing import NDArray
+
     from ..wood.assembly import StowPath
-    from .causes import Point
-    from .facts import LeafResult
+    from ..wood.features import Groove
+    from ..wood.part import Part
+    from .causes import Cause, Point
+    from .facts import LeafResult, Rule
     from .prepared import Prepared
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
 
 
 def stowed_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
@@ -55,3 +64,83 @@ def _outer_end(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterat
         place, home = _nose(prepared, path, outer=True), path.length - path.zero
         parts, cause = (path.leaf, path.side), StandsOut(path.side, excess)
         yield Fact("leaf-proud", "note", parts, place, result.proud, cause, path.leaf, home)
+
+
+def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
+    """Facts about the finger hole or pull of one leaf stowed; one that stands out is gripped there."""
+    limits = prepared.assembly.limits
+    if result.proud > 0:
+        return
+    leaf, home = prepared.assembly.by_label[path.leaf], path.length - path.zero
+
+    def fact(rule: Rule, amount: float, at: Floats, cause: Cause, others: tuple[str, ...] = ()) -> Fact:
+        return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, home)
+
+    axis = int(np.abs(path.outward).argmax())
+    grip = grip_of(leaf, axis)
+    if grip is None:
+        if limits.finger_hole > 0:
+            low, high = prepared.bounds(path.leaf)
+            lacking = NoGrip(path.side, -result.proud, _pull_of(leaf) is not None)
+            yield fact("finger-hole", limits.finger_hole, (low + high) / 2, lacking)
+        return
+    if grip.least_size < limits.finger_hole - CONTACT:
+        short = limits.finger_hole - grip.least_size
+        yield fact("finger-hole", short, grip.at, SmallGrip(grip, limits.finger_hole))
+    low, high = prepared.bounds(path.side)
+    outer = float(high[axis] if path.outward[axis] > 0 else low[axis])
+    depth, reach = abs(outer - float(grip.at[axis])), limits.finger_reach
+    if depth > reach + CONTACT:
+        yield fact("finger-reach", depth - reach, grip.at, FarGrip(grip, path.side, depth, reach))
+    spans, owners = _below(prepared, path, grip)
+    over_grip = np.flatnonzero((spans[:, 0] < 0) & (spans[:, 1] > 0))
+    if len(over_grip):
+        label = prepared.assembly.bodies[int(owners[over_grip[0]])].label
+        covered = CoveredGrip(grip, label, spans, max(reach - depth, 0.0))
+        yield fact("finger-room", grip.along, grip.at, covered, (label,))
+
+
+def grip_of(leaf: Part, axis: int) -> Grip | None:
+    """What fingers find below a leaf that lies stowed and travels along table axis `axis`; None for nothing."""
+    if leaf.shape.holes:
+        hole = leaf.shape.holes[0]
+        return Grip("finger hole", _underside(leaf, hole.u, hole.v), hole.diameter, hole.diameter)
+    pull = _pull_of(leaf)
+    if pull is None or not _is_below(leaf, pull):
+        return None
+    length, width, _ = leaf.shape.size
+    (u0, u1), (v0, v1) = (max(pull.u0, 0.0), min(pull.u1, length)), (max(pull.v0, 0.0), min(pull.v1, width))
+    at = _underside(leaf, (u0 + u1) / 2, (v0 + v1) / 2)
+    sizes = (u1 - u0, v1 - v0) if abs(leaf.placement.axes[0, axis]) > 0.5 else (v1 - v0, u1 - u0)
+    return Grip("pull", at, *sizes)
+
+
+def _pull_of(leaf: Part) -> Groove | None:
+    """The recessed pull of a leaf, if it has one."""
+    return next((groove for groove in leaf.shape.grooves if groove.kind == "pull"), None)
+
+
+def _underside(leaf: Part, u: float, v: float) -> Floats:
+    at = leaf.placement.to_table(np.array([[u, v, 0.0], [u, v, leaf.shape.thickness]]))
+    return at[at[:, 2].argmin()]
+
+
+def _is_below(leaf: Part, pull: Groove) -> bool:
+    """Whether the face that the pull is in is down."""
+    upright = leaf.placement.axes[2, 2] > 0
+    return upright == (pull.face == "front")
+
+
+def _below(prepared: Prepared, path: StowPath, grip: Grip) -> tuple[Floats, Ints]:
+    """For each piece below a leaf's grip, but for its place along the travel: (n, 2) float, between which shifts of
+    the grip inward it stays covered, mm; (n,) the number of the piece's part."""
+    scene, at, half = prepared.scene, grip.at, grip.across / 2
+    axis = int(np.abs(path.outward).argmax())
+    low, high = scene.pieces.low, scene.pieces.high
+    beside = (low[:, 1 - axis] < at[1 - axis] + half) & (high[:, 1 - axis] > at[1 - axis] - half)
+    counts = beside & (low[:, 2] < at[2] - CONTACT) & (scene.owner != prepared.number[path.leaf])
+    half = grip.along / 2
+    start, stop = low[counts, axis] - at[axis] - half, high[counts, axis] - at[axis] + half
+    if path.outward[axis] > 0:
+        start, stop = -stop, -start
+    return np.stack([start, stop], axis=1), scene.owner[counts]

@@ -1,8 +1,10 @@
-"""The one way in: every subcommand reads its file here, so that all refuse the same tables in the same words."""
+"""The one way in and out: every subcommand reads its file here, so that all refuse alike, in the same words."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from ..files.reading import read_text
 from ..files.table_file import parse_table
@@ -36,3 +38,17 @@ def open_text(path: Path) -> str:
     text = read_text(path)
     open_table(path, text)
     return text
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a subcommand has to say: a document for `--json`, a text for the screen, the exit status."""
+
+    document: dict[str, Any] | list[dict[str, Any]]
+    text: str = ""
+    status: int = field(default=0)
+
+
+def today() -> str:
+    """The date for title blocks."""
+    return date.today().isoformat()

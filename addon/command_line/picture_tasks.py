@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..sizes.errors import ExportError
-from .door import open_table, open_text
+from .door import Outcome, open_table, open_text, today
 from .edge import say
-from .outcome import Outcome, today
 
 if TYPE_CHECKING:
     from argparse import Namespace

@@ -14,8 +14,7 @@ from ..files.reading import read_text
 from ..files.saving import save_text
 from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
-from .door import open_table, open_text
-from .outcome import Outcome, today
+from .door import Outcome, open_table, open_text, today
 
 if TYPE_CHECKING:
     from argparse import Namespace

@@ -15,8 +15,7 @@ from ..check.row.proof import RowProof
 from ..check.slide.proof import ViewProof
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
-from ..designs.words.places import TURN_WORDS, cell_clause
-from ..designs.words.slide import VERDICT_WORDS, held_text, opening_text
+from ..designs.words.slide import TURN_WORDS, VERDICT_WORDS, cell_clause, held_text, opening_text
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_number, format_size

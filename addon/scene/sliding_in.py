@@ -15,14 +15,12 @@ from ..check.matrix import Matrix, MatrixCell
 from ..check.progress import Steps, run_through
 from ..check.row.leaf_rows import View
 from ..check.row.openings import OpeningProof
-from ..check.slide.proof import LeafProof, ViewProof
-from ..check.slide.steering import worst_opening
+from ..check.slide.proof import LeafProof, ViewProof, worst_opening
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
 from ..designs.table.parameters import Table
 from ..designs.words import study as study_words
-from ..designs.words.places import cell_sentence
-from ..designs.words.slide import OFF, opening_text
+from ..designs.words.slide import OFF, cell_sentence, opening_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount, format_number, format_size

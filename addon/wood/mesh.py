@@ -17,9 +17,8 @@ from ..sizes.tolerances import WELD
 from .bores import angled_rings, hole_rings
 from .grooves import Crossing, depth_at, map_face
 from .outline import merged, opening_ring, outline_lines
-from .pierced import pierced
 from .polygon import triangulate
-from .walls import chain, check_order, level_index, loops_of, ring_walls, trace, welded
+from .walls import chain, check_order, level_index, loops_of, pierced, ring_walls, trace, welded
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from addon.check.prepared import prepare
-from addon.check.slide.proof import prove_leaves
-from addon.check.slide.steering import worst_opening
+from addon.check.slide.proof import prove_leaves, worst_opening
 from addon.designs.table import build
 from addon.designs.words.slide import opening_text
 from addon.scene import access, built, pending, sliding_in, tables

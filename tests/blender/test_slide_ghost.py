@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import addon
-from addon.check.slide.steering import miss, worst_opening
+from addon.check.slide.proof import miss, worst_opening
 from addon.scene import access, ids, pending, snag, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene, positions

@@ -1,9 +1,13 @@
-"""Every leaf through its openings, whichever way it is held: seen from the side and from above."""
+"""Every leaf through its openings, whichever way it is held: seen from the side and from above.
+
+Where it needs steering: the opening missed by the most, and the bays in which strips would carry or guide it.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ..row.leaf_rows import leaf_rows
 from ..row.openings import VERDICTS
@@ -14,8 +18,11 @@ if TYPE_CHECKING:
 
     from ..prepared import Prepared
     from ..row.leaf_rows import LeafRow
-    from ..row.openings import Verdict
+    from ..row.openings import OpeningProof, Verdict
     from ..row.proof import RowProof
+
+Strip = Literal["runner", "kicker", "guide"]
+"""What would carry a leaf, keep it from tipping, or keep it straight."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,3 +61,65 @@ def together(rows: Sequence[LeafRow]) -> list[LeafProof]:
     """The proofs of rows that come in pairs, the side view of each leaf before its plan view."""
     views = [ViewProof(row, proof) for row, proof in zip(rows, prove([one.row for one in rows]), strict=True)]
     return [LeafProof(side.of.leaf, side, plan) for side, plan in zip(views[::2], views[1::2], strict=True)]
+
+
+def worst_opening(proof: LeafProof) -> tuple[ViewProof, int] | None:
+    """The view and the number of the opening that a leaf misses by the most; None where it misses none."""
+    found = [
+        (miss(view, number), -place, view, number)
+        for place, view in enumerate(proof.views)
+        for number, proved in enumerate(view.proof.openings)
+        if proved.verdict == "needs-steering"
+    ]
+    if not found:
+        return None
+    _, _, view, number = max(found, key=lambda one: one[:2])
+    return view, number
+
+
+def miss(view: ViewProof, number: int) -> float:
+    """By how much the worst pose misses an opening, mm."""
+    proved: OpeningProof = view.proof.openings[number]
+    if proved.margin is not None:
+        return max(-proved.margin, 0.0)
+    assert proved.snag is not None
+    low, high = proved.catch_low, proved.catch_high
+    below = 0.0 if low is None else low - proved.snag.height
+    above = 0.0 if high is None else proved.snag.height + view.of.row.thickness - high
+    return max(below, above)
+
+
+class Bay(NamedTuple):
+    """A strip that would help, and the boards between which."""
+
+    strip: Strip
+    before: str
+    after: str
+
+
+def bays_to_steer(proof: LeafProof) -> list[Bay]:
+    """Strips that would carry or guide a leaf between boards whose openings its nose may miss."""
+    found = []
+    for view in proof.views:
+        boards = [
+            (one.label, proved)
+            for one, proved in zip(view.of.row.openings, view.proof.openings, strict=True)
+            if one.window
+        ]
+        for (before, _), (label, proved) in pairwise(boards):
+            if proved.verdict == "needs-steering":
+                found += [Bay(strip, before, label) for strip in _strips_for(view, proved)]
+    return list(dict.fromkeys(found))
+
+
+def _strips_for(view: ViewProof, proved: OpeningProof) -> list[Strip]:
+    if view.of.view == "plan":
+        return ["guide"]
+    lowest, highest = proved.nose_low, proved.nose_high
+    strips: list[Strip] = []
+    if proved.catch_low is not None and (lowest is None or lowest < proved.catch_low):
+        strips.append("runner")
+    top = None if highest is None else highest + view.of.row.thickness
+    if proved.catch_high is not None and (top is None or top > proved.catch_high):
+        strips.append("kicker")
+    return strips

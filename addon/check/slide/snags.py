@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .steering import miss, worst_opening
+from .proof import miss, worst_opening
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -14,8 +14,7 @@ from ..forces.droop import leaf_board, nose_droops, well_sags
 from ..forces.jamming import judge
 from ..matrix import leaf_matrix
 from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags
-from .proof import prove_leaves
-from .steering import miss, worst_opening
+from .proof import miss, prove_leaves, worst_opening
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

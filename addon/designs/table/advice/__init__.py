@@ -9,12 +9,10 @@ from ....check.slide import causes as on_the_way
 from ...findings import Finding
 from .case import Case
 from .clearances import too_near
-from .covering import cover_tight, no_lift, sags
 from .fingers import covered_grip, far_grip, no_grip, small_grip
 from .lengths import overlapping, too_long, too_short
-from .places import misfits
-from .sliding_in import droops, is_held, jams, needs_steering
-from .stowed import meet_at_once, nothing_stops, stands_out, stops_early
+from .sliding_in import droops, is_held, jams, misfits, needs_steering
+from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
