@@ -1,6 +1,6 @@
 """Random tables that are sound: for tests and for the defect bench, the same one from the same seed.
 
-Sizes are drawn such that most tables work out; those that do not are refused by the recipe, or by the reckoning with
+Sizes are drawn such that most tables work out; those that do not are refused by the design, or by the reckoning with
 plain boxes, and drawn anew. The checker is never asked.
 """
 
@@ -43,7 +43,7 @@ class NotSound(Exception):
 
 
 def sound_tables(number: int, seed: int = 0) -> Iterator[tuple[Table, Assembly]]:
-    """`number` sound tables with what the recipe makes of them."""
+    """`number` sound tables with what the design makes of them."""
     for index in range(number):
         yield sound_table(f"{seed}/{index}")
 

@@ -164,7 +164,7 @@ def test_thickest_leaf(coarse: ToleranceReport) -> None:
         assert less is not None
         assert more is not None
         assert less > 0 > more
-        # Level openings 20.7 high, as the recipe draws them: no leaf is thicker.
+        # Level openings 20.7 high, as the design draws them: no leaf is thicker.
         assert leaf.thickest == pytest.approx(20.7, abs=1e-6)
         assert leaf.side.governing is not None
         own = sum(one.amount for one in leaf.side.governing.effects if "thickness" in one.name)

@@ -70,7 +70,7 @@ class LeafRow:
 def leaf_rows(prepared: Prepared) -> list[LeafRow]:
     """Both views of every leaf that has a stow path, side first.
 
-    Ways are taken to be straight, as the recipe makes them: the last move counts.
+    Ways are taken to be straight, as designs make them: the last move counts.
     """
     return [row for path in prepared.assembly.stow_paths for row in _Way(prepared, path).rows()]
 

@@ -1,4 +1,4 @@
-"""Collects the parts and joints while the recipe runs; labels count up by kind."""
+"""Collects the parts and joints while a table is built; labels count up by kind."""
 
 from __future__ import annotations
 

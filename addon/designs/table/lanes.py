@@ -172,7 +172,7 @@ def along_and_across(
 
 @dataclass(frozen=True)
 class Layout:
-    """Sizes and heights that the whole recipe shares, mm."""
+    """Sizes and heights that all modules share, mm."""
 
     table: Table
     stocks: dict[str, Stock]

@@ -1,4 +1,4 @@
-"""The table recipe: the quilting table worked out by hand as boxes, and what holds for every random table."""
+"""The table built: the quilting table worked out by hand as boxes, and what holds for every random table."""
 
 from __future__ import annotations
 
@@ -180,7 +180,7 @@ def test_seed_bench_in_inches_by_hand() -> None:
 SOUND = list(sound_tables(60, seed=11))
 
 
-def test_random_tables_reach_what_the_recipe_can_do() -> None:
+def test_random_tables_reach_what_the_design_can_do() -> None:
     tables = [table for table, _ in SOUND]
     assert {table.leaves.count for table in tables} == set(range(1, 9))
     assert {table.table.corner_joint for table in tables} == {"butted", "mitered"}
