@@ -184,7 +184,7 @@ def test_worst_case_is_the_worst_corner_of_the_box(seed: int) -> None:
     worst = worst_of(made, triples)
     assert worst is not None
     assert worst.case == pytest.approx(min(margins), abs=1e-7)
-    change = triples.change[worst.triple]
+    change = triples.change(np.array([worst.triple]))[0]
     assert worst.margin == pytest.approx(
         triples.margin[worst.triple] - np.abs(change) @ tolerances, abs=1e-12
     )

@@ -105,6 +105,7 @@ def analysis_steps(
     found = tuple(register.found)
     passes = drawn.passes.all(axis=0) if rows else np.ones(count, dtype=bool)
     fits = drawn.fits.all(axis=0) if covering else np.ones(count, dtype=bool)
+    triples = [triples_of(row, register.routed) for row in rows]
     router = None
     if wanted is not None and rows:
         search = router_steps(
@@ -113,13 +114,13 @@ def analysis_steps(
             tolerances,
             register.routed,
             Wanted(wanted, kind, count, seed, at_once),
-            rows,
+            triples,
         )
         router = yield from share_of(search, 0.4, 0.9)
     leaves = []
     for number in range(0, len(rows), 2):
         yield 0.9 + 0.1 * number / len(rows)
-        leaves.append(_leaf(rows, found, drawn, number))
+        leaves.append(_leaf(triples, found, drawn, number))
     return ToleranceReport(
         assembly.name,
         kind,
@@ -177,24 +178,22 @@ class _Drawn:
             self.fits[:, first:last] = gaps >= -WELD
 
 
-def _leaf(rows: list[Compiled], found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> LeafTolerance:
-    side, plan = rows[number], rows[number + 1]
-    triples = triples_of(side)
+def _leaf(triples: list[Triples], found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> LeafTolerance:
+    side = triples[number].row
     passes = drawn.passes[number] & drawn.passes[number + 1]
     return LeafTolerance(
         side.model.leaf,
-        _row(side, triples, found, drawn, number),
-        _row(plan, triples_of(plan), found, drawn, number + 1),
+        _row(triples[number], found, drawn, number),
+        _row(triples[number + 1], found, drawn, number + 1),
         share(int(passes.sum()), len(passes)),
         side.model.row.thickness,
         thickest(side.model.row),
-        thickest_worst(side, triples),
+        thickest_worst(triples[number]),
     )
 
 
-def _row(
-    row: Compiled, triples: Triples, found: tuple[Deviation, ...], drawn: _Drawn, number: int
-) -> RowTolerance:
+def _row(triples: Triples, found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> RowTolerance:
+    row = triples.row
     own = [found[one] for one in row.model.used.tolist()]
     margins, count = drawn.margins[number], drawn.margins.shape[1]
     finite = bool(np.isfinite(margins).all())
@@ -203,14 +202,14 @@ def _row(
     governing = likeliest = case = None
     held: tuple[HeldBy, ...] = ()
     if worst is not None:
-        governing = stacked(float(triples.margin[worst.triple]), triples.change[worst.triple], own)
-        least = int(
-            (triples.margin - np.sqrt((triples.change * row.tolerances) ** 2 @ np.ones(len(own)))).argmin()
+        least = int((triples.margin - np.sqrt(triples.squares)).argmin())
+        governing, likeliest = (
+            stacked(float(triples.margin[one]), triples.change(np.array([one]))[0], own)
+            for one in (worst.triple, least)
         )
-        likeliest = stacked(float(triples.margin[least]), triples.change[least], own)
         moved = {one.name: float(off) for one, off in zip(own, worst.deviations, strict=True) if off}
         case = Case(worst.case, moved)
-        held = _held_by(row, triples, worst.triple)
+        held = _held_by(triples, worst.triple)
     return RowTolerance(
         row.model.leaf,
         row.model.view,
@@ -229,7 +228,8 @@ def _row(
     )
 
 
-def _held_by(row: Compiled, triples: Triples, number: int) -> tuple[HeldBy, ...]:
+def _held_by(triples: Triples, number: int) -> tuple[HeldBy, ...]:
+    row = triples.row
     places = (*row.certain, *row.possible)[triples.which[number]]
     edges = dict.fromkeys(triples.edges[number].tolist())
     held = [

@@ -14,7 +14,6 @@ from .report import RouterTolerance
 from .rooms import compiled
 from .samples import AT_ONCE, deviations
 from .statistics import NORMAL, SIGMAS, share
-from .triples import triples_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,7 +64,7 @@ def router_steps(
     tolerances: Floats,
     routed: Bools,
     wanted: Wanted,
-    rows: Sequence[Compiled],
+    triples: Sequence[Triples],
 ) -> Steps[RouterTolerance]:
     """Step by step, the greatest scale of all routed tolerances with which enough tables let all leaves in.
 
@@ -85,7 +84,7 @@ def router_steps(
         kept * given.opening_place,
         kept * given.groove_place,
         share(search.working, count),
-        _rss_scale(rows, routed, wanted.share),
+        _rss_scale(triples, wanted.share),
     )
 
 
@@ -148,7 +147,8 @@ class _Search:
             good = []
             for first in range(0, len(which), self.at_once):
                 some = which[first : first + self.at_once]
-                good.append(some[row.margins(self.drawn[:, some] * factors) >= -WELD])
+                used = row.model.used
+                good.append(some[row.margins_of(self.drawn[np.ix_(used, some)] * factors[used]) >= -WELD])
                 yield self._share()
             which = np.concatenate([which[:0], *good])
         return which
@@ -158,16 +158,13 @@ class _Search:
         return self.done / _LOOKS
 
 
-def _rss_scale(rows: Sequence[Compiled], routed: Bools, wanted: float) -> float | None:
+def _rss_scale(triples: Sequence[Triples], wanted: float) -> float | None:
     """By the root of the sum of squares: margin >= z·sigma for every triple, z for the share wanted on one side."""
     z = NORMAL.inv_cdf(wanted)
     least = math.inf
-    for row in rows:
-        triples = triples_of(row)
-        squares = (triples.change * row.tolerances / SIGMAS) ** 2
-        own = routed[row.model.used]
-        by_router, fixed = squares[:, own].sum(axis=1), squares[:, ~own].sum(axis=1)
-        room = np.where(triples.margin > 0, (triples.margin / z) ** 2, -1.0) - fixed
+    for own in triples:
+        by_router, fixed = (one / SIGMAS**2 for one in (own.routed_squares, own.squares - own.routed_squares))
+        room = np.where(own.margin > 0, (own.margin / z) ** 2, -1.0) - fixed
         if (room < 0).any():
             return None
         with np.errstate(divide="ignore"):
@@ -192,8 +189,7 @@ def thickest(row: Row) -> float:
     return thickness
 
 
-def thickest_worst(row: Compiled, triples: Triples) -> float:
+def thickest_worst(triples: Triples) -> float:
     """The same with all but the leaf's thickness to the worse side, in closed form."""
-    others = row.tolerances * (row.model.thickness == 0)
-    room = 2 * (triples.margin - np.abs(triples.change) @ others)
-    return row.model.row.thickness + float(room.min(initial=np.inf))
+    room = 2 * (triples.margin - triples.worst_others)
+    return triples.row.model.row.thickness + float(room.min(initial=np.inf))

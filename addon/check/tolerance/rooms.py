@@ -42,6 +42,9 @@ WIDEST: Final = 0.5
 
 _STEPS: Final = 60
 
+_FEW: Final = 50_000
+"""Numbers that are gone through at once; of more, one edge after the other, in the processor's cache."""
+
 
 @dataclass(frozen=True, eq=False)
 class Edges:
@@ -79,12 +82,17 @@ class Edges:
 
 def _extreme(edge: Floats, x: Floats, slope: Floats, better: np.ufunc) -> tuple[Floats, Floats]:
     """The tightest of the edges less slope·x, and where it is."""
-    value, place = edge[0] - slope * x[0], x[0]
+    if edge.size < _FEW:
+        values = edge - slope * x
+        place = values.argmax(axis=0) if better is np.greater else values.argmin(axis=0)
+        each = np.arange(values.shape[1])
+        return values[place, each], x[place, each]
+    value, at = edge[0] - slope * x[0], x[0]
     for other, other_x in zip(edge[1:], x[1:], strict=True):
         new = other - slope * other_x
         tighter = better(new, value)
-        value, place = np.where(tighter, new, value), np.where(tighter, other_x, place)
-    return value, place
+        value, at = np.where(tighter, new, value), np.where(tighter, other_x, at)
+    return value, at
 
 
 def widest(edges: Edges) -> tuple[Floats, Floats]:
@@ -143,6 +151,23 @@ _TILTED: Final = 0.25
 
 
 @dataclass(frozen=True, eq=False)
+class Moved:
+    """How deviations of n tables move a row; mm.
+
+    Attributes
+    ----------
+    height : (lands, n) float; where the lands are then
+    ends : (2, lands + 1, n) float; by how much their starts and ends have moved; the last ones are 0
+    length, thickness : (n,) float; by how much the leaf is longer, and how thick it is
+    """
+
+    height: Floats
+    ends: Floats
+    length: Floats
+    thickness: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Places:
     """A set of stations as linear maps of the row's deviations; mm.
 
@@ -152,6 +177,8 @@ class Places:
     x, z : (places,) float, as drawn
     x_off, z_off : (places, used) float; change per mm of each deviation
     land : (places,) int
+    with_land, with_end : (places,) int; the land with whose start (0) or end (1) they move
+    with_length : (places,) float; how much of the leaf's length they move with, -1, 0 or 1
     """
 
     side: NDArray[np.intp]
@@ -160,37 +187,59 @@ class Places:
     x_off: Floats
     z_off: Floats
     land: NDArray[np.intp]
+    with_land: NDArray[np.intp]
+    with_end: NDArray[np.intp]
+    with_length: Floats
 
-    def edges(self, off: Floats, thickness: Floats) -> Edges:
-        """With deviations (used, n) float, mm, and the leaf's thickness (n,) float."""
-        x, z = self.x[:, None] + self.x_off @ off, self.z[:, None] + self.z_off @ off
-        low, high = self.side < 0, self.side > 0
-        return Edges(z[low], x[low], z[high], x[high], thickness)
+    def edges(self, moved: Moved) -> Edges:
+        """Where the stations are then."""
+        low, high = np.flatnonzero(self.side < 0), np.flatnonzero(self.side > 0)
+        (low_z, low_x), (high_z, high_x) = (
+            (moved.height[self.land[own]], self._x(moved, own)) for own in (low, high)
+        )
+        return Edges(low_z, low_x, high_z, high_x, moved.thickness)
+
+    def _x(self, moved: Moved, own: NDArray[np.intp]) -> Floats:
+        x = self.x[own, None] + moved.ends[self.with_end[own], self.with_land[own]]
+        if self.with_length[own].any():
+            x += self.with_length[own, None] * moved.length
+        return x
 
 
 def places_of(model: RowModel, lands: Lands, stations: tuple[Station, ...]) -> Places:
     """The linear maps of a set of stations."""
     numbers = np.array([one.land for one in stations], dtype=np.intp)
+    moves = [_moves_with(one, len(lands.side)) for one in stations]
+    land, end, length = np.array(moves).reshape(-1, 3).T
+    nothing = np.zeros((1, len(model.used)))
+    ends_off = np.stack([np.concatenate([one, nothing]) for one in (lands.start_off, lands.end_off)])
     return Places(
         lands.side[numbers],
         np.array([one.x for one in stations]),
         lands.height[numbers],
-        np.array([_moves(model, lands, one) for one in stations]).reshape(len(stations), -1),
+        ends_off[end, land] + length[:, None] * model.length,
         lands.height_off[numbers],
         numbers,
+        land,
+        end,
+        length.astype(float),
     )
 
 
-def _moves(model: RowModel, lands: Lands, one: Station) -> Floats:
-    ends = {"start": lands.start_off, "end": lands.end_off}
-    if one.at in ("start", "end"):
-        return ends[one.at][one.land]
-    assert one.base is not None
+def _moves_with(one: Station, stowed: int) -> tuple[int, int, int]:
+    """The land and its end, 0 or 1, with which a station moves, and how many lengths of the leaf.
+
+    Parameters
+    ----------
+    stowed : what stands for a land where it moves with none
+    """
+    if one.base is None:
+        return one.land, 0 if one.at == "start" else 1, 0
     land, end, corner = one.base
-    at = ends[end][land] if corner != "home" else np.zeros(len(model.used))
+    at = (stowed if corner == "stowed" else land), 0 if end == "start" else 1
     if corner == "rear":
-        return at + model.length if one.at == "nose" else at
-    return at if one.at == "nose" else at - model.length
+        return *at, 1 if one.at == "nose" else 0
+    return *at, 0 if one.at == "nose" else -1
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,9 +254,21 @@ class Compiled:
     certain: tuple[Places, ...]
     possible: tuple[Places, ...]
 
-    def thickness(self, off: Floats) -> Floats:
-        """(n,) float, mm: of the leaf, with deviations (used, n) float."""
-        return self.model.row.thickness + self.model.thickness @ off
+    @property
+    def stations(self) -> tuple[tuple[Station, ...], ...]:
+        """Of the sets of places, the certain ones first."""
+        return (*self.holds.certain, *self.holds.possible)
+
+    def moved(self, off: Floats) -> Moved:
+        """With the row's own deviations, (used, n) float mm."""
+        lands, nothing = self.lands, np.zeros((1, off.shape[1]))
+        ends = [np.concatenate([one @ off, nothing]) for one in (lands.start_off, lands.end_off)]
+        return Moved(
+            lands.height[:, None] + lands.height_off @ off,
+            np.stack(ends),
+            self.model.length @ off,
+            self.model.row.thickness + self.model.thickness @ off,
+        )
 
     def margins(self, deviations: Floats) -> Floats:
         """(n,) float, mm: fit margins with the table's deviations (deviations, n) float.
@@ -220,14 +281,14 @@ class Compiled:
 
     def margins_of(self, off: Floats, *, sizes: bool = False) -> Floats:
         """The same with the row's own deviations, (used, n) float mm; with `sizes` the sizes are settled as well."""
-        thickness = self.thickness(off)
-        room, slope = self.least(off)
+        moved = self.moved(off)
+        room, slope = self._least(moved)
         doubtful = np.abs(slope) > self.holds.slope
         if self.holds.doubt:
             doubtful |= np.abs(room) < self.holds.doubt
         for own in self.possible:
             lowest = room.copy() if sizes else np.where(room > -self.holds.doubt, self.holds.doubt, -np.inf)
-            doubtful |= _tighten(own.edges(off, thickness), lowest, slope.copy())
+            doubtful |= _tighten(own.edges(moved), lowest, slope.copy())
         which = np.flatnonzero(doubtful)
         margins = room / 2
         for first in range(0, len(which), _AT_ONCE):
@@ -238,10 +299,13 @@ class Compiled:
 
     def least(self, off: Floats) -> tuple[Floats, Floats]:
         """(n,) float each: the room, mm, that what holds a leaf for certain leaves it, and its slope there."""
-        thickness = self.thickness(off)
-        room, slope = np.full(off.shape[1], np.inf), np.zeros(off.shape[1])
+        return self._least(self.moved(off))
+
+    def _least(self, moved: Moved) -> tuple[Floats, Floats]:
+        count = len(moved.thickness)
+        room, slope = np.full(count, np.inf), np.zeros(count)
         for own in self.certain:
-            _tighten(own.edges(off, thickness), room, slope)
+            _tighten(own.edges(moved), room, slope)
         return room, slope
 
     def level(self, deviations: Floats) -> Floats:
@@ -250,10 +314,10 @@ class Compiled:
 
     def level_of(self, off: Floats) -> Floats:
         """The same with the row's own deviations, (used, n) float mm."""
-        heights = self.lands.height[:, None] + self.lands.height_off @ off
-        low, high = heights[self.lands.side < 0], heights[self.lands.side > 0]
+        moved = self.moved(off)
+        low, high = moved.height[self.lands.side < 0], moved.height[self.lands.side > 0]
         room = low.max(axis=0, initial=-np.inf)
-        return (high.min(axis=0, initial=np.inf) - room - self.thickness(off)) / 2
+        return (high.min(axis=0, initial=np.inf) - room - moved.thickness) / 2
 
 
 def proven(rows: Sequence[Row], most: Floats, slope: float) -> Floats:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 AT_ONCE: Final = 10_000
 """Tables that are worked out together."""
 
+_MOST: Final = 2_000_000
+"""Numbers that are drawn at a time, at most; it bounds the memory of tables with many dimensions."""
+
 
 def deviations(
     tolerances: Floats, distribution: str, count: int, seed: int, at_once: int = AT_ONCE
@@ -29,6 +32,7 @@ def deviations(
     tolerances : (deviations,) float, mm
     distribution : ``uniform`` within the tolerance, or ``normal`` with a standard deviation of a third of it
     """
+    at_once = max(1, min(at_once, _MOST // max(1, len(tolerances))))
     generator = np.random.Generator(np.random.PCG64(seed))
     for first in range(0, count, at_once):
         # Row after row: the numbers of a table do not depend on how many are drawn at once.
