@@ -13,7 +13,7 @@ from addon.check import matrix as matrix_module
 from addon.check.facts import LeafResult
 from addon.check.matrix import TURNS, Matrix, MatrixCell, Turn, leaf_matrix
 from addon.check.prepared import Prepared, prepare
-from addon.check.slide.study import notes_of_places
+from addon.check.slide.study import notes_of_positions
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import Changes, set_values
@@ -59,14 +59,14 @@ def as_checked(cell: MatrixCell) -> dict[str, object]:
     ],
     ids=["drawn", "worked face", "rim", "wide", "long and thick", "long rib", "on its sills", "broadside"],
 )
-def test_a_leaf_in_its_own_place_is_as_the_check_says(changes: Changes) -> None:
+def test_a_leaf_in_its_own_position_is_as_the_check_says(changes: Changes) -> None:
     matrix, prepared, table = worked_out(changes)
     for result in check_prepared(table, prepared).leaves:
         own = as_checked(matrix.cell(result.leaf, result.leaf))
         assert own == {name: getattr(result, name) for name in own}
 
 
-def test_own_places_of_random_tables_are_as_the_check_says() -> None:
+def test_own_positions_of_random_tables_are_as_the_check_says() -> None:
     for number in range(6):
         table, assembly = sound_table(f"matrix/{number}")
         prepared = prepare(assembly)
@@ -77,11 +77,11 @@ def test_own_places_of_random_tables_are_as_the_check_says() -> None:
             assert own == {name: getattr(result, name) for name in own}
 
 
-def test_all_leaves_of_the_quilting_table_change_places_freely() -> None:
-    """All leaves are cut alike and every place leaves 2 mm beside and 1.5 mm above and below them."""
+def test_all_leaves_of_the_quilting_table_change_positions_freely() -> None:
+    """All leaves are cut alike and every position leaves 2 mm beside and 1.5 mm above and below them."""
     matrix, _, _ = worked_out({})
-    assert [(cell.leaf, cell.place, cell.turn) for cell in matrix.cells] == [
-        (leaf, place, turn) for leaf in matrix.leaves for place in matrix.leaves for turn in TURNS
+    assert [(cell.leaf, cell.position, cell.turn) for cell in matrix.cells] == [
+        (leaf, position, turn) for leaf in matrix.leaves for position in matrix.leaves for turn in TURNS
     ]
     for cell in matrix.cells:
         assert cell.clearance == pytest.approx(1.5, abs=1e-9)
@@ -89,7 +89,7 @@ def test_all_leaves_of_the_quilting_table_change_places_freely() -> None:
         assert cell.outer_end == cell.proud == pytest.approx(-19.2)
         assert cell.end_gap == pytest.approx(1.5)
     assert matrix.interchangeable
-    assert list(notes_of_places(matrix)) == []
+    assert list(notes_of_positions(matrix)) == []
 
 
 def _no_turns_alike(_prepared: Prepared, _path: StowPath, _pieces: Pieces) -> dict[Turn, Turn]:
@@ -110,7 +110,7 @@ def test_what_is_worked_out_once_is_the_same_each_time(
     monkeypatch.setattr(matrix_module, "sliding_pieces", _whole_leaf)
     whole, _, _ = worked_out(changes)
     for cell, other in zip(short.cells, whole.cells, strict=True):
-        assert (cell.leaf, cell.place, cell.turn) == (other.leaf, other.place, other.turn)
+        assert (cell.leaf, cell.position, cell.turn) == (other.leaf, other.position, other.turn)
         assert (cell.verdict, cell.stops_home) == (other.verdict, other.stops_home)
         assert cell.clearance == pytest.approx(other.clearance, abs=1e-9)
         assert cell.outer_end == pytest.approx(other.outer_end, abs=1e-5)
@@ -118,8 +118,8 @@ def test_what_is_worked_out_once_is_the_same_each_time(
 
 def test_turns_that_give_the_same_leaf_are_equal_to_the_last_figure() -> None:
     matrix, _, _ = worked_out({"leaves.lead_chamfer": 3.0})
-    for place in matrix.leaves:
-        drawn, over, ends, both = matrix.ways_round("L1", place)
+    for position in matrix.leaves:
+        drawn, over, ends, both = matrix.ways_round("L1", position)
         assert as_checked(drawn) == as_checked(over)
         assert as_checked(ends) == as_checked(both)
 
@@ -141,7 +141,7 @@ def test_a_wide_leaf_lacks_its_excess_less_the_clearance_everywhere(excess: floa
         assert cell.verdict == ("blocked" if room < 0 else "tight")
         if room < 0:
             # the nose meets the slot's 3 mm chamfer where that has come as near as the leaf stands out
-            assert cell.against == matrix.cell(cell.place, cell.place).side
+            assert cell.against == matrix.cell(cell.position, cell.position).side
             assert cell.travel == pytest.approx(3.0 + room, abs=1e-5)
             assert not cell.stops_home
 
@@ -154,23 +154,23 @@ def test_a_thick_leaf_lacks_half_its_excess_everywhere() -> None:
         assert cell.verdict == ("blocked" if thick else "clear")
 
 
-def test_a_narrow_place_is_narrow_for_every_leaf() -> None:
+def test_a_narrow_position_is_narrow_for_every_leaf() -> None:
     matrix, _, _ = worked_out({"stow[2].side_clearance": 0.9})
     for cell in matrix.cells:
-        assert cell.clearance == pytest.approx(0.9 if cell.place == "L3" else 1.5, abs=1e-9)
+        assert cell.clearance == pytest.approx(0.9 if cell.position == "L3" else 1.5, abs=1e-9)
 
 
 def test_a_long_leaf_meets_the_far_side_with_its_nose_or_comes_to_rest_farther_out() -> None:
     """L1 and L2 have the far side ahead, 1.5 mm away; L3 and L4 an end stop, which only ends their way."""
     matrix, _, _ = worked_out(cut(0, "L1", "length", 25.0, "start"))
-    for place in matrix.leaves:
-        for cell in matrix.ways_round("L1", place):
+    for position in matrix.leaves:
+        for cell in matrix.ways_round("L1", position):
             nose_is_long = TURNS[cell.turn][0] < 0
             assert cell.proud == pytest.approx(-19.2 + (0.0 if nose_is_long else 25.0))
             # pushed home until it is stopped, it is as far out whichever end is long
             assert cell.outer_end == pytest.approx(-19.2 + (23.5 if nose_is_long else 25.0), abs=1e-5)
             assert not cell.stops_home
-            far_side = nose_is_long and place in ("L1", "L2")
+            far_side = nose_is_long and position in ("L1", "L2")
             assert cell.clearance == pytest.approx(-23.5 if far_side else 1.5, abs=1e-9)
             assert cell.verdict == ("blocked" if far_side else "clear")
     assert all(cell.stops_home for cell in matrix.cells if cell.leaf != "L1")
@@ -193,7 +193,7 @@ def test_a_leaf_eased_along_its_length_meets_round_corners_where_it_goes_in_broa
     assert ways == {"L1": 0.0, "L2": 1.0}
     by_hand = 3.0 - hypot(3.0 - 2.0, 3.0 - 1.5)
     for cell in matrix.cells:
-        if cell.leaf == cell.place:
+        if cell.leaf == cell.position:
             assert cell.clearance == pytest.approx(1.5)
         else:
             assert by_hand - 1e-9 <= cell.clearance <= by_hand + ARC
@@ -228,18 +228,18 @@ def odd() -> tuple[Matrix, Exported, Prepared]:
     return matrix, Exported(prepared.assembly), prepared
 
 
-@pytest.mark.parametrize(("leaf", "place", "turn"), CELLS, ids=[" ".join(cell) for cell in CELLS])
+@pytest.mark.parametrize(("leaf", "position", "turn"), CELLS, ids=[" ".join(cell) for cell in CELLS])
 def test_cells_by_python_fcl_scipy_and_manifold3d(
-    odd: tuple[Matrix, Exported, Prepared], leaf: str, place: str, turn: Turn
+    odd: tuple[Matrix, Exported, Prepared], leaf: str, position: str, turn: Turn
 ) -> None:
     """The leaf's exported pieces turned by scipy's rotations about the drawn leaf's center, then slid and measured."""
     matrix, exported, _ = odd
     drawn = Exported(build(set_values(QUILTING, WORKED)))
-    middle = {label: (drawn.boxes[label].low + drawn.boxes[label].high) / 2 for label in (leaf, place)}
+    middle = {label: (drawn.boxes[label].low + drawn.boxes[label].high) / 2 for label in (leaf, position)}
     way, own_way = (
         next(way for way in exported.ways if way.leaf == label).moves[0][1]
         - next(way for way in exported.ways if way.leaf == label).moves[0][0]
-        for label in (place, leaf)
+        for label in (position, leaf)
     )
     inward = way / np.linalg.norm(way)
     angle = np.arctan2(way[1], way[0]) - np.arctan2(own_way[1], own_way[0])
@@ -248,15 +248,15 @@ def test_cells_by_python_fcl_scipy_and_manifold3d(
         rotation = Rotation.from_rotvec(np.pi * inward) * rotation
     if turn in ("end for end", "both"):
         rotation = Rotation.from_rotvec([0.0, 0.0, np.pi]) * rotation
-    theirs = next(one for one in exported.ways if one.leaf == place)
+    theirs = next(one for one in exported.ways if one.leaf == position)
     sweeps = [
-        Body(rotation.apply(body.vertices - middle[leaf]) + middle[place]).swept(*theirs.moves[0])
+        Body(rotation.apply(body.vertices - middle[leaf]) + middle[position]).swept(*theirs.moves[0])
         for body in exported.bodies[leaf]
     ]
     around = Body(np.concatenate([body.vertices for body in sweeps]))
-    standing = [label for label in exported.bodies if label not in (leaf, place, theirs.end_stop)]
+    standing = [label for label in exported.bodies if label not in (leaf, position, theirs.end_stop)]
     near = [label for label in standing if around.bounds_gap(exported.boxes[label]) < 3.0]
     found = {label: smallest_distance(sweeps, exported.bodies[label]) for label in near}
-    cell = matrix.cell(leaf, place, turn)
+    cell = matrix.cell(leaf, position, turn)
     assert cell.clearance == pytest.approx(min(found.values()), abs=AGREES)
     assert found[cell.against] == pytest.approx(cell.clearance, abs=AGREES)

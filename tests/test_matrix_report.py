@@ -1,4 +1,4 @@
-"""The matrix of leaves and places in words, as data and as advice."""
+"""The matrix of leaves and positions in words, as data and as advice."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 
 from addon.check.matrix import leaf_matrix
 from addon.check.prepared import prepare
-from addon.check.slide.study import notes_of_places
+from addon.check.slide.study import notes_of_positions
 from addon.designs.table import build
 from addon.designs.table.design import TABLE, check_prepared
 from addon.files.examples import EXAMPLES
@@ -16,7 +16,7 @@ from addon.reports.slide import matrix_document, matrix_text
 from tests.matrix_samples import cut, worked_out
 
 
-def test_the_table_for_the_shop_has_a_column_a_place_and_says_below_what_is_amiss() -> None:
+def test_the_table_for_the_shop_has_a_column_a_position_and_says_below_what_is_amiss() -> None:
     matrix, _, _ = worked_out({**cut(0, "L1", "width", 2.7), **cut(1, "L2", "length", 25.0, "end")})
     lines = matrix_text(matrix, "Quilting table", "mm").splitlines()
     rule = next(number for number, line in enumerate(lines) if set(line) == {"-"})
@@ -41,7 +41,7 @@ def test_the_table_for_the_shop_has_a_column_a_place_and_says_below_what_is_amis
         "L2 in the position of L3, as drawn or turned over: comes to rest with its outer end 5.8 mm out of S4"
         in below
     )
-    assert "L3 in place" not in below
+    assert "L3 in position" not in below
 
 
 def test_the_table_speaks_the_units_of_its_table() -> None:
@@ -61,7 +61,7 @@ def test_the_document_holds_every_cell_in_millimeters() -> None:
     )
     assert len(document["cells"]) == 64
     for cell, data in zip(matrix.cells, document["cells"], strict=True):
-        assert (data["leaf"], data["position"], data["turn"]) == (cell.leaf, cell.place, cell.turn)
+        assert (data["leaf"], data["position"], data["turn"]) == (cell.leaf, cell.position, cell.turn)
         assert data["clearance_mm"] == pytest.approx(cell.clearance, abs=1e-8)
         assert (data["verdict"], data["stops_home"]) == (cell.verdict, cell.stops_home)
 
@@ -70,7 +70,7 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
     matrix, prepared, table = worked_out(
         {**cut(0, "L1", "width", 2.7), **cut(1, "L2", "length", 25.0, "end")}
     )
-    wide, long = TABLE.advise(table, prepared.assembly, notes_of_places(matrix))
+    wide, long = TABLE.advise(table, prepared.assembly, notes_of_positions(matrix))
     assert {finding.severity for finding in (wide, long)} == {"note"}
     assert {finding.rule for finding in (wide, long)} == {"leaf-elsewhere"}
     assert (wide.leaf, wide.amount) == ("L1", pytest.approx(0.7))
@@ -86,11 +86,11 @@ def test_each_leaf_that_does_not_fit_elsewhere_has_one_note() -> None:
     for finding in (wide, long):
         assert finding.remedy is not None
         assert finding.remedy.set == ()
-    # advice alone: the check's verdict is that of the leaves in their own places
+    # advice alone: the check's verdict is that of the leaves in their own positions
     assert check_prepared(table, prepared).verdict == "blocked"
 
 
 def test_where_nothing_stops_any_leaf_no_leaf_is_singled_out() -> None:
     matrix, _, _ = worked_out({"stowing.end_stops": False})
-    assert {cell.place for cell in matrix.cells if not cell.stops_home} == {"L3", "L4"}
-    assert list(notes_of_places(matrix)) == []
+    assert {cell.position for cell in matrix.cells if not cell.stops_home} == {"L3", "L4"}
+    assert list(notes_of_positions(matrix)) == []

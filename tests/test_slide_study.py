@@ -1,4 +1,4 @@
-"""Friction, sag, cover and places changed about, put together for whole tables, and what the advice promises."""
+"""Friction, sag, cover and positions changed about, put together for whole tables, and what the advice promises."""
 
 from __future__ import annotations
 

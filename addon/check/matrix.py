@@ -1,8 +1,8 @@
 """Any leaf, any slot, any way round: which leaf passes where, and how it lies there.
 
-Each leaf is moved to each leaf's place, so that what was drawn of it lies exactly where the drawn leaf of that place
-lies: same center, same height, outer end out, upper face up. From there it is turned in the four ways that a board
-can be pushed into a slot. All slides are worked out at once; ways round that give the same pieces are worked out
+Each leaf is moved to each leaf's position, so that what was drawn of it lies exactly where the drawn leaf of that
+position lies: same center, same height, outer end out, upper face up. From there it is turned in the four ways that a
+board can be pushed into a slot. All slides are worked out at once; ways round that give the same pieces are worked out
 once.
 """
 
@@ -79,7 +79,7 @@ class Frame(NamedTuple):
         return cls(placement.to_table(size[None] / 2)[0], axes, along)
 
     def onto(self, other: Frame, turn: Turn) -> tuple[Floats, Floats]:
-        """The motion that brings a leaf from this place to another: (3, 3) axes and (3,) origin, mm.
+        """The motion that brings a leaf from this position to another: (3, 3) axes and (3,) origin, mm.
 
         A leaf that goes in lengthwise here and broadside there is turned by a quarter first.
         """
@@ -91,12 +91,12 @@ class Frame(NamedTuple):
 
 
 class Guest:
-    """A leaf stowed in some place, one way round.
+    """A leaf stowed in some position, one way round.
 
     Parameters
     ----------
-    own, path : the leaf's own stow path, and that of the place
-    pieces : the leaf stowed in its own place, by `sliding_pieces`
+    own, path : the leaf's own stow path, and that of the position
+    pieces : the leaf stowed in its own position, by `sliding_pieces`
     """
 
     def __init__(self, prepared: Prepared, own: StowPath, path: StowPath, turn: Turn, pieces: Pieces) -> None:
@@ -109,7 +109,7 @@ class Guest:
             self.mover = Mover(pieces.transformed(*motion))
 
     def runs(self) -> list[Run]:
-        """One run a move, without the leaf itself, the place's own leaf and its end stop."""
+        """One run a move, without the leaf itself, the position's own leaf and its end stop."""
         number = self.prepared.number
         skip = {number[self.leaf], number[self.path.leaf]}
         if self.path.end_stop is not None:
@@ -187,11 +187,11 @@ __all__ = ["TURNS", "Matrix", "MatrixCell", "Turn", "leaf_matrix"]
 
 @dataclass(frozen=True)
 class MatrixCell:
-    """One leaf slid into one place, one way round. The place's own end stop is left out of the clearance."""
+    """One leaf slid into one position, one way round. The position's own end stop is left out of the clearance."""
 
     leaf: str
     """Label of the leaf that moves."""
-    place: str
+    position: str
     """Label of the leaf that the slot and its windows were cut for."""
     side: str
     """Label of the side that it goes in through."""
@@ -222,35 +222,35 @@ class MatrixCell:
 
 @dataclass(frozen=True)
 class Matrix:
-    """Every leaf in every place, in all four ways round."""
+    """Every leaf in every position, in all four ways round."""
 
     leaves: tuple[str, ...]
-    """Labels of the leaves, and so of the places."""
+    """Labels of the leaves, and so of the positions."""
     cells: tuple[MatrixCell, ...]
-    """By leaf, place and turn, in this order."""
+    """By leaf, position and turn, in this order."""
 
     @cached_property
     def _by_key(self) -> dict[tuple[str, str, str], MatrixCell]:
-        return {(cell.leaf, cell.place, cell.turn): cell for cell in self.cells}
+        return {(cell.leaf, cell.position, cell.turn): cell for cell in self.cells}
 
-    def cell(self, leaf: str, place: str, turn: Turn = "as drawn") -> MatrixCell:
-        """One cell. Raises KeyError for a leaf, place or turn that there is not."""
-        return self._by_key[leaf, place, turn]
+    def cell(self, leaf: str, position: str, turn: Turn = "as drawn") -> MatrixCell:
+        """One cell. Raises KeyError for a leaf, position or turn that there is not."""
+        return self._by_key[leaf, position, turn]
 
-    def ways_round(self, leaf: str, place: str) -> tuple[MatrixCell, ...]:
-        """The four cells of one leaf in one place."""
-        return tuple(self.cell(leaf, place, turn) for turn in TURNS)
+    def ways_round(self, leaf: str, position: str) -> tuple[MatrixCell, ...]:
+        """The four cells of one leaf in one position."""
+        return tuple(self.cell(leaf, position, turn) for turn in TURNS)
 
     @property
     def interchangeable(self) -> bool:
-        """Whether every leaf passes clear into every place, whichever way round, and ends where it should."""
+        """Whether every leaf passes clear into every position, whichever way round, and ends where it should."""
         return all(cell.verdict == "clear" and cell.stops_home for cell in self.cells)
 
 
 def leaf_matrix(prepared: Prepared) -> Matrix:
-    """Slide every leaf into every place, in all four ways round.
+    """Slide every leaf into every position, in all four ways round.
 
-    While a leaf goes into the place of another, both are away from home; the others are stowed. Parts count as they
+    While a leaf goes into the position of another, both are away from home; the others are stowed. Parts count as they
     were cut: where a leaf is too wide, the excess stands out on the side that the turn brings it to.
     """
     paths = prepared.assembly.stow_paths
@@ -294,7 +294,7 @@ def _cell(guest: Guest, slides: list[Slide]) -> MatrixCell:
     place = contact.place
     return MatrixCell(
         leaf=guest.leaf,
-        place=path.leaf,
+        position=path.leaf,
         side=path.side,
         turn=guest.turn,
         verdict=verdict,

@@ -30,15 +30,19 @@ STRAY: Final = "!"
 def matrix_text(matrix: Matrix, name: str, units: Units) -> str:
     """A table of fixed width, one row a leaf and way round, one column a position; what is amiss is said below it."""
     rows = [
-        ["", "", *(f"position of {place}" for place in matrix.leaves)],
-        ["Leaf", "Way round", *(f"through {matrix.cell(place, place).side}" for place in matrix.leaves)],
+        ["", "", *(f"position of {position}" for position in matrix.leaves)],
+        [
+            "Leaf",
+            "Way round",
+            *(f"through {matrix.cell(position, position).side}" for position in matrix.leaves),
+        ],
     ]
     marks: set[str] = set()
     for leaf in matrix.leaves:
-        for place, (words, cells) in enumerate(_rows_of(matrix, leaf, units)):
+        for number, (words, cells) in enumerate(_rows_of(matrix, leaf, units)):
             shown = [_shown(cell, units) for cell in cells]
             marks |= {text[-1] for text in shown if not text[-1].isdigit()}
-            rows.append([leaf if place == 0 else "", words, *shown])
+            rows.append([leaf if number == 0 else "", words, *shown])
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     table = [
         "  ".join(
@@ -54,7 +58,10 @@ def matrix_text(matrix: Matrix, name: str, units: Units) -> str:
 
 def _rows_of(matrix: Matrix, leaf: str, units: Units) -> list[tuple[str, list[MatrixCell]]]:
     """Ways round in words and the cells of each; a single row where all four are the same everywhere."""
-    rows = [(TURN_WORDS[turn], [matrix.cell(leaf, place, turn) for place in matrix.leaves]) for turn in TURNS]
+    rows = [
+        (TURN_WORDS[turn], [matrix.cell(leaf, position, turn) for position in matrix.leaves])
+        for turn in TURNS
+    ]
     shown = [[_shown(cell, units) for cell in cells] for _, cells in rows]
     return [(ANY, rows[0][1])] if all(row == shown[0] for row in shown) else rows
 
@@ -76,17 +83,17 @@ def _legend(marks: set[str]) -> list[str]:
 
 
 def _amiss(matrix: Matrix, units: Units) -> list[str]:
-    """A line for each leaf, place and group of like cells that are not clear or do not end stowed."""
+    """A line for each leaf, position and group of like cells that are not clear or do not end stowed."""
     lines: list[str] = []
     for leaf in matrix.leaves:
-        for place in matrix.leaves:
+        for position in matrix.leaves:
             groups: dict[str, list[str]] = {}
-            for cell in matrix.ways_round(leaf, place):
+            for cell in matrix.ways_round(leaf, position):
                 what = cell_clause(cell, units)
                 if what:
                     groups.setdefault(what, []).append(TURN_WORDS[cell.turn])
             lines += [
-                f"  {leaf} in the position of {place}, {_ways(words)}: {what}"
+                f"  {leaf} in the position of {position}, {_ways(words)}: {what}"
                 for what, words in groups.items()
             ]
     return ["", *lines] if lines else []
@@ -113,7 +120,7 @@ def matrix_document(matrix: Matrix, name: str, units: Units) -> dict[str, Any]:
 def _cell(cell: MatrixCell) -> dict[str, Any]:
     return {
         "leaf": cell.leaf,
-        "position": cell.place,
+        "position": cell.position,
         "slot": cell.side,
         "turn": cell.turn,
         "verdict": cell.verdict,

@@ -1,4 +1,4 @@
-"""The slide proof of a table's leaves, and what friction, weight and changed places do to them.
+"""The slide proof of a table's leaves, and what friction, weight and changed positions do to them.
 
 It is kept with the table in words, and brought up to date when the user pauses.
 """
@@ -79,7 +79,7 @@ def store_positions(state: TableState, matrix: Matrix, units: Units) -> None:
     state.positions.clear()
     for cell in matrix.cells:
         item = state.positions.add()
-        item.name, item.position, item.turn = cell.leaf, cell.place, cell.turn
+        item.name, item.position, item.turn = cell.leaf, cell.position, cell.turn
         item.verdict = verdict_of(cell)
         item.clearance = format_number(cell.clearance, units)
         item.words = cell_sentence(cell, units)

@@ -76,11 +76,11 @@ class NoLift(Cause):
 
 @dataclass(frozen=True)
 class Misfits(Cause):
-    """A leaf does not fit its own place other than as drawn, or those of others.
+    """A leaf does not fit its own position other than as drawn, or those of others.
 
     Parameters
     ----------
-    stuck : places and ways round in which it does not pass clear
+    stuck : positions and ways round in which it does not pass clear
     stray : those in which it passes but does not end where it should
     """
 

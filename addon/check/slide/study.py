@@ -106,23 +106,25 @@ def notes_of_cover(cover: Cover) -> Iterator[Fact]:
         yield Fact("cover-lift", "note", (best.leaf,), cover.middle, -best.room, NoLift(best))
 
 
-def notes_of_places(matrix: Matrix) -> Iterator[Fact]:
-    """A note for each leaf that does not fit its own place other than as drawn, or those of the others.
+def notes_of_positions(matrix: Matrix) -> Iterator[Fact]:
+    """A note for each leaf that does not fit its own position other than as drawn, or those of the others.
 
-    How a leaf goes into its own place as drawn is for the check to judge, and so is a place in which no leaf ends where
-    it should.
+    How a leaf goes into its own position as drawn is for the check to judge, and so is a position in which no leaf ends
+    where it should.
     """
-    sound = {cell.place for cell in matrix.cells if cell.stops_home}
+    sound = {cell.position for cell in matrix.cells if cell.stops_home}
     for leaf in matrix.leaves:
         others = [
             cell
-            for place in matrix.leaves
-            for cell in matrix.ways_round(leaf, place)
-            if (cell.place, cell.turn) != (leaf, "as drawn")
+            for position in matrix.leaves
+            for cell in matrix.ways_round(leaf, position)
+            if (cell.position, cell.turn) != (leaf, "as drawn")
         ]
         stuck = tuple(cell for cell in others if cell.verdict != "clear")
         stray = tuple(
-            cell for cell in others if cell.verdict == "clear" and not cell.stops_home and cell.place in sound
+            cell
+            for cell in others
+            if cell.verdict == "clear" and not cell.stops_home and cell.position in sound
         )
         if stuck or stray:
             cause = Misfits(stuck, stray)
@@ -163,7 +165,7 @@ class SlideStudy:
     Parameters
     ----------
     cover : the leaves side by side; None without covering leaves
-    matrix : any leaf in any place, any way round
+    matrix : any leaf in any position, any way round
     facts : notes; they never change the check's verdict
     """
 
@@ -191,7 +193,7 @@ def study_steps(prepared: Prepared, proofs: Sequence[LeafProof] | None = None) -
         *notes_of_proofs(proofs),
         *(note for leaf in leaves for note in notes_of_forces(leaf)),
         *(notes_of_cover(cover) if cover else ()),
-        *notes_of_places(matrix),
+        *notes_of_positions(matrix),
     ]
     yield 1.0
     return SlideStudy(leaves, cover, matrix, tuple(facts))

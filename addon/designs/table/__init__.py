@@ -1,4 +1,4 @@
-"""The table: parameters in, parts with their places, joints and stow paths out."""
+"""The table: parameters in, parts with their placements, joints and stow paths out."""
 
 from __future__ import annotations
 

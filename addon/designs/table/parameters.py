@@ -263,7 +263,7 @@ class Table:
     tolerances: Tolerances = field(default_factory=Tolerances)
     stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
-    """One entry a leaf; left out, the leaves are given places."""
+    """One entry a leaf; left out, the leaves are given positions."""
     as_cut: tuple[AsCut, ...] = ()
 
 

@@ -125,9 +125,7 @@ def cell_sentence(cell: MatrixCell, units: Units) -> str:
     if not said:
         room = format_amount(cell.clearance, units)
         said = f"passes clear, {room} from {cell.against} ({cell.near}) at its tightest"
-    return (
-        f"{cell.leaf} in the position of {cell.place} through {cell.side}, {TURN_WORDS[cell.turn]}: {said}."
-    )
+    return f"{cell.leaf} in the position of {cell.position} through {cell.side}, {TURN_WORDS[cell.turn]}: {said}."
 
 
 def _rest(cell: MatrixCell, units: Units) -> str:

@@ -78,16 +78,16 @@ def jams(case: Case, fact: Fact, cause: Jams) -> Advice:
 
 
 def misfits(case: Case, fact: Fact, cause: Misfits) -> Advice:
-    """A leaf that does not fit its own place other than as drawn, or those of the others."""
+    """A leaf that does not fit its own position other than as drawn, or those of the others."""
     leaf, words = fact.leaf, []
     if cause.stuck:
-        words.append(f"does not fit {_places(cause.stuck)}: {_worst_of(case, cause.worst)}")
+        words.append(f"does not fit {_positions(cause.stuck)}: {_worst_of(case, cause.worst)}")
     if cause.stray:
         farthest = max(cause.stray, key=lambda cell: cell.outer_end)
         where = case.place(abs(farthest.outer_end))
         side = f"out of {farthest.side}" if farthest.outer_end > 0 else f"inside {farthest.side}"
         words.append(
-            f"does not end where it should in {_places(cause.stray)}: its outer end is up to {where} {side}"
+            f"does not end where it should in {_positions(cause.stray)}: its outer end is up to {where} {side}"
         )
     return Advice(
         f"{leaf} {', and '.join(words)}.",
@@ -102,22 +102,22 @@ def _worst_of(case: Case, cell: MatrixCell) -> str:
     return f"it passes {cell.against} ({cell.near}) with {amount}"
 
 
-def _places(cells: Sequence[MatrixCell]) -> str:
-    """The places of some cells of one leaf; those with the same ways round together."""
-    ways = [(_ways(group), place) for place, group in _by_place(cells)]
+def _positions(cells: Sequence[MatrixCell]) -> str:
+    """The positions of some cells of one leaf; those with the same ways round together."""
+    ways = [(_ways(group), position) for position, group in _by_position(cells)]
     phrases = []
     for way in dict.fromkeys(way for way, _ in ways):
-        places = [place for other, place in ways if other == way]
-        if places == [cells[0].leaf]:
+        positions = [position for other, position in ways if other == way]
+        if positions == [cells[0].leaf]:
             phrases.append(f"its own slot {way}")
         else:
-            slots = "slot" if len(places) == 1 else "slots"
-            phrases.append(f"the {slots} of {_listed(places)} {way}")
+            slots = "slot" if len(positions) == 1 else "slots"
+            phrases.append(f"the {slots} of {_listed(positions)} {way}")
     return ", ".join(phrases)
 
 
-def _by_place(cells: Sequence[MatrixCell]) -> list[tuple[str, list[MatrixCell]]]:
-    return [(place, list(group)) for place, group in groupby(cells, key=lambda cell: cell.place)]
+def _by_position(cells: Sequence[MatrixCell]) -> list[tuple[str, list[MatrixCell]]]:
+    return [(position, list(group)) for position, group in groupby(cells, key=lambda cell: cell.position)]
 
 
 def _ways(cells: Sequence[MatrixCell]) -> str:
