@@ -1,7 +1,6 @@
 """The running clearance: how near a leaf is to the other parts at each place on its way, and where it is tightest.
 
-Each place is a slide without travel, so its clearance is as exact as that of the whole way; all places of all leaves go
-through the kernel in one call.
+Each place is a slide without travel, so its clearance is as exact as that of the whole way.
 """
 
 from __future__ import annotations
@@ -31,6 +30,9 @@ if TYPE_CHECKING:
 
 _WITHIN: Final = 4.0
 """mm; parts this near to a leaf are all looked at exactly, so that equal clearances are found equal."""
+
+_AT_ONCE: Final = 8
+"""Places that go through the kernel together: more would go through each other's pairs of pieces too often."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,11 @@ def running_clearances(
         # Through holes count: a leaf that stands still does not close them.
         mover = Mover(prepared.pieces[prepared.number[leaf]])
         runs += [Run(mover, np.zeros(3), path.offset_at(travel), numbers) for travel in values.tolist()]
-    slides = iter(prepared.scene.slides(runs, _WITHIN))
+    slides = (
+        slide
+        for first in range(0, len(runs), _AT_ONCE)
+        for slide in prepared.scene.slides(runs[first : first + _AT_ONCE], _WITHIN)
+    )
     found: dict[str, tuple[Running, ...]] = {}
     for leaf, (values, order) in asked.items():
         own = [_running(prepared, leaf, travel, next(slides)) for travel in values.tolist()]

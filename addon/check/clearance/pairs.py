@@ -115,10 +115,18 @@ class Pairs:
         return pairs[self.bound[pairs] <= reach]
 
     def _of_parts(self, run: int, parts: Ints, reach: float) -> Ints:
-        which = np.zeros(self.known.shape, dtype=bool)
-        which[run, self.scene.place_of_part[parts]] = True
-        self._admit(which[self.runs.run_of_row] & (self._part_bound <= reach))
-        return np.flatnonzero(which.reshape(-1)[self._known_of])
+        places = self.scene.place_of_part[parts]
+        rows = slice(self.runs.starts[run], self.runs.starts[run + 1])
+        near = self._part_bound[rows, places] <= reach
+        if near.any():
+            which = np.zeros(self._part_bound.shape, dtype=bool)
+            which[rows, places] = near
+            self._admit(which)
+        wanted = run * len(self.scene.parts) + places
+        blocks = np.flatnonzero(np.isin(self._known_of_block, wanted))
+        starts, sizes = self._block_starts[blocks], self._block_sizes[blocks]
+        ends = sizes.cumsum()
+        return np.arange(sizes.sum()) + (starts - ends + sizes).repeat(sizes)
 
     def nearest(self, run: int, part: int) -> int:
         """The decided pair of a run that is nearest to a part."""
