@@ -22,8 +22,8 @@ def large_table(through: int, rows: int, *, strips: bool = True) -> Table:
 
     Parameters
     ----------
-    through : through ribs
-    rows : rows of rib segments, one segment in each of the `through` + 1 bays
+    through : through ribs, about
+    rows : rows of rib segments, about; one segment in each of the bays between through ribs
     strips : whether the leaves have runners, kickers and guides
     """
     table = set_values(

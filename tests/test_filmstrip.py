@@ -21,6 +21,7 @@ from addon.paper.filmstrip_page import filmstrip, stills_of
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Fill
 from addon.sizes.errors import ExportError
+from large_table import large_table
 
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
 LOW = replace(QUILTING, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))
@@ -120,3 +121,30 @@ def test_the_command_writes_a_page_for_each_leaf(tmp_path, capsys):
     assert "<svg" in (tmp_path / "l2.svg").read_text(encoding="utf-8")
     assert main(["draw", str(path), "--leaf", "L2", "--image", str(tmp_path / "no.svg")]) == 2
     assert "--leaf needs --filmstrip" in capsys.readouterr().err
+
+
+def test_of_many_equally_tight_places_as_many_are_shown_as_a_sheet_takes():
+    """Twelve of nineteen: the slot, windows in seventeen rows of ten segments, of which L1 meets the first, and the far
+    side that it stops before; from the first to the last, which is where it is stowed.
+    """
+    table = large_table(9, 16, strips=False)
+    stills = stills_of(prepare(build(table)), ["L1"])["L1"]
+    assert table.ribs.rows_at is not None
+    assert len(table.ribs.rows_at) == 17
+    rows = ["R21", "R31", "R51", "R71", "R81", "R101", "R111", "R131", "R151", "R161"]
+    assert [still.words for still in stills if still.snag is None] == [
+        "before its slot",
+        "nose at the slot",
+        *(f"tightest at {part}, one of 19 places" for part in ["S1", *rows]),
+        "stowed, tightest",
+    ]
+
+
+def test_what_is_too_small_for_the_picture_is_left_out_of_it():
+    """Chamfers of 2 and 3 mm are narrower than the narrowest line at 1:23 or less, and double no line."""
+    drawing = filmstrip(QUILTING, prepare(build(QUILTING)), date="")
+    plain = replace(QUILTING, sides=replace(QUILTING.sides, slot_chamfer=0.0, corner_radius=0.0))
+    plain = replace(plain, ribs=replace(plain.ribs, window_chamfer=0.0))
+    bare = filmstrip(plain, prepare(build(plain)), date="")
+    edges, of_bare = (sum(len(own.paths) for own in one.named("edges")) for one in (drawing, bare))
+    assert edges == pytest.approx(of_bare, rel=0.02)

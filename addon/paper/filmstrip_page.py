@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from ..check.prepared import Prepared
 from ..check.row.leaf_rows import LeafRow, leaf_rows
-from ..check.running import Running, running_clearances, tight_places
+from ..check.running import Running, TightPlace, running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
 from ..check.slide.snags import Snag, home_to_pose, snag_of
 from ..designs.table.parameters import Table
@@ -18,7 +18,8 @@ from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.words import capital, listed
-from ..wood.part import Part, Placement
+from ..wood.features import EdgeTreatment, Opening
+from ..wood.part import Part, Placement, Shape
 from .close_up import clearance_text, draw_running, draw_snag, seen, travel_text, view_of, walls
 from .lines.chains import paths_of
 from .lines.hidden import hidden_lines
@@ -32,6 +33,9 @@ from .views import view_from
 
 _SAME: Final = 2.0
 """Travels nearer to each other than this are one moment, mm."""
+
+MOST: Final = 12
+"""Tightest places of a leaf that are shown; many parts may be equally near to it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +57,7 @@ class Still:
 
 
 def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still]]:
-    """For each leaf the start of its way, its nose at the slot, each tightest place, where it needs steering, its end.
+    """For each leaf the start of its way, its nose at the slot, its tightest places, where it needs steering, its end.
 
     Leaves that come later in their order are not in their slots yet.
     """
@@ -64,7 +68,12 @@ def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still
         path = prepared.assembly.path_of(leaf)
         home = path.length - path.zero
         found = [("before its slot", -path.zero), ("nose at the slot", 0.0)]
-        found += [(f"tightest at {one.part}", one.travel) for one in tight[leaf] if one.travel < home - _SAME]
+        of = f", one of {len(tight[leaf])} places" if len(tight[leaf]) > MOST else ""
+        found += [
+            (f"tightest at {one.part}{of}", one.travel)
+            for one in _spread(tight[leaf])
+            if one.travel < home - _SAME
+        ]
         last = "stowed, tightest" if any(one.travel >= home - _SAME for one in tight[leaf]) else "stowed"
         chosen[leaf] = [*found, (last, home)]
     poses = running_clearances(
@@ -85,6 +94,12 @@ def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still
             stills.append(_snagging(prepared, snag))
         strips[leaf] = sorted(stills, key=lambda still: still.pose.travel)
     return strips
+
+
+def _spread(places: Sequence[TightPlace]) -> list[TightPlace]:
+    """All of a leaf's tightest places, or as many as a sheet shows well, from the first to the last."""
+    most = min(MOST, len(places))
+    return [places[round(number * (len(places) - 1) / max(1, most - 1))] for number in range(most)]
 
 
 def _snagging(prepared: Prepared, snag: Snag) -> Still:
@@ -140,7 +155,13 @@ def filmstrip(
             raise ExportError(f"{leaf} has no filmstrip: the leaves that are stowed are {', '.join(known)}.")
     if not known:
         raise ExportError(f"{table.name} has no filmstrip: none of its leaves is stowed.")
-    strips = stills_of(prepared, leaves or known)
+    return _page(table, prepared, stills_of(prepared, leaves or known), date, sheet)
+
+
+def _page(
+    table: Table, prepared: Prepared, strips: dict[str, list[Still]], date: str, sheet: Sheet | None
+) -> Drawing:
+    """The strips of some leaves on a sheet."""
     counts = [len(own) for own in strips.values()]
     chosen = sheet or (A4 if _columns(A4, counts)[1] >= _PLAIN else A3)
     cells = _cells(chosen, counts)
@@ -206,6 +227,8 @@ class _Pictures:
         self.low, self.high = points.min(axis=0), points.max(axis=0)
         size = np.array([box[2] - box[0], box[3] - box[1]]) - 1.0
         self.small = float((size / (self.high - self.low)).min())
+        least = EDGE.width / self.small
+        self._plain = {part.label: _plain(part, least) for part in prepared.assembly.parts}
 
     def _seen(self, leaf: str) -> Floats:
         """(n, 2) float: corners of what pictures of a leaf take in, mm."""
@@ -244,7 +267,7 @@ class _Pictures:
         drawing.line((left, bottom - _GAP), (right, bottom - _GAP), THIN)
 
     def _draw_table(self, drawing: Drawing, box: Rectangle, leaf: str, still: Still) -> None:
-        parts = self._parts(leaf)
+        parts = [self._plain[part.label] for part in self._parts(leaf)]
         lines = hidden_lines(parts, self.axes, {leaf: still.place})
         middle = np.array([box[0] + box[2], box[1] + box[3]]) / 2
         ends = (lines.ends[:, :, :2] - (self.low + self.high) / 2) * self.small + middle
@@ -271,9 +294,27 @@ class _Pictures:
         )
 
 
+def _plain(part: Part, least: float) -> Part:
+    """The part without the chamfers and roundings that are smaller than `least` mm: too small to be seen."""
+    features = tuple(
+        _square(feature, least) if isinstance(feature, Opening) else feature
+        for feature in part.shape.features
+        if not isinstance(feature, EdgeTreatment) or feature.size >= least
+    )
+    return replace(part, shape=Shape(part.shape.outline, part.shape.thickness, features))
+
+
+def _square(opening: Opening, least: float) -> Opening:
+    radius, *chamfers = (
+        size if size >= least else 0.0
+        for size in (opening.corner_radius, opening.front_chamfer, opening.back_chamfer)
+    )
+    return replace(opening, corner_radius=radius, front_chamfer=chamfers[0], back_chamfer=chamfers[1])
+
+
 def filmstrips(
     table: Table, prepared: Prepared, *, date: str, sheet: Sheet | None = None
 ) -> list[Drawing]:  # fmt: skip
-    """A sheet for each leaf that is stowed; raises what `filmstrip` raises."""
-    leaves = [path.leaf for path in prepared.assembly.stow_paths]
-    return [filmstrip(table, prepared, date=date, leaves=[leaf], sheet=sheet) for leaf in leaves]
+    """A sheet for each leaf that is stowed. Raises PartError where a part has no sound section."""
+    strips = stills_of(prepared, [path.leaf for path in prepared.assembly.stow_paths])
+    return [_page(table, prepared, {leaf: stills}, date, sheet) for leaf, stills in strips.items()]

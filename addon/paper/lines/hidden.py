@@ -94,10 +94,15 @@ def entries(edges: Edges, surface: Surface) -> tuple[Ints, Floats]:
     low, high = np.minimum.reduceat(walls[0], starts), np.maximum.reduceat(walls[1], starts)
     deep = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
     overlap = (deep > CONTACT).all(axis=2) & (numbers[:, None] != numbers)
+    order = np.argsort(edges.part, kind="stable")
+    of_edges = np.searchsorted(edges.part[order], np.append(numbers, len(numbers)))
+    of_walls = np.append(starts, len(surface.part))
     found_edges, found_walls = [np.empty(0, dtype=np.intp)], [np.empty(0, dtype=np.intp)]
     for one, other in np.argwhere(overlap):
-        edge = np.flatnonzero((edges.part == one) & _within(lines, (low[other], high[other]), -CONTACT))
-        wall = np.flatnonzero((surface.part == other) & _within(walls, (low[one], high[one]), CONTACT))
+        edge = order[of_edges[one] : of_edges[one + 1]]
+        wall = np.arange(of_walls[other], of_walls[other + 1])
+        edge = edge[_within((lines[0][edge], lines[1][edge]), (low[other], high[other]), -CONTACT)]
+        wall = wall[_within((walls[0][wall], walls[1][wall]), (low[one], high[one]), CONTACT)]
         meet = (lines[0][edge][:, None] <= walls[1][wall]) & (lines[1][edge][:, None] >= walls[0][wall])
         which = np.nonzero(meet.all(axis=2))
         found_edges.append(edge[which[0]])

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from ...wood.fasteners import Body, mesh_of_body
-from ...wood.part import Placement
+from ...wood.mesh import Mesh
+from ...wood.part import Part, Placement
 
 CREASE: Final = np.radians(25.0)
 """Angle between two flat faces from which their edge is drawn: between that of facets of one arc, 22.5° at a radius
@@ -94,9 +95,11 @@ def surface_of(parts: Sequence[Body], axes: Floats, places: dict[str, Placement]
     """
     places = places or {}
     points, triangles, faces, owner = [], [], [], []
+    meshes: dict[object, Mesh] = {}
     vertices = planes = 0
     for number, part in enumerate(parts):
-        mesh = mesh_of_body(part)
+        alike = part.shape if isinstance(part, Part) else part
+        mesh = meshes.get(alike) or meshes.setdefault(alike, mesh_of_body(part))
         points.append(places.get(part.label, part.placement).to_table(mesh.vertices) @ axes.T)
         triangles.append(mesh.triangles + vertices)
         faces.append(mesh.patch + planes)
