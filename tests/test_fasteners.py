@@ -166,7 +166,7 @@ def test_the_slide_study_goes_on_without_it() -> None:
     proofs = [prove_leaves(one) for one in (table, plain)]
     assert [one.verdict for one in proofs[0]] == [one.verdict for one in proofs[1]]
     matrix = run_through(study_steps(table, proofs[0])).matrix
-    (cell,) = [one for one in matrix.cells if (one.leaf, one.place, one.turn) == ("L1", "L1", "as drawn")]
+    (cell,) = [one for one in matrix.cells if (one.leaf, one.position, one.turn) == ("L1", "L1", "as drawn")]
     assert (cell.against, cell.verdict) == ("SCR1", "blocked")
 
 
