@@ -96,9 +96,9 @@ def entries(edges: Edges, surface: Surface) -> tuple[Ints, Floats]:
     overlap = (deep > CONTACT).all(axis=2) & (numbers[:, None] != numbers)
     order = np.argsort(edges.part, kind="stable")
     of_edges = np.searchsorted(edges.part[order], np.append(numbers, len(numbers)))
-    of_walls = np.append(starts, len(surface.part))
+    of_walls = np.append(starts, len(surface.part)).tolist()
     found_edges, found_walls = [np.empty(0, dtype=np.intp)], [np.empty(0, dtype=np.intp)]
-    for one, other in np.argwhere(overlap):
+    for one, other in np.argwhere(overlap).tolist():
         edge = order[of_edges[one] : of_edges[one + 1]]
         wall = np.arange(of_walls[other], of_walls[other + 1])
         edge = edge[_within((lines[0][edge], lines[1][edge]), (low[other], high[other]), -CONTACT)]
