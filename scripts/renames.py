@@ -64,7 +64,17 @@ RENAMES = Renames(
     # Sentences, whose wording is no result; "title" and "texts" are also those of pictures. Remedies set values that a
     # tape or a feeler gauge reads, rounded to the side that is enough.
     skipped=frozenset(
-        {"message", "text", "words", "title", "note", "error", "texts"}
+        {
+            "slide.positions.cells[].place",  # an edge has its place as before
+            "slide.positions.cells[].position",
+            "message",
+            "text",
+            "words",
+            "title",
+            "note",
+            "error",
+            "texts",
+        }
         | {f"{verb}.findings[].remedy.set[].value" for verb in ("check", "slide")}
     ),
 )
