@@ -24,7 +24,7 @@ from ...wood.solids import placed
 from ..clearance.intervals import AT_ONCE, Moves
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -48,6 +48,9 @@ _TOUCH: Final = 4 * CONTACT
 
 _ROUNDS: Final = 3
 """How often rays are tried; it only spares work."""
+
+_PIECES: Final = 200_000
+"""Pairs of pieces that are looked at together, about; it bounds the memory."""
 
 
 def opposite(direction: Direction) -> Direction:
@@ -152,22 +155,21 @@ def rooms_between(pieces: Pieces, starts: Ints) -> tuple[Floats, Bools]:
     room = np.full((6, count, count), np.inf)
     overlapping = np.zeros((count, count), dtype=bool)
     shifts = _Shifts(pieces)
-    owner = np.repeat(np.arange(count), np.diff(starts))
     for axis in range(3):
-        i, j = _in_line(pieces, starts, axis)
-        start, end = _intervals(shifts, owner, i, j, axis)
-        pair = owner[i] * count + owner[j]
-        forth, back = np.where(end > 0, start, np.inf), np.where(start < 0, -end, np.inf)
-        inside = (start < -_TOUCH) & (end > _TOUCH)
-        if inside.any():
-            overlapping.reshape(-1)[pair[inside]] = True
-            _let_go(pair, inside, start, end, forth, back)
-        for way, values in ((axis, forth), (axis + 3, back)):
-            least = np.full(count * count, np.inf)
-            np.minimum.at(least, pair, np.maximum(values, 0.0))
-            room[way] = np.minimum(room[way], least.reshape(count, count))
-            other = (way + 3) % 6
-            room[other] = np.minimum(room[other], least.reshape(count, count).T)
+        for a, b in _in_line(pieces, starts, axis):
+            pair, i, j = _pieces_in_line(pieces, starts, a, b, axis)
+            start, end = _intervals(shifts, pair, i, j, axis)
+            forth, back = np.where(end > 0, start, np.inf), np.where(start < 0, -end, np.inf)
+            inside = (start < -_TOUCH) & (end > _TOUCH)
+            if inside.any():
+                overlapping[a[pair[inside]], b[pair[inside]]] = True
+                _let_go(pair, inside, start, end, forth, back)
+            for way, values in ((axis, forth), (axis + 3, back)):
+                least = np.full(len(a), np.inf)
+                np.minimum.at(least, pair, np.maximum(values, 0.0))
+                room[way, a, b] = np.minimum(room[way, a, b], least)
+                other = (way + 3) % 6
+                room[other, b, a] = np.minimum(room[other, b, a], least)
     return room, overlapping
 
 
@@ -182,32 +184,48 @@ def _let_go(pair: Ints, inside: Bools, start: Floats, end: Floats, forth: Floats
     back[which[(way_back <= way_forth)[group]]] = np.inf
 
 
-def _in_line(pieces: Pieces, starts: Ints, axis: int) -> tuple[Ints, Ints]:
-    """Pairs of pieces of different parts, lower part first, whose boxes overlap on the two axes other than this one."""
+def _meet(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Bools:
+    """Whether boxes, (..., 2) float mm each, overlap."""
+    return np.asarray(((low_a < high_b - CONTACT) & (low_b < high_a - CONTACT)).all(axis=-1))
+
+
+def _in_line(pieces: Pieces, starts: Ints, axis: int) -> Iterator[tuple[Ints, Ints]]:
+    """Pairs of parts a < b, (n,) int each, whose boxes overlap on the two axes other than this one, block by block."""
+    across = [k for k in range(3) if k != axis]
+    low = np.minimum.reduceat(pieces.low[:, across], starts[:-1], axis=0)
+    high = np.maximum.reduceat(pieces.high[:, across], starts[:-1], axis=0)
+    a, b = np.triu(_meet(low[:, None], high[:, None], low, high), 1).nonzero()
+    sizes = np.diff(starts)
+    block = np.cumsum(sizes[a] * sizes[b]) // _PIECES
+    for some in np.split(np.arange(len(a)), np.flatnonzero(np.diff(block)) + 1):
+        yield a[some], b[some]
+
+
+def _pieces_in_line(pieces: Pieces, starts: Ints, a: Ints, b: Ints, axis: int) -> tuple[Ints, Ints, Ints]:
+    """Of pairs of parts: the number of the pair and the pieces, of the one and of the other, whose boxes overlap so."""
     across = [k for k in range(3) if k != axis]
     low, high = pieces.low[:, across], pieces.high[:, across]
     box_low = np.minimum.reduceat(low, starts[:-1], axis=0)
     box_high = np.maximum.reduceat(high, starts[:-1], axis=0)
-
-    def meet(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> Bools:
-        return np.asarray(((low_a < high_b - CONTACT) & (low_b < high_a - CONTACT)).all(axis=-1))
-
-    a, b = np.triu(meet(box_low[:, None], box_high[:, None], box_low, box_high), 1).nonzero()
     i, at = ragged_rows(starts, a)
-    number = np.repeat(np.arange(len(a)), np.diff(at))
-    near = meet(low[i], high[i], box_low[b[number]], box_high[b[number]])
-    i, number = i[near], number[near]
-    j, at = ragged_rows(starts, b[number])
-    i = np.repeat(i, np.diff(at))
-    near = meet(low[i], high[i], low[j], high[j])
-    return i[near], j[near]
+    pair = np.repeat(np.arange(len(a)), np.diff(at))
+    near = _meet(low[i], high[i], box_low[b[pair]], box_high[b[pair]])
+    i, pair = i[near], pair[near]
+    j, at = ragged_rows(starts, b[pair])
+    i, pair = np.repeat(i, np.diff(at)), np.repeat(pair, np.diff(at))
+    near = _meet(low[i], high[i], low[j], high[j])
+    return pair[near], i[near], j[near]
 
 
-def _intervals(shifts: _Shifts, owner: Ints, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
+def _intervals(shifts: _Shifts, pair: Ints, i: Ints, j: Ints, axis: int) -> tuple[Floats, Floats]:
     """Shifts along the axis between which pieces i overlap pieces j, mm, exact where that matters to their parts.
 
     Where it does not, because another pair of the same parts meets earlier, it is an interval that has the exact one
     in it, and where they never overlap, or it does not matter either way, it may be empty.
+
+    Parameters
+    ----------
+    pair : (n,) int; number of the pair of parts that the pieces belong to
     """
 
     def narrow(how: Callable[[Ints, Ints, int], tuple[Floats, Floats]], which: Ints) -> None:
@@ -218,7 +236,6 @@ def _intervals(shifts: _Shifts, owner: Ints, i: Ints, j: Ints, axis: int) -> tup
 
     start, end = shifts.of_boxes(i, j, axis)
     exact = shifts.is_box[i] & shifts.is_box[j]
-    pair = owner[i] * (int(owner[-1]) + 1) + owner[j]
     for _ in range(_ROUNDS):  # flat faces that look at each other settle nearly all parts
         first = _first(pair, start, end, exact)
         begin, finish = shifts.by_rays(i[first], j[first], axis)
