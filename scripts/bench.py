@@ -30,6 +30,22 @@ SHADED_DPI = 165
 
 VIDEO_FRAMES = 120
 
+LARGE = (14, 15)
+"""Through ribs and rows of a table with 618 parts."""
+
+LARGE_VERBS = {
+    "check": ["check"],
+    "slide": ["slide"],
+    "tolerance": ["tolerance"],
+    "line drawing": ["draw", "--image", "lines.pdf"],
+    "exploded view": ["draw", "--exploded", "--labels", "--image", "exploded.pdf"],
+    "filmstrips": ["draw", "--filmstrip", "--image", "filmstrip.pdf"],
+    "order of assembly": ["steps"],
+    "variants side by side": ["compare", "--variant", "legs.width=80", "--image", "variants.pdf"],
+    "export": ["export", "--dir", "parts"],
+}
+"""What is asked of that table, each in a process of its own."""
+
 
 def main() -> None:
     """Measure and print."""
@@ -142,7 +158,47 @@ def measure(repeat: int) -> list:
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
         ("ten times the parts: full check, as a multiple", "%.1f x" % (larger_time / check_time), "<= 12 x"),
         *_toleranced(assembly),
+        *_large(),
     ]
+
+
+def _large() -> list:
+    """Rows of a table with hundreds of parts: time and memory of each subcommand, from its start to its end."""
+    import tempfile
+    from pathlib import Path
+
+    from addon.designs.table import build
+    from addon.files.writer import new_table_text
+    from large_table import large_table
+
+    table = large_table(*LARGE)
+    count = len(build(table).parts)
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "large.toml"
+        file.write_text(new_table_text(table), encoding="utf-8")
+        for what, (verb, *more) in LARGE_VERBS.items():
+            seconds, megabytes = _run_alone([verb, str(file), "--json", *more], folder)
+            measured = "%.1f s, %.0f MB" % (seconds, megabytes)
+            rows.append(("%d parts: %s" % (count, what), measured, "<= 20 s, 1 GB"))
+    return rows
+
+
+def _run_alone(arguments: list, folder: str) -> tuple:
+    """Seconds and greatest memory, MB, of the command line in a process of its own. Fails where it ends with 2."""
+    import os
+    import subprocess
+    import sys
+
+    program = "import sys; sys.path[:0] = [%r]; from addon.command_line.main import main; sys.exit(main(%r))"
+    command = [sys.executable, "-c", program % (str(environment.ROOT), arguments)]
+    start = time.perf_counter()
+    process = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(process.pid, 0)
+    seconds = time.perf_counter() - start
+    if os.waitstatus_to_exitcode(status) not in (0, 1):
+        environment.fail("%s failed" % " ".join(arguments))
+    return seconds, used.ru_maxrss / (1e6 if sys.platform == "darwin" else 1e3)
 
 
 def _toleranced(assembly) -> list:  # noqa: ANN001

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def large_table(through: int, rows: int, *, strips: bool = True) -> Table:
-    """A sound table of 4 m by 3 m.
+    """A table of 4 m by 3 m whose leaves pass.
 
     Parameters
     ----------
@@ -52,13 +52,13 @@ def large_table(through: int, rows: int, *, strips: bool = True) -> Table:
 
 
 def _spread(layout: Layout, axis: int, count: int) -> list[float]:
-    """Center lines of `count` ribs, spread over what the leaves leave free of an axis, mm."""
-    half = layout.rib_thickness
-    rooms = [(low + half, high - half) for low, high in free_intervals(layout, axis) if high - low > 4 * half]
-    lengths = [high - low for low, high in rooms]
-    total = sum(lengths)
+    """Center lines of about `count` ribs, spread over what leaves and legs leave free of an axis, mm."""
+    t, end = layout.rib_thickness, layout.inner[axis] - layout.table.legs.width
+    free = [(max(low, -end) + t, min(high, end) - t) for low, high in free_intervals(layout, axis)]
+    rooms = [(low, high) for low, high in free if high - low > 2 * t]
+    total = sum(high - low for low, high in rooms)
     found: list[float] = []
-    for (low, _), length in zip(rooms, lengths, strict=True):
-        number = round(count * length / total)
-        found += [low + length * (k + 0.5) / number for k in range(number)]
+    for low, high in rooms:
+        number = round(count * (high - low) / total)
+        found += [low + (high - low) * (k + 0.5) / number for k in range(number)]
     return found
