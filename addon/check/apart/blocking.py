@@ -1,12 +1,18 @@
 """How far each part can move along each axis of the table until it runs into another: exact, all pairs at once.
 
+              +---+
+      +---+   |   |         room[+x, a, b] = how far apart a and b are
+      | a |-->| b |         room[+x, b, c] = 0: they touch
+      +---+   |   +---+     room[+z, a, b] = inf: a passes b for ever
+              +---+ c |     a can leave along a direction when its room to all others there is inf
+                  +---+
+
 Parts that touch may slide along each other (within `CONTACT`). Parts that overlap as they stand, which only a faulty
 table has, let each other go the shorter way out along each axis.
 
-Parts are convex pieces. Two convex polytopes overlap unless a direction parts their shadows; the directions that can
-are the facet normals of either and the cross products of their edges (Gottschalk, Lin and Manocha, SIGGRAPH 1996). The
-gap between the shadows changes evenly with the shift, so each direction leaves a half-line of shifts, and all together
-an interval.
+Parts are convex pieces, and for a pair of pieces there is one interval of shifts in which they overlap (`intervals`).
+Boxes tell most of them; a line through the middle of what two boxes share often shows that the boxes' answer is exact;
+facets and edges settle the rest, and only where no other pair of the same two parts meets earlier.
 """
 
 from __future__ import annotations

@@ -1,8 +1,14 @@
 """Where the units of an exploded view go: what is demanded of those places, and the least distances that meet it.
 
-Each demand is a difference, one place so much farther out than another, and the least distances are then the longest
-ways from home through a graph (Bellman, On a routing problem, 1958). All of them are least at once, and so is their
-sum, which a linear program would have to search for.
+    home            place 1            place 2        demands:  1 at least 40 farther out than home
+     B ------------- R R --------------- S                      2 at least 60 farther out than 1
+     0               40                 100                     2 at least 80 farther out than home
+
+Units of one kind that go the same way share a place, so that they stay in line. Each demand is a difference, one place
+so much farther out than another: a gap, order, or that something is to be seen. The least distances are then the
+longest ways from home through a graph whose edges are the demands (Bellman, On a routing problem, 1958): here
+0 + 40 + 60. All of them are least at once, and so is their sum, which a linear program would have to search for. Where
+demands go round in a circle, no distances meet them.
 """
 
 from __future__ import annotations

@@ -1,5 +1,14 @@
 """How near a part comes to others on a straight slide, and which parts overlap where they stand: exact, no sampling.
 
+      start              end
+      +--+- - - - - - - +--+
+      |  |    sweep     |  |       what a convex piece passes through is one convex body
+      +--+- - - - - - - +--+
+                |  clearance of the whole slide
+            +-------+
+            | piece |              that stands still
+            +-------+
+
 A straight slide of a convex piece passes through a convex body, its sweep, and the distance from that sweep
 to a standing piece is the smallest clearance of the whole slide. So one slide is a set of pairs of convex
 bodies, and nearly all of them are settled by bounding boxes: exactly, where flat faces look at each other, or

@@ -1,5 +1,13 @@
 """How two convex bodies lie to each other: how far apart, or how deep in each other.
 
+      apart                               overlapping
+      +---+                               +-------+
+      | A |                               |   A   |
+      +---+ .  distance                   |    +--|----+
+              . +---+                     +----|--+ B  |      the shortest move that takes them apart is along a
+                | B |                          +-------+      facet's normal, or square to an edge of each
+                +---+                          <-->
+
 The signed distance of two convex bodies is the largest gap between their shadows over all directions, whether
 they are apart (the distance) or overlap (minus the shortest way out). For polytopes that overlap, the best
 direction is a facet normal of either or a cross product of two edges (the facets of their Minkowski

@@ -1,4 +1,17 @@
-"""What can happen where the nose of a leaf meets the next opening, held by those that it is in already."""
+"""What can happen where the nose of a leaf meets the next opening, held by those that it is in already.
+
+      #####        #####           #####  . . . . .  catch_high: the outer end of the chamfer
+      #####        #####   nose_top  ###
+       =========================         - - - - -   between nose_low and nose_high the openings behind let
+             leaf              nose      - - - - -   the nose be, by any pose that they allow
+      #####        #####             ###
+      #####        #####           #####  . . . . .  catch_low
+      held by these                meets this one
+
+The opening catches the nose if it can be nowhere but between catch_low and catch_high; the smaller of the two distances
+is the margin. Where it is negative, the pose at that end of what is free proves that the nose can miss: a snag. How
+high the hand may hold the outer end follows from the poses that do not miss.
+"""
 
 from __future__ import annotations
 

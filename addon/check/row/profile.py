@@ -1,7 +1,19 @@
 """A leaf and the row of openings on its way, seen from the side or from above: all that the proof looks at.
 
+    z        ############          ############        wood above: the head of the opening, chamfered at both faces
+    ^          ##########__________##########
+    |         0          1        2          3         the opening's stations: entry face, land start, land end, exit
+    |   +==============================+               face
+    |   |  leaf             its nose > |
+    |   +==============================+
+    |          ##########----------##########          wood below: the sill
+    |        ############          ############
+    +-------+--------------------------------+-----> x, the travel
+          face                              end
+
 One plane, mm: x along the travel, z across it (up in the side view, to the leaf's left in the plan view). Wood lies
-below the lower and above the upper edge of every opening.
+below the lower and above the upper edge of every opening. Between two stations an edge is straight, so that a leaf is
+clear of it when it is clear of its stations and of where its own corners are.
 """
 
 from __future__ import annotations

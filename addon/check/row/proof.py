@@ -1,4 +1,13 @@
-"""Does a leaf go through its row of openings, must it be steered, or does it find its way home by itself?"""
+"""Does a leaf go through its row of openings, must it be steered, or does it find its way in by itself?
+
+                        room at every depth?    every opening catches the nose?
+    does not pass              no                        -                        three edges hold it: the fit
+    needs steering             yes                       no                       a pose that snags: the counterexample
+    guides itself              yes                       yes
+
+The depths that matter are those at which the leaf comes over another station, or leaves one: between two of them what
+holds it stays the same, and only its own corners move.
+"""
 
 from __future__ import annotations
 

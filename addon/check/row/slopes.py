@@ -1,8 +1,17 @@
 """The slope with the most room, and where the room ends, many leaves at once.
 
-Tangents find both where the room is concave, halvings where it is not. A corner of the leaf that runs along wood when
-the slope changes can bend the room upward, and one that comes off the wood makes it jump. So what is looked for is the
-greatest room that can be reached from a level leaf without less on the way.
+    g ^              x          two tangents cross above the greatest room: the next one is taken below that
+      |          .  ---  .
+      |       .-'         '-.   the room g(s)
+      |     .'               '.
+    0 +---o-------------------o----> s
+      | . root             root '.
+                                  a tangent crosses zero outside of the root: the next one is taken there
+
+Tangents find both where the room is concave (Kelley, The cutting-plane method, 1960; Newton's method for the roots),
+halvings where it is not. A corner of the leaf that runs along wood when the slope changes can bend the room upward, and
+one that comes off the wood makes it jump. So what is looked for is the greatest room that can be reached from a level
+leaf without less on the way.
 """
 
 from __future__ import annotations

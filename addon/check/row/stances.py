@@ -1,5 +1,15 @@
 """The poses that a row of openings allows a leaf with its nose at a given depth: exactly, many depths at once.
 
+    c ^            high(s): the leaf just touches wood above
+      |            .-.
+      |        .-'     '-.
+      |     <     free     >          each point is a pose; g(s) is how tall the free region is at a slope s
+      |        '-.     .-'
+      |            '-'
+      |            low(s): it just touches wood below
+      +-----+-------+-------+-----> s
+       nose lowest best  nose highest
+
 A pose is the height c and the slope s = tan(tilt) of the leaf's lower edge z = c + s·x; its nose, the lower leading
 corner, is at x = d. Every station of an opening that the leaf is over bounds c from below and above, as does every
 corner of the leaf that is inside an opening. With

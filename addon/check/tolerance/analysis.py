@@ -15,9 +15,9 @@ from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .covering import cover_sums, cover_tolerance
 from .deviations import Register
 from .guided import guide_themselves
+from .maps import compiled
 from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport
-from .rooms import compiled
 from .samples import AT_ONCE, deviations
 from .statistics import share
 from .sums import stacked
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from ...wood.assembly import Assembly
     from ..progress import Steps
     from .deviations import Deviation
-    from .rooms import Compiled
+    from .maps import Compiled
     from .triples import Triples
 
     Floats = NDArray[np.float64]

@@ -10,8 +10,8 @@ import numpy as np
 
 from ...sizes.tolerances import WELD
 from ..row.proof import prove
+from .maps import compiled
 from .report import RouterTolerance
-from .rooms import compiled
 from .samples import AT_ONCE, deviations
 from .statistics import NORMAL, SIGMAS, share
 
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from ...wood.limits import Tolerances
     from ..progress import Steps
     from ..row.profile import Row
+    from .maps import Compiled
     from .model import RowModel
-    from .rooms import Compiled
     from .triples import Triples
 
     Floats = NDArray[np.float64]

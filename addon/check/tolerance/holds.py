@@ -1,5 +1,11 @@
 """Which edges of a row can hold its leaf at the same depth: worked out once, on the row as drawn, for all tables.
 
+      x----x        x----x        x--o           x  a station: an end of a land that the leaf is over
+     =================================>          o  its own corner, where that stands on a land
+      x----x        x----x        x--o
+      land 1        land 2        land 3         sets, as the leaf goes in: {1}, {1, 2}, {1, 2, 3}; of these only
+                                                 the last matters, which binds no less than the others
+
 The straight part of an opening's edge is a land; a leaf over it is bounded at its ends, or where the leaf's own corner
 stands on it. At each depth where a land's end comes under the nose or leaves the rear, those that the leaf is over hold
 it together. Of all these sets only the largest matter: one whose edges are all implied by those of another bounds no

@@ -1,5 +1,11 @@
 """What holds a leaf, edge by edge: its room as a linear function of the deviations, one for every three edges.
 
+                 k                     room = z_k - (1 - w)·z_i - w·z_j - t,   w = (x_k - x_i) / (x_j - x_i)
+        _________#________
+       ====================== leaf     so a deviation of i counts 1 - w, one of j counts w, one of k counts 1;
+        #                  #           the worst case of these three: all of them to the worse side
+        i                  j
+
 Two edges below and one above between them, or the other way round, hold a leaf at the slope of the two; so do two
 edges above each other, level. The room of a row is the least of all of these. Each is linear in heights and thickness,
 so its worst case is what is drawn less the sum of |a|·T, exactly; what the slope takes, t·(sqrt(1 + s²) - 1), and what
@@ -16,7 +22,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from .rooms import Compiled, Places
+    from .maps import Compiled, Places
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
