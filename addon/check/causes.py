@@ -149,7 +149,7 @@ class NothingStops(Cause):
 
 @dataclass(frozen=True)
 class StopsEarly(Cause):
-    """A leaf's own end stop ends its travel before it is home."""
+    """A leaf's own end stop ends its travel before it is stowed."""
 
     end_stop: str
 

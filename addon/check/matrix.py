@@ -210,13 +210,13 @@ class MatrixCell:
     proud: float
     """How far its outer end stands out of the side's outer face stowed, mm; negative is inside."""
     end_gap: float | None
-    """From its nose stowed to what ends its travel, mm; negative where it does not get home."""
+    """From its nose stowed to what ends its travel, mm; negative where it does not get so far."""
     stops_at: str
     """Label of that part."""
     outer_end: float
     """As `proud`, but where it comes to rest: stowed, or where it is stopped before, mm."""
     stops_home: bool
-    """Whether it passes and comes to rest where it should: with something to end its way near home, and its outer end
+    """Whether it passes and comes to rest where it should: with something to end its way near there, and its outer end
     no prouder than allowed."""
 
 
@@ -250,7 +250,7 @@ class Matrix:
 def leaf_matrix(prepared: Prepared) -> Matrix:
     """Slide every leaf into every position, in all four ways round.
 
-    While a leaf goes into the position of another, both are away from home; the others are stowed. Parts count as they
+    While a leaf goes into the position of another, both are on their ways; the others are stowed. Parts count as they
     were cut: where a leaf is too wide, the excess stands out on the side that the turn brings it to.
     """
     paths = prepared.assembly.stow_paths

@@ -32,7 +32,7 @@ RULES: Final = frozenset({"leaf-blocked", "overlap", "long-rib", "long-part"})
 def overlap_volume(prepared: Prepared, fact: Fact) -> Pieces:
     """The space that both parts of a fact claim, as convex pieces that share no volume, in table coordinates.
 
-    Of a leaf on its way, all that it passes through counts, from the beginning of its way to home.
+    Of a leaf on its way, all that it passes through counts, from the beginning of its way to its end.
 
     Returns
     -------

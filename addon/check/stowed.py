@@ -48,22 +48,22 @@ def _nose(prepared: Prepared, path: StowPath, outer: bool = False) -> Point:
 
 def _end_of_travel(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
     gap, leaf = result.end_gap, path.leaf
-    home, nose = path.length - path.zero, _nose(prepared, path)
+    stowed, nose = path.length - path.zero, _nose(prepared, path)
     if gap is None or gap > prepared.assembly.limits.end_gap + CONTACT:
         amount = gap if gap is not None else path.length
         cause = NothingStops(gap, result.stops_at)
-        yield Fact("no-end-stop", "warning", (leaf,), nose, amount, cause, leaf, home)
+        yield Fact("no-end-stop", "warning", (leaf,), nose, amount, cause, leaf, stowed)
     elif gap < -CONTACT and result.stops_at == path.end_stop:
         parts, cause = (result.stops_at, leaf), StopsEarly(result.stops_at)
-        yield Fact("end-stop-near", "warning", parts, nose, -gap, cause, leaf, home + gap)
+        yield Fact("end-stop-near", "warning", parts, nose, -gap, cause, leaf, stowed + gap)
 
 
 def _outer_end(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
     excess = result.proud - prepared.assembly.limits.leaf_proud
     if excess > CONTACT:
-        place, home = _nose(prepared, path, outer=True), path.length - path.zero
+        place, stowed = _nose(prepared, path, outer=True), path.length - path.zero
         parts, cause = (path.leaf, path.side), StandsOut(path.side, excess)
-        yield Fact("leaf-proud", "note", parts, place, result.proud, cause, path.leaf, home)
+        yield Fact("leaf-proud", "note", parts, place, result.proud, cause, path.leaf, stowed)
 
 
 def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
@@ -71,10 +71,10 @@ def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterat
     limits = prepared.assembly.limits
     if result.proud > 0:
         return
-    leaf, home = prepared.assembly.by_label[path.leaf], path.length - path.zero
+    leaf, stowed = prepared.assembly.by_label[path.leaf], path.length - path.zero
 
     def fact(rule: Rule, amount: float, at: Floats, cause: Cause, others: tuple[str, ...] = ()) -> Fact:
-        return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, home)
+        return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, stowed)
 
     axis = int(np.abs(path.outward).argmax())
     grip = grip_of(leaf, axis)

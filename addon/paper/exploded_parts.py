@@ -202,7 +202,7 @@ class Sight:
         own = self._let_go(along, True).diagonal()
         return self._let_go(along, way % 3 != 2) - (1.0 - self.share) * own
 
-    def _let_go(self, along: Floats, at_home: bool) -> Floats:
+    def _let_go(self, along: Floats, unmoved: bool) -> Floats:
         """(n, n) float, mm: how far one has to go so that both are apart on the paper; 0 where they always are.
 
         The hidden unit, of the second axis, along the direction if that leads away from the eye, else the front one.
@@ -212,7 +212,7 @@ class Sight:
         behind = bool(self.axes[2] @ along < 0)
         for normal in self._normals:
             speed = float(normal @ along)
-            low, high = self._shadows(normal, at_home)
+            low, high = self._shadows(normal, unmoved)
             (low_ahead, high_ahead), (low_back, high_back) = (low[:, None], high[:, None]), (low, high)
             if behind:
                 (low_ahead, high_ahead), (low_back, high_back) = (low, high), (low[:, None], high[:, None])
@@ -234,9 +234,9 @@ class Sight:
                 found.append(normal / size)
         return found
 
-    def _shadows(self, normal: Floats, at_home: bool) -> tuple[Floats, Floats]:
+    def _shadows(self, normal: Floats, unmoved: bool) -> tuple[Floats, Floats]:
         middle, half = (self.units.low + self.units.high) / 2, (self.units.high - self.units.low) / 2
-        middle = middle if at_home else middle + self._moved
+        middle = middle if unmoved else middle + self._moved
         return middle @ normal - half @ np.abs(normal), middle @ normal + half @ np.abs(normal)
 
 

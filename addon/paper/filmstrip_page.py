@@ -12,7 +12,7 @@ from ..check.prepared import Prepared
 from ..check.row.leaf_rows import LeafRow, leaf_rows
 from ..check.running import Running, TightPlace, running_clearances, tight_places
 from ..check.slide.proof import prove_leaves
-from ..check.slide.snags import Snag, home_to_pose, snag_of
+from ..check.slide.snags import Snag, snag_of, stowed_to_pose
 from ..designs.table.parameters import Table
 from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
@@ -104,7 +104,7 @@ def _spread(places: Sequence[TightPlace]) -> list[TightPlace]:
 
 def _snagging(prepared: Prepared, snag: Snag) -> Still:
     part = prepared.assembly.by_label[snag.leaf]
-    move = home_to_pose(snag.view, snag.pose)
+    move = stowed_to_pose(snag.view, snag.pose)
     origin = move[:3, :3] @ part.placement.origin + move[:3, 3]
     place = Placement(origin, part.placement.axes @ move[:3, :3].T)
     (pose,) = running_clearances(prepared, {snag.leaf: [snag.pose.travel]})[snag.leaf]

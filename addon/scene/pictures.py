@@ -141,12 +141,12 @@ BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
 
 
 def corners(
-    table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, at_home: bool = False
+    table: TableObjects, shown: Callable[[PartObject], bool] = lambda _: True, stowed: bool = False
 ) -> Floats:
     """(n, 3) float, m: every vertex of the parts shown, leaves on the cover or stowed."""
     found = []
     for part in filter(shown, table.parts):
-        matrix = part.matrix if part.cover is None or at_home else part.cover
+        matrix = part.matrix if part.cover is None or stowed else part.cover
         found.append(part.mesh.positions @ matrix[:3, :3].T + matrix[:3, 3])
     return np.concatenate(found)
 
@@ -193,7 +193,7 @@ def stowed(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> N
 def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE) -> Iterator[Scene]:
     """What `stowed` renders. Raises DryAssemblyError where the table cannot be built."""
     made, report = objects_of(table), report_of(table)
-    points = corners(made, is_shown_open, at_home=True)
+    points = corners(made, is_shown_open, stowed=True)
     view = framing.fit(points, framing.axes_of(*INTO), size, BESIDE)
     with studio(made, "drawing", size, is_shown_open) as room:
         flat_camera(room, view)

@@ -14,7 +14,7 @@ import numpy as np
 from bpy.types import Collection, Object, Scene
 from mathutils import Matrix, Quaternion, Vector
 
-from ..check.slide.snags import Snag, home_to_pose, snag_of
+from ..check.slide.snags import Snag, snag_of, stowed_to_pose
 from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
 from . import access, built, findings, ids, marks, values
@@ -120,7 +120,7 @@ def ghost_of(leaf: Object, part: PartObject, found: Snag) -> Object:
     row = found.view.of.row
     home = _meters(found.view.of.place(row.travel, row.rest))
     corner = (home - part.matrix[:3, 3]) @ part.matrix[:3, :3]
-    _stand(item, moved_by(home_to_pose(found.view, found.pose), part.matrix), corner)
+    _stand(item, moved_by(stowed_to_pose(found.view, found.pose), part.matrix), corner)
     return item
 
 

@@ -134,7 +134,7 @@ def test_the_stowed_picture_rings_the_tightest_place_in_color(empty, tmp_path):
         / 1000.0
     )
     made = objects_of(TABLE)
-    points = pictures.corners(made, pictures.is_shown_open, at_home=True)
+    points = pictures.corners(made, pictures.is_shown_open, stowed=True)
     view = framing.fit(points, framing.axes_of(*pictures.INTO), size, pictures.BESIDE)
     x, y = view.project(at)[0] / [view.width, view.height]
     column, row = int((0.5 + x) * size[0]), int((0.5 - y) * size[1])

@@ -14,7 +14,7 @@ from ...wood.pieces import Pieces
 from ...wood.ragged import ragged_rows
 from ..clearance.broad import SIDES, Bounds, crossing_boxes, turned
 from ..clearance.intervals import Moves
-from .places import HOME, Demand, DemandsMet
+from .places import STILL, Demand, DemandsMet
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -59,9 +59,13 @@ class Movements:
             self._ignored[a, b] = self._ignored[b, a] = True
 
     def collisions(self, start: Floats, end: Floats) -> list[Collision]:
-        """Pairs of parts that overlap by more than `CONTACT` somewhere on the way; (n, 3) offsets from home, mm.
+        """Pairs of parts that overlap by more than `CONTACT` somewhere on the way.
 
-        Parts that overlap stowed already are not looked at.
+        Parts that overlap where they belong are not looked at.
+
+        Parameters
+        ----------
+        start, end : (n, 3) float, mm; how far each part is from where it belongs, before and after
         """
         a, b = self._may_meet(start, end)
         offset, travel = start[a] - start[b], (end - start)[a] - (end - start)[b]
@@ -149,8 +153,8 @@ def _passing(units: Units, places: Places, gaps: Floats, first: int, later: int)
     begin, end = units.reach
     for axis, place in places.of[first].items():
         way = places.ways[place]
-        other = places.of[later].get(axis, HOME)
-        if other != place and (other == HOME or places.ways[other] == way):
+        other = places.of[later].get(axis, STILL)
+        if other != place and (other == STILL or places.ways[other] == way):
             amount = float(end[way, later] - begin[way, first] + gaps[way])
             if amount > 0:
                 yield Demand(other, place, amount)

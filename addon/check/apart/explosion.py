@@ -123,7 +123,7 @@ class Explosion:
 
     Parameters
     ----------
-    distances : (p,) float, mm; how far each of the places is from home
+    distances : (p,) float, mm; how far each of the places is from where its units belong
     waves : for each departure, in the order of the graph, the stretch of the motion in which it happens; all stretches
         take as long, one after the other
     proven : whether the whole motion is free of collisions, but for parts that overlap stowed
@@ -137,11 +137,11 @@ class Explosion:
 
     @cached_property
     def offsets(self) -> Floats:
-        """(u, 3) float, mm; how far each unit is from home at the end."""
+        """(u, 3) float, mm; how far each unit is from where it belongs, at the end."""
         return self.places.offsets(self.distances)
 
     def offset_at(self, label: str, factor: float) -> Floats:
-        """How far a part is from home, (3,) float mm, when the view is exploded by a factor from 0 to 1.
+        """How far a part is from where it belongs, (3,) float mm, when the view is exploded by a factor from 0 to 1.
 
         A fastener stays in the board under its head.
         """
@@ -226,7 +226,7 @@ def _without_collisions(order: ComingApart, places: Places, gaps: Floats) -> Exp
 
 
 def _unit_offsets(graph: Graph, offsets: Floats, waves: Ints, when: float) -> Floats:
-    """(u, 3) float, mm; how far units are from home at a time, where each wave takes 1."""
+    """(u, 3) float, mm; how far units are from where they belong at a time, where each wave takes 1."""
     share = np.ones(len(offsets))
     share[[one.unit for one in graph.departures]] = np.clip(when - waves, 0.0, 1.0)
     found = np.zeros_like(offsets)

@@ -1,14 +1,14 @@
 """Where the units of an exploded view go: what is demanded of those places, and the least distances that meet it.
 
-    home            place 1            place 2        demands:  1 at least 40 farther out than home
+    place 0         place 1            place 2        demands:  1 at least 40 farther out than 0
      B ------------- R R --------------- S                      2 at least 60 farther out than 1
-     0               40                 100                     2 at least 80 farther out than home
+     0               40                 100                     2 at least 80 farther out than 0
 
 Units of one kind that go the same way share a place, so that they stay in line. Each demand is a difference, one place
 so much farther out than another: a gap, order, or that something is to be seen. The least distances are then the
-longest ways from home through a graph whose edges are the demands (Bellman, On a routing problem, 1958): here
-0 + 40 + 60. All of them are least at once, and so is their sum, which a linear program would have to search for. Where
-demands go round in a circle, no distances meet them.
+longest ways from place 0, that of what stays, through a graph whose edges are the demands (Bellman, On a routing
+problem, 1958): here 0 + 40 + 60. All of them are least at once, and so is their sum, which a linear program would have
+to search for. Where demands go round in a circle, no distances meet them.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Demand:
-    """Place `outer` has to be at least `least` mm farther from home than place `inner`; numbers of places."""
+    """Place `outer` has to be at least `least` mm farther out than place `inner`; numbers of places."""
 
     inner: int
     outer: int
@@ -48,7 +48,7 @@ class ContradictionError(ValueError):
 
 
 def least_distances(count: int, demands: Sequence[Demand]) -> Floats:
-    """The least distance of each place from home that meets all demands, (count,) mm; place 0 is home.
+    """The least distance of each place from place 0, which stays, that meets all demands: (count,) mm.
 
     No distance is negative.
 
@@ -111,19 +111,19 @@ class DemandsMet:
         return False
 
 
-HOME: Final = 0
+STILL: Final = 0
 """The number of the place of all that does not move."""
 
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """Numbered places, each somewhere along one direction from home.
+    """Numbered places, each somewhere along one direction from where its units belong.
 
     Parameters
     ----------
     of : for each unit, axis → number of the place that tells how far along it the unit is; axes left out: stowed
     own : for each unit, the number of the place that it goes to itself, other than with what it hangs on
-    layers : for each place, the units whose own it is; none for `HOME`
+    layers : for each place, the units whose own it is; none for `STILL`
     ways : for each place, the number of its direction
     demands : between places
     """
@@ -135,7 +135,7 @@ class Places:
     demands: tuple[Demand, ...]
 
     def offsets(self, distances: Floats) -> Floats:
-        """(n, 3) float, mm: how far each unit is from home, by the distances of the places."""
+        """(n, 3) float, mm: how far each unit is from where it belongs, by the distances of the places."""
         found = np.zeros((len(self.of), 3))
         for unit, places in enumerate(self.of):
             for place in places.values():
@@ -209,7 +209,7 @@ def needs_of(units: Units, graph: Graph, *, beside: bool) -> Needs:
         way = DIRECTIONS.index(one.direction)
         above = of[one.parent].get(way % 3)
         if above is not None:
-            way = ways[above]  # it may come part of the way back, but stays on the same side of home
+            way = ways[above]  # it may come part of the way back, but stays on the same side
         extent = round(float(begin[way, one.unit]), 1), round(float(end[way, one.unit]), 1)
         alike = units.kinds[one.unit], one.parent, one.direction, extent, depths[one.unit]
         key = alike if beside else one.unit
@@ -254,8 +254,8 @@ class _Needs:
         self.outward = np.zeros(count, dtype=bool)
         """(u,) bool; whether a unit goes the way of its place, and not part of the way back."""
         self.place = np.full(count, -1)
-        """(u,) int; own places of units, `HOME` for those that do not move, -1 for those that others take along."""
-        self.place[[unit for unit, of in enumerate(places.of) if not of]] = HOME
+        """(u,) int; own places of units, `STILL` for those that do not move, -1 for those that others take along."""
+        self.place[[unit for unit, of in enumerate(places.of) if not of]] = STILL
         for one in graph.departures:
             self.place[one.unit] = places.own[one.unit]
             self.outward[one.unit] = one.direction == DIRECTIONS[places.ways[places.own[one.unit]]]
@@ -274,13 +274,13 @@ class _Needs:
     def _on_parents(self) -> Iterator[Need]:
         """Away from what it hangs on; what comes part of the way back also from what that hangs on."""
         for place, layer in enumerate(self.places.layers):
-            if place == HOME:
+            if place == STILL:
                 continue
             way, parent = self.places.ways[place], self.parents[layer[0]]
-            above = self.places.of[parent].get(way % 3, HOME)
+            above = self.places.of[parent].get(way % 3, STILL)
             if not self.outward[layer[0]]:
                 yield self._need(place, above, way, layer, (parent,))
-                yield self._need(HOME, place, way, (self.parents[parent],), layer)
+                yield self._need(STILL, place, way, (self.parents[parent],), layer)
             else:
                 yield self._need(above, place, way, (parent,), layer)
 
@@ -289,7 +289,7 @@ class _Needs:
         ways = np.array(self.places.ways)
         behind: dict[int, Bools] = {}
         for outer, layer in enumerate(self.places.layers):
-            if outer == HOME:
+            if outer == STILL:
                 continue
             way = self.places.ways[outer]
             if way not in behind:
@@ -298,7 +298,7 @@ class _Needs:
             rows = np.flatnonzero(pairs.any(axis=1) & (self.place >= 0) & (self.place != outer))
             of_rows = self.place[rows]
             for inner in np.unique(of_rows).tolist():
-                if inner == HOME or ways[inner] == way:
+                if inner == STILL or ways[inner] == way:
                     inside = rows[of_rows == inner]
                     outside = np.array(layer)[pairs[inside].any(axis=0)]
                     yield self._need(inner, outer, way, inside.tolist(), outside.tolist())
@@ -316,7 +316,7 @@ class _Needs:
         ways = np.array(self.places.ways)
         unit, other = np.nonzero(self.units.touching & (self.rank[:, None] < self.rank))
         outer, inner = self.place[unit], self.place[other]
-        goes = self.outward[unit] & (outer > HOME) & (inner > HOME) & (outer != inner)
+        goes = self.outward[unit] & (outer > STILL) & (inner > STILL) & (outer != inner)
         goes &= ways[outer] == ways[inner]
         unit, other, outer, inner = unit[goes], other[goes], outer[goes], inner[goes]
         order = np.lexsort([inner, outer])

@@ -39,7 +39,7 @@ UNGUIDED: Final = (-1, -1)
 
 @dataclass(frozen=True)
 class Guidance:
-    """Guided lengths over travel, mm over mm, from the first opening to home.
+    """Guided lengths over travel, mm over mm, from the first opening to where it is stowed.
 
     The tag of each piece names the openings that hold the leaf, by their numbers in the row: that of the lower lip,
     then that of the upper one, or `UNGUIDED`.

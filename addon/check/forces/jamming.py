@@ -91,11 +91,11 @@ class Jamming:
     mu : coefficient of friction
     guidance : guided length over travel
     phases : the way in order
-    anywhere_from : travel after which the outer edge may be pushed anywhere, up to home; None: not even stowed
+    anywhere_from : travel after which the outer edge may be pushed anywhere, up to its end; None: not even stowed
     home_length : guided length stowed, mm
     home_offset : largest offset of a push stowed, mm
     seated : travel at which the nose is through the first opening that holds it; before that a hand has to lead it
-    offset : how far from the middle one handle may be at most, from `seated` to home, mm
+    offset : how far from the middle one handle may be at most, from `seated` to its end, mm
     wedging_length : guided length up to which the leaf may wedge, mm
     wedging : stretches of travel in which it may
     climbs : one an opening
@@ -130,7 +130,7 @@ def judge(row: Row, width: float | None = None, mu: float = FRICTION) -> Jamming
     least = guided.least
     opening = min(row.openings, key=lambda one: (not one.holds, one.face))
     seated = min(max(opening.end - opening.exit.run + row.lead.run, least.start), least.stop)
-    home = float(least.at(least.stop))
+    stowed = float(least.at(least.stop))
     wedging = float(friction.wedging_length(row.thickness, mu))
     return Jamming(
         row,
@@ -139,8 +139,8 @@ def judge(row: Row, width: float | None = None, mu: float = FRICTION) -> Jamming
         guided,
         _phases(least, row.thickness, mu),
         _anywhere(least, width, mu),
-        home,
-        _offsets(home, row.thickness, mu),
+        stowed,
+        _offsets(stowed, row.thickness, mu),
         seated,
         _offsets(least.least(seated), row.thickness, mu),
         wedging,

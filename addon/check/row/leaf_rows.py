@@ -134,7 +134,7 @@ class _Way:
         for (part, cut), low, high in zip(self.cuts, lows, highs, strict=True):
             below, above = wood_beside(part, cut, self.axes[order[1]])
             if below or above:
-                entry, leave = (Chamfer(leg, leg) for leg in chamfers_of(part, cut, self.axes[0]))
+                entry, leave = (Chamfer(size, size) for size in chamfers_of(part, cut, self.axes[0]))
                 sill, head = low[1] if below else None, high[1] if above else None
                 board = part.shape.thickness if isinstance(cut, Opening) else high[0] - low[0]
                 yield RowOpening(low[0], board, sill, head, entry, leave, part.label)

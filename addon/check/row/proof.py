@@ -1,4 +1,4 @@
-"""Does a leaf go through its row of openings, must it be steered, or does it find its way in by itself?
+"""Does a leaf go through its row of openings, does it need steering, or does it guide itself?
 
                         room at every depth?    every opening catches the nose?
     does not pass              no                        -                        three edges hold it: the fit
@@ -81,7 +81,7 @@ class RowProof:
 
     @property
     def counterexample(self) -> Pose | None:
-        """The pose that misses the worst opening, where the leaf passes but must be steered."""
+        """The pose that misses the worst opening, where the leaf passes but needs steering."""
         worst = self.worst_opening
         return None if worst is None or self.verdict != "needs-steering" else self.openings[worst].snag
 

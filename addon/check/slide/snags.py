@@ -95,7 +95,7 @@ def _held(view: ViewProof) -> Snag | None:
     return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", lacks, held=True)
 
 
-def home_to_pose(view: ViewProof, pose: Pose) -> Floats:
+def stowed_to_pose(view: ViewProof, pose: Pose) -> Floats:
     """(4, 4) float, mm: moves a leaf that lies stowed, in table coordinates, into a pose.
 
     Its lower leading corner, at (travel, level) of the row, comes to the pose's; it turns about what the view looks
