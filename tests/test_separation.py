@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from addon.check.clearance.intervals import contact_interval
+from addon.check.clearance.intervals import Moves, contact_interval
 from addon.check.clearance.polytope import Polytope, sweep
 from addon.check.clearance.separation import signed_distance
 from addon.sizes.tolerances import CONTACT
@@ -216,6 +216,34 @@ def test_contact_interval_against_the_minkowski_difference(seed: int) -> None:
         assert depth((start + end) / 2) < -CONTACT
         assert start == 0 or depth(start) == pytest.approx(-CONTACT, abs=1e-9)
         assert end == 1 or depth(end) == pytest.approx(-CONTACT, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_many_moves_at_once_against_the_minkowski_difference(seed: int) -> None:
+    """Qhull, as above, for pairs of a set with offsets: also bodies with many facets beside such with few."""
+    random = Random(300 + seed)
+    bodies = [body(random, 12) for _ in range(10)]
+    moves = Moves(Pieces.concatenate([as_pieces(one) for one in bodies]))
+    i, j = np.nonzero(~np.eye(len(bodies), dtype=bool))
+    ways = np.array([travel(random, 60) for _ in i])
+    offsets = np.array([travel(random, 20) for _ in i])
+    begin, end = np.zeros(len(i)), np.ones(len(i))
+    for how in (moves.by_facets, moves.by_edges):
+        first, last = how(i, j, ways, offsets)
+        begin, end = np.maximum(begin, first), np.minimum(end, last)
+    assert 8 <= (begin < end).sum() <= 80
+    for at in range(len(i)):
+
+        def depth(s: float, at: int = at) -> float:
+            moved = Body(bodies[i[at]].vertices + offsets[at] + s * ways[at])
+            return moved.distance_by_difference(Body(bodies[j[at]].vertices))
+
+        if begin[at] >= end[at]:
+            assert min(depth(s) for s in np.linspace(0, 1, 9)) > -CONTACT - 1e-9
+            continue
+        assert depth((begin[at] + end[at]) / 2) < -CONTACT
+        assert begin[at] == 0 or depth(begin[at]) == pytest.approx(-CONTACT, abs=1e-9)
+        assert end[at] == 1 or depth(end[at]) == pytest.approx(-CONTACT, abs=1e-9)
 
 
 def test_contact_interval_by_hand() -> None:
