@@ -124,7 +124,8 @@ class BoxDesign:
         options: Sequence[Option] | None = None,
     ) -> list[Finding]:
         """Each fact in a sentence of a box."""
-        return [Finding.of(fact, *_said(parameters, fact)) for fact in facts]
+        found = ((fact, *_said(parameters, fact)) for fact in facts)
+        return [Finding.of(fact, words, () if remedy is None else (remedy,)) for fact, words, remedy in found]
 
     def option_steps(self, parameters: Box, proofs: Sequence[LeafProof]) -> Steps[Sequence[Option]]:
         """A lid is held all along: there is nothing to look for."""

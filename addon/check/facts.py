@@ -27,8 +27,24 @@ Span = tuple[Point, Point]
 
 
 @dataclass(frozen=True)
+class Place:
+    """One of several places at which a fact tells: where, how much, and between what."""
+
+    parts: tuple[str, ...]
+    """Labels of the parts concerned there."""
+    at: Point
+    """In table coordinates, mm."""
+    amount: float
+    """Size of the fault there, mm."""
+    leaf: str = ""
+    travel: float | None = None
+    """Of that leaf, mm."""
+    span: Span | None = None
+
+
+@dataclass(frozen=True)
 class Fact:
-    """One thing that is wrong or worth knowing."""
+    """One thing that is wrong or worth knowing, at one place or, with one cause, at several."""
 
     rule: Rule
     """Id of what was looked for, such as ``long-rib`` or ``overlap``."""
@@ -46,6 +62,13 @@ class Fact:
     """Travel of that leaf at which it happens, mm."""
     span: Span | None = None
     """Where the amount is measured, if between two faces: on the leaf (the first part), then on the other."""
+    others: tuple[Place, ...] = ()
+    """Where else the same cause tells; the fact's own place is the gravest."""
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """All places, the fact's own first."""
+        return Place(self.parts, self.at, self.amount, self.leaf, self.travel, self.span), *self.others
 
 
 @dataclass(frozen=True)

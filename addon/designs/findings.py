@@ -54,10 +54,17 @@ class Change:
 
 @dataclass(frozen=True)
 class Remedy:
-    """What makes a finding go away, in words and as changes to the file."""
+    """What makes a finding go away, in words and as changes to the file.
+
+    Parameters
+    ----------
+    share_after : share of tables, cut at the tolerances of the file, that work with it, 0 to 1; None where it was not
+        tried
+    """
 
     text: str
     set: tuple[Change, ...] = ()
+    share_after: float | None = None
 
 
 @dataclass(frozen=True)
@@ -79,10 +86,16 @@ class Finding(Fact):
     """A fact in the words of a design, with what to do about it."""
 
     message: str = ""
-    remedy: Remedy | None = None
+    remedies: tuple[Remedy, ...] = ()
+    """What can be done about it, the best first."""
+
+    @property
+    def remedy(self) -> Remedy | None:
+        """The best of the remedies; None where there is none."""
+        return self.remedies[0] if self.remedies else None
 
     @classmethod
-    def of(cls, fact: Fact, message: str, remedy: Remedy | None = None) -> Finding:
+    def of(cls, fact: Fact, message: str, remedies: tuple[Remedy, ...] = ()) -> Finding:
         """A fact, said in one sentence."""
         return cls(
             fact.rule,
@@ -94,8 +107,9 @@ class Finding(Fact):
             fact.leaf,
             fact.travel,
             fact.span,
+            fact.others,
             message,
-            remedy,
+            remedies,
         )
 
 

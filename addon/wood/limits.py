@@ -72,6 +72,22 @@ class Limits:
         50,
         2000,
     )
+    hand: float = declare.length(
+        10.0,
+        "Hand",
+        "How far off line a hand holds the outer end of a leaf that it pushes home (common practice, no source)",
+        low=0.5,
+        high=100,
+        inch=3 / 8,
+    )
+    share: float = declare.number(
+        0.99,
+        "Share That Works",
+        "Of tables cut at the tolerances of this file, at least so many are to work",
+        "",
+        0.5,
+        0.9999,
+    )
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,12 @@ def advise(
     options : ways that were found to make leaves guide themselves; None where nobody looked
     """
     case = Case(table, assembly, options)
-    return [Finding.of(fact, *advice(case, fact)) for fact in facts]
+    return [_finding(case, fact) for fact in facts]
+
+
+def _finding(case: Case, fact: Fact) -> Finding:
+    message, remedy = advice(case, fact)
+    return Finding.of(fact, message, () if remedy is None else (remedy,))
 
 
 def advice(case: Case, fact: Fact) -> Advice:
