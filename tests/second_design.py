@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from addon.check import causes
 from addon.check.slide import causes as on_the_way
-from addon.designs.findings import Change, Finding, Option, Remedy
+from addon.designs.findings import Change, Finding, Option, Remedy, Sized
 from addon.sizes import declare
 from addon.sizes.units import Units, format_amount
 from addon.wood.as_cut import apply_as_cut
@@ -127,6 +127,14 @@ class BoxDesign:
         found = ((fact, *_said(parameters, fact)) for fact in facts)
         return [Finding.of(fact, words, () if remedy is None else (remedy,)) for fact, words, remedy in found]
 
+    def changed(self, parameters: Box, changes: Sequence[Change]) -> Box:
+        """The box with new values of its own."""
+        return replace(parameters, **{change.key: change.value for change in changes})
+
+    def cost(self, before: Box, after: Box) -> str:
+        """Nothing."""
+        return ""
+
     def option_steps(self, parameters: Box, proofs: Sequence[LeafProof]) -> Steps[Sequence[Option]]:
         """A lid is held all along: there is nothing to look for."""
         yield 1.0
@@ -136,16 +144,19 @@ class BoxDesign:
 BOX: Final = BoxDesign()
 
 
-def _said(box: Box, fact: Fact) -> tuple[str, Remedy | None]:
+def _said(box: Box, fact: Fact) -> tuple[str, Sized | None]:
     amount = format_amount(fact.amount, box.units)
     match fact.cause:
         case causes.TooNear(near=near, room=room):
             above = box.play_above if room is None or room.above is None else room.above
-            play = box.play_above + box.limits.min_clearance - above + 0.001
-            remedy = Remedy(
-                f"Leave {format_amount(play, box.units)} above the lid", (Change("play_above", play),)
-            )
-            return f"The lid jams at {fact.parts[0]}, {near}: {amount}.", remedy
+            need = box.play_above + box.limits.min_clearance - above
+
+            def with_play(mm: float) -> Remedy:
+                return Remedy(
+                    f"Leave {format_amount(mm, box.units)} above the lid", (Change("play_above", mm),)
+                )
+
+            return f"The lid jams at {fact.parts[0]}, {near}: {amount}.", Sized(with_play, need, need + 3.0)
         case causes.StopsEarly():
             return f"The lid stands {amount} out of the box: it is too long.", None
         case on_the_way.IsHeld():

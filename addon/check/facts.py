@@ -5,10 +5,13 @@ Facts are not yet advice: a design says them in its own words, and what of its p
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal
 
 from .causes import Cause, Gaps, Point
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 Severity = Literal["error", "warning", "note"]
 Verdict = Literal["clear", "tight", "blocked"]
@@ -40,6 +43,8 @@ class Place:
     travel: float | None = None
     """Of that leaf, mm."""
     span: Span | None = None
+    rule: Rule | None = None
+    """What was found there; None where it is what the fact says."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +73,12 @@ class Fact:
     @property
     def places(self) -> tuple[Place, ...]:
         """All places, the fact's own first."""
-        return Place(self.parts, self.at, self.amount, self.leaf, self.travel, self.span), *self.others
+        own = Place(self.parts, self.at, self.amount, self.leaf, self.travel, self.span, self.rule)
+        return own, *self.others
+
+    def with_others(self, facts: Iterable[Fact]) -> Fact:
+        """This fact with the places of others that have the same cause."""
+        return replace(self, others=(*self.others, *(place for fact in facts for place in fact.places)))
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,7 @@ def check(options: Namespace) -> Outcome:
     from ..designs.table.design import check as check_table
     from ..reports.check import report_document, report_text
 
-    report = check_table(*open_table(options.file))
+    report = check_table(*open_table(options.file), remedies=True)
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit

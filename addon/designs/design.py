@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ..check.slide.proof import LeafProof
     from ..sizes.units import Units
     from ..wood.assembly import Assembly
-    from .findings import Finding, Option
+    from .findings import Change, Finding, Option
 
 
 class Parameters(Protocol):
@@ -29,7 +29,7 @@ class Parameters(Protocol):
         ...
 
 
-P = TypeVar("P", bound=Parameters, contravariant=True)
+P = TypeVar("P", bound=Parameters)
 
 
 class Design(Protocol[P]):
@@ -54,12 +54,23 @@ class Design(Protocol[P]):
         facts: Iterable[Fact],
         options: Sequence[Option] | None = None,
     ) -> list[Finding]:
-        """Each fact in a sentence, with the change of parameters that makes it go away.
+        """One finding for one cause: what is wrong in a sentence, and what is worth trying about it.
 
         Parameters
         ----------
         options : ways that were found to make leaves guide themselves; None where nobody looked
         """
+        ...
+
+    def changed(self, parameters: P, changes: Sequence[Change]) -> P:
+        """The parameters with new values for some keys; an entry after the last of a list is added to it.
+
+        Raises ParameterError for a value that the parameters cannot take.
+        """
+        ...
+
+    def cost(self, before: P, after: P) -> str:
+        """What else it costs to go from one to the other, in words: ``2 mm of knee clearance``; "" for nothing."""
         ...
 
     def option_steps(self, parameters: P, proofs: Sequence[LeafProof]) -> Steps[Sequence[Option]]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..check.facts import SEVERITIES, Fact
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from ..check.cover import Cover
     from ..check.facts import LeafResult, Severity, Verdict
@@ -58,13 +58,40 @@ class Remedy:
 
     Parameters
     ----------
+    text : a clause that says what to do with wood and hand, without a full stop
+    set : what the file gets; empty where nothing but words can be offered
     share_after : share of tables, cut at the tolerances of the file, that work with it, 0 to 1; None where it was not
         tried
+    cost : what else it costs, in words: ``2 mm of knee clearance``; empty where nothing worth saying
     """
 
     text: str
     set: tuple[Change, ...] = ()
     share_after: float | None = None
+    cost: str = ""
+
+
+@dataclass(frozen=True)
+class Sized:
+    """Remedies that differ in one size: the first on the way from `need` to `most` that holds is the one to offer.
+
+    Sizes are tried as the maker's rule shows them; where none of those lies between the two, as a tape or a caliper
+    reads them.
+
+    Parameters
+    ----------
+    of : the remedy with a size, mm
+    need : the size that geometry alone asks for, mm
+    most : the last size that makes sense, mm; less than `need` where something has to become smaller
+    """
+
+    of: Callable[[float], Remedy]
+    need: float
+    most: float
+
+
+Candidate = Remedy | Sized
+"""What may make a finding go away; it is offered as a remedy once it was tried (`trying`)."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +114,9 @@ class Finding(Fact):
 
     message: str = ""
     remedies: tuple[Remedy, ...] = ()
-    """What can be done about it, the best first."""
+    """What can be done about it, the best first: tried, or in words alone."""
+    candidates: tuple[Candidate, ...] = field(default=(), compare=False, repr=False)
+    """What is worth trying, the best first."""
 
     @property
     def remedy(self) -> Remedy | None:
@@ -95,8 +124,9 @@ class Finding(Fact):
         return self.remedies[0] if self.remedies else None
 
     @classmethod
-    def of(cls, fact: Fact, message: str, remedies: tuple[Remedy, ...] = ()) -> Finding:
-        """A fact, said in one sentence."""
+    def of(cls, fact: Fact, message: str, candidates: tuple[Candidate, ...] = ()) -> Finding:
+        """A fact, said in one sentence; of the candidates, those in words alone can be offered at once."""
+        words = tuple(one for one in candidates if isinstance(one, Remedy) and not one.set)
         return cls(
             fact.rule,
             fact.severity,
@@ -109,7 +139,8 @@ class Finding(Fact):
             fact.span,
             fact.others,
             message,
-            remedies,
+            words,
+            candidates,
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..check.causes import Gaps, Stop
-from ..check.facts import LeafResult
+from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
 from ..designs.table.what_if import LongRib
 from ..files.document import plain
@@ -147,17 +147,33 @@ def finding_document(finding: Finding) -> dict[str, Any]:
         "at": finding.at,
         "amount_mm": finding.amount,
         "message": finding.message,
-        "remedy": _remedy(finding.remedy),
+        "places": [_place_document(place) for place in finding.places],
+        "remedy": None if finding.remedy is None else _remedy(finding.remedy),
+        "remedies": [_remedy(remedy) for remedy in finding.remedies],
         "leaf": finding.leaf or None,
         "travel_mm": finding.travel,
         "span": finding.span or None,
     }
 
 
-def _remedy(remedy: Remedy | None) -> dict[str, Any] | None:
-    if remedy is None:
-        return None
-    return {"text": remedy.text, "set": [{"key": change.key, "value": change.value} for change in remedy.set]}
+def _place_document(place: Place) -> dict[str, Any]:
+    return {
+        "parts": list(place.parts),
+        "at": place.at,
+        "amount_mm": place.amount,
+        "leaf": place.leaf or None,
+        "travel_mm": place.travel,
+        "span": place.span or None,
+    }
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    return {
+        "text": remedy.text,
+        "set": [{"key": change.key, "value": change.value} for change in remedy.set],
+        "share_after": remedy.share_after,
+        "cost": remedy.cost or None,
+    }
 
 
 SEVERITY_WORDS = {"error": "ERROR", "warning": "WARNING", "note": "NOTE"}

@@ -156,6 +156,11 @@ def tape(finest: int = FINEST) -> Reading:
     return Reading(Fraction(1, 10), Fraction(1, finest), (0, 1), fractions=True)
 
 
+def division(mm: float) -> Reading:
+    """What a rule reads whose finest division is `mm`: a whole number of those, millimeters or inches."""
+    return Reading(_as_written(mm), inches(mm), (0, 4), fractions=True)
+
+
 TAPE: Final = tape()
 CALIPER: Final = Reading(Fraction(1, 100), Fraction(1, 1000), (1, 2), fractions=False)
 """What a caliper or a feeler gauge reads. For clearances, deviations, thicknesses, overlaps."""

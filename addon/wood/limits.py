@@ -80,6 +80,14 @@ class Limits:
         high=100,
         inch=3 / 8,
     )
+    rule_division: float = declare.length(
+        0.5,
+        "Rule Division",
+        "Finest division of the rule that the work is measured with; sizes that remedies name are multiples of it",
+        low=0.1,
+        high=10,
+        inch=1 / 32,
+    )
     share: float = declare.number(
         0.99,
         "Share That Works",

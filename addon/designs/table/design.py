@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ...check.prepared import prepare
+from ...sizes.tolerances import CONTACT
+from ...sizes.units import format_size
 from .. import checking
+from ..trying import remedied
+from . import changes as on_a_table
 from .advice import advise
 from .advice.guiding import option_steps
 from .build import build
+from .layout import lay_out
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -18,7 +24,7 @@ if TYPE_CHECKING:
     from ...check.slide.proof import LeafProof
     from ...wood.assembly import Assembly
     from ..design import Design
-    from ..findings import Finding, Option, Report, SlideReport
+    from ..findings import Change, Finding, Option, Report, SlideReport
     from .parameters import Table
 
 
@@ -38,8 +44,17 @@ class TableDesign:
         facts: Iterable[Fact],
         options: Sequence[Option] | None = None,
     ) -> list[Finding]:
-        """Each fact in a sentence, with the change to the table file that makes it go away."""
+        """One finding for one cause, with the changes to the table file that are worth trying."""
         return advise(parameters, assembly, facts, options)
+
+    def changed(self, parameters: Table, changes: Sequence[Change]) -> Table:
+        """The table with new values for some keys. Raises ParameterError."""
+        return on_a_table.changed(parameters, changes)
+
+    def cost(self, before: Table, after: Table) -> str:
+        """Knee clearance that is lost."""
+        lost = lay_out(before).body_bottom - lay_out(after).body_bottom
+        return f"{format_size(lost, before.units)} of knee clearance" if lost > CONTACT else ""
 
     def option_steps(self, parameters: Table, proofs: Sequence[LeafProof]) -> Steps[Sequence[Option]]:
         """Ways to make leaves guide themselves that have to be steered, step by step, the least work first."""
@@ -49,9 +64,17 @@ class TableDesign:
 TABLE: Final[Design[Table]] = TableDesign()
 
 
-def check(table: Table, assembly: Assembly | None = None) -> Report:
-    """Slide every leaf of a table home, look for overlaps and gaps, and say what to change; see `checking.check`."""
-    return checking.check(TABLE, table, assembly)
+def check(table: Table, assembly: Assembly | None = None, *, remedies: bool = False) -> Report:
+    """Slide every leaf of a table home, look for overlaps and gaps, and say what to change; see `checking.check`.
+
+    Parameters
+    ----------
+    remedies : try what may make findings go away, which takes some tenths of a second each
+    """
+    if not remedies:
+        return checking.check(TABLE, table, assembly)
+    prepared = prepare(assembly or build(table))
+    return remedied(TABLE, table, prepared, check_prepared(table, prepared))
 
 
 def check_prepared(table: Table, prepared: Prepared) -> Report:

@@ -38,12 +38,12 @@ def advise(
 
 
 def _finding(case: Case, fact: Fact) -> Finding:
-    message, remedy = advice(case, fact)
-    return Finding.of(fact, message, () if remedy is None else (remedy,))
+    said = advice(case, fact)
+    return Finding.of(fact, said.message, said.candidates)
 
 
 def advice(case: Case, fact: Fact) -> Advice:
-    """The sentence and the remedy for one fact."""
+    """The sentence for one fact, and what is worth trying about it."""
     match fact.cause:
         case causes.TooNear() as cause:
             return too_near(case, fact, cause)

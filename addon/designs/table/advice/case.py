@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ....sizes.units import CALIPER, TAPE, format_amount, format_given, format_size, rounded
 from ....wood.as_cut import drawn_dimension
@@ -14,18 +14,19 @@ if TYPE_CHECKING:
 
     from ....wood.assembly import Assembly
     from ....wood.dimensions import AsCut
-    from ...findings import Option
+    from ...findings import Candidate, Option
     from ..parameters import Table
 
 MARGIN: Final = 1e-3
 """A remedy aims this far past the limit, mm, so that rounding on the way does not undo it."""
 
 
-class Advice(NamedTuple):
-    """One sentence, and what to change."""
+class Advice:
+    """One sentence, and what is worth trying, the best first; a candidate that there is none of is None."""
 
-    message: str
-    remedy: Remedy | None = None
+    def __init__(self, message: str, *candidates: Candidate | None) -> None:
+        self.message = message
+        self.candidates = tuple(one for one in candidates if one is not None)
 
 
 @dataclass(frozen=True, eq=False)
