@@ -205,7 +205,7 @@ def _toleranced(assembly) -> list:  # noqa: ANN001
     """Rows of the tolerance analysis: time of ten thousand tables, memory of ten times as many."""
     import tracemalloc
 
-    from addon.check.tolerance import analyze
+    from addon.check.tolerance.analysis import analyze
 
     seconds = best(lambda: analyze(assembly, count=10_000, guided=0, wanted=None), 3)
     tracemalloc.start()
@@ -235,7 +235,7 @@ def _sampled(assembly):  # noqa: ANN001, ANN202
     import fcl
     import numpy as np
 
-    from addon.wood.mesh import mesh_of
+    from addon.wood.meshes.mesh import mesh_of
 
     def model(part):  # noqa: ANN001, ANN202
         mesh = mesh_of(part.shape)
@@ -275,7 +275,8 @@ def _videoed() -> list:
     from pathlib import Path
 
     from addon.files.examples import EXAMPLES
-    from addon.scene import engines, video
+    from addon.scene.pictures import engines
+    from addon.scene.video import video
 
     table = EXAMPLES["quilting"].table()
     start = time.perf_counter()
@@ -296,7 +297,7 @@ def _rendered() -> list:
     from pathlib import Path
 
     from addon.files.examples import EXAMPLES
-    from addon.scene import on_paper
+    from addon.scene.pictures import on_paper
 
     table = EXAMPLES["quilting"].table()
     choice = on_paper.Choice("shaded", sheet="A4", dpi=SHADED_DPI)

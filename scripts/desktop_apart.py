@@ -21,7 +21,7 @@ def exploded() -> Wait:
     yield from hand.press("dry_assembly.stop_animation(")
     kept["together"] = model.snapshot()
     yield from _drag_factor(1.0, 200)
-    explosion = model.part("scene.exploded").explosion_in(table())
+    explosion = model.part("scene.motion.exploded").explosion_in(table())
     offsets = explosion.part_offsets(1.0)
     labels = explosion.order.blocking.labels
     parts = model.compare_places(dict(zip(labels, offsets)))

@@ -76,7 +76,7 @@ def compare_places(offsets: Any = None) -> int:
     """
     state = table()
     assembly = part("designs.table").build(part("scene.access").table_in(state))
-    line = part("scene.motion").timeline_of(state)
+    line = part("scene.motion.motion").timeline_of(state)
     made = part("scene.access").part_objects(state)
     expect("the parts", sorted(made), sorted(one.label for one in assembly.parts))
     of_leaf = {leaf.name: leaf for leaf in state.leaves}
@@ -99,7 +99,7 @@ def compare_places(offsets: Any = None) -> int:
 @lru_cache(maxsize=1000)
 def _mesh(shape: Any) -> Any:
     """(n, 3) float, mm: the vertices of a shape's mesh."""
-    return part("wood.mesh").mesh_of(shape).vertices
+    return part("wood.meshes.mesh").mesh_of(shape).vertices
 
 
 def _leaf_placement(assembly: Any, line: Any, leaf: Any, one: Any) -> Any:

@@ -150,7 +150,7 @@ def show_finding() -> Wait:
     eye = hand.area().spaces.active.region_3d.view_location
     if (place - eye).length > 1e-5:
         raise Differs("the view is not turned to the place of the finding")
-    line = model.part("scene.motion").timeline_of(table())
+    line = model.part("scene.motion.motion").timeline_of(table())
     frame = line.frame_of(finding.leaf, finding.travel * 1000.0)
     if abs(bpy.context.scene.frame_current_final - frame) > 1e-4:
         raise Differs("frame %r is shown, not %r" % (bpy.context.scene.frame_current_final, frame))

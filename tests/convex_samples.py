@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from addon.check.clearance.polytope import Polytope
-from addon.wood.pieces import Edges, Pieces, from_planes
+from addon.wood.solids.pieces import Edges, Pieces, from_planes
 
 Floats = NDArray[np.float64]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from addon.sizes.tolerances import CONTACT
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part, Placement, Shape, rectangle
 from addon.wood.roles import RIB
 from addon.wood.stock import Stock

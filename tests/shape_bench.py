@@ -14,15 +14,15 @@ import manifold3d as m3
 import numpy as np
 
 from addon.sizes.errors import PartError
-from addon.wood.feature_check import check_features
 from addon.wood.features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import corner_steps, edge_profile, hole_steps
+from addon.wood.sound.feature_check import check_features
 
 if TYPE_CHECKING:
     from addon.wood.features import End
-    from addon.wood.mesh import Mesh
-    from addon.wood.pieces import Pieces
+    from addon.wood.meshes.mesh import Mesh
+    from addon.wood.solids.pieces import Pieces
 
 FAR = 1000.0
 

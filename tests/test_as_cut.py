@@ -15,7 +15,7 @@ from addon.sizes.errors import AsCutError, DryAssemblyError
 from addon.wood.as_cut import apply_as_cut, drawn_dimension
 from addon.wood.assembly import Assembly
 from addon.wood.part import Part
-from addon.wood.solids import pieces_of
+from addon.wood.solids.solids import pieces_of
 from plain_boards import Board, Deviation
 from random_tables import sound_tables
 

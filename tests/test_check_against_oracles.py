@@ -20,10 +20,10 @@ from addon.designs.table.design import check_prepared
 from addon.designs.table.parameters import Table
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.assembly import Assembly
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part
-from addon.wood.pieces import Pieces
-from addon.wood.solids import convex_pieces
+from addon.wood.solids.pieces import Pieces
+from addon.wood.solids.solids import convex_pieces
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table

@@ -15,8 +15,8 @@ from addon.designs.table.figures import figures_of
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.reports.variants import differences, variants_of
+from addon.scene.motion.timeline import marks, plan
 from addon.scene.overlay.prepare import Item, prepare
-from addon.scene.timeline import marks, plan
 
 QUILTING = EXAMPLES["quilting"].table()
 

@@ -14,7 +14,7 @@ from addon.designs.table import build
 from addon.designs.table.parameters import Stow
 from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 
 QUILTING = EXAMPLES["quilting"].table()
 

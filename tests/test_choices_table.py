@@ -16,7 +16,7 @@ from addon.designs.table.parameters import Stow
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.wood.assembly import Assembly
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 
 QUILTING = EXAMPLES["quilting"]
 

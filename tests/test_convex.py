@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, HalfspaceIntersection
 
-from addon.wood.pieces import Pieces, from_planes
+from addon.wood.solids.pieces import Pieces, from_planes
 from tests.convex_samples import (
     assert_sound,
     box_planes,

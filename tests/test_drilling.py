@@ -15,7 +15,6 @@ import pytest
 
 from addon.sizes.errors import PartError
 from addon.sizes.tolerances import ARC
-from addon.wood.feature_check import check_features
 from addon.wood.features import (
     AngledHole,
     Bevel,
@@ -28,10 +27,11 @@ from addon.wood.features import (
     Opening,
     Taper,
 )
-from addon.wood.mesh import Mesh, mesh_of
+from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps
-from addon.wood.solids import convex_pieces
+from addon.wood.solids.solids import convex_pieces
+from addon.wood.sound.feature_check import check_features
 from tests.shape_bench import (
     allowed,
     as_manifold,

@@ -11,8 +11,8 @@ from scipy.optimize import linprog
 from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of, opposite, rooms_between
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.wood.mesh import mesh_of
-from addon.wood.pieces import Pieces, from_planes
+from addon.wood.meshes.mesh import mesh_of
+from addon.wood.solids.pieces import Pieces, from_planes
 from random_tables import sound_table
 from tests.convex_samples import box_planes, eased_board, turned
 from tests.oracles import Body, mesh_solid

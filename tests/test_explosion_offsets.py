@@ -17,8 +17,8 @@ from addon.check.apart.places import Demand, least_distances
 from addon.check.apart.units import Units
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.wood.mesh import mesh_of
-from addon.wood.pieces import Pieces
+from addon.wood.meshes.mesh import mesh_of
+from addon.wood.solids.pieces import Pieces
 from random_tables import sound_table
 from tests.oracles import Body, mesh_solid
 

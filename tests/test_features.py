@@ -14,11 +14,11 @@ from addon.files.examples import EXAMPLES
 from addon.sizes.errors import PartError
 from addon.wood.as_cut import apply_as_cut
 from addon.wood.dimensions import catalog
-from addon.wood.feature_check import check_features
 from addon.wood.features import Bevel, Dimension, EdgeTreatment, Feature, Groove, Hole, Opening
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
-from addon.wood.solids import convex_pieces
+from addon.wood.solids.solids import convex_pieces
+from addon.wood.sound.feature_check import check_features
 from tests.shape_bench import (
     allowed,
     as_manifold,

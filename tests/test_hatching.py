@@ -7,8 +7,8 @@ import pytest
 
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
-from addon.scene.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
-from addon.wood.mesh import mesh_of
+from addon.scene.marks.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
+from addon.wood.meshes.mesh import mesh_of
 
 
 def crosses(positions, triangles):

@@ -26,7 +26,7 @@ from addon.check.clearance.kernel import (
     static_overlaps,
 )
 from addon.sizes.tolerances import CONTACT
-from addon.wood.pieces import Pieces, from_planes
+from addon.wood.solids.pieces import Pieces, from_planes
 from tests.convex_samples import eased_board, hexagonal_prism, pieces, travel
 from tests.oracles import Body, smallest_distance
 

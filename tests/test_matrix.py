@@ -20,7 +20,7 @@ from addon.files.editing import Changes, set_values
 from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import ARC
 from addon.wood.assembly import StowPath
-from addon.wood.pieces import Pieces
+from addon.wood.solids.pieces import Pieces
 from random_tables import sound_table
 from tests.matrix_samples import cut, worked_out
 from tests.oracles import Body, Exported, smallest_distance

@@ -10,12 +10,12 @@ from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.sizes.errors import PartError
 from addon.sizes.tolerances import ARC
-from addon.wood.feature_check import check_features
 from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
-from addon.wood.mesh import Mesh, mesh_of
+from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps, steps
-from addon.wood.solids import convex_pieces
+from addon.wood.solids.solids import convex_pieces
+from addon.wood.sound.feature_check import check_features
 from tests.large import sampled
 from tests.shape_bench import (
     allowed,

@@ -19,7 +19,7 @@ from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
-from addon.wood.pieces import Pieces
+from addon.wood.solids.pieces import Pieces
 from tests.convex_samples import assert_sound, pieces
 from tests.oracles import Body, Exported, mesh_solid
 

@@ -9,7 +9,7 @@ import pytest
 
 from addon.sizes.tolerances import ARC
 from addon.wood.features import Opening
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape
 from random_tables import sound_tables
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from addon.wood import polygon
-from addon.wood.polygon import triangulate
-from addon.wood.polygon_checks import crosses_itself, distance_to_box, inside
+from addon.wood.meshes import polygon
+from addon.wood.meshes.polygon import triangulate
+from addon.wood.meshes.polygon_checks import crosses_itself, distance_to_box, inside
 from tests.large import sampled
 
 

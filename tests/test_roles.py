@@ -14,7 +14,7 @@ from addon.check.apart.blocking import blocking_of
 from addon.check.prepared import prepare
 from addon.check.progress import run_through
 from addon.check.slide.proof import prove_leaves
-from addon.check.tolerance import analyze
+from addon.check.tolerance.analysis import analyze
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.figures import mass, room_below

@@ -18,7 +18,7 @@ from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly, Joint
 from addon.wood.corners import Turn, corners_of_mesh, groups, turn_between
 from addon.wood.features import EdgeTreatment, Groove, Hole
-from addon.wood.mesh import Mesh, mesh_of
+from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Part, Placement, Shape, rectangle
 from addon.wood.roles import LEG, RIB
 from addon.wood.same import alike_parts, alike_units

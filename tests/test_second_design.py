@@ -13,7 +13,7 @@ import pytest
 
 from addon.check.apart.assembly_order import assembly_order
 from addon.check.prepared import prepare
-from addon.check.tolerance import analyze
+from addon.check.tolerance.analysis import analyze
 from addon.designs import checking
 from addon.designs.findings import Finding, Report
 from addon.designs.trying import remedied

@@ -19,7 +19,7 @@ from addon.paper.sheet.sheet import A4, Sheet
 from addon.paper.variants_page import side_by_side_picture
 from addon.reports.variants import comparison_document, differences, variants_of
 from addon.sizes.errors import DryAssemblyError, ExportError
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.roles import LEG
 from tests.shape_bench import as_manifold
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy.spatial import ConvexHull, HalfspaceIntersection
 
-from addon.wood.cells import HALF, Cell
-from addon.wood.extrusion import stacked
+from addon.wood.solids.cells import HALF, Cell
+from addon.wood.solids.extrusion import stacked
 from tests.convex_samples import assert_sound, same_points
 
 SIZE = (80.0, 60.0, 18.0)

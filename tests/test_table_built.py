@@ -13,7 +13,7 @@ from addon.designs.table.what_if import long_ribs
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part
 from plain_boxes import PlainTable
 from random_tables import sound_tables

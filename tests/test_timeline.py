@@ -13,7 +13,7 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.scene.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease
+from addon.scene.motion.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease
 from addon.wood.assembly import Move, StowPath
 
 ASSEMBLY = build(EXAMPLES["quilting"].table())

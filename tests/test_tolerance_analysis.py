@@ -16,12 +16,12 @@ from addon.check.prepared import prepare
 from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.profile import Row
 from addon.check.row.proof import prove
-from addon.check.tolerance import ToleranceReport, analyze
+from addon.check.tolerance.analysis import analyze
 from addon.check.tolerance.deviations import Register
 from addon.check.tolerance.guided import guide_themselves
 from addon.check.tolerance.model import row_models
-from addon.check.tolerance.report import RowTolerance, Stacked
-from addon.check.tolerance.samples import deviations
+from addon.check.tolerance.report import RowTolerance, Stacked, ToleranceReport
+from addon.check.tolerance.statistics import deviations
 from addon.command_line import main
 from addon.designs.table import build
 from addon.designs.table.parameters import Table

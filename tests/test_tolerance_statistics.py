@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from addon.check.tolerance import statistics
-from addon.check.tolerance.samples import deviations
+from addon.check.tolerance.statistics import deviations
 from addon.wood.limits import Tolerances
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
-from addon.scene import values
+from addon.scene.state import values
 from addon.sizes.declare import Parameter
 
 LENGTH = Parameter("length", "length", "Length", "A length", 1.0, "mm", low=0.0, high=4000.0)

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
 from ..wood.features import Groove
-from ..wood.pieces import Tag
+from ..wood.solids.pieces import Tag
 from .causes import Gaps, TooNear
 from .cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .facts import Fact, LeafResult

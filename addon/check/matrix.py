@@ -16,7 +16,7 @@ import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
 from ..wood.features import Groove, Hole
-from ..wood.solids import shapes_as_pieces
+from ..wood.solids.solids import shapes_as_pieces
 from .clearance.kernel import Mover, Run
 from .drawn_way import (
     ahead_of,
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from ..wood.assembly import StowPath
     from ..wood.features import Feature
     from ..wood.part import Part
-    from ..wood.pieces import Pieces
+    from ..wood.solids.pieces import Pieces
     from .causes import Gaps, Point
     from .clearance.kernel import Contact, Slide
     from .facts import Verdict

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
-from ..wood.pieces import Pieces, from_planes
+from ..wood.solids.pieces import Pieces, from_planes
 from .clearance.polytope import Polytope, sweep
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..wood.features import Hole
-from ..wood.pieces import Pieces
-from ..wood.solids import placed
+from ..wood.solids.pieces import Pieces
+from ..wood.solids.solids import placed
 from .clearance.kernel import Mover, Run, Runs, StaticScene
 
 if TYPE_CHECKING:

@@ -1,4 +1,8 @@
-"""Where the program ends: whatever goes wrong becomes one sentence and an exit status, and nothing a traceback."""
+"""Where the program begins and ends: one way in for files, one way out for whatever there is to say.
+
+Every subcommand reads its file here, so that all refuse alike, in the same words. Whatever goes wrong becomes one
+sentence and an exit status, and nothing a traceback.
+"""
 
 from __future__ import annotations
 
@@ -8,16 +12,23 @@ import sys
 import traceback
 import unicodedata
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from ..files.document import document_text
+from ..files.reading import read_text
 from ..files.saving import abandon
+from ..files.table_file import parse_table
 from ..sizes.errors import DryAssemblyError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from typing import NoReturn, TextIO
+
+    from ..designs.table.parameters import Table
+    from ..wood.assembly import Assembly
 
 BAD_INPUT: Final = 2
 STOPPED: Final = 130
@@ -44,6 +55,44 @@ _PLAIN: Final = {
 
 class OutputError(DryAssemblyError):
     """Standard output that does not take what there is to say."""
+
+
+def open_table(path: Path, text: str | None = None) -> tuple[Table, Assembly]:
+    """The table of a file and its parts, each of which can be cut.
+
+    Parameters
+    ----------
+    text : the file's, where it was read already
+
+    Raises
+    ------
+    DryAssemblyError : where the file cannot be read, holds no valid table, or one that cannot be built
+    """
+    from ..designs.table import build
+
+    table = parse_table(read_text(path) if text is None else text, path.name)
+    return table, build(table)
+
+
+def open_text(path: Path) -> str:
+    """The text of such a file, for those who build the table again in Blender. Raises as `open_table` does."""
+    text = read_text(path)
+    open_table(path, text)
+    return text
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a subcommand has to say: a document for `--json`, a text for the screen, the exit status."""
+
+    document: dict[str, Any] | list[dict[str, Any]]
+    text: str = ""
+    status: int = 0
+
+
+def today() -> str:
+    """The date for title blocks."""
+    return date.today().isoformat()
 
 
 def guarded(work: Callable[[], int], as_json: bool) -> int:

@@ -18,7 +18,7 @@ from .edge import guarded, stopped_at_once, write
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from .door import Outcome
+    from .edge import Outcome
 
 IN_BLENDER = ("build", "render", "animate")
 """Subcommands that Blender does the work of."""

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..sizes.errors import ExportError
-from .door import Outcome, open_table, open_text, today
-from .edge import say
+from .edge import Outcome, open_table, open_text, say, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -140,7 +139,7 @@ def render(options: Namespace) -> Outcome:
     else:
         if options.engine is not None and options.style != "rendered":
             raise ExportError(f"--engine is for --style rendered: a {options.style} picture has but one.")
-        from ..scene import on_paper
+        from ..scene.pictures import on_paper
 
         stowed = options.stowed or (options.style == "transparent" and not options.covered)
         choice = on_paper.Choice(

@@ -14,7 +14,7 @@ from ..files.reading import read_text
 from ..files.saving import save_text
 from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
-from .door import Outcome, open_table, open_text, today
+from .edge import Outcome, open_table, open_text, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -96,7 +96,7 @@ def _in_turn(rows: list[Row]) -> Iterator[list[Row]]:
 
 def tolerance(options: Namespace) -> Outcome:
     """Work out what the tolerances do to a table's leaves."""
-    from ..check.tolerance import analyze
+    from ..check.tolerance.analysis import analyze
     from ..reports.tolerance import tolerance_document, tolerance_text
 
     table, assembly = open_table(options.file)

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..wood.dimensions import dimensions_of
 from ..wood.fasteners import mesh_of_body
-from ..wood.solids import placed
+from ..wood.solids.solids import placed
 from .document import document_text, plain
 from .saving import whole_folder, write
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..wood.fasteners import Fastener
     from ..wood.joints import Joint
     from ..wood.part import Part
-    from ..wood.pieces import Pieces
+    from ..wood.solids.pieces import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

@@ -14,7 +14,8 @@ from ..check.tolerance.report import (
     ToleranceReport,
 )
 from ..check.tolerance.statistics import capability_word
-from ..designs.words.tolerance import length, router_words, share_words, thickness_clause
+from ..designs.words.study import amount as length
+from ..designs.words.study import router_words, share_words, thickness_clause
 from ..files.document import plain
 from ..sizes.units import Units, format_number, format_size
 

@@ -11,8 +11,9 @@ from bpy.types import Object, PropertyGroup, Scene
 
 from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
-from . import built, ids, values
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from . import built, ids
+from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 _OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")
 _filling = False

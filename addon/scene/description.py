@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from ..wood.assembly import Assembly
 from ..wood.fasteners import Fastener
-from ..wood.mesh import Mesh, mesh_of
+from ..wood.meshes.mesh import Mesh, mesh_of
 from ..wood.part import Part, Placement, Shape
 from ..wood.roles import Role
 

@@ -17,9 +17,9 @@ from ..sizes.tolerances import CONTACT
 from ..sizes.units import Units, format_amount
 from .access import own_writing
 from .description import METERS
-from .state import DRY_ASSEMBLY_PG_finding as FindingState
-from .state import DRY_ASSEMBLY_PG_scene as SceneState
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
+from .state.properties import DRY_ASSEMBLY_PG_scene as SceneState
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 _BETWEEN: Final = ", "
 """Between labels that are kept in one text, which lists show."""

@@ -1,27 +1,42 @@
-"""What is done after undo, redo and the opening of a file, and before a frame is shown."""
+"""What is done after undo, redo and the opening of a file, and before a frame is shown.
+
+Tables that were saved when table files had an older format are brought up to today's names: their text, their
+parameters and their objects, once, when the file is opened.
+"""
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
-from typing import Final
+from functools import lru_cache
+from typing import Any, Final
 
 import bpy
 from bpy.app.handlers import persistent
 from bpy.types import Scene
 
+from ..designs.table.parameters import Table
+from ..files.keys import parse_key
+from ..files.old_format import ROLES, is_old, label_of_today
+from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
-from . import exploded, old_files, pending, tables
+from ..wood.roles import role_of
+from . import built, ids, pending, tables
+from .access import own_writing
+from .motion import exploded
+from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 
 @persistent
 def _after(*_unused: object) -> None:
     pending.cancel()
-    old_files.renew_tables()
+    renew_tables()
     tables.settle_later()
 
 
 def _after_switching_on() -> None:
-    if old_files.renew_tables():
+    if renew_tables():
         tables.settle_later()
 
 
@@ -49,3 +64,83 @@ def unregister() -> None:
         handlers = getattr(bpy.app.handlers, name)
         for handler in [item for item in handlers if item in (_after, _before_frame)]:
             handlers.remove(handler)
+
+
+def renew_tables() -> bool:
+    """Brings all tables of the open file up to date that are of an older format; whether there were any."""
+    found = [
+        state for scene in bpy.data.scenes for state in scene.dry_assembly.tables if _is_old_text(state.text)
+    ]
+    for state in found:
+        with suppress(DryAssemblyError):  # a text that reads no more: the panel says what is wrong with it
+            _renew(state)
+    return bool(found)
+
+
+@lru_cache(maxsize=12)
+def _is_old_text(text: str) -> bool:
+    try:
+        return is_old(parse_toml(text, "The table"))
+    except DryAssemblyError:
+        return False
+
+
+def _renew(state: TableState) -> None:
+    table = built.table_of(state.text)
+    text = built.changed_text(state.text, _waiting(state, table))
+    state.text = text
+    with own_writing():
+        values.fill_all(state.parameters, built.table_of(text))
+    state.out_of_date = True
+    state.proof_out_of_date = True
+    _relabel(state, built.table_of(text))
+
+
+def _waiting(state: TableState, table: Table) -> dict[str, Any]:
+    """What the user had changed and the text did not hold yet; properties of names that are new say nothing."""
+    try:
+        changed = values.changes(state.parameters, table)
+    except ValueError:
+        return {}
+    return {key: value for key, value in changed.items() if _is_set(state, key)}
+
+
+def _is_set(state: TableState, key: str) -> bool:
+    """Whether the file held a property for a key, and one whose value means the same today."""
+    found = parse_key(key)
+    group: Any = state.parameters
+    if found.section:
+        group = getattr(group, found.section)
+    if found.index is not None:
+        group = group[found.index]
+    parameter = next(item for item in _items(found.section) if item.name == found.name)
+    if (found.section, found.name) == ("as_cut", "part"):
+        return False
+    return group.is_property_set(values.attribute(parameter))
+
+
+def _items(section: str) -> tuple[Any, ...]:
+    return {"": values.TABLE_ITEMS, **values.SECTION_ITEMS, **values.LIST_ITEMS}[section]
+
+
+def _relabel(state: TableState, table: Table) -> None:
+    """Gives objects and collections the labels and roles of today, and their names where these were still ours."""
+    names: dict[str, str] = {}
+    with suppress(DryAssemblyError):
+        names = {part.label: f"{part.label} {part.name}" for part in built.objects_of(table).parts}
+    for item in ids.marked(bpy.data.objects, ids.TABLE, state.key):
+        old = item.get(ids.PART, "")
+        label = label_of_today(old)
+        if label == old:
+            continue
+        item[ids.PART] = label
+        if item.name.startswith(f"{old} ") and label in names:
+            item.name = names[label]
+            if item.data is not None and item.data.users == 1:
+                item.data.name = names[label]
+    for group in ids.marked(bpy.data.collections, ids.TABLE, state.key):
+        old = group.get(ids.ROLE, "")
+        if old in ROLES:
+            group[ids.ROLE] = ROLES[old]
+            if re.fullmatch(rf"{old.title()}(\.\d+)?", group.name):
+                group.name = role_of(ROLES[old]).collection

@@ -15,10 +15,14 @@ from bpy.types import Scene
 from ..files import saving
 from ..files.reading import read_text
 from ..sizes.errors import ExportError
-from . import findings, motion, pending, pictures, state, studio, tables, video
+from . import findings, pending, tables
 from .built import table_of
-from .state import DRY_ASSEMBLY_PG_table as TableState
-from .video import Progress
+from .motion import motion
+from .pictures import pictures, studio
+from .state import properties
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .video import video
+from .video.video import Progress
 
 
 def read(path: str | Path) -> str:
@@ -97,7 +101,7 @@ def parameter_drag(
     section, name : which length, as in the table file
     """
     if not _is_registered():
-        state.register()
+        properties.register()
     made = tables.create_table(scene, text)
     group = getattr(made.parameters, section)
     start, calls = getattr(group, name), 0
@@ -121,12 +125,12 @@ def _properties() -> Iterator[None]:
     if _is_registered():
         yield
         return
-    state.register()
+    properties.register()
     try:
         yield
     finally:
         pending.cancel()
-        state.unregister()
+        properties.unregister()
 
 
 @contextmanager

@@ -19,7 +19,7 @@ from ..files.table_file import parse_table
 from ..files.writer import new_table_text
 from ..sizes.errors import ExportError
 from . import access, built, tables
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 _ENDING: Final = ".toml"
 

@@ -26,11 +26,11 @@ from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount, format_number, format_size
 from . import access, built, findings
 from .description import METERS
-from .results_state import DRY_ASSEMBLY_PG_cover as CoverState
-from .results_state import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
-from .results_state import DRY_ASSEMBLY_PG_opening as OpeningState
-from .state import DRY_ASSEMBLY_PG_leaf as LeafState
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from .state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .state.results import DRY_ASSEMBLY_PG_cover as CoverState
+from .state.results import DRY_ASSEMBLY_PG_leaf_study as LeafStudyState
+from .state.results import DRY_ASSEMBLY_PG_opening as OpeningState
 
 
 def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport, droops: bool) -> None:

@@ -1,4 +1,4 @@
-"""Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion` has the leaves').
+"""Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion/` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
 `settle` (the text, the findings and the figures in which variants differ, when the user pauses) → `sliding_in` (the
@@ -24,24 +24,12 @@ from ..files.saving import save_text
 from ..files.table_file import parse_table
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
-from . import (
-    access,
-    animation,
-    built,
-    exploded,
-    findings,
-    ids,
-    marks,
-    motion,
-    objects,
-    overlap,
-    pending,
-    sliding_in,
-    snag,
-    values,
-)
+from . import access, built, findings, ids, objects, pending, sliding_in
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from .marks import marks, overlap, snag
+from .motion import animation, exploded, motion
+from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 
 def family_of(state: TableState) -> list[TableState]:

@@ -9,11 +9,12 @@ from ..check.tolerance.analysis import analysis_steps
 from ..check.tolerance.report import RowTolerance, ToleranceReport
 from ..check.tolerance.statistics import Share
 from ..designs.table.parameters import Table
-from ..designs.words.tolerance import effect_words, length, router_words, share_words, thickness_clause
+from ..designs.words.study import amount, effect_words, router_words, share_words, thickness_clause
 from ..sizes.units import Units
-from . import access, built, values
-from .results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from . import access, built
+from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .state.results import DRY_ASSEMBLY_PG_analysis as AnalysisState
 
 AT_ONCE: Final = 500
 """Random tables worked out together: few enough for a window to go on in between."""
@@ -81,6 +82,6 @@ def _store_margin(analysis: AnalysisState, row: RowTolerance, units: Units) -> N
     if row.governing is None:
         item.nominal = item.worst = "free"
         return
-    item.nominal = length(row.nominal, units)
-    item.worst = length(row.governing.worst, units)
+    item.nominal = amount(row.nominal, units)
+    item.worst = amount(row.governing.worst, units)
     item.fails = row.governing.worst < 0

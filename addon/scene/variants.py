@@ -12,11 +12,12 @@ from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
-from . import access, built, ids, motion, tables
+from . import access, built, ids, tables
+from .motion import motion
 from .objects import AISLE
-from .on_paper import as_file, view_of
-from .rendering import path_of
-from .state import DRY_ASSEMBLY_PG_table as TableState
+from .pictures.on_paper import as_file, view_of
+from .pictures.rendering import path_of
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 FULL = f"{MOST} variants stand side by side already: keep one of them, or remove one"
 

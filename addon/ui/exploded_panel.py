@@ -9,8 +9,9 @@ from bpy.types import Context, Operator, Panel, UILayout
 
 from ..check.progress import Steps
 from ..designs.table.parameters import Table
-from ..scene import exploded, on_paper
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.motion import exploded
+from ..scene.pictures import on_paper
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import CHANGES, DONE, SaveOperator, TableOperator, attempt, looking
 from .panel import TablePanel

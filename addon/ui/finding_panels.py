@@ -6,10 +6,10 @@ from typing import Any, Final
 
 from bpy.types import Context, Operator, Panel, UILayout
 
-from ..scene import overlap
-from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
-from ..scene.state import DRY_ASSEMBLY_PG_scene as SceneState
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.marks import overlap
+from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import lists, panel
 from .operator_kinds import CHANGES, DONE, NOTHING, TableOperator, attempt
 from .panel import SubPanel, TablePanel

@@ -6,7 +6,7 @@ from typing import Final
 
 from bpy.types import Context, Panel, UILayout
 
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .panel import SubPanel, TablePanel
 

@@ -7,10 +7,11 @@ from typing import Any, Final
 from bpy.props import EnumProperty
 from bpy.types import Context, Menu, Object, Operator
 
-from ..scene import access, ids, motion
+from ..scene import access, ids
 from ..scene.findings import labels_of
-from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.motion import motion
+from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from .operator_kinds import CHANGES, DONE, NOTHING, attempt
 
 

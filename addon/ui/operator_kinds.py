@@ -17,8 +17,9 @@ from mathutils import Quaternion
 from ..check.progress import Steps, run_through
 from ..designs.table.parameters import Table
 from ..files.saving import save_bytes
-from ..scene import access, rendering, tables
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene import access, tables
+from ..scene.pictures import rendering
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..sizes.errors import DryAssemblyError
 
 CHANGES: Final = {"REGISTER", "UNDO"}

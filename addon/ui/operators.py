@@ -14,8 +14,10 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, ids, motion, studio, tables
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene import access, ids, tables
+from ..scene.motion import motion
+from ..scene.pictures import studio
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, TableOperator, attempt
 
 LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))

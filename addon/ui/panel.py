@@ -10,9 +10,9 @@ import bpy
 from bpy.types import Context, PropertyGroup, UILayout
 
 from ..scene import access
-from ..scene.state import DRY_ASSEMBLY_PG_finding as FindingState
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
+from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
 
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}

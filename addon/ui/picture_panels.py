@@ -18,9 +18,10 @@ from ..paper.sheet.sheet import A4
 from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.views import SHEETS
-from ..scene import built, on_paper, rendering
-from ..scene.rendering import Kind
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene import built
+from ..scene.pictures import on_paper, rendering
+from ..scene.pictures.rendering import Kind
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..sizes.errors import DryAssemblyError
 from . import panel
 from .operator_kinds import RenderOperator, SaveOperator, looking

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bpy.types import Context, Panel, UILayout
 
 from ..scene import access
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .panel import SubPanel, TablePanel
 

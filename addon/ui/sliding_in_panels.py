@@ -12,10 +12,11 @@ from ..check.tolerance.report import ToleranceReport
 from ..designs.findings import SlideReport
 from ..designs.table.parameters import Table
 from ..reports.slide import CAUTION
-from ..scene import built, sliding_in, snag, tolerances
-from ..scene.results_state import DRY_ASSEMBLY_PG_opening as OpeningState
-from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene import built, sliding_in, tolerances
+from ..scene.marks import snag
+from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.results import DRY_ASSEMBLY_PG_opening as OpeningState
 from . import panel
 from .operator_kinds import CHANGES, DONE, ONE_STEP, OWN, UNLISTED, StepOperator, TableOperator, attempt
 from .panel import TablePanel

@@ -7,9 +7,9 @@ from typing import Final
 from bpy.types import Context, Panel, UILayout
 
 from ..reports.tolerance import CAUTION as TOLERANCE_CAUTION
-from ..scene.results_state import DRY_ASSEMBLY_PG_analysis as AnalysisState
-from ..scene.state import DRY_ASSEMBLY_PG_leaf as LeafState
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.results import DRY_ASSEMBLY_PG_analysis as AnalysisState
 from . import panel
 from .panel import SubPanel
 

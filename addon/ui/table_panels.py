@@ -10,7 +10,7 @@ from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
 from ..scene import access, presets
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import CHANGES, DONE, OWN, UNLISTED, TableOperator, attempt
 from .panel import SubPanel, TablePanel

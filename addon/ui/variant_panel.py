@@ -12,7 +12,7 @@ from ..check.progress import Steps
 from ..designs.table.parameters import Table
 from ..reports.variants import MOST
 from ..scene import tables, variants
-from ..scene.state import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
 from .operator_kinds import (
     CHANGES,

@@ -26,7 +26,7 @@ import numpy as np
 
 from ..sizes.arrays import Floats, Ints
 from ..sizes.tolerances import CONTACT
-from .mesh import Mesh, mesh_of
+from .meshes.mesh import Mesh, mesh_of
 from .part import Part, Placement, Shape
 
 _ALIKE: Final = 1e-7

@@ -21,11 +21,11 @@ from typing import Final, Literal
 import numpy as np
 
 from ..sizes.arrays import Floats
-from .mesh import Mesh, mesh_of, strip
+from .meshes.mesh import Mesh, mesh_of, strip
 from .part import Part, Placement
-from .pieces import Pieces, Tag, from_planes
 from .profiles import hole_steps
 from .roles import BRAD, SCREW, Role
+from .solids.pieces import Pieces, Tag, from_planes
 
 FastenerKind = Literal["screw", "brad"]
 

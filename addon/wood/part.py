@@ -2,7 +2,7 @@
 
 A part lives in its own frame: u along its length, v across, w through the thickness. The front face lies at
 w = 0, the back face at w = thickness. What can be cut into it stands in `features`, and is turned into solids
-elsewhere (`solids.convex_pieces`, `mesh.mesh_of`).
+elsewhere (`solids/`, `meshes/`).
 """
 
 from __future__ import annotations

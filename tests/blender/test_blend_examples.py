@@ -19,8 +19,9 @@ from addon.designs.table.parameters import AsCut
 from addon.designs.table.what_if import long_rib
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
-from addon.scene import access, motion, tables
+from addon.scene import access, tables
 from addon.scene.findings import labels_of
+from addon.scene.motion import motion
 from example import EXCESS
 
 from .conftest import first, in_scene

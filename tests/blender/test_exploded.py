@@ -13,7 +13,9 @@ from addon.check.progress import run_through
 from addon.designs.table import build
 from addon.paper.exploded_page import exploded_picture
 from addon.paper.sheet.svg import svg_text
-from addon.scene import access, exploded, motion, on_paper, pending, tables
+from addon.scene import access, pending, tables
+from addon.scene.motion import exploded, motion
+from addon.scene.pictures import on_paper
 from addon.wood.roles import LEG
 
 from .conftest import QUILTING, SEED_BENCH, first, in_scene, positions

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from addon.files.table_file import parse_table
-from addon.scene import access, jobs, pending, suggestions, tables
+from addon.scene import access, jobs, pending, tables
 from addon.scene.findings import labels_of
+from addon.scene.state import suggestions
 from addon.sizes.errors import DryAssemblyError
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, positions

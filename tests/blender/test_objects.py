@@ -9,7 +9,7 @@ import pytest
 
 from addon.designs.table import build
 from addon.scene import access, ids, tables
-from addon.wood.mesh import mesh_of
+from addon.wood.meshes.mesh import mesh_of
 
 from .conftest import QUILTING, SEED_BENCH, in_scene, positions
 

@@ -17,7 +17,7 @@ import pytest
 import addon
 from addon.files.old_format import label_of_today
 from addon.files.table_file import parse_table
-from addon.scene import access, ids, old_files, pending, tables
+from addon.scene import access, handlers, ids, pending, tables
 
 from .conftest import first, positions
 
@@ -104,8 +104,8 @@ def test_what_the_user_named_stays_and_what_the_old_file_had_pending_is_kept(swi
     with access.own_writing():
         state.text = old
         state.parameters.legs.width = 0.075  # a change that was not yet in the text
-    assert old_files.renew_tables()
-    assert not old_files.renew_tables()
+    assert handlers.renew_tables()
+    assert not handlers.renew_tables()
     assert parse_table(state.text).legs.width == 75.0
     found = access.part_objects(state)["B1"]
     assert (found.name, found.users_collection[0].name) == ("Sewing surface", "Below")

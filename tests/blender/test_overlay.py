@@ -15,7 +15,8 @@ import pytest
 import addon
 from addon.check.overlap_volume import overlap_volume
 from addon.check.spans import passages
-from addon.scene import access, built, ids, overlap, pending, tables
+from addon.scene import access, built, ids, pending, tables
+from addon.scene.marks import overlap
 from addon.scene.overlay import draw, placing, shown
 from addon.scene.overlay import shapes as colors
 from addon.scene.overlay.prepare import Item, Overlay, prepare

@@ -9,7 +9,7 @@ import pytest
 
 from addon.designs.table.parameters import LISTS, SECTIONS
 from addon.scene import access, built, tables
-from addon.scene.values import LIST_ITEMS, SECTION_ITEMS, attribute
+from addon.scene.state.values import LIST_ITEMS, SECTION_ITEMS, attribute
 from addon.ui import lists, panels
 from addon.ui.panel import TablePanel
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import bpy
 import pytest
 
-from addon.scene import engines, rendering, tables
+from addon.scene import tables
+from addon.scene.pictures import engines, rendering
 from addon.sizes.errors import ExportError
 
 from .conftest import QUILTING, first

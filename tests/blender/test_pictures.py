@@ -12,10 +12,11 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.scene import animation, engines, framing, pictures
 from addon.scene.built import objects_of
 from addon.scene.materials import tone_of
-from addon.scene.studio import PAPER, flat_camera, studio
+from addon.scene.motion import animation
+from addon.scene.pictures import engines, framing, pictures
+from addon.scene.pictures.studio import PAPER, flat_camera, studio
 from addon.wood.roles import BOTTOM, LEAF, RIB, SIDE
 
 TABLE = EXAMPLES["quilting"].table()

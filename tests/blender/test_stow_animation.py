@@ -8,9 +8,10 @@ import pytest
 from mathutils import Vector
 
 from addon.designs.table import build
-from addon.scene import access, ids, motion, tables
-from addon.scene.animation import curves_of
+from addon.scene import access, ids, tables
 from addon.scene.findings import labels_of
+from addon.scene.motion import motion
+from addon.scene.motion.animation import curves_of
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, in_scene, positions
 

@@ -23,7 +23,8 @@ from addon.paper.sheet.raster import dots
 from addon.paper.sheet.svg import svg_text
 from addon.paper.table_page import line_picture
 from addon.paper.views import VIEWS, view_from
-from addon.scene import built, engines, on_paper, rendering
+from addon.scene import built
+from addon.scene.pictures import engines, on_paper, rendering
 from addon.sizes.errors import ExportError
 from addon.wood.roles import LEAF, SIDE
 

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from addon.files.table_file import parse_table
-from addon.scene import access, ids, motion, pending, tables, variants
+from addon.scene import access, ids, pending, tables, variants
+from addon.scene.motion import motion
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene
 

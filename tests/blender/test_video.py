@@ -11,9 +11,11 @@ import pytest
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.scene import jobs, tables, timeline, video, video_layers
+from addon.scene import jobs, tables
 from addon.scene.built import prepared_of, proofs_of, report_of
-from addon.scene.video_script import STEP, script_of
+from addon.scene.motion import timeline
+from addon.scene.video import layers, video
+from addon.scene.video.script import STEP, script_of
 from addon.sizes.errors import ExportError
 
 av = pytest.importorskip("av")
@@ -50,7 +52,7 @@ def test_the_video_has_its_frames_its_strip_and_its_inset(empty, tmp_path):
 
 def _has_strip_and_inset(decoded, told, size):
     """The strip is white and has words that change; the inset is there while a leaf is at its tightest."""
-    height = round(video_layers.STRIP * size[1])
+    height = round(layers.STRIP * size[1])
     strips = [frame[-height + 1 :] for frame in decoded]
     for strip in strips:
         assert np.median(strip) > 245
@@ -60,12 +62,12 @@ def _has_strip_and_inset(decoded, told, size):
     assert np.abs(strips[cover] - strips[tight]).mean() > 3.0
     # The paper behind the table is gray (238 of 255): white is only in the inset, whose leaf is pale blue.
     white = [(frame[:-height] > 248).all(axis=2) for frame in (decoded[cover], decoded[tight])]
-    room = video_layers.INSET[0] * video_layers.INSET[1] * size[0] * size[1]
+    room = layers.INSET[0] * layers.INSET[1] * size[0] * size[1]
     assert white[0].sum() < 0.02 * room
     assert white[1].sum() > 0.2 * room
     rows, columns = np.nonzero(white[1])
-    assert np.ptp(columns) <= video_layers.INSET[0] * size[0] + 2
-    assert np.ptp(rows) <= video_layers.INSET[1] * size[1] + 2
+    assert np.ptp(columns) <= layers.INSET[0] * size[0] + 2
+    assert np.ptp(rows) <= layers.INSET[1] * size[1] + 2
 
 
 def test_the_video_waits_at_the_tightest_place_and_at_the_snag(empty):
@@ -98,7 +100,7 @@ def test_a_collision_is_said_in_words(empty):
 def test_the_inset_lies_in_the_corner_where_it_hides_the_least():
     body = np.array([(0.0, 0.1), (0.6, 0.1), (0.6, 0.9), (0.0, 0.9)])
     everything = np.array([(0.0, 0.1), (1.0, 0.1), (0.6, 0.9), (0.0, 0.9)])
-    places = video_layers.places_of((960, 600), body, everything)
+    places = layers.places_of((960, 600), body, everything)
     left, bottom, width, height = places.inset
     assert (left + width, bottom + height) == (960 - 8, 600 - 8)
     assert all(value % 2 == 0 for value in (*places.inset, *places.strip))
@@ -121,7 +123,7 @@ def test_no_video_is_kept_whose_layers_could_not_be_drawn(empty, tmp_path, monke
         if len(painted) == 3:
             raise OSError("no room on the disk")
 
-    monkeypatch.setattr(video_layers.Painter, "paint", failing)
+    monkeypatch.setattr(layers.Painter, "paint", failing)
     target = tmp_path / "video.mp4"
     message = "video.mp4 cannot be written: no room on the disk"
     with pytest.raises(ExportError, match=message), jobs.written(target) as path:

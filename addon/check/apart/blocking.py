@@ -24,9 +24,9 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...sizes.arrays import ragged_rows
 from ...sizes.tolerances import ANGLE, CONTACT
-from ...wood.ragged import ragged_rows
-from ...wood.solids import placed
+from ...wood.solids.solids import placed
 from ..clearance.intervals import AT_ONCE, Moves
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...wood.part import Part, Placement
-    from ...wood.pieces import Pieces
+    from ...wood.solids.pieces import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

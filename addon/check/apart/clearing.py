@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import ragged_rows
 from ...sizes.tolerances import CONTACT
-from ...wood.pieces import Pieces
-from ...wood.ragged import ragged_rows
+from ...wood.solids.pieces import Pieces
 from ..clearance.broad import SIDES, Bounds, crossing_boxes, turned
 from ..clearance.intervals import Moves
 from .places import STILL, Demand, DemandsMet

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import joined_starts, ragged_rows
 from ...sizes.tolerances import WELD
-from ...wood.pieces import Pieces
-from ...wood.ragged import joined_starts, ragged_rows
+from ...wood.solids.pieces import Pieces
 from .polytope import Polytope
 
 if TYPE_CHECKING:

@@ -29,7 +29,7 @@ from .separation import every_gap
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ...wood.pieces import Pieces
+    from ...wood.solids.pieces import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

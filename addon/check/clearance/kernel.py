@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from ...wood.pieces import Pieces
+    from ...wood.solids.pieces import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

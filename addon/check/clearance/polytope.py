@@ -13,7 +13,7 @@ from ...sizes.tolerances import ANGLE
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ...wood.pieces import Pieces
+    from ...wood.solids.pieces import Pieces
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]

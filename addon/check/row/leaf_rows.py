@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...sizes.arrays import ragged_rows, reduce_ragged
 from ...sizes.tolerances import CONTACT, WELD
 from ...wood.features import Opening
-from ...wood.ragged import ragged_rows, reduce_ragged
 from ..cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from ...wood.assembly import StowPath
     from ...wood.part import Part
-    from ...wood.pieces import Pieces
+    from ...wood.solids.pieces import Pieces
     from ..cuts import Cut
     from ..prepared import Prepared
 

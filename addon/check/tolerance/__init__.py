@@ -4,8 +4,3 @@
 which edges can hold the leaf together; `maps` and `rooms` work out its room for thousands of tables at a time,
 `triples` its worst case in closed form. `analysis` puts them together, `backwards` asks what has to be held.
 """
-
-from .analysis import analyze
-from .report import ToleranceReport
-
-__all__ = ["ToleranceReport", "analyze"]

@@ -17,10 +17,8 @@ from .deviations import Register
 from .guided import guide_themselves
 from .maps import compiled
 from .model import row_models
-from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport
-from .samples import AT_ONCE, deviations
-from .statistics import share
-from .sums import stacked
+from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
+from .statistics import AT_ONCE, deviations, share
 from .triples import level_worst, triples_of, worst_of
 
 if TYPE_CHECKING:

@@ -12,8 +12,7 @@ from ...sizes.tolerances import WELD
 from ..row.proof import prove
 from .maps import compiled
 from .report import RouterTolerance
-from .samples import AT_ONCE, deviations
-from .statistics import NORMAL, SIGMAS, share
+from .statistics import AT_ONCE, NORMAL, SIGMAS, deviations, share
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,9 +9,8 @@ import numpy as np
 
 from ..cover import cover_of
 from .deviations import added, as_matrix
-from .report import CoverTolerance, GapTolerance
+from .report import CoverTolerance, GapTolerance, stacked
 from .statistics import share
-from .sums import stacked
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -1,4 +1,6 @@
-"""Shares with their bounds, and capability: the arithmetic of tolerances.
+"""Random deviations, shares with their bounds, and capability: the arithmetic of tolerances.
+
+Tables with random deviations are drawn with a seed, in pieces that fit into memory, alike however they are cut up.
 
 Bounds of a share are Wilson's (Newcombe, Statist. Med. 17 (1998) 857-872); of a share that was never seen, the exact
 one-sided bound. Capability: NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6.
@@ -9,7 +11,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
 
 NORMAL: Final = NormalDist()
 
@@ -17,6 +28,34 @@ CONFIDENCE: Final = 0.95
 
 SIGMAS: Final = 3.0
 """Standard deviations that a tolerance stands for where deviations are taken as normal."""
+
+AT_ONCE: Final = 10_000
+"""Tables that are worked out together."""
+
+_MOST: Final = 2_000_000
+"""Numbers that are drawn at a time, at most; it bounds the memory of tables with many dimensions."""
+
+
+def deviations(
+    tolerances: Floats, distribution: str, count: int, seed: int, at_once: int = AT_ONCE
+) -> Iterator[Floats]:
+    """Random deviations of `count` tables, in pieces of (deviations, n <= at_once) float mm.
+
+    Parameters
+    ----------
+    tolerances : (deviations,) float, mm
+    distribution : ``uniform`` within the tolerance, or ``normal`` with a standard deviation of a third of it
+    """
+    at_once = max(1, min(at_once, _MOST // max(1, len(tolerances))))
+    generator = np.random.Generator(np.random.PCG64(seed))
+    for first in range(0, count, at_once):
+        # Row after row: the numbers of a table do not depend on how many are drawn at once.
+        shape = (min(at_once, count - first), len(tolerances))
+        if distribution == "uniform":
+            drawn = generator.random(shape) * 2.0 - 1.0
+        else:
+            drawn = generator.standard_normal(shape) / SIGMAS
+        yield np.ascontiguousarray(drawn.T) * tolerances[:, None]
 
 
 @dataclass(frozen=True)

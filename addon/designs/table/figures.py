@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...check.prepared import prepare
 from ...check.slide.proof import prove_leaves
-from ...wood.mesh import mesh_of
+from ...wood.meshes.mesh import mesh_of
 from .design import check_prepared
 
 if TYPE_CHECKING:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
+from ...check.tolerance.statistics import most_failures
 from ...sizes.quantities import format_quantity
 from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
 
@@ -12,6 +14,8 @@ if TYPE_CHECKING:
     from ...check.forces.droop import Sag
     from ...check.forces.jamming import Jamming, Phase, PhaseName
     from ...check.slide.study import LeafStudy
+    from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
+    from ...check.tolerance.statistics import Share
     from ...sizes.units import Units
 
 PHASE_WORDS: Final[dict[PhaseName, str]] = {
@@ -141,3 +145,49 @@ def cover_sentences(cover: Cover, units: Units) -> list[str]:
     """The leaves as cover."""
     best = cover.best_lift
     return [gap_sentence(cover, units), *([lift_sentence(best, units)] if best else [])]
+
+
+def share_words(share: Share) -> str:
+    """How many of the random tables, with the bounds of their share."""
+    if share.count == share.of:
+        least = f"{100 * (1 - most_failures(share.of)):.4g}"
+        return f"all of {share.of} tables (at least {least} %)"
+    value, low, high = (f"{100 * one:.4g}" for one in (share.value, share.low, share.high))
+    return f"{share.count} of {share.of} tables ({value} %, {low} to {high} %)"
+
+
+def thickness_clause(leaf: LeafTolerance, units: Units) -> str:
+    """From which thickness of its sheet on a leaf no longer goes in."""
+    if not math.isfinite(leaf.thickest):
+        return "no thickness stops it"
+    return (
+        f"no longer goes in from {amount(leaf.thickest, units)} thick on, in the worst case from"
+        f" {amount(leaf.thickest_worst, units)}; it is {amount(leaf.thickness, units)}"
+    )
+
+
+def router_words(router: RouterTolerance, units: Units, details: bool = False) -> str:
+    """What a router has to hold, for the share of tables wanted."""
+    wanted = f"{100 * router.wanted:g} % of the tables"
+    if router.scale is None:
+        return f"Router: however well it works, fewer than {wanted} let all leaves in."
+    values = (router.opening_size, router.opening_place, router.groove_place)
+    size, place, groove = (f"±{amount(value, units)}" for value in values)
+    more = " or more" if router.scale >= router.most else ""
+    likely = f" (by root sum square, {_scale(router.rss_scale)})" if details else ""
+    return (
+        f"Router: for {wanted} it has to hold {size} in size, {place} in position, {groove} at the groove{more}:"
+        f" {router.scale:.3g} times what is given{likely}."
+    )
+
+
+def _scale(scale: float | None) -> str:
+    if scale is None:
+        return "never"
+    return f"{scale:.3g} times" if math.isfinite(scale) else "any"
+
+
+def effect_words(one: Effect, units: Units) -> str:
+    """What the deviation of one dimension takes off a margin, and its share of the worst case."""
+    share = f"{100 * one.of_worst:.0f} %"
+    return f"{amount(one.amount, units)} ({share}): {one.name}, ±{amount(one.tolerance, units)}"

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from ...wood.fasteners import Body, mesh_of_body
-from ...wood.mesh import Mesh
+from ...wood.meshes.mesh import Mesh
 from ...wood.part import Part, Placement
 
 CREASE: Final = np.radians(25.0)

@@ -15,9 +15,9 @@ from ...check.spans import passages
 from ...sizes.errors import DryAssemblyError
 from .. import access, built
 from ..findings import is_shown, what_of
-from ..state import DRY_ASSEMBLY_PG_finding as FindingState
-from ..state import DRY_ASSEMBLY_PG_scene as SceneState
-from ..state import DRY_ASSEMBLY_PG_table as TableState
+from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
+from ..state.properties import DRY_ASSEMBLY_PG_scene as SceneState
+from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from .prepare import Item, Overlay, prepare
 
 State = tuple[Any, ...]

@@ -1,0 +1,1 @@
+"""What is shown beside a table in the scene: marks at findings, overlaps, and the pose that snags."""

@@ -1,0 +1,1 @@
+"""What moves: leaves on their way, the exploded view, and their keyframes."""

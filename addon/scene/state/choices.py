@@ -1,0 +1,113 @@
+"""How a scene's tables are to be shown: over the 3D view, and on paper."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bpy.props import BoolProperty, EnumProperty, IntProperty
+from bpy.types import Context, PropertyGroup
+
+from ...sizes.bounds import FEWEST_DPI, MOST_DPI
+
+
+def _changed(_self: PropertyGroup, context: Context) -> None:
+    """Has the views drawn; what is to be drawn is prepared when they ask for it."""
+    for area in context.screen.areas if context.screen else ():
+        if area.type == "VIEW_3D":
+            area.tag_redraw()
+
+
+class DRY_ASSEMBLY_PG_view(PropertyGroup):
+    """Choices of what is drawn over the view."""
+
+    show: BoolProperty(
+        name="Show Findings",
+        default=True,
+        description="Mark findings in the 3D view while this tab of the sidebar is open",
+        update=_changed,
+    )
+    only_chosen: BoolProperty(
+        name="Selected Only",
+        description="Mark the finding selected in the list alone",
+        update=_changed,
+    )
+    dimensions: BoolProperty(
+        name="Dimensions",
+        default=True,
+        description="Draw the clearance or overlap between the two faces, with its number",
+        update=_changed,
+    )
+    passages: BoolProperty(
+        name="Passages",
+        description="Draw the room that each leaf needs on its way in as a translucent box",
+        update=_changed,
+    )
+
+
+VIEW_3D: Final = "view-3d"
+"""The view whose direction is looked up when the picture is made."""
+
+STYLE_ITEMS: Final = (
+    ("lines", "Lines", "Outlines and edges, as in a shop drawing"),
+    ("shaded", "Shaded", "Faces in their colors, under the lines"),
+    ("transparent", "Transparent", "The body like glass in thin lines, the leaves in it"),
+    ("rendered", "Rendered", "Light and shadow, without lines"),
+)
+ENGINE_ITEMS: Final = (
+    ("workbench", "Workbench", "Quick"),
+    ("cycles", "Cycles", "Grain of the wood and soft shadows; takes a minute or more"),
+)
+VIEW_ITEMS: Final = (
+    ("isometric", "Isometric", "From above, front and right; lengths along all three axes to one scale"),
+    ("below", "Upside Down", "Isometric with the feet in the air, as the table is glued up"),
+    ("front", "Front", "From the front"),
+    ("right", "Right", "From the right"),
+    ("top", "Top", "From above"),
+    (VIEW_3D, "As in the 3D View", "From where the 3D view looks, without perspective; not to scale"),
+)
+LEAVES_ITEMS: Final = (
+    ("covered", "As the Top", "The leaves lie on the well"),
+    ("stowed", "Stowed", "The leaves are stowed below the bottom panel"),
+)
+SHEET_ITEMS: Final = (
+    ("fit", "Fit", "A4, or A3 where only that shows the thickness of boards well"),
+    ("A4", "A4", "297 by 210 mm"),
+    ("A3", "A3", "420 by 297 mm"),
+)
+FORMAT_ITEMS: Final = (
+    ("pdf", "PDF", "To print at its true size"),
+    ("svg", "SVG", "Lines that can be edited"),
+    ("png", "PNG", "Dots, for the screen"),
+)
+
+
+def _style_chosen(self: DRY_ASSEMBLY_PG_sheet, _context: Context) -> None:
+    """What is to be seen through a transparent body are the leaves stowed."""
+    if self.style == "transparent":
+        self.leaves = "stowed"
+
+
+class DRY_ASSEMBLY_PG_sheet(PropertyGroup):
+    """A picture on paper."""
+
+    style: EnumProperty(name="Style", description="How it looks", items=STYLE_ITEMS, update=_style_chosen)
+    engine: EnumProperty(name="Engine", description="What renders it", items=ENGINE_ITEMS)
+    view: EnumProperty(name="View", description="Where the table is seen from", items=VIEW_ITEMS)
+    leaves: EnumProperty(name="Leaves", description="Where the leaves are", items=LEAVES_ITEMS)
+    labels: BoolProperty(
+        name="Labels",
+        description="With codes and names of the parts seen; of the leaves alone where the body is transparent",
+    )
+    size: EnumProperty(name="Size", description="Of the sheet", items=SHEET_ITEMS)
+    format: EnumProperty(name="Format", description="Kind of file", items=FORMAT_ITEMS)
+    dpi: IntProperty(
+        name="Dots per Inch",
+        description="Resolution of what is rendered, and of a PNG",
+        default=150,
+        min=FEWEST_DPI,
+        max=MOST_DPI,
+        soft_max=300,
+    )
+
+
+CLASSES: Final = (DRY_ASSEMBLY_PG_sheet, DRY_ASSEMBLY_PG_view)

@@ -1,0 +1,316 @@
+"""What a scene knows of its tables: one tree of properties, `Scene.dry_assembly`, made from the declarations.
+
+The text of the table file is the truth; the parameter properties show it and take the user's changes. Everything is
+kept in the .blend file, so undo and redo bring a table's parameters, geometry and findings back together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib import import_module
+from typing import Any, Final
+
+import bpy
+from bpy.props import (
+    BoolProperty,
+    CollectionProperty,
+    EnumProperty,
+    FloatProperty,
+    FloatVectorProperty,
+    IntProperty,
+    PointerProperty,
+    StringProperty,
+)
+from bpy.types import Context, PropertyGroup
+
+from ...sizes.declare import Parameter
+from ..pictures.engines import RELATIVE_PATHS
+from . import choices, results
+from .results import (
+    TURN_ITEMS,
+    DRY_ASSEMBLY_PG_analysis,
+    DRY_ASSEMBLY_PG_cover,
+    DRY_ASSEMBLY_PG_leaf_study,
+    DRY_ASSEMBLY_PG_opening,
+    DRY_ASSEMBLY_PG_position,
+)
+from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
+
+SEVERITY_ITEMS: Final = (
+    ("note", "Note", "Worth knowing"),
+    ("warning", "Warning", "Should be changed"),
+    ("error", "Error", "Cannot stay"),
+)
+LEAF_ITEMS: Final = (
+    ("cover", "Covering", "Lies on the well as part of the top"),
+    ("sliding", "Sliding", "On its way, at the travel given"),
+    ("stowed", "Stowed", "Stowed below the bottom panel"),
+)
+ANIMATION_ITEMS: Final = (
+    ("none", "None", "The leaves stand still"),
+    ("in turn", "In Turn", "One leaf after the other"),
+    ("together", "Together", "All leaves at once"),
+)
+
+
+def _function(module: str, name: str) -> Callable[..., Any]:
+    """A function of another module that reads and writes these properties: looked up when it is called for."""
+    return getattr(import_module(f"..{module}", __package__), name)
+
+
+def _answered_by(module: str, name: str) -> Callable[[PropertyGroup, Context], None]:
+    """What Blender calls when a property is changed."""
+
+    def changed(self: PropertyGroup, _context: Context) -> None:
+        _function(module, name)(self)
+
+    return changed
+
+
+def _suggested_by(name: str) -> Callable[[PropertyGroup, Context, str], list[tuple[str, str]]]:
+    """What Blender calls when a text is typed into a field."""
+
+    def suggested(self: PropertyGroup, context: Context, typed: str) -> list[tuple[str, str]]:
+        return _function("state.suggestions", name)(self, context, typed)
+
+    return suggested
+
+
+_parameter_changed: Final = _answered_by("tables", "parameter_changed")
+_leaf_changed: Final = _answered_by("motion.motion", "leaf_changed")
+_finding_chosen: Final = _answered_by("motion.motion", "finding_chosen")
+_factor_changed: Final = _answered_by("motion.exploded", "factor_changed")
+
+_SUGGESTED: Final = {
+    ("as_cut", name): _suggested_by(function)
+    for name, function in (("part", "parts"), ("dimension", "dimensions"), ("leaf", "leaves"))
+}
+"""By section and name of the parameter."""
+
+
+def property_of(parameter: Parameter, section: str) -> Any:
+    """The Blender property that holds a parameter of a section; a text may have suggestions."""
+    start = (
+        starting_value(parameter) if parameter.default is None or parameter.required else parameter.default
+    )
+    common: dict[str, Any] = {
+        "name": parameter.label,
+        "description": parameter.help.rstrip("."),
+        "update": _parameter_changed,
+    }
+    if parameter.kind == "length":
+        low, high = parameter.low or 0.0, parameter.high or 0.0
+        return FloatProperty(
+            **common,
+            default=start / 1000.0,
+            min=low / 1000.0,
+            max=high / 1000.0,
+            subtype="DISTANCE",
+            precision=5,
+            step=0.01,
+        )
+    if parameter.kind == "number":
+        return FloatProperty(**common, default=start, min=parameter.low or 0.0, max=parameter.high or 1e9)
+    if parameter.kind == "count":
+        return IntProperty(
+            **common, default=start, min=int(parameter.low or 0), max=int(parameter.high or 1000)
+        )
+    if parameter.kind == "flag":
+        return BoolProperty(**common, default=start)
+    if parameter.kind == "choice":
+        return EnumProperty(**common, default=start, items=[_choice(*choice) for choice in parameter.choices])
+    default = shown(parameter, start, "mm")
+    suggested = _SUGGESTED.get((section, parameter.name))
+    if suggested is not None:
+        return StringProperty(**common, default=default, search=suggested)
+    return StringProperty(**common, default=default)
+
+
+def _choice(word: str, meaning: str) -> tuple[str, str, str]:
+    return word, word.replace("_", " ").title() if len(word) > 2 else word, meaning[:1].upper() + meaning[1:]
+
+
+def _group(name: str, items: tuple[Parameter, ...], section: str = "", **extra: Any) -> type[PropertyGroup]:
+    properties: dict[str, Any] = {}
+    for parameter in items:
+        properties[attribute(parameter)] = property_of(parameter, section)
+        if parameter.optional:
+            properties[parameter.name + GIVEN] = BoolProperty(
+                name=f"Give {parameter.label}",
+                description=parameter.help.rstrip("."),
+                update=_parameter_changed,
+            )
+    return type(f"DRY_ASSEMBLY_PG_{name}", (PropertyGroup,), {"__annotations__": {**properties, **extra}})
+
+
+SECTION_GROUPS: Final = {name: _group(name, items) for name, items in SECTION_ITEMS.items()}
+LIST_GROUPS: Final = {name: _group(f"{name}_entry", items, name) for name, items in LIST_ITEMS.items()}
+PARAMETERS: Final = _group(
+    "parameters",
+    TABLE_ITEMS,
+    "",
+    **{name: PointerProperty(type=kind) for name, kind in SECTION_GROUPS.items()},
+    **{name: CollectionProperty(type=kind) for name, kind in LIST_GROUPS.items()},
+    **{f"{name}_index": IntProperty(options={"SKIP_SAVE"}) for name in LIST_GROUPS},
+)
+
+
+class DRY_ASSEMBLY_PG_finding(PropertyGroup):
+    """One finding of the last check."""
+
+    rule: StringProperty()
+    severity: EnumProperty(items=SEVERITY_ITEMS)
+    parts: StringProperty(description="Labels of the parts concerned, the one to change first")
+    place: FloatVectorProperty(size=3, subtype="XYZ", unit="LENGTH", description="Place in the table")
+    amount: StringProperty(description="Size of the fault")
+    message: StringProperty()
+    remedy: StringProperty()
+    remedy_changes: StringProperty(description="Changes to the table file, as JSON")
+    leaf: StringProperty()
+    has_travel: BoolProperty()
+    travel: FloatProperty(subtype="DISTANCE")
+    span_from: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the first part"
+    )
+    span_to: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the other part"
+    )
+    span_text: StringProperty(description="Distance of these two places; empty where there are none")
+    of_slide: BoolProperty(description="Whether the slide proof says this, not the check")
+
+
+class DRY_ASSEMBLY_PG_figure(PropertyGroup):
+    """A figure in which a table differs from its other variants. `name` says what it is."""
+
+    words: StringProperty(description="Its value with the unit")
+
+
+class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
+    """One cover leaf: where it is, and what the last check said of its way. `name` is its label."""
+
+    state: EnumProperty(name="State", description="Where the leaf is", items=LEAF_ITEMS, update=_leaf_changed)
+    travel: FloatProperty(
+        name="Travel",
+        description="How far the leaf's nose is past the outer face of its slot",
+        subtype="DISTANCE",
+        precision=4,
+        soft_min=-0.1,
+        soft_max=1.2,
+        step=0.5,
+        update=_leaf_changed,
+    )
+    verdict: StringProperty()
+    result: StringProperty(description="Smallest clearance on its way, and where")
+    slide: StringProperty(description="Whether it guides itself, needs steering, or does not pass")
+    held: StringProperty(description="What stops it, where it does not pass")
+    openings: CollectionProperty(type=DRY_ASSEMBLY_PG_opening)
+    opening_index: IntProperty(name="Opening")
+    study: PointerProperty(type=DRY_ASSEMBLY_PG_leaf_study)
+
+
+class DRY_ASSEMBLY_PG_table(PropertyGroup):
+    """One table."""
+
+    key: StringProperty(description="Marks the objects of this table")
+    text: StringProperty(description="The table file's text")
+    path: StringProperty(
+        name="Table File", subtype="FILE_PATH", description="Where the table file was read or saved"
+    )
+    error: StringProperty(description="Why the parameters cannot be built")
+    out_of_date: BoolProperty(description="Parameters changed since the findings were made")
+    verdict: StringProperty()
+    findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
+    finding_index: IntProperty(name="Finding", update=_finding_chosen)
+    proof_out_of_date: BoolProperty(
+        default=True, description="Parameters changed since the slide proof was made"
+    )
+    remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
+    snag: StringProperty(description="What the snag shown is, in words")
+    overlap: StringProperty(description="What the overlap shown is, in words")
+    leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
+    leaf_index: IntProperty(name="Leaf")
+    cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)
+    positions: CollectionProperty(type=DRY_ASSEMBLY_PG_position)
+    turn: EnumProperty(
+        name="Way Round", description="Way round in which the leaf is put in", items=TURN_ITEMS
+    )
+    guest: StringProperty(description="Label of the leaf selected among the positions")
+    position: StringProperty(description="Label of the leaf in whose position it is put")
+    analysis: PointerProperty(type=DRY_ASSEMBLY_PG_analysis)
+    animation: EnumProperty(
+        name="Animation", description="How the leaves are animated", items=ANIMATION_ITEMS
+    )
+    explosion_factor: FloatProperty(
+        name="Factor",
+        description="How far the table is exploded: 0 is together, 1 all apart",
+        subtype="FACTOR",
+        min=0.0,
+        max=1.0,
+        update=_factor_changed,
+    )
+    explosion_words: StringProperty(description="What does not come apart, or runs into something on its way")
+    explosion_once: BoolProperty(
+        name="Like Parts Once",
+        description="Of several like parts, the picture shows one, its label with their number",
+    )
+    family: StringProperty(description="Key that variants of one table share; empty for a table without")
+    figures: CollectionProperty(type=DRY_ASSEMBLY_PG_figure)
+    parameters: PointerProperty(type=PARAMETERS)
+    root: PointerProperty(type=bpy.types.Object, description="The empty that carries the table")
+
+
+class DRY_ASSEMBLY_PG_scene(PropertyGroup):
+    """All tables of a scene."""
+
+    tables: CollectionProperty(type=DRY_ASSEMBLY_PG_table)
+    active: IntProperty(name="Table", description="The table that the panels show")
+    pictures_folder: StringProperty(
+        name="Folder",
+        subtype="DIR_PATH",
+        default="//",
+        options=RELATIVE_PATHS,
+        description="Where pictures go. // is beside the .blend file; before that is saved, beside the table file or"
+        " in your home folder",
+    )
+    picture_saved: StringProperty(description="What was saved last, in a sentence")
+    sheet: PointerProperty(type=choices.DRY_ASSEMBLY_PG_sheet)
+    view: PointerProperty(type=choices.DRY_ASSEMBLY_PG_view)
+    show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
+    show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
+    show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
+    tolerance_count: IntProperty(
+        name="Random Tables",
+        default=10_000,
+        min=100,
+        max=1_000_000,
+        soft_max=100_000,
+        description="How many tables with random deviations the tolerance analysis makes",
+    )
+
+
+CLASSES: Final = (
+    *SECTION_GROUPS.values(),
+    *LIST_GROUPS.values(),
+    PARAMETERS,
+    DRY_ASSEMBLY_PG_finding,
+    *results.CLASSES,
+    *choices.CLASSES,
+    DRY_ASSEMBLY_PG_leaf,
+    DRY_ASSEMBLY_PG_figure,
+    DRY_ASSEMBLY_PG_table,
+    DRY_ASSEMBLY_PG_scene,
+)
+
+
+def register() -> None:
+    """Adds `Scene.dry_assembly`."""
+    for kind in CLASSES:
+        bpy.utils.register_class(kind)
+    bpy.types.Scene.dry_assembly = PointerProperty(type=DRY_ASSEMBLY_PG_scene)
+
+
+def unregister() -> None:
+    """Takes `Scene.dry_assembly` away."""
+    del bpy.types.Scene.dry_assembly
+    for kind in reversed(CLASSES):
+        bpy.utils.unregister_class(kind)

@@ -1,0 +1,378 @@
+"""The surface of a part as a closed, watertight mesh.
+
+The body comes first: the outline with bevels, edge treatments and notches, and the grooves. Walls are strips of
+quadrilaterals between the loops of the section (`outline`) at neighboring levels; the board's faces and the bottoms of
+grooves and holes are flat regions bounded by those loops (`polygon`). Every edge is shared by exactly two triangles.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.tolerances import WELD
+from .bores import angled_rings, hole_rings
+from .grooves import Crossing, depth_at, map_face
+from .outline import merged, opening_ring, outline_lines
+from .polygon import triangulate
+from .walls import chain, check_order, level_index, loops_of, pierced, ring_walls, trace, welded
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ..features import AngledHole, Hole
+    from ..features.base import Edge
+    from ..part import Shape
+    from .grooves import Map
+    from .outline import Lines
+    from .walls import Walls
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int32]
+
+_BEND: Final = 1e-9
+"""Change of a wall's slope (mm of inset per mm of depth) below which it stays one plane."""
+
+
+@dataclass
+class Face:
+    """A flat region of the surface, parallel to the board's faces."""
+
+    front: bool
+    """Whether it faces the way the front face does."""
+    depth: float
+    """Below the front face if it faces front, else below the back face, mm."""
+    loops: list[Ints] = field(default_factory=list)
+    """Vertices around it, the region on their left in the plane (u, v)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """Walls and flat faces."""
+
+    vertices: Floats
+    """(n, 3) float, mm"""
+    triangles: Ints
+    """(m, 3), the walls, counter-clockwise seen from outside"""
+    patch: Ints
+    """(m,) number of the flat wall, from 0"""
+    planes: int
+    """Number of flat walls."""
+    faces: list[Face]
+    """Front face, back face, floors of grooves."""
+
+
+def body_of(shape: Shape) -> Body:
+    """The body of a shape; not to be written to.
+
+    Raises
+    ------
+    PartError : bevels, edge treatments or grooves that leave an edge no length at some depth
+    """
+    return _body_of(shape.bare)
+
+
+@lru_cache(maxsize=128)
+def _body_of(shape: Shape) -> Body:
+    lines = outline_lines(shape)
+    if lines.fixed and not shape.grooves:
+        return _prism(lines)
+    count, thickness = len(lines.corners), shape.thickness
+    front = map_face(shape.grooves, "front", lines, count)
+    back = map_face(shape.grooves, "back", lines, count + len(front.vertices))
+    floors = sorted({(groove.face == "front", groove.depth) for groove in shape.grooves})
+    rising = merged({*lines.knees, *(depth if facing else thickness - depth for facing, depth in floors)})
+    levels = np.array(rising)
+    insets = lines.insets(levels)
+    points = lines.vertices(insets)
+    if shape.grooves:
+        added, used = _place(front, back, levels, insets)
+        points = np.concatenate([points, added], axis=1)
+        numbers = _numbered(points)
+        _collapse(points, numbers, front, back, used)
+        walls, borders = trace(front, back, rising, lines)
+    else:
+        numbers = _numbered(points)
+        walls, borders = ring_walls(lines, len(levels))
+    run = points.take(walls.stop, axis=1) - points.take(walls.start, axis=1)
+    check_order(lines, levels, run, walls)
+    numbers = welded(run, numbers, walls)
+    faces = []
+    for facing, depth in [(True, 0.0), (False, 0.0), *floors]:
+        level = numbers[level_index(rising, depth if facing else thickness - depth)]
+        faces.append(
+            Face(facing, depth, [level[loop] for loop in loops_of(borders.get((facing, depth), []))])
+        )
+    return _assemble(levels, insets, points, walls, numbers, faces)
+
+
+def _prism(lines: Lines) -> Body:
+    """The body of a board whose section is the same at all depths."""
+    count = len(lines.corners)
+    vertices = np.empty((2, count, 3))
+    vertices[:, :, :2] = lines.corners
+    vertices[0, :, 2], vertices[1, :, 2] = 0.0, lines.knees[-1]
+    triangles, patch = strip(2, count)
+    around = np.arange(count, dtype=np.int32)
+    faces = [Face(True, 0.0, [around]), Face(False, 0.0, [around + count])]
+    return Body(vertices.reshape(-1, 3), triangles, patch, count, faces)
+
+
+@lru_cache(maxsize=128)
+def strip(depths: int, around: int) -> tuple[Ints, Ints]:
+    """Triangles (m, 3) and numbers (m,) of the flat walls between `depths` loops of `around` vertices each.
+
+    The wood lies on the left of the loops, which follow one another from the front face to the back.
+    """
+    slab, start = np.divmod(np.arange((depths - 1) * around, dtype=np.int32), around)
+    a, b = slab * around + start, slab * around + (start + 1) % around
+    triangles = np.stack([a, b, b + around, a, b + around, a + around], axis=1).reshape(-1, 3)
+    return triangles.astype(np.int32), np.repeat(np.arange(len(a), dtype=np.int32), 2)
+
+
+def _numbered(points: Floats) -> NDArray[np.int64]:
+    return np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2])
+
+
+def _place(front: Map, back: Map, levels: Floats, insets: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Positions (k, x, 2) of the maps' own vertices at all levels and whether they are used there, (k, x)."""
+    fixed = Crossing(0, (0.0, 0.0), (0.0, 0.0), np.inf)
+    vertices = [
+        vertex if isinstance(vertex, Crossing) else fixed._replace(base=vertex)
+        for vertex in [*front.vertices, *back.vertices]
+    ]
+    line, base, rate, depth = (np.array(column) for column in zip(*vertices, strict=True))
+    below = np.where(
+        np.arange(len(vertices)) < len(front.vertices), levels[:, None], levels[-1] - levels[:, None]
+    )
+    return base + insets[:, line, None] * rate, below <= depth + WELD
+
+
+def _collapse(
+    points: Floats, numbers: NDArray[np.int64], front: Map, back: Map, used: NDArray[np.bool_]
+) -> None:
+    """Where a crossing is not used, let it fall together with the vertex before it on its line."""
+    first = points.shape[1] - used.shape[1]
+    for line in front.splits.keys() | back.splits.keys():
+        before = line
+        for vertex, _ in chain(front, back, line):
+            idle = ~used[:, vertex - first]
+            numbers[idle, vertex] = numbers[idle, before]
+            points[idle, vertex] = points[idle, before]
+            before = vertex
+
+
+def _assemble(
+    levels: Floats,
+    insets: Floats,
+    points: Floats,
+    walls: Walls,
+    numbers: NDArray[np.int64],
+    faces: list[Face],
+) -> Body:
+    """Cut the walls into triangles and keep the vertices that are used."""
+    rows = np.arange(len(levels) - 1)[:, None]
+    slab, wall = np.nonzero((rows >= walls.top) & (rows < walls.bottom))
+    columns = numbers.shape[1]
+    start, stop = slab * columns + walls.start[wall], slab * columns + walls.stop[wall]
+    number = numbers.ravel()
+    a, b, c, d = (number.take(corner) for corner in (start, stop, stop + columns, start + columns))
+    triangles = np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3)
+    planes = _planes(levels, insets, len(walls.directions))
+    patch = planes[slab, walls.line[wall]].repeat(2)
+    one = (a != b) & (b != c) & (c != a)
+    two = (a != c) & (c != d) & (d != a)
+    sound = np.flatnonzero(np.stack([one, two], axis=1))
+    if len(sound) < len(triangles):
+        triangles, patch = triangles.take(sound, axis=0), patch.take(sound)
+    kept = np.zeros(numbers.size, dtype=bool)
+    kept[triangles] = True
+    number = np.cumsum(kept, dtype=np.int32) - np.int32(1)
+    vertices = np.empty((*points.shape[:2], 3))
+    vertices[..., :2] = points
+    vertices[..., 2] = levels[:, None]
+    for face in faces:
+        face.loops = [_without_repeats(number.take(loop)) for loop in face.loops]
+    vertices = vertices.reshape(-1, 3).take(np.flatnonzero(kept), axis=0)
+    return Body(vertices, number.take(triangles), patch, int(planes.max()) + 1, faces)
+
+
+def _without_repeats(loop: Ints) -> Ints:
+    """A loop without vertices that equal the one before."""
+    differs = np.empty(len(loop), dtype=bool)
+    differs[0], differs[1:] = loop[0] != loop[-1], loop[1:] != loop[:-1]
+    return loop if differs.all() else loop[differs]
+
+
+def _planes(levels: Floats, insets: Floats, count: int) -> Ints:
+    """(slabs, count) number of the plane in which a line's wall stands between two levels."""
+    slope = (insets[1:] - insets[:-1]) / (levels[1:] - levels[:-1])[:, None]
+    bends = np.zeros((len(slope), count), dtype=np.int32)
+    bends[1:, : insets.shape[1]] = np.abs(slope[1:] - slope[:-1]) > _BEND
+    bends = np.cumsum(bends, axis=0, dtype=np.int32)
+    return bends + np.concatenate([[0], np.cumsum(bends[-1, :-1] + 1)]).astype(np.int32)
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """A closed surface of triangles in the part's own frame."""
+
+    vertices: Floats
+    """(n, 3) float, mm"""
+    triangles: Ints
+    """(m, 3) int32, counter-clockwise seen from outside."""
+    patch: Ints
+    """(m,) int32: which flat face a triangle belongs to; 0 is the board's front face, 1 its back face."""
+
+    @cached_property
+    def volume(self) -> float:
+        """Volume enclosed, mm³."""
+        a, b, c = (self.vertices[self.triangles[:, i]] for i in range(3))
+        return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+
+
+def mesh_of(shape: Shape) -> Mesh:
+    """The mesh of a shape that `feature_check.check_features` has passed.
+
+    Raises
+    ------
+    PartError : edges or grooves that leave no sound section at some depth
+    """
+    return _Builder(shape).mesh()
+
+
+class _Builder:
+    """Collects vertices, walls and flat faces of one part."""
+
+    def __init__(self, shape: Shape) -> None:
+        self.shape = shape
+        body = body_of(shape)
+        self.faces = [Face(face.front, face.depth, list(face.loops)) for face in body.faces]
+        self.vertices = [body.vertices]
+        self.count = len(body.vertices)
+        self.walls = [body.triangles]
+        self.patches = [body.patch]
+        self.planes = body.planes
+        self.exits: list[tuple[Edge, Ints]] = []
+        """Edges that angled holes leave through, and their last vertices, clockwise seen from outside."""
+
+    def mesh(self) -> Mesh:
+        """The whole surface."""
+        front, back = self.faces[:2]
+        for opening in self.shape.openings:
+            if opening.open_end is None:
+                levels, loops = opening_ring(opening, self.shape.thickness)
+                rings = np.empty((*loops.shape[:2], 3))
+                rings[..., :2] = loops
+                rings[..., 2] = levels[:, None]
+                self._cut(rings, front, back)
+        for hole in self.shape.holes:
+            self._drill(hole)
+        for hole in self.shape.angled_holes:
+            self._drill_at_angle(hole)
+        vertices = np.concatenate(self.vertices)
+        self.walls[0], self.patches[0] = pierced(self.walls[0], self.patches[0], vertices, self.exits)
+        covers = self._cover(vertices)
+        triangles = np.concatenate([*covers, *self.walls])
+        patch = np.empty(len(triangles), dtype=np.int32)
+        sizes = [len(cover) for cover in covers]
+        flat = sum(sizes)
+        patch[:flat] = np.repeat(np.arange(len(covers), dtype=np.int32), sizes)
+        np.concatenate(self.patches, out=patch[flat:])
+        patch[flat:] += len(covers)
+        return Mesh(vertices, triangles, patch)
+
+    def _cut(self, rings: Floats, top: Face, bottom: Face) -> None:
+        """Add the wall of an opening or hole between two flat faces; (k, n, 3) rings, clockwise, w rising."""
+        steps = np.flatnonzero(np.abs(rings[1:, 0, 2] - rings[:-1, 0, 2]) <= WELD)
+        first, last = self._wall(rings, steps.tolist())
+        top.loops.append(first)
+        bottom.loops.append(last)
+
+    def _wall(self, rings: Floats, steps: list[int]) -> tuple[Ints, Ints]:
+        """Add the walls between (k, n, 3) rings, of which some are flat; numbers of the first and last vertices."""
+        depths, around = rings.shape[:2]
+        walls, patch = strip(depths, around)
+        for row in steps:
+            patch = np.where(patch // around == row, row * around, patch)
+        self.vertices.append(rings.reshape(-1, 3))
+        self.walls.append(walls + np.int32(self.count))
+        self.patches.append(patch + np.int32(self.planes))
+        first = np.arange(self.count, self.count + around, dtype=np.int32)
+        self.count += depths * around
+        self.planes += (depths - 1) * around
+        return first, np.arange(self.count - around, self.count, dtype=np.int32)
+
+    def _drill(self, hole: Hole) -> None:
+        """Add a hole; one that starts in a groove starts at the groove's floor."""
+        top, bottom = self._face_at(hole, True), self._face_at(hole, False)
+        bottom_level = self.shape.thickness - bottom.depth
+        rings = hole_rings(hole, self.shape.thickness, top.depth, bottom_level)
+        if not len(rings):
+            return
+        floor = None
+        if hole.depth is not None and hole.face == "front":
+            floor = bottom = Face(True, hole.depth)
+        elif hole.depth is not None:
+            floor = top = Face(False, hole.depth)
+        self._cut(rings, top, bottom)
+        if floor is not None:
+            floor.loops = [floor.loops[0][::-1]]
+            self.faces.append(floor)
+
+    def _drill_at_angle(self, hole: AngledHole) -> None:
+        """Add a hole at an angle; its rings are handed on from the front face to the back."""
+        rings, end = angled_rings(hole, self.shape.blank)
+        steps = [1] if len(rings) == 4 else []
+        forward = hole.face == "front"
+        entry, last = self._wall(rings if forward else rings[::-1], steps)
+        if not forward:
+            entry, last = last, entry
+        self.faces[0 if forward else 1].loops.append(entry)
+        if end == "face":
+            self.faces[1 if forward else 0].loops.append(last)
+            return
+        around = last if forward else last[::-1]
+        if end == "edge":
+            self.exits.append((self.shape.blank.edge(hole.edge), around))
+            return
+        fan = np.stack([np.full(len(around) - 2, around[0]), around[1:-1], around[2:]], axis=1)
+        self.walls.append(fan)
+        self.patches.append(np.full(len(fan), self.planes, dtype=np.int32))
+        self.planes += 1
+
+    def _face_at(self, hole: Hole, front: bool) -> Face:
+        """Face or groove floor in which a hole starts."""
+        depth = depth_at((g for g in self.shape.grooves if (g.face == "front") == front), hole.u, hole.v)
+        return next(face for face in self.faces if face.front == front and face.depth == depth)
+
+    def _cover(self, vertices: Floats) -> list[Ints]:
+        """Triangles of each flat face. The back face takes over the front face's triangles where they fit."""
+        covers: list[Ints] = []
+        known: dict[tuple[int, ...], Ints] = {}
+        for face in self.faces:
+            if not face.loops:
+                covers.append(np.empty((0, 3), dtype=np.int32))
+                continue
+            border = np.concatenate(face.loops) if len(face.loops) > 1 else face.loops[0]
+            points = vertices.take(border, axis=0)[:, :2]
+            sizes = tuple(len(loop) for loop in face.loops)
+            triangles = known.get(sizes)
+            if triangles is None or not _fits(points, triangles):
+                triangles = triangulate(points, sizes)
+                known.setdefault(sizes, triangles)
+            covers.append(border.astype(np.int32).take(triangles[:, ::-1] if face.front else triangles))
+        return covers
+
+
+def _fits(points: Floats, triangles: Ints) -> bool:
+    """Whether triangles found for other loops with the same numbers of vertices cover these loops too.
+
+    They do if none of them turns over: the map from the one region to the other is then one to one.
+    """
+    x, y = points[:, 0][triangles], points[:, 1][triangles]
+    area = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (y[:, 1] - y[:, 0]) * (x[:, 2] - x[:, 0])
+    return bool(area.min() > WELD)
