@@ -60,6 +60,7 @@ RENAMES = Renames(
     words=(
         (r"\bfloor\b", "bottom"),
         (r"\bFloor\b", "Bottom"),
+        (r"^(entry|exit) mouth$", r"\1 face"),
     ),
     # Sentences, whose wording is no result; "title" and "texts" are also those of pictures. Remedies set values that a
     # tape or a feeler gauge reads, rounded to the side that is enough.
