@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
-from ..wood.features import Groove
 from ..wood.solids.pieces import Tag
+from .ahead import ahead_of
 from .causes import Gaps, TooNear
 from .cuts import chamfers_of, cuts_for, land_of, wood_beside
 from .facts import Fact, LeafResult
@@ -234,51 +234,3 @@ def proud_of(prepared: Prepared, path: StowPath, box: Box | None = None) -> floa
     if path.outward[axis] > 0:
         return float(high[axis] - side_high[axis])
     return float(side_low[axis] - low[axis])
-
-
-def _beside_grooves(prepared: Prepared, path: StowPath, axis: int, sign: float) -> NDArray[np.bool_]:
-    """(pieces,) bool: wood along a groove in which the leaf's edge runs, which is beside it; at its end it is not."""
-    scene = prepared.scene
-    near = scene.pieces.low[:, axis] if sign > 0 else -scene.pieces.high[:, axis]
-    beside = np.zeros(len(near), dtype=bool)
-    for part, cut in cuts_for(path.leaf, prepared.assembly.parts):
-        if isinstance(cut, Groove):
-            ends = sign * part.placement.to_table(np.array(land_of(part, cut)))[:, axis]
-            beside |= (scene.owner == prepared.number[part.label]) & (near < ends.max() - CONTACT)
-    return beside
-
-
-def ahead_of(
-    prepared: Prepared, path: StowPath, box: Box | None = None, absent: tuple[str, ...] = ()
-) -> tuple[float | None, str]:
-    """Distance from the nose stowed to the next thing in line with the leaf, mm, and its label.
-
-    Negative where the nose does not get that far; None and "" where there is nothing.
-
-    Parameters
-    ----------
-    box : as in `opening_gaps`
-    absent : labels of leaves that are not stowed, besides the path's own
-    """
-    scene = prepared.scene
-    low, high = box or prepared.bounds(path.leaf)
-    axis, sign = int(np.abs(path.outward).argmax()), -float(path.outward[np.abs(path.outward).argmax()])
-    across = [k for k in range(3) if k != axis]
-    bottom, top = scene.pieces.low, scene.pieces.high
-    in_line = ((bottom[:, across] < high[across] - CONTACT) & (top[:, across] > low[across] + CONTACT)).all(
-        axis=1
-    )
-    nose = high[axis] if sign > 0 else low[axis]
-    distance = (bottom[:, axis] - nose) if sign > 0 else (nose - top[:, axis])
-    beyond = (top[:, axis] - nose) if sign > 0 else (nose - bottom[:, axis])
-    ends = beyond > CONTACT
-    if path.end_stop is not None:
-        # however long the leaf: its end stop stands in its way, not behind its nose
-        ends |= scene.owner == prepared.number[path.end_stop]
-    counts = in_line & ends & ~_beside_grooves(prepared, path, axis, sign)
-    for leaf in (path.leaf, *absent):
-        counts &= scene.owner != prepared.number[leaf]
-    if not counts.any():
-        return None, ""
-    nearest = int(np.flatnonzero(counts)[distance[counts].argmin()])
-    return float(distance[nearest]), prepared.assembly.bodies[scene.owner[nearest]].label

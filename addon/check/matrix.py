@@ -17,9 +17,9 @@ import numpy as np
 from ..sizes.tolerances import CONTACT, WELD
 from ..wood.features import Groove, Hole
 from ..wood.solids.solids import shapes_as_pieces
+from .ahead import ahead_of
 from .clearance.kernel import Mover, Run
 from .drawn_way import (
-    ahead_of,
     contacts_of,
     judged_clearance,
     nearest_of,
@@ -284,7 +284,7 @@ def _cell(guest: Guest, slides: list[Slide]) -> MatrixCell:
     limits = prepared.assembly.limits
     contacts = contacts_of(path, slides, limits.min_clearance)
     number, contact, travel = nearest_of(contacts)
-    end_gap, stops_at = ahead_of(prepared, path, box, (guest.leaf,))
+    end_gap, stops_at = ahead_of(prepared, path, guest.mover, (guest.leaf,))
     proud = proud_of(prepared, path, box)
     judged = _judged(guest, contacts, limits.min_clearance)
     verdict = verdict_of(min((clearance for clearance, _ in judged), default=np.inf), limits.min_clearance)

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
 """(6, 3) float; the directions across the edges of a bounding box."""
 
+WAYS = np.concatenate([np.eye(3), -np.eye(3), DIAGONALS, -DIAGONALS])
+"""(18, 3) float; the directions of the gaps of `turned`, from the one piece to the other."""
+
 _OTHER_ENDS = np.array([3, 4, 5, 0, 1, 2, *range(12, 18), *range(6, 12)])
 
 

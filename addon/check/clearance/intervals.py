@@ -61,13 +61,13 @@ def intervals(
     return np.where(never, np.inf, start), np.where(never, -np.inf, end)
 
 
-def contact_interval(
+def passage(
     a: Polytope, travel: Floats, b: Polytope, deeper_than: float = CONTACT
 ) -> tuple[float, float] | None:
-    """The part of A's straight move on which it overlaps B.
+    """The s from when and until when A, moving on straight for ever and come from as far, overlaps B.
 
-    A at `s` stands for A shifted by s·travel. The answer is the open interval of s within 0 … 1 on which the
-    signed distance of A at s and B is below -`deeper_than`, or None if that is nowhere so.
+    A at `s` stands for A shifted by s·travel. The answer is the open interval of s on which the signed distance of A at
+    s and B is below -`deeper_than`, or None if that is nowhere so.
 
     Parameters
     ----------
@@ -77,7 +77,18 @@ def contact_interval(
     axes, gaps = every_gap(a, b)
     still = ANGLE * float(np.sqrt(travel @ travel))
     starts, ends = intervals(gaps[None], (axes @ travel)[None], still, deeper_than)
-    start, end = max(0.0, float(starts[0])), min(1.0, float(ends[0]))
+    start, end = float(starts[0]), float(ends[0])
+    return (start, end) if start < end else None
+
+
+def contact_interval(
+    a: Polytope, travel: Floats, b: Polytope, deeper_than: float = CONTACT
+) -> tuple[float, float] | None:
+    """The part of A's straight move, within 0 … 1, on which it overlaps B; None if it nowhere does; see `passage`."""
+    found = passage(a, travel, b, deeper_than)
+    if found is None:
+        return None
+    start, end = max(0.0, found[0]), min(1.0, found[1])
     return (start, end) if start < end else None
 
 
