@@ -13,7 +13,7 @@ from addon.sizes.tolerances import ARC
 from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
 from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Shape, rectangle
-from addon.wood.profiles import hole_steps, steps
+from addon.wood.profiles import hole_steps, quarter_steps
 from addon.wood.solids.solids import convex_pieces
 from addon.wood.sound.feature_check import check_features
 from tests.large import sampled
@@ -161,7 +161,7 @@ def test_round_corners_keep_within_the_arc_tolerance_on_the_side_of_the_wood() -
     center = np.array([[112.0, 42.0], [688.0, 78.0]])
     away = np.maximum(np.maximum(center[0] - corners, corners - center[1]), 0.0)
     round_part = (away > 0).all(axis=1)
-    assert round_part.sum() == 2 * 4 * steps(12.0)
+    assert round_part.sum() == 2 * 4 * quarter_steps(12.0)
     reach = np.hypot(*away[round_part].T)
     assert (reach >= 12.0 - 1e-9).all()
     assert (reach <= 12.0 + ARC + 1e-9).all()

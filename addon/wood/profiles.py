@@ -1,7 +1,8 @@
 """Arcs as flat facets and edge profiles as lines: the one description that solids and meshes both follow.
 
 Facets touch their arc (they are tangents), so a concave arc is cut on the wood's side and a convex one stands out
-of the wood, neither by more than `ARC`.
+of the wood, neither by more than `ARC` (at the mouth of a chamfer around a round corner, by twice that). Round edges
+and round corners have the directions of their facets in common, so that an edge fits into a corner where the arcs do.
 """
 
 from __future__ import annotations
@@ -30,10 +31,29 @@ def steps(radius: float, sweep: float = pi / 2) -> int:
     return max(1, ceil(sweep / (2 * acos(radius / (radius + ARC))) - 1e-12))
 
 
+@lru_cache(maxsize=256)
+def quarter_steps(radius: float, widest: float = 0.0) -> int:
+    """Steps of a quarter arc of a round-over, or of a corner that a chamfer widens: 14, or twice that, and so on.
+
+    So the facets of arcs of other radii have directions in common, and what fits into a round corner as arcs fits as
+    facets: in each direction of a facet of the corner, the round edge has a facet too, that touches its arc.
+
+    Parameters
+    ----------
+    widest : radius at the mouth of the chamfer, mm; facets there keep within twice `ARC`
+    """
+    if radius <= WELD:
+        return 1
+    count = 14
+    while count < max(steps(radius), steps(widest / 2)):
+        count *= 2
+    return count
+
+
 def corner_steps(opening: Opening) -> int:
-    """Steps of a quarter arc of an opening's corner: fine enough for the wider arc of a chamfer at the face."""
+    """Steps of a quarter arc of an opening's corner."""
     widest = opening.corner_radius + max(opening.front_chamfer, opening.back_chamfer)
-    return 1 if opening.corner_radius <= WELD else steps(widest)
+    return quarter_steps(opening.corner_radius, widest)
 
 
 def hole_steps(diameter: float) -> int:
@@ -102,6 +122,6 @@ def _cut_section(kind: str, reach: float, depth: float) -> list[tuple[float, flo
     """Rows (depth below the face, inset) from the face to the edge."""
     if kind != "round-over":
         return [(0.0, reach), (depth, 0.0)]
-    chain = reach - corner_chain(reach, steps(reach))
+    chain = reach - corner_chain(reach, quarter_steps(reach))
     chain[np.abs(chain) < WELD] = 0.0
     return [(float(depth), float(inset)) for depth, inset in chain]
