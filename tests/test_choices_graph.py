@@ -15,16 +15,7 @@ from addon.check.apart.graph import Graph, explosion_graph
 from addon.check.apart.units import units_of
 from addon.wood.assembly import Assembly, Joint
 from addon.wood.part import Part
-from addon.wood.roles import role_of
-from tests.line_samples import box
-
-Corners = tuple[tuple[float, float, float], tuple[float, float, float]]
-
-
-def block(label: str, role: str, corners: Corners) -> Part:
-    low, high = corners
-    size = tuple(b - a for a, b in zip(low, high, strict=True))
-    return replace(box(size, low, label), role=role_of(role))
+from tests.blocks import block
 
 
 def graph_of(parts: list[Part], joints: list[Joint]) -> Graph:

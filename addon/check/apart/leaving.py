@@ -139,15 +139,13 @@ class Remaining:
         here = np.flatnonzero(self.here)
         pushed = self.units.blocks[:, here[:, None], here] | np.eye(len(here), dtype=bool)
         base = here == self.base
-        found = []
-        for way in range(6):
-            closed = _closure(pushed[way])
-            # Where the base is pushed, all the others can go the opposite way.
-            stays = (closed & base).any(axis=1)
-            found.append((closed ^ stays[:, None], np.where(stays, (way + 3) % 6, way)))
-        moving, ways = (np.concatenate(one) for one in zip(*found, strict=True))
+        closed = np.stack([_closure(one) for one in pushed])
+        # Where each would push the base along, all the others could go the opposite way, and so one of them, with what
+        # it pushes.
+        ways, numbers = np.nonzero(~(closed & base).any(axis=2))
+        moving = closed[ways, numbers]
         sizes = moving.sum(axis=1)
-        smallest = np.flatnonzero(sizes == sizes[sizes > 0].min(initial=len(here)))
+        smallest = np.flatnonzero(sizes == sizes.min(initial=len(here)))
         sets = ((frozenset(here[moving[at]].tolist()), int(ways[at])) for at in smallest)
         return list(dict.fromkeys(sets))
 
