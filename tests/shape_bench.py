@@ -186,9 +186,11 @@ def _voids(opening: Opening, shape: Shape) -> list[m3.Manifold]:
     sides = [((1, 0), o.u1), ((0, 1), o.v1), ((-1, 0), -o.u0), ((0, -1), -o.v0)]
     if o.open_end:
         sides.remove(((1, 0), o.u1) if o.open_end == "end" else ((-1, 0), -o.u0))
+    if o.open_above:
+        sides.remove(((0, 1), o.v1))
     facets = [(np.array(direction, dtype=float), reach) for direction, reach in sides]
     for su, sv in ((1, 1), (-1, 1), (-1, -1), (1, -1)):
-        if o.open_end == {1: "end", -1: "start"}[su]:
+        if o.open_end == {1: "end", -1: "start"}[su] or (o.open_above and sv > 0):
             continue
         center = np.array([o.u1 - r if su > 0 else o.u0 + r, o.v1 - r if sv > 0 else o.v0 + r])
         for k in range(1, count):
@@ -369,9 +371,11 @@ def _opening(rng: np.random.Generator, length: float, width: float, thickness: f
     if rng.random() < 0.3:
         open_end = "start" if rng.random() < 0.5 else "end"
     u0, u1 = (min(0.0, u0) if open_end == "start" else u0), (length if open_end == "end" else u1)
+    above = bool(rng.random() < 0.3)
+    v1 = width if above else v1
     radius = float(rng.choice([0.0, 3.0, min(rng.uniform(0, 20), (u1 - u0) / 2, (v1 - v0) / 2)]))
     chamfers = [float(rng.choice([0.0, 2.0, rng.uniform(0, 0.8 * thickness)])) for _ in range(2)]
-    return Opening(u0, u1, v0, v1, radius, *chamfers, open_end)
+    return Opening(u0, u1, v0, v1, radius, *chamfers, open_end, open_above=above)
 
 
 def _groove(rng: np.random.Generator, length: float, width: float, thickness: float) -> Groove:

@@ -39,9 +39,10 @@ def _by_key(shape: Shape) -> dict[tuple[int | None, str], Dimension]:
 
 def _same_edge(feature: Feature, name: str) -> set[str]:
     """Dimensions of one feature that are measured by one and the same edge, the named one among them."""
-    if isinstance(feature, Opening) and feature.open_end is not None:
-        upright = {feature.named("width"), feature.named("offset")}
-        return upright if name in upright else {name}
+    if isinstance(feature, Opening):
+        upright = {feature.named("width"), feature.named("offset")} if feature.open_end is not None else set()
+        level = {feature.named("height"), feature.named("sill")} if feature.open_above else set()
+        return next((pair for pair in (upright, level) if name in pair), {name})
     return {name}
 
 

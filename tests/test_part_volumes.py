@@ -16,11 +16,11 @@ from random_tables import sound_tables
 
 def section(opening: Opening, grown: float) -> float:
     """Area of an opening whose edges stand `grown` mm outside its land; sharp corners stay sharp, mm²."""
-    ends = 1 if opening.open_end else 2
+    ends, levels = 1 if opening.open_end else 2, 1 if opening.open_above else 2
     width = opening.u1 - opening.u0 + ends * grown
-    height = opening.v1 - opening.v0 + 2 * grown
+    height = opening.v1 - opening.v0 + levels * grown
     radius = opening.corner_radius + grown if opening.corner_radius else 0.0
-    return width * height - ends * 2 * (1 - pi / 4) * radius**2
+    return width * height - ends * levels * (1 - pi / 4) * radius**2
 
 
 def opening_volume(opening: Opening, thickness: float) -> float:

@@ -52,9 +52,7 @@ def wood_beside(part: Part, cut: Cut, direction: Floats) -> tuple[bool, bool]:
 def _walls(part: Part, cut: Cut, axis: int) -> tuple[bool, bool]:
     """Whether there is wood on the lesser and on the greater side along u, v or w (axis 0, 1 or 2)."""
     if isinstance(cut, Opening):
-        if axis == 0:
-            return cut.open_end != "start", cut.open_end != "end"
-        return axis == 1, axis == 1
+        return cut.walls[axis] if axis < 2 else (False, False)
     if axis == 2:
         return cut.face == "back", cut.face == "front"
     blank, (low, high) = part.shape.blank, cut.spans[axis]

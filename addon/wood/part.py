@@ -160,7 +160,7 @@ class Shape:
 def _is_way_through_faces(feature: Feature) -> bool:
     """Whether it touches none of the board's outer walls."""
     if isinstance(feature, Opening):
-        return feature.open_end is None
+        return not feature.is_notch
     return isinstance(feature, Hole | AngledHole)
 
 

@@ -1,4 +1,4 @@
-"""Openings right through a board: slots, windows, and notches, which run out of an end."""
+"""Openings right through a board: slots, windows, and notches, which run out of an end or of the upper edge."""
 
 from __future__ import annotations
 
@@ -20,8 +20,9 @@ Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_cham
 class Opening(Feature):
     """A rectangular way through the board with round corners and a chamfer at either face.
 
-    `u0 … v1` bound the land (the part of the opening between the chamfers). An opening whose `open_end` is set, a
-    notch, runs out of the board at that end of u: it has three edges and two round corners.
+    `u0 … v1` bound the land (the part of the opening between the chamfers). A notch runs out of the board: at an end of
+    u, where `open_end` is set, or out of the upper edge, where it is `open_above`. It has three edges and two round
+    corners; one that does both takes a corner of the board, and has two edges and one round corner.
     """
 
     u0: float
@@ -35,6 +36,17 @@ class Opening(Feature):
     kind: Literal["slot", "window"] = "window"
     leaf: str = ""
     """Label of the leaf that passes here."""
+    open_above: bool = False
+
+    @property
+    def is_notch(self) -> bool:
+        """Whether it runs out of the board."""
+        return self.open_end is not None or self.open_above
+
+    @property
+    def walls(self) -> tuple[tuple[bool, bool], tuple[bool, bool]]:
+        """Whether there is wood on its lesser and on its greater side, along u and along v."""
+        return (self.open_end != "start", self.open_end != "end"), (True, not self.open_above)
 
     @property
     def word(self) -> str:
@@ -59,7 +71,8 @@ class Opening(Feature):
     def dimensions(self, blank: Blank) -> tuple[Dimension, ...]:
         """Sizes and places of its land, its corners and its chamfers.
 
-        A notch has one upright edge, by which both its width (from the open end) and its offset are measured.
+        A notch that is open at an end has one upright edge, by which both its width (from the open end) and its
+        offset are measured; one that is open above has one level edge, for its height and its sill.
         """
         start, lower = blank.low
         edge = self.u1 if self.open_end == "start" else self.u0
@@ -79,9 +92,10 @@ class Opening(Feature):
             )
 
         ends = BOTH if self.open_end is None else ()
+        heights = () if self.open_above else BOTH
         found = [
             one("width", "width", self.u1 - self.u0, self._widened, "", ends, LEAST_SIZE),
-            one("height", "height", self.v1 - self.v0, self._heightened, "", BOTH, LEAST_SIZE),
+            one("height", "height", self.v1 - self.v0, self._heightened, "", heights, LEAST_SIZE),
             one("offset", "place along the board", edge - start, self._slid, "start"),
             one("sill", "sill height", self.v0 - lower, self._lifted, "lower edge"),
         ]
@@ -118,7 +132,10 @@ class Opening(Feature):
             u0 = self.u0
         elif stretch.axis == 0 and self.open_end == "end" and not stretch.at_start:
             u1 = self.u1 + stretch.by
-        return replace(self, u0=u0, u1=u1, v0=stretch.place(1, self.v0), v1=stretch.place(1, self.v1))
+        v0, v1 = stretch.place(1, self.v0), stretch.place(1, self.v1)
+        if self.open_above and stretch.axis == 1 and not stretch.at_start:
+            v1 = self.v1 + stretch.by
+        return replace(self, u0=u0, u1=u1, v0=v0, v1=v1)
 
     def _widened(self, by: float, at_start: bool) -> Opening:
         """A notch has one edge only, which moves whatever was said."""
@@ -126,6 +143,7 @@ class Opening(Feature):
         return (replace(self, u0=self.u0 - by) if at_start else replace(self, u1=self.u1 + by))._round_fit()
 
     def _heightened(self, by: float, at_start: bool) -> Opening:
+        at_start = at_start or self.open_above
         return (replace(self, v0=self.v0 - by) if at_start else replace(self, v1=self.v1 + by))._round_fit()
 
     def _slid(self, by: float, _at_start: bool) -> Opening:
@@ -135,9 +153,11 @@ class Opening(Feature):
         return replace(self, u0=u0, u1=u1)._round_fit()
 
     def _lifted(self, by: float, _at_start: bool) -> Opening:
-        return replace(self, v0=self.v0 + by, v1=self.v1 + by)
+        v1 = self.v1 if self.open_above else self.v1 + by
+        return replace(self, v0=self.v0 + by, v1=v1)._round_fit()
 
     def _round_fit(self) -> Opening:
         """A bit cannot cut corners rounder than the opening is high."""
-        radius = min(self.corner_radius, (self.v1 - self.v0) / 2, (self.u1 - self.u0) / 2)
-        return replace(self, corner_radius=radius)
+        return replace(
+            self, corner_radius=min(self.corner_radius, (self.v1 - self.v0) / 2, (self.u1 - self.u0) / 2)
+        )

@@ -263,7 +263,7 @@ class _Builder:
         """The whole surface."""
         front, back = self.faces[:2]
         for opening in self.shape.openings:
-            if opening.open_end is None:
+            if not opening.is_notch:
                 levels, loops = opening_ring(opening, self.shape.thickness)
                 rings = np.empty((*loops.shape[:2], 3))
                 rings[..., :2] = loops

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import hypot, inf, pi
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from ..profiles import corner_chain, corner_steps, edge_profile
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from ..features import Opening
+    from ..features import End, Opening
     from ..part import Shape
 
     Floats = NDArray[np.float64]
@@ -155,11 +155,18 @@ class _Tracer:
         self.profiles: list[Floats] = [np.array([[0.0, 0.0], [shape.thickness, 0.0]])]
         self.known: dict[object, int] = {}
         self.notches: dict[int, list[tuple[float, float, Opening]]] = {}
+        """By edge: from where to where along it, inf where a corner of the outline goes with it."""
+        self.begins: dict[int, float] = {}
+        """Edge whose first corner a notch takes → how far along it the outline goes on."""
         for opening in shape.openings:
-            if opening.open_end is not None:
-                edge, start, stop = open_edge_of(shape, opening)
-                self.notches.setdefault(edge, []).append((start, stop, opening))
-        self.cut = {cut.edge for cut in (*shape.edge_cuts, *shape.bevels)} | self.notches.keys()
+            if opening.is_notch:
+                mouth = mouth_of(shape, opening)
+                stop = mouth.stop if mouth.first == mouth.last else inf
+                self.notches.setdefault(mouth.first, []).append((mouth.start, stop, opening))
+                if mouth.first != mouth.last:
+                    self.begins[mouth.last] = mouth.stop
+        self.cut = {cut.edge for cut in (*shape.edge_cuts, *shape.bevels)}
+        self.cut |= self.notches.keys() | self.begins.keys()
 
     def lines(self) -> Lines:
         """Everything noted, as arrays."""
@@ -185,15 +192,18 @@ class _Tracer:
         (u0, v0), (u, v), (u1, v1) = outline[edge - 1], outline[edge], outline[(edge + 1) % len(outline)]
         length = hypot(u1 - u, v1 - v)
         along = du, dv = (u1 - u) / length, (v1 - v) / length
-        if abs((u - u0) * dv - (v - v0) * du) <= ANGLE * hypot(u - u0, v - v0):
+        position = self.begins.get(edge, 0.0)
+        if not position and abs((u - u0) * dv - (v - v0) * du) <= ANGLE * hypot(u - u0, v - v0):
             self._add((u, v), along, 0, STOP)  # the outline goes straight on: the profile may change here
         if edge not in self.cut:
             self._add((u, v), (-dv, du), 0, edge)
             return
-        position, corner = 0.0, (u, v)
+        corner = (u + du * position, v + dv * position)
         for start, stop, notch in self._breaks(edge, length):
+            if start < position - WELD or position == inf:
+                continue
             self._add(corner, (-dv, du), self._profile_at(edge, (position + start) / 2), edge)
-            position, corner = stop, (u + du * stop, v + dv * stop)
+            position, corner = stop, (u + du * min(stop, length), v + dv * min(stop, length))
             if notch is not None:
                 self._trace_notch(notch, (u + du * start, v + dv * start))
             elif start < length:
@@ -237,10 +247,10 @@ class _Tracer:
             self.known[key] = len(self.profiles)
             self.profiles.append(np.stack(chamfer_profile(notch, self.shape.thickness), axis=1))
         count = corner_steps(notch)
-        # clockwise from the lower edge around the left corners, or from the upper edge around the right ones
-        half = land_loop(notch)[: 2 * count] if notch.open_end == "end" else land_loop(notch)[2 * count :]
-        normals = _half_turn(count) * (-1.0 if notch.open_end == "end" else 1.0)
-        for corner, normal in zip([entry, *half.tolist()], normals.tolist(), strict=True):
+        first, corners = _ROUND_CORNERS[notch.open_end, notch.open_above]
+        around = (first * count + np.arange(corners * count + 1)) % (4 * count)
+        loop, normals = land_loop(notch)[around[:-1]], _full_turn(count)[around]
+        for corner, normal in zip([entry, *loop.tolist()], normals.tolist(), strict=True):
             self._add(corner, normal, self.known[key], NOTCH)
 
     def _knees(self) -> tuple[float, ...]:
@@ -282,38 +292,96 @@ def _crossings(first: Floats, second: Floats) -> list[float]:
     ]
 
 
-def open_edge_of(shape: Shape, notch: Opening) -> tuple[int, float, float]:
-    """Outline edge through which a notch opens and the distances along it where the notch begins and ends, mm.
+_ROUND_CORNERS: Final[dict[tuple[End | None, bool], tuple[int, int]]] = {
+    ("end", False): (0, 2),
+    ("start", False): (2, 2),
+    (None, True): (3, 2),
+    ("end", True): (0, 1),
+    ("start", True): (3, 1),
+}
+"""Where a notch is open (at an end, above) → the first of its round corners, as in `_OUTWARD`, and how many follow."""
+
+
+class Mouth(NamedTuple):
+    """Where the outline breaks off for a notch and where it goes on: outline edges, and distances along them, mm."""
+
+    first: int
+    start: float
+    last: int
+    stop: float
+
+    @property
+    def edges(self) -> tuple[int, int]:
+        """The outline edges that it opens; the same twice unless it takes a corner."""
+        return self.first, self.last
+
+
+def mouth_of(shape: Shape, notch: Opening) -> Mouth:
+    """Where a notch opens the outline.
 
     Raises
     ------
-    PartError : no single edge is as wide as the notch
+    PartError : no single edge is as wide as the notch, or no corner is where it takes one
     """
-    found: list[tuple[float, int, float, float]] = []
-    outline = shape.outline
-    upward = notch.open_end == "end"
-    for edge, (u, v) in enumerate(outline):
-        u1, v1 = outline[(edge + 1) % len(outline)]
-        low, high = (v, v1) if upward else (v1, v)
-        if low < notch.v0 and notch.v1 < high:
-            length = hypot(u1 - u, v1 - v)
-            start, stop = sorted((x - v) / (v1 - v) * length for x in (notch.v0, notch.v1))
-            middle = u + (u1 - u) / length * (start + stop) / 2
-            beyond = middle - notch.u0 if upward else notch.u1 - middle
+    n = notch
+    if n.open_end is None:
+        edge, (start, stop) = _edge_through(shape, n, 1, 1, (n.u0, n.u1), n.v0)
+        return Mouth(edge, start, edge, stop)
+    sign, inner = (1, n.u0) if n.open_end == "end" else (-1, n.u1)
+    if not n.open_above:
+        edge, (start, stop) = _edge_through(shape, n, 0, sign, (n.v0, n.v1), inner)
+        return Mouth(edge, start, edge, stop)
+    beside = _edge_through(shape, n, 0, sign, (n.v0,), inner)
+    above = _edge_through(shape, n, 1, 1, (inner,), n.v0)
+    (first, (start,)), (last, (stop,)) = (beside, above) if sign > 0 else (above, beside)
+    if last != (first + 1) % len(shape.outline):
+        raise _nowhere(n)
+    return Mouth(first, start, last, stop)
+
+
+def _edge_through(
+    shape: Shape, notch: Opening, axis: int, sign: int, ends: tuple[float, ...], inner: float
+) -> tuple[int, list[float]]:
+    """The outline edge beyond a notch and the distances along it where the notch ends, rising, mm.
+
+    Parameters
+    ----------
+    axis, sign : which way the notch is open
+    ends : where it begins and ends on the other axis, mm
+    inner : the notch's edge across from its mouth, mm
+    """
+    found: list[tuple[float, int, list[float]]] = []
+    outline, other = shape.outline, 1 - axis
+    rises = (axis == 0) == (sign > 0)
+    for edge, corner in enumerate(outline):
+        onward = outline[(edge + 1) % len(outline)]
+        first, last = corner[other], onward[other]
+        low, high = (first, last) if rises else (last, first)
+        if low < min(ends) and max(ends) < high:
+            length = hypot(onward[0] - corner[0], onward[1] - corner[1])
+            along = sorted((end - first) / (last - first) * length for end in ends)
+            middle = corner[axis] + (onward[axis] - corner[axis]) / length * (along[0] + along[-1]) / 2
+            beyond = sign * (middle - inner)
             if beyond > 0.0:
-                found.append((beyond, edge, start, stop))
+                found.append((beyond, edge, along))
     if not found:
-        raise PartError(
-            f"The {notch.word} is open at the {notch.open_end} of the board, but no single edge there is as wide:"
-            " move it or close it."
-        )
+        raise _nowhere(notch)
     return min(found)[1:]
 
 
+def _nowhere(notch: Opening) -> PartError:
+    places = [f"at the {notch.open_end} of the board"] if notch.open_end is not None else []
+    places += ["above"] if notch.open_above else []
+    return PartError(
+        f"The {notch.word} is open {' and '.join(places)}, but no single edge there is as wide: move it or close it."
+    )
+
+
 @lru_cache(maxsize=64)
-def _half_turn(count: int) -> Floats:
-    """Unit vectors from +v over +u to −v in equal steps, `count` a quarter; (2·count + 1, 2)."""
-    angles = np.arange(count + 1) * (pi / 2 / count)
-    quarter = np.stack([np.sin(angles), np.cos(angles)], axis=1)
-    quarter[0], quarter[-1] = (0.0, 1.0), (1.0, 0.0)
-    return np.concatenate([quarter, quarter[1:, ::-1] * [1.0, -1.0]])
+def _full_turn(count: int) -> Floats:
+    """Unit vectors from −v over −u, +v and +u, in equal steps, `count` a quarter; (4·count, 2)."""
+    angles = np.arange(count) * (pi / 2 / count)
+    quarter = np.stack([-np.sin(angles), -np.cos(angles)], axis=1)
+    quarter[0] = (0.0, -1.0)
+    turned = quarter[:, ::-1] * [1.0, -1.0]
+    return np.concatenate([quarter, turned, -quarter, -turned])

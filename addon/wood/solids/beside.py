@@ -79,14 +79,14 @@ def all_beside(shape: Shape) -> tuple[Beside, ...]:
 
 def _opening(o: Opening, thickness: float) -> Beside:
     r, front, back = o.corner_radius, o.front_chamfer, o.back_chamfer
-    sides = [("lower edge", 1, -1, o.v0), ("upper edge", 1, 1, o.v1)]
-    ends = []
-    if o.open_end != "start":
-        ends.append((-1, o.u0))
-        sides.append(("start edge", 0, -1, o.u0))
-    if o.open_end != "end":
-        ends.append((1, o.u1))
-        sides.append(("end edge", 0, 1, o.u1))
+    lands = ((-1, o.v0), (1, o.v1)), ((-1, o.u0), (1, o.u1))
+    names = (("lower edge", "upper edge"), ("start edge", "end edge"))
+    levels, ends = (
+        [one for one, wood in zip(two, walls, strict=True) if wood]
+        for two, walls in zip(lands, o.walls[::-1], strict=True)
+    )
+    sides = [(names[0][sign > 0], 1, sign, at) for sign, at in levels]
+    sides += [(names[1][sign > 0], 0, sign, at) for sign, at in ends]
     chamfered = front > 0 or back > 0
     regions = tuple(
         Region(
@@ -102,7 +102,7 @@ def _opening(o: Opening, thickness: float) -> Beside:
     wedges = tuple(
         Wedges(arc, su, sv, (end - su * r, edge - sv * r, 0.0), Tag("corner", o.kind, o.leaf))
         for su, end in ends
-        for sv, edge in ((-1, o.v0), (1, o.v1))
+        for sv, edge in levels
         if r > WELD
     )
     wide = max(front, back)

@@ -17,7 +17,7 @@ from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
 from ...sizes.words import ordinal
 from ..features import Groove, Hole, Opening
-from ..meshes.outline import NOTCH, STOP, open_edge_of, outline_lines
+from ..meshes.outline import NOTCH, STOP, mouth_of, outline_lines
 from ..meshes.polygon_checks import distance_to_box, inside
 from .angled_check import LEAST_WEB, check_angled_holes, upright
 from .outline_check import (
@@ -110,8 +110,8 @@ def _opening(o: Opening, shape: Shape) -> Cut:
     name = f"the {o.word}" if o.leaf else _named(o, shape)
     if not (o.u1 - o.u0 > WELD and o.v1 - o.v0 > WELD and _finite(o.u0, o.u1, o.v0, o.v1)):
         raise PartError(f"{name} has no width or no height.")
-    ends = 1 if o.open_end else 2
-    if not 0.0 <= o.corner_radius <= min((o.u1 - o.u0) / ends, (o.v1 - o.v0) / 2) + WELD:
+    across, upright = (sum(walls) for walls in o.walls)
+    if not 0.0 <= o.corner_radius <= min((o.u1 - o.u0) / across, (o.v1 - o.v0) / upright) + WELD:
         raise PartError(f"{name} is too small for corners of radius {{radius}}.", radius=o.corner_radius)
     for size in (o.front_chamfer, o.back_chamfer):
         if not 0.0 <= size < shape.thickness:
@@ -124,6 +124,8 @@ def _opening(o: Opening, shape: Shape) -> Cut:
         low = (min(low[0], min(u for u, _ in shape.outline)), low[1])
     elif o.open_end == "end":
         high = (max(high[0], max(u for u, _ in shape.outline)), high[1])
+    if o.open_above:
+        high = (high[0], max(high[1], max(v for _, v in shape.outline)))
     return Cut(name, o, low, high, 0.0, shape.thickness, r, (o.front_chamfer, o.back_chamfer), r <= WELD)
 
 
@@ -244,8 +246,9 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
 def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:
     """Whether a cut keeps clear of the edges of a plain rectangle however far they are beveled or eased."""
     rooms = rooms_in_rectangle(shape, cut.low, cut.high)
-    if isinstance(cut.source, Opening) and cut.source.open_end is not None:
-        rooms[open_edge_of(shape, cut.source)[0]] = inf
+    if isinstance(cut.source, Opening) and cut.source.is_notch:
+        for edge in mouth_of(shape, cut.source).edges:
+            rooms[edge] = inf
     return min(rooms) >= cut.widest + LEAST_WEB
 
 
@@ -270,8 +273,8 @@ def _room(cut: Cut, lines: Lines, w: float, shape: Shape) -> float:
     grown = chamfer if cut.sharp else 0.0
     low, high = np.array(cut.low) - grown, np.array(cut.high) + grown
     others = lines.edge != NOTCH
-    if isinstance(cut.source, Opening) and cut.source.open_end is not None:
-        others &= (lines.edge != open_edge_of(shape, cut.source)[0]) & (lines.edge != STOP)
+    if isinstance(cut.source, Opening) and cut.source.is_notch:
+        others &= ~np.isin(lines.edge, [*mouth_of(shape, cut.source).edges, STOP])
     elif not inside(((low + high) / 2)[None], ring, onward)[0]:
         return -inf
     distance = distance_to_box(ring[others], onward[others], low, high).min()

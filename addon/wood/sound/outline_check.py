@@ -125,7 +125,7 @@ def is_surely_sound(shape: Shape) -> bool:
             return False
         if stop is not None and lengths[t.edge] - stop < reach[(t.edge + 1) % 4]:
             return False
-    if stopped and any(opening.open_end is not None for opening in shape.openings):
+    if stopped and any(opening.is_notch for opening in shape.openings):
         return False
     for g in shape.grooves:
         rooms = (g.v0 - v0, u1 - g.u1, v1 - g.v1, g.u0 - u0)
