@@ -108,9 +108,16 @@ TOP: Final = Role(
 RUNNER: Final = Role("runner", "RUN", "runner", "runners", "Runners", "brown", 60, "upside-down")
 KICKER: Final = Role("kicker", "KICK", "kicker", "kickers", "Kickers", "brown", 40, "upside-down")
 GUIDE: Final = Role("guide", "GUIDE", "guide", "guides", "Guides", "brown", 50, "upside-down")
+BLOCK: Final = Role(
+    "block", "BLK", "corner block", "corner blocks", "Corner Blocks", "brown", 35, "upside-down"
+)
+SUPPORT: Final = Role(
+    "support", "SUP", "center support", "center supports", "Center Supports", "honey", 105, rests=True
+)
 
 ROLES: Final = {
-    role.word: role for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, LEDGER, TOP, RUNNER, KICKER, GUIDE)
+    role.word: role
+    for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, LEDGER, TOP, RUNNER, KICKER, GUIDE, BLOCK, SUPPORT)
 }
 """The roles that the project knows, by their word."""
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
+from ...sizes.tolerances import WELD
 from ...wood.features import EdgeTreatment
 from ...wood.joints import Joint
 from ...wood.part import Part, Placement, Shape, datum_of, rectangle
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     from ...wood.stock import Stock
 
 Box = tuple[tuple[float, float, float], tuple[float, float, float]]
+
+
+def boxes_meet(a: Box, b: Box) -> bool:
+    """Whether two boxes share more than a face."""
+    return all(a[0][k] < b[1][k] - WELD and b[0][k] < a[1][k] - WELD for k in range(3))
 
 
 @dataclass(frozen=True)
@@ -91,6 +97,16 @@ class Bill:
         self.boxes[part.label] = box
         return part
 
+    @staticmethod
+    def box_of(part: Part) -> Box:
+        """The box around a part in the table."""
+        low, high = part.box
+        return (float(low[0]), float(low[1]), float(low[2])), (float(high[0]), float(high[1]), float(high[2]))
+
+    def part(self, label: str) -> Part:
+        """The part with a label. Raises StopIteration where there is none."""
+        return next(part for part in self.parts if part.label == label)
+
     def join(
         self,
         a: Part,
@@ -102,9 +118,9 @@ class Bill:
     ) -> None:
         """Note that `a` is joined to `b`.
 
-        All joints of a table are glued. So is the bottom panel in its grooves: plywood does not grow and shrink with
-        the seasons, and a panel that is glued all round stiffens the body (common practice, no source); a panel of
-        solid wood would have to stay dry.
+        All joints of a table are glued, but for those of corner blocks and of what is lifted out. So is the bottom
+        panel in its grooves: plywood does not grow and shrink with the seasons, and a panel that is glued all round
+        stiffens the body (common practice, no source); a panel of solid wood would have to stay dry.
         """
         self.joints.append(Joint(a.label, b.label, kind, part_end, gap, fastening))
 

@@ -8,6 +8,7 @@ from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import BOTTOM, LEDGER, SIDE, TOP
 from .lanes import SIDE_LABELS
+from .supports import ledger_notches
 
 if TYPE_CHECKING:
     from .bill import Bill
@@ -111,21 +112,27 @@ def add_bottom(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
     return bottom
 
 
-def add_ledgers(layout: Layout, bill: Bill, sides: dict[str, Part]) -> None:
-    """Strips on the two sides that carry the ends of the cover leaves."""
+def add_ledgers(layout: Layout, bill: Bill, sides: dict[str, Part]) -> list[Part]:
+    """Strips on the two sides that carry the ends of the cover leaves, notched for center supports."""
     well = layout.table.well
     stock = layout.stocks[well.ledger_stock]
     across = layout.table.leaves.direction == "across"
     along = 0 if across else 1
-    top, bottom = layout.cover_bottom, layout.cover_bottom - well.ledger_height
+    bottom = layout.cover_bottom - well.ledger_height
     run, wall = layout.inner[along], layout.inner[1 - along]
+    shape = Shape(rectangle(2 * run, well.ledger_height), stock.thickness, ledger_notches(layout))
+    ledgers: list[Part] = []
     for sign, name in ((-1, "front" if across else "left"), (1, "back" if across else "right")):
         near, far = sorted((sign * wall, sign * (wall - stock.thickness)))
-        low = (-run, near, bottom) if across else (near, -run, bottom)
-        high = (run, far, top) if across else (far, run, top)
-        u = "+x" if across else "+y"
-        ledger = bill.add_box(LEDGER, "ledger strip", stock, (low, high), u, "+z", which=(name,))
+        place = (
+            Placement.along("+x", "+z", (-run, far, bottom))
+            if across
+            else Placement.along("+y", "+z", (near, -run, bottom))
+        )
+        ledger = bill.add(LEDGER, "ledger strip", stock, shape, place, which=(name,))
         bill.join(ledger, sides[name], "face")
+        ledgers.append(ledger)
+    return ledgers
 
 
 def add_tops(layout: Layout, bill: Bill) -> None:

@@ -9,12 +9,14 @@ from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
 from ...wood.sound import check_parts
 from .bill import Bill
+from .blocks import add_blocks
 from .body import add_bottom, add_ledgers, add_sides, add_tops
 from .layout import lay_out
 from .leaves import add_end_stop, add_leaf, cover_placement, stow_path
 from .legs import add_legs
-from .ribs import add_ribs
+from .ribs import add_ribs, butt_on_legs
 from .strips import add_strips
+from .supports import add_supports
 
 if TYPE_CHECKING:
     from .parameters import Table
@@ -40,10 +42,11 @@ def build(table: Table) -> Assembly:
         stow_path(layout, lane, stop.label if stop else None)
         for lane, stop in zip(layout.lanes, stops, strict=True)
     )
-    add_legs(layout, bill, sides, bottom)
-    add_ledgers(layout, bill, sides)
+    butt_on_legs(bill, ribs, add_legs(layout, bill, sides, bottom))
+    add_supports(layout, bill, add_ledgers(layout, bill, sides))
     add_tops(layout, bill)
-    add_strips(layout, bill, ribs, sides)
+    add_blocks(layout, bill, ribs)
+    add_strips(layout, bill, ribs, sides, bottom)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances

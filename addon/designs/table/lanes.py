@@ -11,6 +11,7 @@ from .refusals import size as size_in_words
 
 if TYPE_CHECKING:
     from ...wood.stock import Stock
+    from .bill import Box
     from .parameters import Stow, Table
 
 Interval = tuple[float, float]
@@ -57,6 +58,8 @@ class Lane:
     """Outer end of the leaf stowed."""
     nose: float
     """Nose of the leaf stowed."""
+    open_above: bool = False
+    """Whether its windows are open to the bottom panel."""
 
     @property
     def key(self) -> str:
@@ -88,6 +91,12 @@ class Lane:
         along = distance if self.sign > 0 else travel - distance
         # v of a leaf that goes in broadside runs along +y or -x
         return along if lengthwise or self.axis == 1 else travel - along
+
+    @property
+    def box(self) -> Box:
+        """All that the leaf takes on its way, with the room around it, mm."""
+        (a0, a1), (b0, b1), low, high = self.reach, self.passage, self.slot_bottom, self.slot_top
+        return ((a0, b0, low), (a1, b1, high)) if self.axis == 0 else ((b0, a0, low), (b1, a1, high))
 
     @property
     def home(self) -> Interval:
@@ -151,6 +160,7 @@ def make_lane(
         slot_face=slot_face,
         outer=outer,
         nose=outer + sign * travel,
+        open_above=stow.tier == "upper" and table.ribs.upper_windows == "open",
     )
 
 
@@ -192,6 +202,11 @@ class Layout:
         return self.stocks[stock].thickness
 
     @property
+    def rib_height(self) -> float:
+        """From the lower edge of the body and the ribs to the bottom panel, mm."""
+        return self.panel_bottom - self.body_bottom
+
+    @property
     def rib_thickness(self) -> float:
         """mm"""
         return self.thickness(self.table.ribs.stock)
@@ -200,6 +215,11 @@ class Layout:
     def side_thickness(self) -> float:
         """mm"""
         return self.thickness(self.table.sides.stock)
+
+    @property
+    def lane_boxes(self) -> list[Box]:
+        """What the leaves take on their ways, mm."""
+        return [lane.box for lane in self.lanes]
 
     @property
     def groove_top(self) -> float:

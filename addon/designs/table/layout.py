@@ -8,7 +8,8 @@ from __future__ import annotations
 from ...sizes.units import format_at_least, format_at_most
 from .lanes import Lane, Layout, Size, along_and_across, make_lane, overlap, tier_levels
 from .parameters import Stow, Table
-from .refusals import BESIDE_HOLE, MIN_LEAF_WIDTH, at_least, at_most, between, refuse, size
+from .refusals import BESIDE_HOLE, LEAST_STRIP, MIN_LEAF_WIDTH, at_least, at_most, between, refuse, size
+from .supports import check_supports
 from .worked_face import check_worked_face
 
 SIDES = {1: ("front", "back"), 0: ("right", "left")}
@@ -106,6 +107,7 @@ def lay_out(table: Table) -> Layout:
     )
     _check_lanes(layout)
     check_worked_face(layout)
+    check_supports(layout)
     return layout
 
 
@@ -166,12 +168,6 @@ def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
             "the slots' chamfer would meet the bottom panel's groove",
         ),
         (
-            "sides.wood_above_slots",
-            sides.wood_above_slots,
-            ribs.window_chamfer,
-            "the windows' chamfer would run out of the ribs' upper edge",
-        ),
-        (
             "sides.wood_below_slots",
             sides.wood_below_slots,
             sides.slot_chamfer + sides.lower_round_over,
@@ -184,6 +180,13 @@ def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
             "the windows' chamfer would run out of the ribs' lower edge",
         ),
     ]
+    if ribs.upper_windows == "closed":
+        reason = "the windows' chamfer would run out of the ribs' upper edge"
+        more_than.append(("sides.wood_above_slots", sides.wood_above_slots, ribs.window_chamfer, reason))
+    elif sides.wood_above_slots < LEAST_STRIP:
+        least = at_least(table, LEAST_STRIP)
+        reason = "kickers under the bottom panel would be no thicker"
+        refuse(table, "sides.wood_above_slots", sides.wood_above_slots, least, reason)
     for key, value, limit, reason in no_more:
         if value > limit:
             refuse(table, key, value, at_most(table, limit), reason)

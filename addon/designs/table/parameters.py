@@ -101,6 +101,18 @@ class Well:
     ledger_height: float = declare.length(
         30.0, "Ledger Height", "Height of the strips that carry the cover leaves", low=5, high=200, inch=1.25
     )
+    center_supports: bool = declare.flag(
+        False,
+        "Center Supports",
+        "Boards under the joints of the cover leaves, hooked on the ledgers and lifted out for work in the well",
+    )
+    work_height: float = declare.length(
+        10.0,
+        "Work Height",
+        "Height of the work that stays in the well; center supports keep clear of it",
+        high=300,
+        inch=3 / 8,
+    )
 
 
 @dataclass(frozen=True)
@@ -108,6 +120,13 @@ class Ribs:
     """The grid below the bottom panel: through ribs across the table, segments between them."""
 
     stock: str = declare.text(BOARD, "Stock", "Sheet that the ribs are cut from", INCH_BOARD)
+    upper_windows: str = declare.choice(
+        "closed",
+        "Upper Windows",
+        "What is above the windows of the upper tier",
+        closed="wood of the rib, as much as above the slots",
+        open="nothing: they are open to the bottom panel, and kickers glued under it keep the leaves down",
+    )
     window_chamfer: float = declare.length(
         2.0, "Window Chamfer", "Size of the chamfer around windows, on both faces", high=15, inch=3 / 32
     )

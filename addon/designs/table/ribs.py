@@ -15,11 +15,15 @@ from ...wood.features import Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import RIB
 from .lanes import overlap
+from .legs import leg_boards
 from .refusals import at_least, between, refuse, size
 
 if TYPE_CHECKING:
     from .bill import Bill
     from .lanes import Interval, Lane, Layout
+
+Holder = tuple[float, "Part"]
+"""Where the face of a board is on which a rib butts, mm, and that board."""
 
 KEYS = {0: "ribs.through_at", 1: "ribs.rows_at"}
 
@@ -123,15 +127,18 @@ class Standing:
 
 
 def add_ribs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -> list[Standing]:
-    """Through ribs along y, then the segments along x, each joined at both ends and to the bottom panel."""
+    """Through ribs along y, then the segments along x, each joined at both ends and to the bottom panel.
+
+    What would stand in a leg ends at it; `butt_on_legs` joins it there.
+    """
     through_at, rows_at = rib_positions(layout, 0), rib_positions(layout, 1)
     half = layout.inner[1]
     through: list[Standing] = []
     for position in through_at:
-        rib = _rib(layout, bill, 1, position, (-half, half), "through rib")
+        rib = _between_holders(
+            layout, bill, 1, position, ((-half, sides["front"]), (half, sides["back"])), "through rib"
+        )
         if rib is not None:
-            bill.join(rib.part, sides["front"], "butt", "start")
-            bill.join(rib.part, sides["back"], "butt", "end")
             through.append(rib)
     segments: list[Standing] = []
     for position in rows_at:
@@ -152,15 +159,57 @@ def _row(
         faces += [(low, rib.part), (high, rib.part)]
     faces.append((wall, sides["right"]))
     row = []
-    for (start, a), (end, b) in zip(faces[::2], faces[1::2], strict=True):
-        if end - start < layout.rib_thickness:
-            continue
-        segment = _rib(layout, bill, 0, position, (start, end), "rib segment")
+    for holders in zip(faces[::2], faces[1::2], strict=True):
+        segment = _between_holders(layout, bill, 0, position, holders, "rib segment")
         if segment is not None:
-            bill.join(segment.part, a, "butt", "start")
-            bill.join(segment.part, b, "butt", "end")
             row.append(segment)
     return row
+
+
+def _between_holders(
+    layout: Layout, bill: Bill, along: int, at: float, holders: tuple[Holder, Holder], name: str
+) -> Standing | None:
+    """A rib from one board's face to another's, or to a leg before it; None where too little would be left."""
+    (start, a), (end, b) = holders
+    run = _clear_of_legs(layout, along, at, (start, end))
+    if run[1] - run[0] < layout.rib_thickness:
+        return None
+    rib = _rib(layout, bill, along, at, run, name)
+    if rib is not None:
+        if run[0] == start:
+            bill.join(rib.part, a, "butt", "start")
+        if run[1] == end:
+            bill.join(rib.part, b, "butt", "end")
+    return rib
+
+
+def _clear_of_legs(layout: Layout, along: int, at: float, run: Interval) -> Interval:
+    """What the legs' boards leave of a rib's run, mm."""
+    half = layout.rib_thickness / 2
+    start, end = run
+    for board in leg_boards(layout):
+        (low, high), beside = board.spans[along], board.spans[1 - along]
+        if overlap(beside, (at - half, at + half)) and overlap((low, high), (start, end)):
+            if low + high > 0:
+                end = min(end, low)
+            else:
+                start = max(start, high)
+    return start, end
+
+
+def butt_on_legs(bill: Bill, ribs: list[Standing], legs: list[Part]) -> None:
+    """Join the ribs that end at a leg to it."""
+    for rib in ribs:
+        own_low, own_high = rib.part.box
+        for leg in legs:
+            low, high = leg.box
+            beside = 1 - rib.along
+            if not overlap((low[beside], high[beside]), (own_low[beside], own_high[beside])):
+                continue
+            if abs(high[rib.along] - rib.start) <= WELD:
+                bill.join(rib.part, leg, "butt", "start")
+            if abs(low[rib.along] - rib.end) <= WELD:
+                bill.join(rib.part, leg, "butt", "end")
 
 
 def _rib(layout: Layout, bill: Bill, along: int, at: float, run: Interval, name: str) -> Standing | None:
@@ -176,8 +225,7 @@ def _rib(layout: Layout, bill: Bill, along: int, at: float, run: Interval, name:
         if window is None:
             return None
         windows.append(window)
-    height = layout.panel_bottom - layout.body_bottom
-    shape = Shape(rectangle(end - start, height), t, tuple(windows))
+    shape = Shape(rectangle(end - start, layout.rib_height), t, tuple(windows))
     z = layout.body_bottom
     place = (
         Placement.along("+x", "+z", (start, at + t / 2, z))
@@ -201,10 +249,11 @@ def _window(layout: Layout, lane: Lane, run: Interval) -> Opening | None:
         0.0 if opens_start else low - start,
         end - start if opens_end else high - start,
         lane.slot_bottom - layout.body_bottom,
-        lane.slot_top - layout.body_bottom,
+        layout.rib_height if lane.open_above else lane.slot_top - layout.body_bottom,
         min(layout.table.sides.corner_radius, (lane.slot_top - lane.slot_bottom) / 2),
         ribs.window_chamfer,
         ribs.window_chamfer,
         open_end="start" if opens_start else "end" if opens_end else None,
         leaf=lane.leaf,
+        open_above=lane.open_above,
     )

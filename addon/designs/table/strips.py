@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...wood.roles import END_STOP, GUIDE, KICKER, LEG, RUNNER
-from .bill import LeadIn
+from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER
+from .bill import LeadIn, boxes_meet
 from .lanes import overlap
+from .refusals import LEAST_STRIP
 
 if TYPE_CHECKING:
     from ...wood.part import Part
@@ -15,27 +16,32 @@ if TYPE_CHECKING:
     from .lanes import Interval, Lane, Layout
     from .ribs import Standing
 
-LEAST = 3.0
-"""A strip thinner than this, or shorter between its lead-ins, is left out, mm (common practice, no source)."""
 
+def add_strips(
+    layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str, Part], bottom: Part
+) -> None:
+    """Strips in every bay where nothing else passes or stands, joined to what they butt against.
 
-def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str, Part]) -> None:
-    """Strips in every bay where nothing else passes or stands, joined to what they butt against."""
+    Kickers of leaves whose windows are open above hang under the bottom panel and run through those windows.
+    """
     stowing, stock = layout.table.stowing, layout.stocks[layout.table.ribs.stock]
     fitted = {RUNNER: stowing.runners, KICKER: stowing.kickers, GUIDE: stowing.guides}
-    taken = [_bounds(part) for part in bill.parts if part.role in (END_STOP, LEG)]
-    taken += [_bounds_of_lane(lane) for lane in layout.lanes]
+    taken = [bill.box_of(part) for part in bill.parts if part.role in (END_STOP, LEG, BLOCK)]
+    taken += layout.lane_boxes
     for lane in layout.lanes:
-        own = _bounds_of_lane(lane)
-        others = [box for box in taken if box != own]
+        others = [box for box in taken if box != lane.box]
+        if lane.open_above:
+            taken += _hang_kickers(layout, bill, lane, sides, bottom, others)
         for (start, a), (end, b) in _bays(layout, lane, ribs, sides):
             for role, lateral, heights in _sections(layout, lane, ribs, (start, end)):
-                if not fitted[role]:
+                if not fitted[role] or (role == KICKER and lane.open_above):
                     continue
                 box = _box(lane.axis, (start, end), lateral, heights)
                 lead_in = _lead_in(layout, lane, role, lateral, heights)
                 flat = end - start - 2 * lead_in.size
-                if min(heights[1] - heights[0], flat) < LEAST or any(_meet(box, other) for other in others):
+                if min(heights[1] - heights[0], flat) < LEAST_STRIP or any(
+                    boxes_meet(box, other) for other in others
+                ):
                     continue
                 u = "+x" if lane.axis == 0 else "+y"
                 strip = bill.add_box(role, role.one, stock, box, u, "+z", lead_in, of=lane.leaf)
@@ -43,6 +49,29 @@ def add_strips(layout: Layout, bill: Bill, ribs: list[Standing], sides: dict[str
                 bill.join(strip, b, "butt", "end")
                 taken.append(box)
                 others.append(box)
+
+
+def _hang_kickers(
+    layout: Layout, bill: Bill, lane: Lane, sides: dict[str, Part], bottom: Part, others: list[Box]
+) -> list[Box]:
+    """A kicker along either edge of the leaf, from its side's inner face to its nose; the boxes that they fill."""
+    stowing = layout.table.stowing
+    wall = -lane.sign * layout.inner[lane.axis]
+    run = (min(wall, lane.nose), max(wall, lane.nose))
+    heights = (lane.slot_top, layout.panel_bottom)
+    boxes: list[Box] = []
+    for lateral in ((lane.lo, lane.lo + stowing.strip_width), (lane.hi - stowing.strip_width, lane.hi)):
+        box = _box(lane.axis, run, lateral, heights)
+        if any(boxes_meet(box, other) for other in others):
+            continue
+        u = "+x" if lane.axis == 0 else "+y"
+        lead_in = _lead_in(layout, lane, KICKER, lateral, heights)
+        stock = layout.stocks[layout.table.ribs.stock]
+        strip = bill.add_box(KICKER, KICKER.one, stock, box, u, "+z", lead_in, of=lane.leaf)
+        bill.join(strip, bottom, "face")
+        bill.join(strip, sides[lane.side], "butt", "start" if lane.sign > 0 else "end")
+        boxes.append(box)
+    return boxes
 
 
 def _lead_in(layout: Layout, lane: Lane, role: Role, lateral: Interval, heights: Interval) -> LeadIn:
@@ -110,18 +139,3 @@ def _box(axis: int, along: Interval, lateral: Interval, heights: Interval) -> Bo
     if axis == 0:
         return (along[0], lateral[0], heights[0]), (along[1], lateral[1], heights[1])
     return (lateral[0], along[0], heights[0]), (lateral[1], along[1], heights[1])
-
-
-def _bounds(part: Part) -> Box:
-    length, width, t = part.shape.size
-    corners = part.placement.to_table([[0.0, 0.0, 0.0], [length, width, t]])  # type: ignore[arg-type]
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    return (float(low[0]), float(low[1]), float(low[2])), (float(high[0]), float(high[1]), float(high[2]))
-
-
-def _bounds_of_lane(lane: Lane) -> Box:
-    return _box(lane.axis, lane.reach, lane.passage, (lane.slot_bottom, lane.slot_top))
-
-
-def _meet(a: Box, b: Box) -> bool:
-    return all(a[0][k] < b[1][k] - 1e-9 and b[0][k] < a[1][k] - 1e-9 for k in range(3))

@@ -33,7 +33,7 @@ class Opening(Feature):
     front_chamfer: float = 0.0
     back_chamfer: float = 0.0
     open_end: End | None = None
-    kind: Literal["slot", "window"] = "window"
+    kind: Literal["slot", "window", "notch"] = "window"
     leaf: str = ""
     """Label of the leaf that passes here."""
     open_above: bool = False
