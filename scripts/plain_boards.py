@@ -35,6 +35,7 @@ class Rectangle:
     leaf: str = ""
     kind: str = ""
     open_end: str | None = None
+    open_above: bool = False
 
 
 @dataclass
@@ -54,7 +55,8 @@ class Board:
         shape = part.shape
         board = cls(part, [0.0, 0.0, 0.0], list(shape.size))
         for o in shape.openings:
-            board.openings.append(Rectangle([o.u0, o.v0], [o.u1, o.v1], o.leaf, o.kind, o.open_end))
+            ends = [o.u0, o.v0], [o.u1, o.v1]
+            board.openings.append(Rectangle(*ends, o.leaf, o.kind, o.open_end, o.open_above))
         for g in shape.grooves:
             board.groove, board.groove_depth = Rectangle([g.u0, g.v0], [g.u1, g.v1]), g.depth
         return board
@@ -82,12 +84,14 @@ class Board:
             self._run_out()
 
     def _run_out(self) -> None:
-        """What runs out of an end runs out of it wherever that end is."""
+        """What runs out of an end or of the upper edge runs out of it wherever that is."""
         for opening in self.openings:
             if opening.open_end == "start":
                 opening.low[0] = self.low[0]
             elif opening.open_end == "end":
                 opening.high[0] = self.high[0]
+            if opening.open_above:
+                opening.high[1] = self.high[1]
         if self.groove is not None and self.groove.low[0] <= 0.0:
             self.groove.low[0] = min(self.groove.low[0], self.low[0])
         if self.groove is not None and self.groove.high[0] >= self.part.shape.size[0]:
@@ -143,6 +147,8 @@ def _move(rectangle: Rectangle, kind: str, by: float, at_start: bool) -> None:
     both = kind in ("offset", "sill")
     if kind == "width" and rectangle.open_end:
         at_start = rectangle.open_end == "end"  # the only edge there is
+    if kind == "height" and rectangle.open_above:
+        at_start = True
     if both or at_start:
         rectangle.low[axis] += by if both else -by
     if both or not at_start:

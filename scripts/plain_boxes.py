@@ -175,7 +175,9 @@ class PlainTable:
         low, high = board.in_table(np.array([[*opening.low, 0.0]]), np.array([[*opening.high, 0.0]]))
         leaf_low, leaf_high = self.boards[leaf].box()
         u_axis = int(np.abs(board.part.placement.axes[0]).argmax())
-        rooms = [float(leaf_low[0, 2] - low[0, 2]), float(high[0, 2] - leaf_high[0, 2])]
+        rooms = [float(leaf_low[0, 2] - low[0, 2])]
+        if not opening.open_above:
+            rooms.append(float(high[0, 2] - leaf_high[0, 2]))
         at_low, at_high = (
             float(leaf_low[0, u_axis] - low[0, u_axis]),
             float(high[0, u_axis] - leaf_high[0, u_axis]),

@@ -103,6 +103,8 @@ def _without_stow(random: Random) -> Table:
         height=random.uniform(600, 1000),
         corner_joint=random.choice(["butted", "mitered"]),
     )
+    # Drawn by themselves, so that all else is what it was before there were such windows.
+    windows = Random(f"windows/{outside.length}").choice(["closed", "closed", "open"])
     well_length = (outside.length if lie == "across" else outside.width) - 2 * side
     return Table(
         name="random table",
@@ -122,6 +124,7 @@ def _without_stow(random: Random) -> Table:
         well=Well(depth=well, ledger_stock="sides", ledger_height=random.uniform(10, well)),
         ribs=Ribs(
             stock="ribs",
+            upper_windows=windows,
             window_chamfer=window_chamfer,
             wood_beside_window=random.uniform(25, 60),
             least_wood_beside_window=random.uniform(5, 20),

@@ -129,6 +129,64 @@ class ShortPart(Cause):
     at: Point
 
 
+# -- boards under a panel, where a window is open to it
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class WeakBar(Cause):
+    """The wood of a board below a window that is open above bends too much under the load.
+
+    Parameters
+    ----------
+    leaf : that passes over it
+    span, height : of the bar, mm
+    sag, allowed : at its middle, mm
+    """
+
+    part: str
+    leaf: str
+    span: float
+    height: float
+    sag: float
+    allowed: float
+
+
+@dataclass(frozen=True)
+class LittleGlue(Cause):
+    """At one end of such a bar too little of the board is glued to the panel above it.
+
+    Parameters
+    ----------
+    end : of the bar
+    length, need : of the glued edge there, mm
+    """
+
+    part: str
+    panel: str
+    leaf: str
+    end: End
+    length: float
+    need: float
+
+
+@dataclass(frozen=True)
+class PanelOverGap(Cause):
+    """A panel bends too much where a board under it is cut away.
+
+    Parameters
+    ----------
+    spans : what it bridges, along x and along y, mm
+    sag, allowed : at its middle, mm
+    """
+
+    panel: str
+    part: str
+    spans: tuple[tuple[float, float], tuple[float, float]]
+    sag: float
+    allowed: float
+
+
 # -- a leaf stowed
 # ------------------------------------------------------------------------------------------------------------
 

@@ -9,6 +9,7 @@ from .causes import Overlapping
 from .clearance.kernel import static_overlaps
 from .drawn_way import slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact
+from .forces.open_ribs import facts_of_open_ribs
 from .lengths import long_parts, short_parts
 from .prepared import prepare
 from .spans import point, span_of_overlap
@@ -48,6 +49,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += _overlaps(prepared, overlaps)
     facts += [_short(prepared, short) for short in short_parts(prepared, limits.fit_allowance)]
     facts += meetings_at_once(prepared)
+    facts += facts_of_open_ribs(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
     return CheckResult(_verdict(results, overlaps), tuple(results), tuple(facts))
 

@@ -22,6 +22,7 @@ SEVERITIES: tuple[Severity, ...] = ("note", "warning", "error")
 Rule = Literal[
     "leaf-blocked", "leaf-tight", "overlap", "long-rib", "long-part", "short-rib", "short-part",
     "finger-hole", "finger-reach", "finger-room", "no-end-stop", "end-stop-near", "leaf-proud", "leaf-elsewhere",
+    "bar-sag", "little-glue", "panel-sag", "leaf-step",
     "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",
 ]  # fmt: skip
 

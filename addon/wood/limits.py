@@ -58,7 +58,7 @@ class Limits:
     load: float = declare.number(
         200.0,
         "Load",
-        "Load on the middle of a covering leaf: a sewing machine, or an adult who leans on it with one arm",
+        "Load on the middle of a leaf or a board: a sewing machine, or an adult who leans on it with one arm",
         "N",
         0,
         2000,
@@ -71,6 +71,13 @@ class Limits:
         "",
         50,
         2000,
+    )
+    step: float = declare.length(
+        2.0,
+        "Step",
+        "How far a covering leaf may sink beside its neighbors under the load (common practice, no source)",
+        high=50,
+        inch=3 / 32,
     )
     hand: float = declare.length(
         10.0,

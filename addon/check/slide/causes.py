@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from ..cover import Cover, Lift
     from ..forces.droop import Sag
     from ..forces.jamming import Jamming
+    from ..forces.step import Step
     from ..matrix import MatrixCell
     from .proof import LeafProof, ViewProof
 
@@ -50,6 +51,13 @@ class Sags(Cause):
     """A covering leaf sags more than allowed."""
 
     sag: Sag
+
+
+@dataclass(frozen=True)
+class StepsDown(Cause):
+    """A covering leaf sinks too far beside its neighbors under the load."""
+
+    step: Step
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,8 +12,9 @@ from ..cover import cover_of
 from ..facts import Fact
 from ..forces.droop import leaf_board, nose_droops, well_sags
 from ..forces.jamming import judge
+from ..forces.step import steps_between
 from ..matrix import leaf_matrix
-from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags
+from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags, StepsDown
 from .proof import miss, prove_leaves, worst_opening
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from ..cover import Cover
     from ..forces.droop import NoseDroop, Sag
     from ..forces.jamming import Jamming
+    from ..forces.step import Step
     from ..matrix import Matrix
     from ..prepared import Prepared
     from ..progress import Steps
@@ -68,6 +70,9 @@ def notes_of_forces(leaf: LeafStudy) -> Iterator[Fact]:
     if leaf.sag is not None and not leaf.sag.enough:
         over = leaf.sag.total - leaf.sag.allowed
         yield Fact("leaf-sag", "note", (label,), _home(leaf.proof.side), over, Sags(leaf.sag))
+    if leaf.step is not None and leaf.step.after > leaf.step.allowed:
+        over = leaf.step.after - leaf.step.allowed
+        yield Fact("leaf-step", "note", (label,), _home(leaf.proof.side), over, StepsDown(leaf.step))
     if leaf.plan.anywhere_from.near is None:
         offset = max(leaf.plan.home_offset.near or 0.0, 0.0)
         place, over = _home(leaf.proof.plan), leaf.plan.width / 2 - offset
@@ -143,6 +148,7 @@ class LeafStudy:
     side, plan : how friction may hold it, seen from the side and from above
     droops : of its free nose at each opening and stowed
     sag : as a covering leaf across the well; None where nothing carries it at two ends
+    step : beside its neighbors there under the load; None without any
     """
 
     proof: LeafProof
@@ -150,6 +156,7 @@ class LeafStudy:
     plan: Jamming
     droops: tuple[NoseDroop, ...]
     sag: Sag | None
+    step: Step | None
 
     def droop_at(self, opening: int) -> float:
         """How far the nose bends down at an opening of the side view, mm: clamped, or on two supports if more."""
@@ -184,8 +191,8 @@ def study_steps(prepared: Prepared, proofs: Sequence[LeafProof] | None = None) -
     """
     proofs = prove_leaves(prepared) if proofs is None else proofs
     yield 0.2
-    sags = well_sags(prepared.assembly)
-    leaves = tuple(_leaf(prepared, proof, sags.get(proof.leaf)) for proof in proofs)
+    sags, steps = well_sags(prepared.assembly), steps_between(prepared.assembly)
+    leaves = tuple(_leaf(prepared, proof, sags.get(proof.leaf), steps.get(proof.leaf)) for proof in proofs)
     cover = cover_of(prepared.assembly)
     yield 0.5
     matrix = leaf_matrix(prepared)
@@ -199,7 +206,7 @@ def study_steps(prepared: Prepared, proofs: Sequence[LeafProof] | None = None) -
     return SlideStudy(leaves, cover, matrix, tuple(facts))
 
 
-def _leaf(prepared: Prepared, proof: LeafProof, sag: Sag | None) -> LeafStudy:
+def _leaf(prepared: Prepared, proof: LeafProof, sag: Sag | None, step: Step | None) -> LeafStudy:
     side, plan = proof.side.of.row, proof.plan.of.row
     leaf, friction = prepared.assembly.by_label[proof.leaf], prepared.assembly.limits.friction
     lengthwise = abs(float(leaf.placement.axes[0] @ proof.side.of.frame[0])) > 0.5
@@ -209,4 +216,5 @@ def _leaf(prepared: Prepared, proof: LeafProof, sag: Sag | None) -> LeafStudy:
         judge(plan, mu=friction),
         nose_droops(side, leaf_board(leaf, lengthwise)),
         sag,
+        step,
     )

@@ -13,6 +13,7 @@ from .fingers import covered_grip, far_grip, no_grip, small_grip
 from .lengths import overlapping, too_long, too_short
 from .sliding_in import droops, is_held, jams, misfits, needs_steering
 from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
+from .under_load import little_glue, panel_over_gap, steps_down, weak_bar
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -55,6 +56,14 @@ def advice(case: Case, fact: Fact) -> Advice:
             return too_long(case, cause)
         case causes.ShortPart() as cause:
             return too_short(case, cause)
+        case causes.WeakBar() as cause:
+            return weak_bar(case, cause)
+        case causes.LittleGlue() as cause:
+            return little_glue(case, cause)
+        case causes.PanelOverGap() as cause:
+            return panel_over_gap(case, cause)
+        case on_the_way.StepsDown() as cause:
+            return steps_down(case, fact, cause)
         case causes.NothingStops() as cause:
             return nothing_stops(case, fact, cause)
         case causes.StopsEarly():

@@ -1,0 +1,208 @@
+"""What is left of a board under a panel where a window is open to that panel: the bar below, the glue, the panel.
+
+The load is that of the limits, at the worst place: the middle of the bar, as when somebody leans on the stowed leaf or
+lifts there, and the middle of the panel over the gap.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT
+from ..causes import LittleGlue, PanelOverGap, WeakBar
+from ..facts import Fact
+from ..spans import point
+from .beams import deflection
+from .droop import board
+from .plates import SHEAR, plywood, sag_in_the_middle
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...wood.assembly import Assembly
+    from ...wood.features import End, Opening
+    from ...wood.part import Part
+    from ..causes import Point
+    from ..prepared import Prepared
+
+    Rect = tuple[tuple[float, float], tuple[float, float]]
+
+GLUE: Final = 1.0 / 3.0
+"""What a glued edge may hold, N/mm²: a third of the least mean strength of a glue line of plywood in EN 314-2, from
+memory."""
+
+REACH: Final = 1.0
+"""Boards that come so near to each other stand against each other, mm."""
+
+
+def facts_of_open_ribs(prepared: Prepared) -> Iterator[Fact]:
+    """One fact for the bars that bend too much, one for the glue, one for the panel, each with all its places."""
+    assembly = prepared.assembly
+    found: dict[str, list[Fact]] = {}
+    for part, panel, opening in _open_to_a_panel(assembly):
+        for fact in (
+            *_bar(assembly, part, opening),
+            *_glue(assembly, part, panel, opening),
+            *_over_gap(assembly, part, panel, opening),
+        ):
+            found.setdefault(fact.rule, []).append(fact)
+    for facts in found.values():
+        first, *others = sorted(facts, key=lambda fact: -fact.amount)
+        yield first.with_others(others)
+
+
+def _open_to_a_panel(assembly: Assembly) -> Iterator[tuple[Part, Part, Opening]]:
+    """Boards with an opening that is open at the edge by which they are glued to another one, and that one."""
+    for part in assembly.parts:
+        openings = [one for one in part.shape.openings if one.open_above]
+        if not openings:
+            continue
+        for joint in assembly.joints:
+            if joint.a != part.label or joint.kind != "face":
+                continue
+            other = assembly.by_label[joint.b]
+            faces = joint.faces_of(part, other)
+            if faces is not None and faces[0] == "upper edge":
+                yield from ((part, other, opening) for opening in openings)
+
+
+def _run(part: Part, opening: Opening) -> tuple[float, float]:
+    """Where an opening begins and ends along its board, as far as the board goes, mm."""
+    blank = part.shape.blank
+    return max(opening.u0, blank.low[0]), min(opening.u1, blank.high[0])
+
+
+def _middle(part: Part, opening: Opening) -> Point:
+    start, stop = _run(part, opening)
+    return point(
+        part.placement.to_table(np.array([[(start + stop) / 2, opening.v0, part.shape.thickness / 2]]))[0]
+    )
+
+
+def _bar(assembly: Assembly, part: Part, opening: Opening) -> Iterator[Fact]:
+    """The bar below the opening, on two supports: its ends are glued, but how well they hold it is not known."""
+    start, stop = _run(part, opening)
+    below = [
+        min(one.v1, opening.v0)
+        for one in part.shape.openings
+        if one is not opening and one.u0 < stop and one.u1 > start and one.v0 < opening.v0
+    ]
+    height = opening.v0 - max(below, default=part.shape.blank.low[1])
+    if height <= CONTACT:
+        return
+    span, t, limits = stop - start, part.shape.thickness, assembly.limits
+    bar = board(t, height, part.stock, along=part.grain == "u")
+    shear = SHEAR * 5 / 6 * t * height
+    sag = float(deflection("simple, middle", limits.load, span, bar.stiffness, shear))
+    allowed = span / limits.sag
+    if sag > allowed:
+        cause = WeakBar(part.label, opening.leaf, span, height, sag, allowed)
+        yield Fact("bar-sag", "warning", (part.label,), _middle(part, opening), sag - allowed, cause)
+
+
+def _glue(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> Iterator[Fact]:
+    """The wood at either end of the bar that is glued to the panel: half the load hangs on it.
+
+    An end that is screwed to the board that it butts on needs no glue above.
+    """
+    start, stop = _run(part, opening)
+    low, high = part.shape.blank.low[0], part.shape.blank.high[0]
+    gaps = [_run(part, one) for one in part.shape.openings if one.open_above]
+    lengths: dict[End, float] = {
+        "start": start - max((end for _, end in gaps if end <= start), default=low),
+        "end": min((begin for begin, _ in gaps if begin >= stop), default=high) - stop,
+    }
+    need = assembly.limits.load / 2 / (part.shape.thickness * GLUE)
+    for end, length in lengths.items():
+        outermost = length <= CONTACT
+        if length >= need - CONTACT or (outermost and _is_screwed(assembly, part, end)):
+            continue
+        cause = LittleGlue(part.label, panel.label, opening.leaf, end, length, need)
+        at = start if end == "start" else stop
+        place = part.placement.to_table(np.array([[at, part.shape.blank.high[1], part.shape.thickness / 2]]))[
+            0
+        ]
+        yield Fact("little-glue", "warning", (part.label, panel.label), point(place), need - length, cause)
+
+
+def _is_screwed(assembly: Assembly, part: Part, end: End) -> bool:
+    """Whether another board is screwed to this one and to the board that this end butts on."""
+    holders = {joint.b for joint in assembly.joints if (joint.a, joint.part_end) == (part.label, end)}
+    screwed: dict[str, set[str]] = {}
+    for joint in assembly.joints:
+        if joint.fastening == "screw":
+            screwed.setdefault(joint.a, set()).add(joint.b)
+    return any(part.label in joined and joined & holders for joined in screwed.values())
+
+
+def _over_gap(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> Iterator[Fact]:
+    """The panel over the opening, as far as nothing is glued under it, on its edges there."""
+    (x0, x1), (y0, y1) = spans = _unsupported(assembly, part, panel, opening)
+    along_x = abs(float(panel.placement.axes[0 if panel.grain == "u" else 1][0])) > 0.5
+    plate = plywood(panel.stock, panel.shape.thickness, grain_along_x=along_x)
+    a, b = x1 - x0, y1 - y0
+    sag, allowed = sag_in_the_middle(plate, a, b, assembly.limits.load), min(a, b) / assembly.limits.sag
+    if sag > allowed:
+        low, _ = panel.box
+        cause = PanelOverGap(panel.label, part.label, spans, sag, allowed)
+        at = ((x0 + x1) / 2, (y0 + y1) / 2, float(low[2]))
+        yield Fact("panel-sag", "warning", (panel.label, part.label), at, sag - allowed, cause)
+
+
+def _unsupported(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> Rect:
+    """The rectangle of a panel over an opening that no other board holds up, along x and along y, mm.
+
+    Along the board it reaches to the next ones that stand against it or run past it, across it to the next one that
+    is under more than half of that.
+    """
+    along = 0 if abs(float(part.placement.axes[0][0])) > 0.5 else 1
+    across = 1 - along
+    middle, line = _middle(part, opening)[along], _middle(part, opening)[across]
+    low, high = panel.box
+    bounds = [(float(low[k]), float(high[k])) for k in (0, 1)]
+    supports = [
+        [(float(box[0][k]), float(box[1][k])) for k in (0, 1)] for box in _supports(assembly, part, panel)
+    ]
+    beside = [one[along] for one in supports if one[across][0] - REACH <= line <= one[across][1] + REACH]
+    half = part.shape.thickness / 2 + REACH
+    beside += [
+        one[along] for one in supports if one[across][0] <= line + half and one[across][1] >= line - half
+    ]
+    run = _between(beside, middle, bounds[along])
+    wide = run[1] - run[0]
+    ahead = [
+        one[across] for one in supports if min(one[along][1], run[1]) - max(one[along][0], run[0]) > wide / 2
+    ]
+    depth = _between(ahead, line, bounds[across])
+    return (run, depth) if along == 0 else (depth, run)
+
+
+def _between(spans: list[tuple[float, float]], at: float, bounds: tuple[float, float]) -> tuple[float, float]:
+    """From the nearest span before a place to the nearest one after it."""
+    low = max((end for _, end in spans if end <= at), default=bounds[0])
+    high = min((start for start, _ in spans if start >= at), default=bounds[1])
+    return max(low, bounds[0]), min(high, bounds[1])
+
+
+def _supports(assembly: Assembly, part: Part, panel: Part) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Boxes of the boards that hold a panel in their grooves, and of the glued edges of those on edge under it, but
+    for one of them."""
+    for joint in assembly.joints:
+        other = assembly.by_label[joint.a]
+        if joint.a == panel.label and joint.kind == "groove":
+            yield assembly.by_label[joint.b].box
+        elif joint.b == panel.label and joint.kind == "face" and other.role.height == "edge" and other is not part:
+            yield from _glued(other)
+
+
+def _glued(part: Part) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Boxes of what is left of a board between its openings that are open above."""
+    start, v, w = part.shape.blank.low[0], part.shape.blank.high[1], part.shape.thickness
+    gaps = sorted(_run(part, one) for one in part.shape.openings if one.open_above)
+    for stop, onward in [*gaps, (part.shape.blank.high[0], start)]:
+        if stop - start > CONTACT:
+            corners = part.placement.to_table(np.array([[start, v, 0.0], [stop, v, w]]))
+            yield corners.min(axis=0), corners.max(axis=0)
+        start = onward
