@@ -51,6 +51,8 @@ def test_known_roles_have_the_labels_and_places_that_they_are_known_by() -> None
         "runner": ("RUN", "Runners"),
         "kicker": ("KICK", "Kickers"),
         "guide": ("GUIDE", "Guides"),
+        "block": ("BLK", "Corner Blocks"),
+        "support": ("SUP", "Center Supports"),
     }
     assert {role.word for role in ROLES.values() if role.shows} == {"side", "top", "leaf", "leg"}
     assert {role.word for role in ROLES.values() if role.hides_inside} == {"bottom", "top", "leg"}

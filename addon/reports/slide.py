@@ -8,7 +8,6 @@ from typing import Any, Final
 from ..check.cover import Cover
 from ..check.forces.droop import Sag
 from ..check.forces.jamming import Jamming
-from ..check.forces.step import Step
 from ..check.matrix import TURNS, Matrix, MatrixCell
 from ..check.row.leaf_rows import View
 from ..check.row.openings import OpeningProof, Pose

@@ -193,7 +193,12 @@ def _supports(assembly: Assembly, part: Part, panel: Part) -> Iterator[tuple[np.
         other = assembly.by_label[joint.a]
         if joint.a == panel.label and joint.kind == "groove":
             yield assembly.by_label[joint.b].box
-        elif joint.b == panel.label and joint.kind == "face" and other.role.height == "edge" and other is not part:
+        elif (
+            joint.b == panel.label
+            and joint.kind == "face"
+            and other.role.height == "edge"
+            and other is not part
+        ):
             yield from _glued(other)
 
 

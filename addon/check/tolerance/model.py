@@ -156,7 +156,8 @@ class _Maker:
             sill = self.register.dimension(part, cut.named("sill"), cut.leaf)
             height = self.register.dimension(part, cut.named("height"), cut.leaf)
             bottom = added((moved, 1.0), (sill, 1.0))
-            return face, thickness, bottom, added((bottom, 1.0), (height, 1.0))
+            head = bottom if cut.open_above else added((bottom, 1.0), (height, 1.0))
+            return face, thickness, bottom, head
         return face, thickness, *self._across(part, cut, float(one.frame[1] @ part.placement.axes[0]), moved)
 
     def _across(self, part: Part, cut: Opening, sign: float, moved: Form) -> tuple[Form, Form]:
@@ -218,13 +219,25 @@ class _Maker:
             move(self.register.placed(part, "place"), np.abs(w))
             self._along(part, u, move)
         elif part.role.height == "line":
-            move(self.register.placed(part, "level"), up)
+            if self._hangs(part):
+                move(self.register.dimension(part, "width"), -up)
+            else:
+                move(self.register.placed(part, "level"), up)
             move(
                 self.register.placed(part, "place"),
                 np.abs(w) if abs(w[2]) < 0.5 else np.array([1.0, 1.0, 0.0]),
             )
         x, y, z = (added(*terms) for terms in sums)
         return x, y, z
+
+    def _hangs(self, part: Part) -> bool:
+        """Whether a strip is glued under what heights count from: its own width says how low it comes down."""
+        return any(
+            joint.a == part.label
+            and joint.kind == "face"
+            and self.assembly.by_label[joint.b].role.height == "datum"
+            for joint in self.assembly.joints
+        )
 
     def _along(self, part: Part, u: Floats, move: Callable[[Form, Floats], None]) -> None:
         """Off along its own length: with the face that its start butts on, and by its own length."""
