@@ -53,7 +53,7 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("leaf-tight", ("R4", "L3"), 0.1, {"stow[2].side_clearance": 0.3, "stow[2].clearance_below": 0.1}),
     ("leaf-tight", ("S2", "L1"), 0.2, {"stowing.set_back": 20.5}),
     ("leaf-tight", ("R4", "L3"), 0.0, as_cut("R4", "window_sill", -1.5)),
-    ("overlap", ("R5", "LEG2"), None, {"legs.width": 70}),
+    ("overlap", ("B1", "R5"), 2.0, as_cut("R5", "width", 2.0, "end")),
     ("overlap", ("S1", "B1"), 1.0, as_cut("S1", "groove_offset", 1.0)),
     ("overlap", ("R2", "R6"), 2.0, as_cut("R2", "thickness", 4.0)),
     ("long-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", 4.0, "end")),
@@ -74,11 +74,14 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("finger-reach", ("L1",), 19.2 + 35 - 20, {"limits.finger_reach": 20}),
     ("finger-room", ("L1", "R6"), 25.0, {"leaves.finger_hole_inset": 70}),
     ("leaves-meet", ("L1", "L4"), 0.5, as_cut("L1", "thickness", 13.0)),
+    ("bar-sag", ("R6",), None, {"ribs.upper_windows": "open", "limits.load": 1500.0}),
+    ("little-glue", ("R6", "B1"), 900 / 17.7 - 40.4, {"ribs.upper_windows": "open", "limits.load": 600.0}),
+    ("panel-sag", ("B1", "R6"), None, {"ribs.upper_windows": "open", "limits.load": 600.0}),
 ]  # fmt: skip
 SEVERITY = {
     "leaf-blocked": "error", "overlap": "error", "long-rib": "error", "long-part": "error",
     "leaf-tight": "warning", "short-rib": "warning", "short-part": "warning", "no-end-stop": "warning",
-    "end-stop-near": "warning",
+    "end-stop-near": "warning", "bar-sag": "warning", "little-glue": "warning", "panel-sag": "warning",
     "leaf-proud": "note", "finger-hole": "note", "finger-reach": "note", "finger-room": "note", "leaves-meet": "note",
 }  # fmt: skip
 

@@ -71,6 +71,7 @@ def panel_over_gap(case: Case, cause: PanelOverGap) -> Advice:
         f"{cause.panel} bends by {case.words(cause.sag)} under {_load(case)} where the window of {cause.part} is"
         f" open to it: nothing holds it over {case.place(wide)} by {case.place(long)};"
         f" {case.words(cause.allowed)} is allowed.",
+        _closed(),
         Remedy(f"Cut the bottom panel from a sheet of {case.given(enough)} or more"),
     )
 
