@@ -190,7 +190,7 @@ def test_random_tables_reach_what_the_design_can_do() -> None:
     assert any(len({stow.tier for stow in table.stow}) == 2 for table in tables)
     roles = {part.role.word for _, assembly in SOUND for part in assembly.parts}
     assert roles == {
-        "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide"
+        "side", "bottom", "rib", "leaf", "end_stop", "leg", "ledger", "top", "runner", "kicker", "guide", "block"
     }  # fmt: skip
 
 
