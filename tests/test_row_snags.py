@@ -158,8 +158,9 @@ def test_no_allowed_pose_misses_by_more_than_the_margin() -> None:
 
 
 def outer_end(leaf: Row, nose: np.ndarray, slope: np.ndarray) -> np.ndarray:
-    """(n,) mm: height of the lower rear corner above the leaf's level."""
-    return nose - leaf.length * slope / np.hypot(1.0, slope) - leaf.rest
+    """(n,) mm: height of the middle of the outer end above where it is on the leaf's way."""
+    corner = nose - leaf.length * slope / np.hypot(1.0, slope)
+    return corner + leaf.thickness / 2 / np.hypot(1.0, slope) - (leaf.rest + leaf.thickness / 2)
 
 
 def test_hand_inside_its_window_does_not_miss_and_outside_it_may() -> None:
@@ -193,7 +194,7 @@ def misses_just_outside(leaf: Row, opening: RowOpening, bound: float, side: int)
     """
     held = row_samples.before(leaf, opening.face)
     slope = np.linspace(-0.5, 0.5, 5001)
-    nose = bound + side * 0.01 + leaf.rest + leaf.length * slope / np.hypot(1.0, slope)
+    nose = bound + side * 0.01 - outer_end(leaf, np.zeros(len(slope)), slope)
     low, high = row_samples.bounds(leaf, np.full(len(slope), opening.face), slope, held, ends=False)
     c = nose - slope * opening.face
     # Between two of the slopes tried a point of the leaf moves by up to 0.0002 of the length.

@@ -141,7 +141,8 @@ def test_tables(capsys: pytest.CaptureFixture[str], tmp_path: Path, example: str
     for leaf in document["leaves"]:
         for view in ("side", "plan"):
             assert len(leaf[view]["openings"]) == len(leaf[view]["openings_of"])
-    told = {finding["leaf"] for finding in document["findings"] if finding["rule"] == "leaf-steer"}
+    (note,) = (finding for finding in document["findings"] if finding["rule"] == "leaf-steer")
+    told = {place["leaf"] for place in note["places"]}
     assert told == {one["leaf"] for one in document["leaves"]}
     main(["slide", str(path)])
     assert "keep the outer end between" in capsys.readouterr().out

@@ -38,7 +38,11 @@ def test_advice_never_changes_the_verdict() -> None:
 def test_wide_leaves_wedge_until_they_are_guided_by_friction_times_their_width() -> None:
     """A leaf wedges up to a guided length of friction times its width (D. E. Whitney, rigid part mating)."""
     found = study_of(EXAMPLES["quilting"].table())
-    for leaf in found.leaves:
+    (note,) = (one for one in found.findings if one.rule == "leaf-steer")
+    steered = [leaf for leaf in found.leaves if leaf.proof.verdict == "needs-steering"]
+    assert {place.leaf for place in note.places} == {leaf.proof.leaf for leaf in steered}
+    assert note.amount == max(place.amount for place in note.places)
+    for leaf in steered:
         assert leaf.plan.wedging_length == pytest.approx(0.4 * 364.9, abs=1e-9)
         assert leaf.side.wedging_length == pytest.approx(0.4 * 17.7, abs=1e-9)
         assert leaf.plan.anywhere_from.near is not None
@@ -125,12 +129,17 @@ def test_leaves_that_no_edge_lifts_out_are_told_with_the_gap_that_lets_them() ->
 
 def test_the_amount_to_steer_by_is_the_worst_miss() -> None:
     found = study_of(EXAMPLES["quilting"].table())
-    for leaf in found.leaves:
+    (note,) = (one for one in found.findings if one.rule == "leaf-steer")
+    steered = [leaf for leaf in found.leaves if leaf.proof.verdict == "needs-steering"]
+    assert {place.leaf for place in note.places} == {leaf.proof.leaf for leaf in steered}
+    assert note.amount == max(place.amount for place in note.places)
+    for leaf in steered:
         margins = [
             proved.margin
             for view in leaf.proof.views
             for proved in view.proof.openings
             if proved.margin is not None
         ]
-        (note,) = (one for one in found.findings if (one.rule, one.leaf) == ("leaf-steer", leaf.proof.leaf))
-        assert note.amount == pytest.approx(-min(margins))
+        amounts = [place.amount for place in note.places if place.leaf == leaf.proof.leaf]
+        assert max(amounts) == pytest.approx(-min(margins))
+        assert len(amounts) == sum(margin < -1e-9 for margin in margins)

@@ -18,7 +18,7 @@ from addon.check.row.profile import Row
 from addon.check.row.proof import prove
 from addon.check.tolerance.analysis import analyze
 from addon.check.tolerance.deviations import Register
-from addon.check.tolerance.guided import guide_themselves
+from addon.check.tolerance.guided import guides
 from addon.check.tolerance.model import row_models
 from addon.check.tolerance.report import RowTolerance, Stacked, ToleranceReport
 from addon.check.tolerance.statistics import deviations
@@ -199,7 +199,7 @@ def test_router_tolerance_is_the_greatest_that_will_do(coarse: ToleranceReport) 
 
 
 def test_router_cannot_make_up_for_the_rest() -> None:
-    thick = replace(QUILTING.stock[0], spread_between=5.0)
+    thick = replace(QUILTING.stock[0], spread_between=6.0)
     table = replace(QUILTING, stock=(thick, *QUILTING.stock[1:]))
     report = analyze(build(table), count=100, guided=0)
     assert report.router is not None
@@ -258,12 +258,12 @@ def test_tables_that_guide_their_leaves() -> None:
     prepared = prepare(build(short))
     register = Register(prepared.assembly)
     models = row_models(leaf_rows(prepared), register)
-    off = np.concatenate(list(deviations(register.tolerances, "uniform", 12, 5)), axis=1)
+    off = np.concatenate(list(deviations(register.found, "uniform", 12, 5)), axis=1)
     found = 0
     for model in models:
         proofs = prove([model.row_at(column) for column in off.T])
         wanted = [all(proved.verdict in (None, "guides-itself") for proved in one.openings) for one in proofs]
-        assert guide_themselves([model], off).tolist() == wanted
+        assert guides(model, off[model.used]).tolist() == wanted
         found += sum(wanted)
     assert 0 < found < 12 * len(models)
 

@@ -9,6 +9,7 @@ import pytest
 from scipy import stats
 
 from addon.check.tolerance import statistics
+from addon.check.tolerance.deviations import Deviation
 from addon.check.tolerance.statistics import deviations
 from addon.wood.limits import Tolerances
 
@@ -80,8 +81,12 @@ def test_words_for_a_capability(cpk: float, word: str) -> None:
     assert statistics.capability_word(cpk) == word
 
 
+def dimensions(tolerances: list[float]) -> list[Deviation]:
+    return [Deviation(f"dimension {n}", "sawn size", "", one) for n, one in enumerate(tolerances)]
+
+
 def sums(distribution: str, tolerance: float, parts: int, count: int) -> np.ndarray:
-    drawn = deviations(np.full(parts, tolerance), distribution, count, seed=7)
+    drawn = deviations(dimensions([tolerance] * parts), distribution, count, seed=7)
     return np.concatenate([own.sum(axis=0) for own in drawn])
 
 
@@ -114,13 +119,24 @@ def test_worst_case_below_zero_and_hardly_a_failure() -> None:
 
 @pytest.mark.parametrize("distribution", ["uniform", "normal"])
 def test_numbers_do_not_depend_on_the_pieces(distribution: str) -> None:
-    tolerances = np.array([0.1, 0.5, 2.0])
+    tolerances = dimensions([0.1, 0.5, 2.0])
     whole = np.concatenate(list(deviations(tolerances, distribution, 1000, 3, 1000)), axis=1)
     pieces = list(deviations(tolerances, distribution, 1000, 3, 77))
     assert [one.shape[1] for one in pieces] == [77] * 12 + [76]
     assert (np.concatenate(pieces, axis=1) == whole).all()
     other = np.concatenate(list(deviations(tolerances, distribution, 1000, 4, 1000)), axis=1)
     assert not (other == whole).any()
+
+
+@pytest.mark.parametrize("distribution", ["uniform", "normal"])
+def test_a_dimension_is_off_alike_whatever_else_a_table_has(distribution: str) -> None:
+    """Paired runs: the same seed, with one dimension more, in another order, with more tables."""
+    few = dimensions([0.1, 0.5])
+    more = [Deviation("another", "sawn size", "", 0.3), *reversed(few)]
+    (one,) = deviations(few, distribution, 50, 3)
+    (other,) = deviations(more, distribution, 80, 3)
+    assert (other[:0:-1, :50] == one).all()
+    assert abs(np.corrcoef(other)[np.triu_indices(3, 1)]).max() < 0.5
 
 
 def test_defaults_are_those_of_class_m() -> None:

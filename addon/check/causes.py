@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..wood.features import End
+    from .tolerance.statistics import Share
 
     Floats = NDArray[np.float64]
 
@@ -296,3 +297,23 @@ class CoveredGrip(Cause):
     by: str
     spans: Floats
     spare: float
+
+
+# -- in the shop
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TooFew(Cause):
+    """Of tables cut at their tolerances, fewer work, or guide their leaves, than are asked for.
+
+    Parameters
+    ----------
+    share : of the random tables
+    wanted : least share that is asked for, 0 to 1
+    leaves : label of each leaf with less → its own share
+    """
+
+    share: Share
+    wanted: float
+    leaves: dict[str, Share]

@@ -24,6 +24,7 @@ Rule = Literal[
     "finger-hole", "finger-reach", "finger-room", "no-end-stop", "end-stop-near", "leaf-proud", "leaf-elsewhere",
     "bar-sag", "little-glue", "panel-sag", "leaf-step",
     "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",
+    "few-work", "few-guide",
 ]  # fmt: skip
 
 Span = tuple[Point, Point]

@@ -37,10 +37,15 @@ def new(options: Namespace) -> Outcome:
 
 def check(options: Namespace) -> Outcome:
     """Check a table file."""
-    from ..designs.table.design import check as check_table
+    from ..check.prepared import prepare
+    from ..check.progress import run_through
+    from ..designs.table.design import TABLE, answer_steps
+    from ..designs.trying import remedied
     from ..reports.check import report_document, report_text
 
-    report = check_table(*open_table(options.file), remedies=True)
+    table, assembly = open_table(options.file)
+    prepared = prepare(assembly)
+    report = remedied(TABLE, table, prepared, run_through(answer_steps(table, prepared)))
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit

@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from ..check import check as engine
+from ..check.answer import answers, facts_of_shop
+from ..check.cover import cover_of
+from ..check.facts import SEVERITIES
 from ..check.prepared import prepare
 from ..check.progress import run_through, share_of
 from ..check.slide import study as on_the_way
 from ..check.slide.proof import prove_leaves
+from ..check.tolerance.shop import COUNT, Shop, in_doubt
 from .findings import Report, SlideReport
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from ..check.prepared import Prepared
     from ..check.progress import Steps
     from ..check.slide.proof import LeafProof
     from ..wood.assembly import Assembly
     from .design import Design, Parameters
+    from .findings import Finding
 
 P = TypeVar("P", bound="Parameters")
 
 
 def check(design: Design[P], parameters: P, assembly: Assembly | None = None) -> Report:
-    """Slide every leaf home, look for overlaps and gaps, and say what to change.
+    """Slide every leaf home, look for overlaps and gaps, and say what to change: as drawn, and by hand.
 
     Parameters
     ----------
@@ -37,11 +43,68 @@ def check(design: Design[P], parameters: P, assembly: Assembly | None = None) ->
     return check_prepared(design, parameters, prepare(assembly or design.build(parameters)))
 
 
-def check_prepared(design: Design[P], parameters: P, prepared: Prepared) -> Report:
-    """`check` of parameters whose parts are built and ready."""
+def check_prepared(
+    design: Design[P], parameters: P, prepared: Prepared, proofs: Sequence[LeafProof] | None = None
+) -> Report:
+    """`check` of parameters whose parts are built and ready: as drawn and by hand; its findings are those as drawn.
+
+    Parameters
+    ----------
+    proofs : of the leaves, where they are there already
+    """
+    proofs = prove_leaves(prepared) if proofs is None else proofs
     result = engine.check_prepared(prepared)
     findings = design.advise(parameters, prepared.assembly, result.facts)
-    return Report(parameters.name, parameters.units, result.verdict, result.leaves, tuple(findings))
+    return Report(
+        parameters.name,
+        parameters.units,
+        prepared.assembly.limits,
+        answers(result, proofs),
+        result.leaves,
+        tuple(findings),
+    )
+
+
+def answer_steps(
+    design: Design[P],
+    parameters: P,
+    prepared: Prepared,
+    *,
+    shop: Shop | None = None,
+    report: Report | None = None,
+    proofs: Sequence[LeafProof] | None = None,
+) -> Steps[Report]:
+    """The whole answer, step by step: what `check_prepared` finds, and then how it goes in the shop.
+
+    Its findings are those as drawn, a share that is too low, and leaves that need steering.
+
+    Parameters
+    ----------
+    shop : how many random tables, and what is known of them already; by default a few, and as many as it takes to tell
+        whether the share that is asked for is met where these leave a doubt
+    report, proofs : what `check_prepared` found, and the proofs of the leaves, where they are there already
+    """
+    proofs = prove_leaves(prepared) if proofs is None else proofs
+    report = check_prepared(design, parameters, prepared, proofs) if report is None else report
+    yield 0.1
+    found = yield from share_of(
+        (shop or Shop()).steps(prepared, report.findings), 0.1, 0.5 if shop is None else 1.0
+    )
+    if shop is None and in_doubt(found, report.limits.share):
+        found = yield from share_of(Shop(COUNT).steps(prepared, report.findings), 0.5, 1.0)
+    told = report.answers.with_shop(found)
+    cover = cover_of(prepared.assembly)
+    facts = [
+        *facts_of_shop(told, report.limits.share, proofs, None if cover is None else cover.middle),
+        *on_the_way.note_of_steering(proofs),
+    ]
+    more = design.advise(parameters, prepared.assembly, facts)
+    return replace(report, answers=told, findings=gravest_first((*report.findings, *more)))
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """In the order in which they are told; those of one severity stay in theirs."""
+    return tuple(sorted(findings, key=lambda one: -SEVERITIES.index(one.severity)))
 
 
 def study(

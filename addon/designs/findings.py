@@ -10,6 +10,7 @@ from ..check.facts import SEVERITIES, Fact
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from ..check.answer import Answers
     from ..check.cover import Cover
     from ..check.facts import LeafResult, Severity, Verdict
     from ..check.matrix import Matrix
@@ -44,6 +45,8 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "cover-lift": "no lift",
     "leaf-steer": "needs steering",
     "leaf-held": "does not pass",
+    "few-work": "rarely works",
+    "few-guide": "rarely guides",
 }
 """Rule → what it is about, where there is room for a word or two alone."""
 
@@ -150,13 +153,25 @@ class Finding(Fact):
 
 @dataclass(frozen=True)
 class Report:
-    """The whole result of a check, in the words of a design."""
+    """The whole result of a check, in the words of a design.
+
+    Parameters
+    ----------
+    answers : the three lines, for the table and each leaf: as drawn, in the shop, by hand
+    limits : what the hand and the random tables are asked for
+    """
 
     name: str
     units: Units
-    verdict: Verdict
+    limits: Limits
+    answers: Answers
     leaves: tuple[LeafResult, ...]
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """As drawn."""
+        return self.answers.table.as_drawn.verdict
 
     def gravest(self) -> Severity | None:
         """Severity of the gravest finding; None without findings."""

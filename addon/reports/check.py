@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ..check.answer import Answer
 from ..check.causes import Gaps, Stop
 from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
@@ -102,15 +103,33 @@ def report_document(report: Report) -> dict[str, Any]:
             "units": "mm",
             "shown_in": report.units,
             "verdict": report.verdict,
-            "leaves": [_leaf(leaf) for leaf in report.leaves],
+            **answer_document(report.answers.table),
+            "leaves": [_leaf(leaf, report.answers.leaves[leaf.leaf]) for leaf in report.leaves],
             "findings": [finding_document(finding) for finding in report.findings],
         }
     )
 
 
-def _leaf(leaf: LeafResult) -> dict[str, Any]:
+def answer_document(answer: Answer) -> dict[str, Any]:
+    """The three lines as plain data; shares from 0 to 1, null what was not worked out."""
+    drawn, shop, hand = answer.as_drawn, answer.in_shop, answer.by_hand
+    return {
+        "as_drawn": {"verdict": drawn.verdict, "clearance_mm": drawn.clearance},
+        "in_shop": None
+        if shop is None
+        else {"share": shop.share.value, "of": shop.share.of, "worst_mm": shop.worst},
+        "by_hand": {
+            "verdict": hand.verdict,
+            "steer_mm": hand.steer,
+            "share": None if hand.guides is None else hand.guides.value,
+        },
+    }
+
+
+def _leaf(leaf: LeafResult, answer: Answer) -> dict[str, Any]:
     return {
         "leaf": leaf.leaf,
+        **answer_document(answer),
         "slot": leaf.slot,
         "verdict": leaf.verdict,
         "clearance_mm": leaf.clearance,

@@ -72,7 +72,7 @@ def prepared_of(table: Table) -> Prepared:
 @lru_cache(maxsize=_REMEMBERED)
 def report_of(table: Table) -> Report:
     """Its findings. Raises DryAssemblyError."""
-    return design.check_prepared(table, prepared_of(table))
+    return design.check_prepared(table, prepared_of(table), proofs_of(table))
 
 
 @lru_cache(maxsize=_REMEMBERED)

@@ -139,7 +139,7 @@ def message(finding: FindingState) -> str:
     """What a finding says; of how a leaf is steered only that it needs to be, since the panel Sliding In shows it."""
     if finding.rule != "leaf-steer":
         return finding.message
-    return f"{finding.leaf} needs steering. How, opening by opening, stands under Sliding In."
+    return f"{finding.message} How, opening by opening, stands under Sliding In."
 
 
 def verdict(layout: UILayout, word: str, text: str) -> None:

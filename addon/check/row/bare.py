@@ -52,7 +52,7 @@ def read_rows(text: str, where: str) -> tuple[list[Row], bool]:
 
 def read_row(data: Any, where: str) -> Row:
     """One row from its JSON object. Raises RowError."""
-    row = _object(data, where, {"leaf", "openings", "travel"}, ())
+    row = _object(data, where, {"leaf", "openings", "travel"}, {"hand"})
     leaf = _object(row["leaf"], f"{where}: leaf", {"length", "thickness"}, {"lead_edge"})
     length = _number(leaf["length"], f"{where}: leaf.length", above=0)
     thickness = _number(leaf["thickness"], f"{where}: leaf.thickness", above=0)
@@ -76,7 +76,8 @@ def read_row(data: Any, where: str) -> Row:
         raise RowError(
             f"{where}: travel = {_mm(travel)} ends before the first opening: use {_mm(first)} or more."
         )
-    return Row(length, thickness, openings, travel, lead)
+    hand = None if row.get("hand") is None else _number(row["hand"], f"{where}: hand", least=0)
+    return Row(length, thickness, openings, travel, lead, hand=hand)
 
 
 def _opening(data: Any, where: str) -> RowOpening:

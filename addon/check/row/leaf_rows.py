@@ -103,6 +103,7 @@ class _Way:
                 lead=_lead(self.leaf, self.axes[0]) if view == "side" else SQUARE,
                 level=float(low[1]),
                 wide=view == "plan",
+                hand=self.prepared.assembly.limits.hand,
             )
             frame = self.axes[order]
             origin = self.outer_face * frame[0] + (low[2] + high[2]) / 2 * frame[2]

@@ -10,12 +10,14 @@
 
 The opening catches the nose if it can be nowhere but between catch_low and catch_high; the smaller of the two distances
 is the margin. Where it is negative, the pose at that end of what is free proves that the nose can miss: a snag. How
-high the hand may hold the outer end follows from the poses that do not miss.
+high the hand may hold the outer end follows from the poses that do not miss. Where a row says how far off line its hand
+holds the outer end, only poses that it holds count: what any pose meets is met by these too, and what some pose misses
+is asked again with the hand as one more opening, at the outer end.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan, cos, hypot, isfinite, isinf, sin
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -45,6 +47,10 @@ _MISS: Final = 0.25
 _FREE: Final = 1.0
 """Slope of such a pose, at most."""
 
+_HALVINGS: Final = 50
+_LEAST: Final = 1e-9
+"""mm; how far off line an outer end may be is found by so many halvings; less than this is nothing."""
+
 
 @dataclass(frozen=True)
 class Pose:
@@ -68,9 +74,10 @@ class OpeningProof:
     catch_low, catch_high : what the opening catches; None where it has no wood on that side
     margin : the smaller distance between the two; negative where the nose can miss the opening
     snag : the pose that misses it by the most
-    hand : how high above level the outer end must at least and may at most be held so that the nose cannot miss; an end
-        is None where nothing is to be minded there, the whole where the outer end does not decide it
+    hand : how high above its line the middle of the outer end must at least and may at most be held so that the nose
+        cannot miss; an end is None where nothing is to be minded there, the whole where the outer end does not decide
     nose_top : how high the upper end of the nose's blunt face can be; None where nothing holds it
+    steer : least distance off line of the outer end with which the nose can miss, mm; None: with none
     """
 
     verdict: Verdict | None = None
@@ -82,14 +89,15 @@ class OpeningProof:
     snag: Pose | None = None
     hand: tuple[float | None, float | None] | None = None
     nose_top: float | None = None
+    steer: float | None = None
 
 
 def prove_openings(profiles: Profiles) -> list[tuple[OpeningProof, ...]]:
     """All openings of all rows: one proof an opening."""
-    met = _met(profiles)
+    asked = met(profiles)
     proofs = [[OpeningProof()] * len(row.openings) for row in profiles.rows]
-    if len(met):
-        for (number, place), proof in zip(met.tolist(), _prove(profiles, met[:, 0], met[:, 1]), strict=True):
+    if len(asked):
+        for (number, place), proof in zip(asked.tolist(), _prove(profiles, *asked.T), strict=True):
             proofs[number][place] = proof
     return [tuple(own) for own in proofs]
 
@@ -100,20 +108,28 @@ def least_margins(profiles: Profiles) -> Floats:
     -inf where nothing holds the leaf, or where it does not come as far. As `prove_openings` has it, with less work.
     """
     least = np.full(len(profiles.rows), np.inf)
-    met = _met(profiles)
-    if len(met):
-        row, place = met.T
+    asked = met(profiles)
+    if len(asked):
+        row, place = asked.T
         np.minimum.at(least, row, margins_at(profiles, row, place))
     return least
 
 
 def margins_at(profiles: Profiles, row: Ints, place: Ints) -> Floats:
     """(n,) float, mm: margins of single openings, given by row and number, (n,) int each; see `least_margins`."""
-    low, high, room = _both_sides(profiles, row, place, poses=False)
-    return np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
+    hand = profiles.hand[row]
+    low, high, room = _both_sides(profiles, row, place, hand)
+    margin = np.where(room < -WELD, -np.inf, np.minimum(low.margin, high.margin))
+    astray = np.flatnonzero((room < -WELD) & np.isfinite(hand))
+    if len(astray):
+        # No pose is as near to its line as that: those count that there are.
+        margin[astray] = margins_at(
+            replace(profiles, hand=np.full_like(profiles.hand, np.inf)), row[astray], place[astray]
+        )
+    return margin
 
 
-def _met(profiles: Profiles) -> Ints:
+def met(profiles: Profiles) -> Ints:
     """(n, 2) int: row and opening of each opening that the nose meets and that is judged."""
     return np.array(
         [
@@ -162,27 +178,93 @@ class _Misses:
 
 def _prove(profiles: Profiles, row: Ints, place: Ints) -> list[OpeningProof]:
     low, high, room = _both_sides(profiles, row, place, poses=True)
+    most, least = _outer_end(profiles, row, low, high)
+    steer = _steer(profiles, row, place, np.minimum(low.margin, high.margin), (least, most))
+    missed = np.flatnonzero((room >= -WELD) & (np.minimum(low.margin, high.margin) < -WELD))
+    missed = missed[np.isfinite(profiles.hand[row[missed]])]
+    if len(missed):
+        own = row[missed], place[missed], profiles.hand[row[missed]]
+        held_low, held_high, held_room = _both_sides(profiles, *own, poses=True)
+        there = np.flatnonzero(held_room >= -WELD)
+        low.put(missed[there], held_low.take(there))
+        high.put(missed[there], held_high.take(there))
     depth = profiles.x[row, place, 0]
     catch_low, catch_high = profiles.low[row, place, 0], profiles.high[row, place, 0]
     verdicts = _verdicts(room, np.minimum(low.margin, high.margin))
     return [
         _proof(verdict, profiles.rows[row[one]], float(depth[one]), _at(low, one), _at(high, one),
-               float(catch_low[one]), float(catch_high[one]))
+               float(catch_low[one]), float(catch_high[one]), (float(least[one]), float(most[one])), float(steer[one]))
         for one, verdict in enumerate(verdicts)
     ]  # fmt: skip
 
 
+def _outer_end(profiles: Profiles, row: Ints, low: _Misses, high: _Misses) -> tuple[Floats, Floats]:
+    """(n,) float each, mm: how high above its line the outer end may at most and must at least be held.
+
+    nan where nothing is to be minded there, infinite where the outer end does not decide it.
+    """
+    length, thickness, rise = profiles.length[row], profiles.thickness[row], profiles.lead_rise[row]
+    wide = np.array([profiles.rows[number].wide for number in row])
+    found = []
+    for misses, side in ((low, -1.0), (high, 1.0)):
+        slope = misses.begins
+        with np.errstate(all="ignore"):
+            cosine = 1 / np.sqrt(1 + slope * slope)
+            corner = misses.aim + side * rise / cosine
+            if side > 0:
+                corner = corner - np.where(wide, thickness * cosine, thickness / cosine)
+            middle = corner - length * slope * cosine + thickness / 2 * cosine
+            found.append(np.where(np.isinf(slope), np.inf, middle - profiles.line[row]))
+    return found[0], found[1]
+
+
+def _steer(
+    profiles: Profiles, row: Ints, place: Ints, margin: Floats, limits: tuple[Floats, Floats]
+) -> Floats:
+    """(n,) float, mm: least distance off line of the outer end with which the nose can miss; inf where it cannot.
+
+    Where a limit lies beyond the line, or the outer end does not decide, it is found by halvings.
+    """
+    missed = margin < -WELD
+    off = np.stack([-limits[0], limits[1]])
+    plain = np.where(np.isnan(off), np.inf, off)
+    steer = np.where(missed, plain.min(axis=0), np.inf)
+    astray = np.flatnonzero(missed & ((plain < 0) | np.isinf(off)).any(axis=0))
+    if len(astray):
+        steer[astray] = _by_halvings(profiles, row[astray], place[astray])
+    return steer
+
+
+def _by_halvings(profiles: Profiles, row: Ints, place: Ints) -> Floats:
+    """The same between nothing and as far off as a leaf that stands on end is long."""
+    good, bad = np.zeros(len(row)), 2 * (profiles.length[row] + profiles.thickness[row])
+    for _ in range(_HALVINGS):
+        middle = (good + bad) / 2
+        low, high, room = _both_sides(profiles, row, place, middle)
+        meets = (room < -WELD) | (np.minimum(low.margin, high.margin) >= -WELD)
+        good, bad = np.where(meets, middle, good), np.where(meets, bad, middle)
+    return np.where(good > _LEAST, good, 0.0)
+
+
 def _both_sides(
-    profiles: Profiles, row: Ints, place: Ints, *, poses: bool
+    profiles: Profiles, row: Ints, place: Ints, hand: Floats | None = None, *, poses: bool = False
 ) -> tuple[_Misses, _Misses, Floats]:
-    """How openings may be missed below and above, and the room (n,) float mm that the openings before them leave."""
+    """How openings may be missed below and above, and the room (n,) float mm that the openings before them leave.
+
+    Parameters
+    ----------
+    hand : (n,) float, mm; how far off line it may hold the outer end; by default anywhere
+    """
+    if hand is not None and not np.isfinite(hand).any():
+        hand = None
     wide = np.array([profiles.rows[number].wide for number in row])
     thin, broad, count = np.flatnonzero(~wide), np.flatnonzero(wide), len(row)
     # The upper corner of wide leaves is the lower one of the leaf turned upside down, worked out beside the others.
     both = profiles.both_ways_up()
     row, place = np.append(row, row[broad] + len(profiles.rows)), np.append(place, place[broad])
-    depth = both.x[row, place, 0]
-    stances = Stances(both, row, depth, both.holds[row] & (both.x[row, :, 0] < depth[:, None]))
+    depth, held = both.x[row, place, 0], None if hand is None else np.append(hand, hand[broad])
+    counts = both.holds[row] & (both.x[row, :, 0] < depth[:, None])
+    stances = Stances(both, row, depth, counts, hand=held)
     inside, room = stances.best()
     asked = np.append(np.arange(len(row)), thin)
     side = np.repeat([-1.0, 1.0], [len(row), len(thin)])
@@ -253,7 +335,7 @@ def _at(misses: _Misses, one: int) -> dict[str, float]:
 
 def _proof(
     verdict: Verdict, row: Row, depth: float, low: dict[str, float], high: dict[str, float],
-    catch_low: float, catch_high: float,
+    catch_low: float, catch_high: float, hand: tuple[float, float], steer: float,
 ) -> OpeningProof:  # fmt: skip
     if verdict == "does-not-pass":
         return OpeningProof(verdict, None, None, _or_none(catch_low), _or_none(catch_high))
@@ -268,8 +350,9 @@ def _proof(
         _or_none(catch_high),
         _or_none(margin),
         _snag(row, depth, low, high) if steered else None,
-        _hand(row, low, high) if steered else None,
+        _hand(*hand) if steered else None,
         _or_none(high["reach"]),
+        _or_none(steer),
     )
 
 
@@ -286,19 +369,11 @@ def _snag(row: Row, depth: float, low: dict[str, float], high: dict[str, float])
     return Pose(depth, top - row.thickness / cos(tilt), tilt)
 
 
-def _hand(
-    row: Row, low: dict[str, float], high: dict[str, float]
-) -> tuple[float | None, float | None] | None:
-    """How far the outer end may be off level; None where no height of it alone makes the nose meet the opening."""
-    if isinf(low["begins"]) or isinf(high["begins"]):
+def _hand(least: float, most: float) -> tuple[float | None, float | None] | None:
+    """How far the outer end may be off its line; None where no height of it alone makes the nose meet the opening."""
+    if isinf(least) or isinf(most) or least > most:
         return None
-    a, b = atan(low["begins"]), atan(high["begins"])
-    thick = row.thickness * (cos(b) if row.wide else 1 / cos(b))
-    most = _or_none(low["aim"] - row.lead.rise / cos(a) - row.length * sin(a) - row.rest)
-    least = _or_none(high["aim"] + row.lead.rise / cos(b) - thick - row.length * sin(b) - row.rest)
-    if least is not None and most is not None and least > most:
-        return None
-    return least, most
+    return _or_none(least), _or_none(most)
 
 
 def _or_none(value: float) -> float | None:

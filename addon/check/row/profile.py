@@ -118,6 +118,7 @@ class Row:
     level : lower edge of the leaf as drawn, mm; None: it lies on the first opening's lower edge
     wide : judge the upper leading corner where it meets an opening itself, which a leaf as wide as in the plan view
         does much later or earlier than the lower one; else where the lower one does
+    hand : how far off line, either way, a hand holds the middle of the leaf's outer end, mm; None: however it is held
     """
 
     length: float
@@ -127,6 +128,7 @@ class Row:
     lead: Chamfer = SQUARE
     level: float | None = None
     wide: bool = False
+    hand: float | None = None
 
     @property
     def first(self) -> float:
@@ -134,8 +136,13 @@ class Row:
         return min(one.face for one in self.openings)
 
     @property
+    def line(self) -> float:
+        """Height of the middle of the leaf on its way, from which the hand measures, mm."""
+        return self.rest + self.thickness / 2
+
+    @property
     def rest(self) -> float:
-        """Height of the leaf's lower edge from which the hand measures, mm."""
+        """Height of the leaf's lower edge on its way, mm."""
         if self.level is not None:
             return self.level
         sills = [(one.face, one.sill) for one in self.openings if one.sill is not None]
@@ -165,6 +172,7 @@ class Profiles:
     present : (rows, openings) bool; False for padding
     holds : (rows, openings) bool; see `RowOpening`
     length, thickness, travel, lead_run, lead_rise : (rows,) float, mm
+    hand, line : (rows,) float, mm; see `Row`; an infinite hand where it may hold the leaf anyhow
     """
 
     x: Floats
@@ -177,6 +185,8 @@ class Profiles:
     travel: Floats
     lead_run: Floats
     lead_rise: Floats
+    hand: Floats
+    line: Floats
     rows: tuple[Row, ...] = field(default=(), repr=False)
 
     def both_ways_up(self) -> Profiles:
@@ -189,6 +199,7 @@ class Profiles:
         heights = {
             "low": np.concatenate([self.low, -self.high]),
             "high": np.concatenate([self.high, -self.low]),
+            "line": np.concatenate([self.line, -self.line]),
         }
         return Profiles(**{**twice, **heights}, rows=self.rows * 2)
 
@@ -217,6 +228,8 @@ def profiles(rows: tuple[Row, ...]) -> Profiles:
         np.array([row.travel for row in rows]),
         np.array([row.lead.run for row in rows]),
         np.array([row.lead.rise for row in rows]),
+        np.array([np.inf if row.hand is None else row.hand for row in rows]),
+        np.array([row.line for row in rows]),
         rows,
     )
 

@@ -80,6 +80,11 @@ class RowProof:
         return min(found)[1] if found else None
 
     @property
+    def steer(self) -> float | None:
+        """Least distance off line of the outer end with which an opening can be missed, mm; None: with none."""
+        return min((one.steer for one in self.openings if one.steer is not None), default=None)
+
+    @property
     def counterexample(self) -> Pose | None:
         """The pose that misses the worst opening, where the leaf passes but needs steering."""
         worst = self.worst_opening
@@ -100,7 +105,16 @@ def prove(rows: Sequence[Row]) -> list[RowProof]:
 
 def _key(row: Row) -> tuple[int | None, ...]:
     """All numbers of a row, to the last digit that means anything."""
-    values = [row.length, row.thickness, row.travel, row.lead.run, row.lead.rise, row.level, row.wide]
+    values = [
+        row.length,
+        row.thickness,
+        row.travel,
+        row.lead.run,
+        row.lead.rise,
+        row.level,
+        row.wide,
+        row.hand,
+    ]
     for one in row.openings:
         values += [one.face, one.board, one.sill, one.head, one.holds]
         values += [one.entry.run, one.entry.rise, one.exit.run, one.exit.rise]

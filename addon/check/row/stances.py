@@ -32,6 +32,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...sizes.tolerances import WELD
+from .bounds import Wood
 from .slopes import most_room, outward
 
 if TYPE_CHECKING:
@@ -42,166 +43,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
     Bools = NDArray[np.bool_]
-
-
-class Wood:
-    """Wood below leaves, whose noses are at `depth + lag·sin(tilt) + reach·cos(tilt)`.
-
-    Wood above a leaf is wood below the leaf turned upside down: its heights and slopes change their signs, and its
-    nose, the upper leading corner, lags behind the lower one by the thickness.
-
-    What bounds a leaf, its places, are the stations of all openings, then the openings that its rear corner is in, then
-    those that its leading corner is in; where a lead is eased, the stations under its chamfer and the openings that the
-    tip of the chamfer is in come last.
-    """
-
-    def __init__(self, x: Floats, edge: Floats, columns: tuple[Floats, ...]) -> None:
-        """x, edge : (n, openings, 4) float mm; -inf where there is no wood. columns : (n,) float each, mm: depth, lag,
-        reach, and the leaf's length, run and rise of its lead.
-        """
-        every = len(x), -1
-        self._stations = np.array(
-            [one.reshape(every) for one in (x, edge, x - WELD, x + WELD)]
-        )  # a corner that just comes to a station, to the rounding, is there
-        with np.errstate(all="ignore"):
-            rises = (edge[:, :, 1] - edge[:, :, 0], edge[:, :, 3] - edge[:, :, 2])
-            runs = (x[:, :, 1] - x[:, :, 0], x[:, :, 3] - x[:, :, 2])
-            entry, leave = (
-                np.where((run > 0) & np.isfinite(rise), rise / run, 0.0)
-                for rise, run in zip(rises, runs, strict=True)
-            )
-        first, start, stop, last = np.moveaxis(x, 2, 0)
-        self._openings = np.array([first - WELD, last + WELD, start, stop, edge[:, :, 1], entry, leave])
-        self._columns = np.array(columns)
-        self._lead = bool(self._columns[5].any())
-
-    def part(self, rows: slice | Ints) -> Wood:
-        """Some of the leaves."""
-        part = copy(self)
-        for name in ("_stations", "_openings", "_columns"):
-            setattr(part, name, getattr(self, name)[:, rows])
-        return part
-
-    def bounds(self, slope: Floats) -> tuple[Floats, Floats]:
-        """(n, places) float each: bounds of c, and where they are, mm."""
-        pose = Pose(self._columns, slope)
-        x, count = self._stations[0], self._openings.shape[2]
-        places = [x, np.repeat(pose.corners, count, axis=1)]
-        if self._lead:
-            places += [x, np.repeat(pose.tip[:, None], count, axis=1)]
-        return self._values(pose), np.concatenate(places, axis=1)
-
-    def highest(self, slope: Floats) -> tuple[Floats, Floats]:
-        """The tightest bound, (n,) float mm, and how it changes with the slope."""
-        pose = Pose(self._columns, slope)
-        values = self._values(pose)
-        each, place = np.arange(len(slope)), values.argmax(axis=1)
-        stations, openings = self._stations.shape[2], self._openings.shape[2]
-        turn = -self._stations[0][each, place % stations]
-        at_corner = np.flatnonzero((place >= stations) & (place < stations + 2 * openings))
-        if len(at_corner):
-            which, opening = np.divmod(place[at_corner] - stations, openings)
-            corner = pose.corners[at_corner, which]
-            along = self._along(corner, at_corner, opening) - slope[at_corner]
-            turn[at_corner] = along * pose.turns[at_corner, which] - corner
-        if self._lead:
-            self._turns_under_lead(turn, pose, place - stations - 2 * openings)
-        return values[each, place], turn
-
-    def _values(self, pose: Pose) -> Floats:
-        """(n, places) float: bounds of c, mm; -inf where there is none."""
-        x, edge, early, late = self._stations
-        openings = self._openings.shape[2]
-        sizes = [x.shape[1], openings, openings, *((x.shape[1], openings) if self._lead else ())]
-        ends = np.cumsum(sizes)
-        values = np.empty((len(x), ends[-1]))
-        s, rear, front = pose.slope[:, None], pose.corners[:, :1], pose.corners[:, 1:]
-        over = (late >= rear) & (early <= front)
-        values[:, : ends[0]] = np.where(over, edge - s * x, -np.inf)
-        at = self._at(pose.corners) - (s * pose.corners)[:, :, None]
-        values[:, ends[0] : ends[2]] = at.reshape(len(x), 2 * openings)
-        if self._lead:
-            tip, steep = pose.tip[:, None], pose.steep[:, None]
-            over = (x > front) & (x <= tip)
-            values[:, ends[2] : ends[3]] = np.where(over, edge - s * front - steep * (x - front), -np.inf)
-            values[:, ends[3] :] = self._at(tip)[:, 0] - s * front - steep * (tip - front)
-        return values
-
-    def _at(self, x: Floats) -> Floats:
-        """(n, k, openings) float: the edges at x, (n, k) mm, -inf outside the openings."""
-        x = x[:, :, None]
-        first, last, start, stop, land, entry, leave = self._openings[:, :, None]
-        at = land + np.minimum(np.minimum(entry * (x - start), leave * (x - stop)), 0.0)
-        return np.where((x >= first) & (x <= last), at, -np.inf)
-
-    def _along(self, x: Floats, rows: Ints, opening: Ints) -> Floats:
-        """(k,) float: the slopes of single edges at x, (k,) mm."""
-        _, _, start, stop, _, entry, leave = self._openings[:, rows, opening]
-        return np.where(x < start, entry, np.where(x > stop, leave, 0.0))
-
-    def _turns_under_lead(self, turn: Floats, pose: Pose, place: Ints) -> None:
-        """Sets how bounds over the lead's chamfer change, (n,) float: those with a `place`, (n,) int, from 0 on."""
-        own = np.flatnonzero(place >= 0)
-        if not len(own):
-            return
-        stations = self._stations.shape[2]
-        pose, place = pose.only(own), place[own]
-        front, front_turn = pose.corners[:, 1], pose.turns[:, 1]
-        at_tip = place >= stations
-        tip, tip_turn = pose.tip, pose.tip_turn
-        along = np.zeros(len(own))
-        along[at_tip] = self._along(tip[at_tip], own[at_tip], place[at_tip] - stations)
-        x = np.where(at_tip, tip, self._stations[0][own, place % stations])
-        turn[own] = (pose.steep - pose.slope) * front_turn - front - pose.steep_turn * (x - front)
-        turn[own] += np.where(at_tip, (along - pose.steep) * tip_turn, 0.0)
-
-
-class Pose:
-    """Where the corners of leaves are at one slope each; (n,) float, mm, if nothing else is said.
-
-    Attributes
-    ----------
-    corners, turns : (n, 2), the rear corner and the leading one (behind an eased lead), and how they move with the
-        slope
-    tip, tip_turn : the end of an eased lead's chamfer, and how it moves with the slope
-    steep, steep_turn : slope of that chamfer, and how it changes
-    """
-
-    def __init__(self, columns: Floats, slope: Floats) -> None:
-        """columns : (6, n) float mm, as of `Wood`"""
-        self.slope, self._columns = slope, columns
-        depth, lag, reach, length, run, _ = columns
-        self._cosine = 1 / np.sqrt(1 + slope * slope)
-        behind = np.array([reach - length, reach - run]).T
-        self.corners = depth[:, None] + ((lag * slope)[:, None] + behind) * self._cosine[:, None]
-        self._behind = behind
-
-    def only(self, which: Ints) -> Pose:
-        """Some of them, by number."""
-        return Pose(self._columns[:, which], self.slope[which])
-
-    @cached_property
-    def turns(self) -> Floats:
-        return (self._columns[1][:, None] - self._behind * self.slope[:, None]) * self._cosine[:, None] ** 3
-
-    @cached_property
-    def tip(self) -> Floats:
-        depth, lag, reach, _, _, rise = self._columns
-        return depth + ((lag - rise) * self.slope + reach) * self._cosine
-
-    @property
-    def tip_turn(self) -> Floats:
-        _, lag, reach, _, _, rise = self._columns
-        return (lag - rise - reach * self.slope) * self._cosine**3
-
-    @cached_property
-    def steep(self) -> Floats:
-        _, _, _, _, run, rise = self._columns
-        return np.tan(np.arctan(self.slope) + np.arctan2(rise, run))
-
-    @property
-    def steep_turn(self) -> Floats:
-        return (1 + self.steep**2) * self._cosine**2
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,6 +72,7 @@ class Stances:
     counts : (n, openings) bool; openings that bound the pose; by default all
     point : (n, 2) float, mm; how far behind the nose along the leaf, and how far above its lower edge, the point is
         that stays at `depth` whatever the slope; by default the nose
+    hand : (n,) float, mm; how far off line the hand may hold the middle of the outer end; by default anywhere
     """
 
     def __init__(
@@ -240,8 +82,9 @@ class Stances:
         depth: Floats,
         counts: Bools | None = None,
         point: Floats | None = None,
+        hand: Floats | None = None,
     ) -> None:
-        present = profiles.present[row]
+        line, present = profiles.line[row], profiles.present[row]
         counts = present if counts is None else present & counts
         used = np.flatnonzero(counts.any(axis=0))
         needed = int(counts.sum(axis=1).max(initial=0))
@@ -262,7 +105,11 @@ class Stances:
         same = (depth, behind, profiles.length[row], profiles.lead_run[row], self.rise)
         depths, reach, length, run, rise = (np.concatenate([one, one]) for one in same)
         columns = (depths, lag, reach, length, run, rise)
-        self._wood = Wood(np.concatenate([x, x]), np.concatenate([low, -high]), columns)
+        held = None
+        if hand is not None:
+            half = self.thickness / 2
+            held = np.concatenate([line - hand, -line - hand]), np.concatenate([half, half])
+        self._wood = Wood(np.concatenate([x, x]), np.concatenate([low, -high]), columns, held)
 
     def __len__(self) -> int:
         return len(self.depth)

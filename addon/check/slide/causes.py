@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class NeedsSteering(Cause):
-    """A leaf's nose may miss an opening, unless the hand holds it right."""
+    """Leaves whose noses may miss openings, unless the hand holds them right; the one that misses by the most first."""
 
-    proof: LeafProof
+    proofs: tuple[LeafProof, ...]
 
 
 @dataclass(frozen=True, eq=False)

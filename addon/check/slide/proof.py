@@ -51,6 +51,11 @@ class LeafProof:
         """The worse of both views'."""
         return VERDICTS[max(VERDICTS.index(view.proof.verdict) for view in self.views)]
 
+    @property
+    def steer(self) -> float | None:
+        """Least distance off line of the outer end with which an opening can be missed, mm; None: with none."""
+        return min((view.proof.steer for view in self.views if view.proof.steer is not None), default=None)
+
 
 def prove_leaves(prepared: Prepared) -> list[LeafProof]:
     """The proof of every leaf that has a stow path, in their order."""

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..cover import cover_of
-from ..facts import Fact
+from ..facts import Fact, Place
 from ..forces.droop import leaf_board, nose_droops, well_sags
 from ..forces.jamming import judge
 from ..forces.step import steps_between
 from ..matrix import leaf_matrix
 from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags, StepsDown
-from .proof import miss, prove_leaves, worst_opening
+from .proof import miss, prove_leaves
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -32,23 +32,39 @@ if TYPE_CHECKING:
 
 
 def notes_of_proofs(proofs: Iterable[LeafProof]) -> Iterator[Fact]:
-    """One note for each leaf that does not go in whichever way it is held."""
+    """One note for all leaves that need steering, and one for each that does not pass."""
+    proofs = list(proofs)
+    yield from note_of_steering(proofs)
     for proof in proofs:
-        if proof.verdict == "needs-steering":
-            yield _steered(proof)
-        elif proof.verdict == "does-not-pass":
+        if proof.verdict == "does-not-pass":
             yield from _held(proof)
 
 
-def _steered(proof: LeafProof) -> Fact:
-    worst = worst_opening(proof)
-    assert worst is not None
-    view, number = worst
+def note_of_steering(proofs: Iterable[LeafProof]) -> Iterator[Fact]:
+    """One note for all leaves that need steering; its places are the openings that they miss, the worst first."""
+    steered = [proof for proof in proofs if proof.verdict == "needs-steering"]
+    missed = [
+        (miss(view, number), proof, view, number)
+        for proof in steered
+        for view in proof.views
+        for number, proved in enumerate(view.proof.openings)
+        if proved.verdict == "needs-steering"
+    ]
+    if missed:
+        missed.sort(key=lambda one: -one[0])
+        first, *others = (_missed(*one) for one in missed)
+        cause = NeedsSteering(tuple(dict.fromkeys(proof for _, proof, _, _ in missed)))
+        yield Fact(
+            "leaf-steer", "note", first.parts, first.at, first.amount, cause, first.leaf, first.travel,
+            others=tuple(others),
+        )  # fmt: skip
+
+
+def _missed(amount: float, proof: LeafProof, view: ViewProof, number: int) -> Place:
     opening = view.of.row.openings[number]
     edge = opening.sill if opening.sill is not None else opening.head
-    parts, place = (opening.label, proof.leaf), view.of.place(opening.face, edge or 0.0)
-    cause = NeedsSteering(proof)
-    return Fact("leaf-steer", "note", parts, place, miss(view, number), cause, proof.leaf, opening.face)
+    at = view.of.place(opening.face, edge or 0.0)
+    return Place((opening.label, proof.leaf), at, amount, proof.leaf, opening.face)
 
 
 def _held(proof: LeafProof) -> Iterator[Fact]:

@@ -14,10 +14,11 @@ from ..row.leaf_rows import leaf_rows
 from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .covering import cover_sums, cover_tolerance
 from .deviations import Register
-from .guided import guide_themselves
+from .guided import guides
 from .maps import compiled
 from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
+from .shop import COUNT, FEW
 from .statistics import AT_ONCE, deviations, share
 from .triples import level_worst, triples_of, worst_of
 
@@ -33,12 +34,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
 
-COUNT: Final = 10_000
-"""Random tables."""
-
-GUIDED: Final = 200
-"""Of these, so many are asked whether their leaves find home by themselves."""
-
 QUANTILES: Final = (0.001, 0.01, 0.05, 0.5, 0.95)
 
 
@@ -47,7 +42,7 @@ def analyze(
     *,
     count: int = COUNT,
     seed: int = 1,
-    guided: int = GUIDED,
+    guided: int = FEW,
     wanted: float | None = 0.99,
     at_once: int = AT_ONCE,
 ) -> ToleranceReport:
@@ -75,7 +70,7 @@ def analysis_steps(
     *,
     count: int = COUNT,
     seed: int = 1,
-    guided: int = GUIDED,
+    guided: int = FEW,
     wanted: float | None = 0.99,
     at_once: int = AT_ONCE,
 ) -> Steps[ToleranceReport]:
@@ -92,14 +87,18 @@ def analysis_steps(
     kind = assembly.tolerances.distribution
     drawn = _Drawn.empty(len(rows), len(covering), count, guided)
     first = 0
-    for own in deviations(tolerances, kind, count, seed, at_once):
+    for own in deviations(register.found, kind, count, seed, at_once):
         yield 0.1 + 0.2 * first / count
         drawn.fill(first, own, rows, np.array([gap.at(own) for gap in covering]))
         first += own.shape[1]
     if drawn.asked:
         yield 0.3
-        few = np.concatenate(list(deviations(tolerances, kind, drawn.asked, seed, at_once)), axis=1)
-        drawn.guides[:] = guide_themselves(models, few) & drawn.passes[:, : drawn.asked].all(axis=0)
+        few = np.concatenate(list(deviations(register.found, kind, drawn.asked, seed, at_once)), axis=1)
+        drawn.guides[:] = drawn.passes[:, : drawn.asked].all(axis=0)
+        for number, model in enumerate(models):
+            yield 0.3 + 0.1 * number / len(models)
+            left = np.flatnonzero(drawn.guides)
+            drawn.guides[left] = guides(model, few[model.used][:, left])
     found = tuple(register.found)
     passes = drawn.passes.all(axis=0) if rows else np.ones(count, dtype=bool)
     fits = drawn.fits.all(axis=0) if covering else np.ones(count, dtype=bool)
@@ -109,8 +108,7 @@ def analysis_steps(
         search = router_steps(
             assembly.tolerances,
             models,
-            tolerances,
-            register.routed,
+            found,
             Wanted(wanted, kind, count, seed, at_once),
             triples,
         )

@@ -22,12 +22,12 @@ if TYPE_CHECKING:
     from ...wood.limits import Tolerances
     from ..progress import Steps
     from ..row.profile import Row
+    from .deviations import Deviation
     from .maps import Compiled
     from .model import RowModel
     from .triples import Triples
 
     Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
     Ints = NDArray[np.intp]
 
 MOST_SCALE: Final = 8.0
@@ -60,8 +60,7 @@ class Wanted:
 def router_steps(
     given: Tolerances,
     models: Sequence[RowModel],
-    tolerances: Floats,
-    routed: Bools,
+    found: Sequence[Deviation],
     wanted: Wanted,
     triples: Sequence[Triples],
 ) -> Steps[RouterTolerance]:
@@ -72,7 +71,7 @@ def router_steps(
     only falls, and bisection finds where it is as wanted. The same random numbers are used throughout.
     """
     count = min(wanted.count, TABLES)
-    search = _Search(models, tolerances, routed, wanted, count)
+    search = _Search(models, found, wanted, count)
     scale = yield from search.run()
     kept = 0.0 if scale is None else scale
     return RouterTolerance(
@@ -89,12 +88,12 @@ def router_steps(
 
 class _Search:
     def __init__(
-        self, models: Sequence[RowModel], tolerances: Floats, routed: Bools, wanted: Wanted, count: int
+        self, models: Sequence[RowModel], found: Sequence[Deviation], wanted: Wanted, count: int
     ) -> None:
-        self.models, self.tolerances, self.routed = models, tolerances, routed
-        self.drawn = np.concatenate(
-            list(deviations(tolerances, wanted.distribution, count, wanted.seed)), axis=1
-        )
+        self.models = models
+        self.tolerances = np.array([one.tolerance for one in found])
+        self.routed = np.array([one.routed for one in found], dtype=bool)
+        self.drawn = np.concatenate(list(deviations(found, wanted.distribution, count, wanted.seed)), axis=1)
         self.least = math.ceil(wanted.share * count - WELD)
         self.at_once = wanted.at_once
         self.working = 0

@@ -30,6 +30,8 @@ class GapSum:
     name: str
     nominal: float
     form: Form
+    leaf: str = ""
+    """The leaf at whose ends it is; none for the play of all."""
 
     def at(self, deviations: Floats) -> Floats:
         """(n,) float, mm: with deviations (deviations, n) float."""
@@ -43,17 +45,19 @@ def cover_sums(register: Register) -> list[GapSum]:
     if cover is None:
         return []
     gaps = [_gap("play of all covering leaves", cover.play, register)]
-    gaps += [_gap(f"{leaf}: room at its ends", stack, register) for leaf, stack in cover.end_play.items()]
+    gaps += [
+        _gap(f"{leaf}: room at its ends", stack, register, leaf) for leaf, stack in cover.end_play.items()
+    ]
     return gaps
 
 
-def _gap(name: str, stack: Stack, register: Register) -> GapSum:
+def _gap(name: str, stack: Stack, register: Register, leaf: str = "") -> GapSum:
     terms = []
     for one in stack.dimensions:
         part = register.assembly.by_label[one.part]
         off = register.thickness(part) if one.name == "thickness" else register.dimension(part, one.name)
         terms.append((off, one.coefficient))
-    return GapSum(name, stack.nominal, added(*terms))
+    return GapSum(name, stack.nominal, added(*terms), leaf)
 
 
 def cover_tolerance(

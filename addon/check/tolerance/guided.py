@@ -1,4 +1,4 @@
-"""In which random tables the leaves find their own way home: the openings that a nose may miss, the likeliest first."""
+"""In which random tables a leaf finds its own way home: the openings that its nose may miss, the likeliest first."""
 
 from __future__ import annotations
 
@@ -7,13 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...sizes.tolerances import WELD
-from ..row.openings import margins_at
+from ..row.openings import margins_at, met
 from ..row.profile import Profiles, profiles
-from ..row.proof import prove
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from .model import RowModel
@@ -50,32 +47,27 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
         leaf(drawn.travel),
         leaf(drawn.lead_run),
         leaf(drawn.lead_rise),
+        leaf(drawn.hand),
+        leaf(drawn.line),
         (model.row,) * count,
     )
 
 
-def guide_themselves(models: Sequence[RowModel], deviations: Floats) -> NDArray[np.bool_]:
-    """(n,) bool: tables, given by their deviations (deviations, n) float mm, none of whose leaves needs steering.
+def guides(model: RowModel, off: Floats) -> NDArray[np.bool_]:
+    """(n,) bool: whether a row guides its leaf, for poses that its hand holds, with own deviations (used, n) float mm.
 
     Which openings a nose meets at all is settled on the row as drawn.
     """
-    left = np.arange(deviations.shape[1])
-    for model, place in _openings(models):
+    left = np.arange(off.shape[1])
+    drawn = profiles((model.row,))
+    place = met(drawn)[:, 1]
+    margins = margins_at(drawn, np.zeros(len(place), dtype=np.intp), place)
+    for one in place[np.argsort(margins, kind="stable")].tolist():
         if not len(left):
             break
-        own = profiles_at(model, deviations[model.used][:, left])
-        margins = margins_at(own, np.arange(len(left)), np.full(len(left), place))
+        own = profiles_at(model, off[:, left])
+        margins = margins_at(own, np.arange(len(left)), np.full(len(left), one))
         left = left[margins >= -WELD]
-    verdict = np.zeros(deviations.shape[1], dtype=bool)
+    verdict = np.zeros(off.shape[1], dtype=bool)
     verdict[left] = True
     return verdict
-
-
-def _openings(models: Sequence[RowModel]) -> list[tuple[RowModel, int]]:
-    """Openings that are judged, with the row each, in the order of their margins as drawn."""
-    found = []
-    for model, proof in zip(models, prove([model.row for model in models]), strict=True):
-        for place, proved in enumerate(proof.openings):
-            if proved.verdict is not None:
-                found.append((-np.inf if proved.margin is None else proved.margin, len(found), model, place))
-    return [(model, place) for _, _, model, place in sorted(found, key=lambda one: one[:2])]

@@ -10,15 +10,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from hashlib import blake2b
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
+
+    from .deviations import Deviation
 
     Floats = NDArray[np.float64]
 
@@ -37,25 +40,31 @@ _MOST: Final = 2_000_000
 
 
 def deviations(
-    tolerances: Floats, distribution: str, count: int, seed: int, at_once: int = AT_ONCE
+    found: Sequence[Deviation], distribution: str, count: int, seed: int, at_once: int = AT_ONCE
 ) -> Iterator[Floats]:
     """Random deviations of `count` tables, in pieces of (deviations, n <= at_once) float mm.
 
+    Each dimension has random numbers of its own, which follow from its name: tables that differ in some dimensions are
+    alike in all others, and the first of many tables are those of a few.
+
     Parameters
     ----------
-    tolerances : (deviations,) float, mm
     distribution : ``uniform`` within the tolerance, or ``normal`` with a standard deviation of a third of it
     """
-    at_once = max(1, min(at_once, _MOST // max(1, len(tolerances))))
-    generator = np.random.Generator(np.random.PCG64(seed))
+    at_once = max(1, min(at_once, _MOST // max(1, len(found))))
+    own = [np.random.Generator(np.random.PCG64([seed, _number(one.name)])) for one in found]
     for first in range(0, count, at_once):
-        # Row after row: the numbers of a table do not depend on how many are drawn at once.
-        shape = (min(at_once, count - first), len(tolerances))
-        if distribution == "uniform":
-            drawn = generator.random(shape) * 2.0 - 1.0
-        else:
-            drawn = generator.standard_normal(shape) / SIGMAS
-        yield np.ascontiguousarray(drawn.T) * tolerances[:, None]
+        drawn = np.empty((len(found), min(at_once, count - first)))
+        for values, generator, one in zip(drawn, own, found, strict=True):
+            if distribution == "uniform":
+                values[:] = (generator.random(len(values)) * 2.0 - 1.0) * one.tolerance
+            else:
+                values[:] = generator.standard_normal(len(values)) * (one.tolerance / SIGMAS)
+        yield drawn
+
+
+def _number(name: str) -> int:
+    return int.from_bytes(blake2b(name.encode(), digest_size=8).digest(), "little")
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from ...check.prepared import Prepared
     from ...check.progress import Steps
     from ...check.slide.proof import LeafProof
+    from ...check.tolerance.shop import Shop
     from ...wood.assembly import Assembly
     from ..design import Design
     from ..findings import Change, Finding, Option, Report, SlideReport
@@ -77,9 +78,21 @@ def check(table: Table, assembly: Assembly | None = None, *, remedies: bool = Fa
     return remedied(TABLE, table, prepared, check_prepared(table, prepared))
 
 
-def check_prepared(table: Table, prepared: Prepared) -> Report:
+def check_prepared(table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None) -> Report:
     """`check` of a table whose parts are built and ready."""
-    return checking.check_prepared(TABLE, table, prepared)
+    return checking.check_prepared(TABLE, table, prepared, proofs)
+
+
+def answer_steps(
+    table: Table,
+    prepared: Prepared,
+    *,
+    shop: Shop | None = None,
+    report: Report | None = None,
+    proofs: Sequence[LeafProof] | None = None,
+) -> Steps[Report]:
+    """The whole answer, random tables included, step by step; see `checking.answer_steps`."""
+    return checking.answer_steps(TABLE, table, prepared, shop=shop, report=report, proofs=proofs)
 
 
 def study(

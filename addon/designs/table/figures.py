@@ -39,7 +39,8 @@ def figures_of(table: Table, assembly: Assembly) -> tuple[Figure, ...]:
     ParameterError, PartError : for what cannot be built
     """
     prepared = prepare(assembly)
-    return figures_from(assembly, check_prepared(table, prepared), prove_leaves(prepared))
+    proofs = prove_leaves(prepared)
+    return figures_from(assembly, check_prepared(table, prepared, proofs), proofs)
 
 
 def figures_from(assembly: Assembly, report: Report, proofs: Sequence[LeafProof]) -> tuple[Figure, ...]:

@@ -20,6 +20,9 @@ VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "does-not-pass": "does not pass",
 }
 
+LEAST_STEER: Final = 0.1
+"""mm; a hand holds nothing nearer to its line than this, and leads the nose in instead (common practice, no source)."""
+
 OFF: Final[dict[View, tuple[str, str]]] = {"side": ("low", "high"), "plan": ("right", "left")}
 """What lies below and above in each view, right and left as the nose looks: behind a length in a table."""
 
@@ -71,15 +74,11 @@ def hand_text(proved: OpeningProof, view: View, units: Units) -> str:
     return f"keep the outer end {allowed} {off(limit, upper)}"
 
 
-def steering_text(proof: RowProof, view: View, units: Units) -> str:
-    """What the hand has to do on the whole way, as a clause; "" where there is nothing to do."""
-    each = [
-        f"until the nose is past {one.label or f'opening {number}'},"
-        f" at {format_size(one.face, units)}, {hand_text(proved, view, units)}"
-        for number, (one, proved) in enumerate(zip(proof.row.openings, proof.openings, strict=True), 1)
-        if proved.verdict == "needs-steering"
-    ]
-    return "; ".join(each)
+def steer_words(steer: float | None, units: Units) -> str:
+    """How far off line the outer end may be held, as a clause."""
+    if not steer or steer < LEAST_STEER:
+        return "lead the nose in by hand"
+    return f"keep the outer end within {format_at_most(steer, units, BY_HAND)} of its line"
 
 
 def held_text(proof: RowProof, units: Units) -> str:

@@ -11,6 +11,7 @@ from .case import Case
 from .clearances import too_near
 from .fingers import covered_grip, far_grip, no_grip, small_grip
 from .lengths import overlapping, too_long, too_short
+from .shares import too_few
 from .sliding_in import droops, is_held, jams, misfits, needs_steering
 from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
 from .under_load import little_glue, panel_over_gap, steps_down, weak_bar
@@ -78,6 +79,8 @@ def advice(case: Case, fact: Fact) -> Advice:
             return far_grip(case, fact, cause)
         case causes.CoveredGrip() as cause:
             return covered_grip(case, fact, cause)
+        case causes.TooFew() as cause:
+            return too_few(case, fact, cause)
         case on_the_way.NeedsSteering() as cause:
             return needs_steering(case, cause)
         case on_the_way.IsHeld() as cause:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....check.matrix import TURNS
 from ....check.slide.proof import bays_to_steer
 from ...findings import Change, Remedy
-from ...words.slide import held_text, steering_text
+from ...words.slide import held_text, steer_words
 from .case import MARGIN, Advice
 
 if TYPE_CHECKING:
@@ -22,28 +22,28 @@ if TYPE_CHECKING:
 
 
 def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
-    """A leaf that a hand has to lead into an opening."""
-    proof = cause.proof
-    ways = [
-        f"{name}, {words}"
-        for name, one in (("seen from the side", proof.side), ("seen from above", proof.plan))
-        if (words := steering_text(one.proof, one.of.view, case.table.units))
+    """Leaves that a hand has to lead into their openings."""
+    units = case.table.units
+    leaves = [
+        f"{proof.leaf} ({steer_words(proof.steer, units)})" for proof in sorted(cause.proofs, key=_label)
     ]
-    return Advice(f"{proof.leaf} needs steering. {_sentences(ways)}", _guided(case, proof))
+    needs = "needs" if len(leaves) == 1 else "need"
+    return Advice(f"{_listed(leaves)} {needs} steering.", _guided(case, cause.proofs))
 
 
-def _sentences(clauses: list[str]) -> str:
-    return " ".join(f"{clause[0].upper()}{clause[1:]}." for clause in clauses)
+def _label(proof: LeafProof) -> str:
+    return proof.leaf
 
 
-def _guided(case: Case, proof: LeafProof) -> Remedy | None:
-    """The first option that helps the leaf; else where strips would carry it, in words. None where nobody looked."""
+def _guided(case: Case, proofs: Sequence[LeafProof]) -> Remedy | None:
+    """The first option that helps a leaf; else where strips would carry it, in words. None where nobody looked."""
     if case.options is None:
         return None
-    for option in case.options:
-        if proof.leaf in option.leaves:
-            return option.remedy
-    bays = bays_to_steer(proof)
+    for proof in proofs:
+        for option in case.options:
+            if proof.leaf in option.leaves:
+                return option.remedy
+    bays = dict.fromkeys(bay for proof in proofs for bay in bays_to_steer(proof))
     places = "; ".join(f"{strip} between {before} and {after}" for strip, before, after in bays)
     return Remedy(
         f"No chamfer that the boards can hold is enough; what would help, where there is room: {places}"

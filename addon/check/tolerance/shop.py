@@ -1,0 +1,222 @@
+"""What comes of a table in the shop: random tables, cut at its tolerances, whose leaves cover, go in and come out.
+
+    deviations of one table --> rows of its leaves --> goes in, comes out      by `maps`
+                                                  --> guides itself            by `guided`, for poses that a hand holds
+                            --> sums of the cover  --> lies down               by `covering`
+
+What is wrong whatever the deviations, a part that stands in another or a leaf that no finger can get out, lets no table
+work at all. A row has the same numbers wherever it is met, and a dimension has the same deviations in every table that
+has it: so the share before and after a change compares like with like, and a row that did not change costs nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT, WELD
+from ..row.leaf_rows import leaf_rows
+from .covering import cover_sums
+from .deviations import Register
+from .guided import guides
+from .maps import compiled
+from .model import row_models
+from .statistics import deviations, share
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from ..facts import Fact
+    from ..prepared import Prepared
+    from ..progress import Steps
+    from ..row.leaf_rows import LeafRow
+    from ..row.profile import Row
+    from .covering import GapSum
+    from .deviations import Deviation
+    from .model import RowModel
+    from .statistics import Share
+
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+
+FEW: Final = 200
+"""Random tables that give a first answer; of more, only so many are asked whether they guide their leaves."""
+
+COUNT: Final = 10_000
+"""Random tables that give the share for good."""
+
+_SEED: Final = 1
+
+
+@dataclass(frozen=True)
+class LeafInShop:
+    """One leaf in the random tables.
+
+    Parameters
+    ----------
+    works : how many tables let it lie down as cover, go in and come out
+    guides : in how many of the first `FEW` it guides itself too
+    worst : least margin of all tables, half its room on its way or as cover, mm; None where nothing holds it
+    """
+
+    leaf: str
+    works: Share
+    guides: Share
+    worst: float | None
+
+
+@dataclass(frozen=True)
+class InShop:
+    """All leaves of the random tables together: the same for the whole table, and leaf by leaf."""
+
+    works: Share
+    guides: Share
+    worst: float | None
+    leaves: tuple[LeafInShop, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Tables:
+    """What was found of one row in all random tables: margins (count,) float mm, guides (few,) bool."""
+
+    margins: Floats
+    guides: Bools
+
+
+class Shop:
+    """Random tables of one seed, to compare assemblies in; rows that were met before are known."""
+
+    def __init__(self, count: int = FEW, seed: int = _SEED) -> None:
+        self.count, self.seed = count, seed
+        self._rows: dict[tuple[object, ...], _Tables] = {}
+
+    def steps(self, prepared: Prepared, facts: Iterable[Fact]) -> Steps[InShop]:
+        """What comes of an assembly, row by row.
+
+        Parameters
+        ----------
+        facts : of its check, whose errors let no table work
+        """
+        rows, register = leaf_rows(prepared), Register(prepared.assembly)
+        models, gaps = row_models(rows, register), cover_sums(register)
+        kind = prepared.assembly.tolerances.distribution
+        tables = []
+        for number, model in enumerate(models):
+            yield number / len(models)
+            tables.append(self._row(model, register.found, kind))
+        cover = {gap.leaf: self._gap(gap, register.found, kind) for gap in gaps}
+        return _together(rows, tables, cover, works_never(rows, facts), self.count)
+
+    def _row(self, model: RowModel, found: Sequence[Deviation], kind: str) -> _Tables:
+        own = [found[one] for one in model.used.tolist()]
+        key = (*_numbers(model), kind, *((one.name, one.tolerance) for one in own))
+        if key not in self._rows:
+            off = self._drawn(own, kind)
+            margins = compiled(model, np.array([one.tolerance for one in found])).margins_of(off)
+            guided = margins[:FEW] >= -WELD
+            guided[guided] = guides(model, off[:, :FEW][:, guided])
+            self._rows[key] = _Tables(margins, guided)
+        return self._rows[key]
+
+    def _gap(self, gap: GapSum, found: Sequence[Deviation], kind: str) -> Floats:
+        """(count,) float, mm: half of a room of the cover."""
+        numbers = list(gap.form)
+        off = self._drawn([found[one] for one in numbers], kind)
+        return (gap.nominal + np.array([gap.form[one] for one in numbers]) @ off) / 2
+
+    def _drawn(self, found: Sequence[Deviation], kind: str) -> Floats:
+        """(deviations, count) float, mm."""
+        return np.concatenate(list(deviations(found, kind, self.count, self.seed)), axis=1)
+
+
+def _numbers(model: RowModel) -> tuple[object, ...]:
+    """All that the result of a row depends on, but for the deviations."""
+    arrays = (model.face, model.board, model.sill, model.head, model.length, model.thickness)
+    return (model.row, *(one.tobytes() for one in arrays))
+
+
+def _together(
+    rows: Sequence[LeafRow],
+    tables: Sequence[_Tables],
+    cover: dict[str, Floats],
+    never: dict[str, float],
+    count: int,
+) -> InShop:
+    few = min(FEW, count)
+    margin, guided = np.full(count, np.inf), np.ones(few, dtype=bool)
+    leaves = []
+    for number in range(0, len(rows), 2):
+        leaf = rows[number].leaf
+        own = np.minimum(tables[number].margins, tables[number + 1].margins)
+        own = np.minimum(own, cover.get(leaf, np.inf))
+        if leaf in never:
+            own = np.minimum(own, -never[leaf])
+        its = tables[number].guides & tables[number + 1].guides & (own[:few] >= -WELD)
+        leaves.append(LeafInShop(leaf, *_shares(own, its)))
+        margin, guided = np.minimum(margin, own), guided & its
+    for values in cover.values():
+        margin = np.minimum(margin, values)
+    if "" in never:
+        margin = np.minimum(margin, -never[""])
+    guided &= margin[:few] >= -WELD
+    return InShop(*_shares(margin, guided), tuple(leaves))
+
+
+def _shares(margin: Floats, guided: Bools) -> tuple[Share, Share, float | None]:
+    worst = float(margin.min())
+    return (
+        share(int((margin >= -WELD).sum()), len(margin)),
+        share(int(guided.sum()), len(guided)),
+        worst if np.isfinite(worst) else None,
+    )
+
+
+def works_never(rows: Sequence[LeafRow], facts: Iterable[Fact]) -> dict[str, float]:
+    """Leaf ("" for the whole) → by how much it is amiss whatever the deviations, mm.
+
+    That is each error of the check, but for wood in a leaf's way that its rows know: how often a table has it there is
+    for the random tables to say.
+    """
+    known = _known(rows)
+    errors = [
+        fact
+        for fact in facts
+        if fact.severity == "error"
+        and (fact.rule != "leaf-blocked" or fact.amount > known.get(fact.leaf, 0.0) + CONTACT)
+    ]
+    concerned = {leaf: facts_about(leaf, errors) for leaf in known} | {"": errors}
+    return {leaf: max(CONTACT, *(one.amount for one in own)) for leaf, own in concerned.items() if own}
+
+
+def facts_about(leaf: str, facts: Iterable[Fact]) -> list[Fact]:
+    """Those of some facts that concern a leaf."""
+    return [fact for fact in facts if any(leaf in (one.leaf, *one.parts) for one in fact.places)]
+
+
+def _known(rows: Sequence[LeafRow]) -> dict[str, float]:
+    """Leaf → how far wood that its rows know stands in its way as drawn, mm."""
+    found: dict[str, float] = {}
+    for one in rows:
+        found[one.leaf] = max(found.get(one.leaf, 0.0), _in_the_way(one.row))
+    return found
+
+
+def _in_the_way(row: Row) -> float:
+    """How far the wood of a row stands in the way of a leaf that goes in straight as drawn, mm; 0 where it does not."""
+    low, high = row.rest, row.rest + row.thickness
+    sills = [one.sill - low for one in row.openings if one.sill is not None]
+    heads = [high - one.head for one in row.openings if one.head is not None]
+    return max(0.0, *sills, *heads)
+
+
+def in_doubt(found: InShop, wanted: float) -> bool:
+    """Whether more tables are needed to tell whether the share that works is as wanted, 0 to 1.
+
+    All of a few are enough, and so is a share whose bounds lie to one side.
+    """
+    works = found.works
+    return works.count < works.of and works.low < wanted <= works.high
