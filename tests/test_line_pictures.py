@@ -20,7 +20,7 @@ from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.lines.chains import paths_of
 from addon.paper.sheet.items import Pen, Stroke
-from addon.paper.table_page import line_picture
+from addon.paper.table_page import line_picture, scale_words
 from addon.paper.views import SHEETS, VIEWS, view_from
 from addon.sizes.errors import ExportError
 from tests.line_samples import triangles_of
@@ -201,6 +201,19 @@ def test_an_oblique_view_says_that_it_is_not_to_scale(assemblies):
     words = [item.text for item, _ in drawing.texts()]
     assert "not to scale" in words
     assert not any(word.startswith("1:") for word in words)
+
+
+@pytest.mark.parametrize("parts", [1, 2, 5, 10, 20, 50, 100])
+def test_a_standard_scale_is_named(parts):
+    """Those of ISO 5455 for reductions (from memory): rules are sold with them."""
+    assert scale_words(VIEWS["front"], parts) == f"1:{parts}"
+    assert scale_words(VIEWS["isometric"], parts) == f"1:{parts} along length, width and height"
+
+
+@pytest.mark.parametrize("parts", [3, 11, 13, 16, 25, 99])
+def test_a_picture_that_is_reduced_by_another_number_is_not_to_scale(parts):
+    """As exploded views are that are as large as the paper takes."""
+    assert scale_words(VIEWS["front"], parts) == scale_words(VIEWS["isometric"], parts) == "not to scale"
 
 
 @pytest.mark.parametrize("view", ["behind", "30", "30,91", "30,20,10", "nan,0", "x,y"])

@@ -244,7 +244,8 @@ _PLAIN: Final = 10
 """Reduction beyond which a larger sheet is taken."""
 
 _PARTS: Final = (1, 2, 5, *range(10, 101))
-"""Reductions: those of ISO 5455 (from memory), and any whole one where 1:10 is too large for what comes apart."""
+"""Reductions: those of ISO 5455 (from memory), and any whole one where 1:10 is too large for what comes apart: the
+largest picture that the paper takes serves better than a scale, and the title block says that it has none."""
 
 
 _USUAL: Final = 5

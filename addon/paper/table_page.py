@@ -20,7 +20,7 @@ from .part_labels import column_width, draw_labels, label_texts
 from .sheet import Drawing, Pen
 from .sheet.clip import Rectangle
 from .sheet.dimensions import NARROW, WIDE
-from .sheet.sheet import Sheet, Titles, draw_title_block, scale_name
+from .sheet.sheet import REDUCTIONS, Sheet, Titles, draw_title_block, scale_name
 from .views import SPACE, Frame, OnSheet, ViewFrom, frame_of, layout_of, view_from
 
 Style = Literal["shaded", "transparent", "rendered"]
@@ -255,8 +255,8 @@ def _thinned(outlines: Floats, edges: Floats, scale: float) -> tuple[Floats, Flo
 
 
 def scale_words(view: ViewFrom, parts: int) -> str:
-    """The scale, and along what it holds."""
-    if not view.true:
+    """The scale, and along what it holds; of a reduction that no scale rule has, that there is none."""
+    if not view.true or parts not in REDUCTIONS:
         return "not to scale"
     scale = scale_name(1 / parts)
     return f"{scale} along length, width and height" if view.isometric else scale
