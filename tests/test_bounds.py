@@ -30,6 +30,11 @@ def many(text: str, number: int) -> str:
             many('[[stock]]\nname = "s%d"\nnominal = 18\n', 201),
             "stock has 201 entries; leave out all but 200",
         ),
+        (
+            many('[[stow]]\nside = "front"\noffset = %d\n', 20_000),
+            "stow has 20,000 entries; leave out all but 8",  # a table has at most eight leaves
+        ),
+        (many('[[stow]]\nside = "front"\noffset = %d\n', 9), "stow has 9 entries; leave out all but 8"),
         ("[ribs]\nthrough_at = [" + many("%d, ", 1001) + "]\n", "has 1,001 lengths; leave out all but 1,000"),
         ("[table]\nlength = " + "9" * 5000 + "\n", "far too many digits"),
         ("[table]\nlength = " + "[" * 5000 + "\n", "nested too deeply"),

@@ -8,10 +8,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from ..designs.table.leaf_parameters import Leaves
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..designs.table.sheets import standard_stock
 from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
-from ..sizes.declare import defaults_in
+from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units, as_units
 from .keys import Problem, by_section, unknown_key, unknown_section
@@ -34,7 +35,8 @@ _ASIDE = re.compile(
 _DEEP = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{DEEPEST_KEY}}}")
 """A key of too many names."""
 
-_MOST_ENTRIES = {"stock": MOST_STOCKS, "as_cut": MOST_AS_CUT}
+_LEAVES = next(one for one in parameters(Leaves) if one.name == "count")
+_MOST_ENTRIES = {"stock": MOST_STOCKS, "as_cut": MOST_AS_CUT, "stow": int(_LEAVES.high or 0)}
 
 
 def read_table(path: Path | str) -> Table:
