@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from ..files.document import document_text
-from ..files.reading import read_text
+from ..files.reading import decoded, read_text
 from ..files.saving import abandon
 from ..files.table_file import parse_table
-from ..sizes.errors import DryAssemblyError
+from ..sizes.bounds import MOST_BYTES
+from ..sizes.errors import DryAssemblyError, TableFileError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -53,12 +54,31 @@ _PLAIN: Final = {
 """What stands for a sign where the terminal lacks it and Unicode knows nothing like it."""
 
 
+_STANDARD_INPUT: Final = Path("-")
+
+
 class OutputError(DryAssemblyError):
     """Standard output that does not take what there is to say."""
 
 
+def text_of(path: Path) -> str:
+    """The text of a file, or of standard input for "-". Raises TableFileError."""
+    if path != _STANDARD_INPUT:
+        return read_text(path)
+    try:
+        data = sys.stdin.buffer.read(MOST_BYTES + 1)
+    except (AttributeError, OSError, ValueError):  # there is none, or it is closed
+        raise TableFileError(f"{called(path)} cannot be read; name a file.") from None
+    return decoded(data, called(path))
+
+
+def called(path: Path) -> str:
+    """What messages call a file."""
+    return "Standard input" if path == _STANDARD_INPUT else path.name
+
+
 def open_table(path: Path, text: str | None = None) -> tuple[Table, Assembly]:
-    """The table of a file and its parts, each of which can be cut.
+    """The table of a file, or of standard input for "-", and its parts, each of which can be cut.
 
     Parameters
     ----------
@@ -70,13 +90,13 @@ def open_table(path: Path, text: str | None = None) -> tuple[Table, Assembly]:
     """
     from ..designs.table import build
 
-    table = parse_table(read_text(path) if text is None else text, path.name)
+    table = parse_table(text_of(path) if text is None else text, called(path))
     return table, build(table)
 
 
 def open_text(path: Path) -> str:
     """The text of such a file, for those who build the table again in Blender. Raises as `open_table` does."""
-    text = read_text(path)
+    text = text_of(path)
     open_table(path, text)
     return text
 

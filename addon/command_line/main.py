@@ -71,7 +71,13 @@ def parser() -> argparse.ArgumentParser:
     )
     commands = top.add_subparsers(required=True, metavar="SUB")
 
-    new = _command(commands, "new", tasks.new, "write a table file with every parameter explained")
+    new = _command(
+        commands,
+        "new",
+        tasks.new,
+        "write a table file with every parameter explained",
+        "the table file to write",
+    )
     new.add_argument(
         "--example", choices=list(tasks.EXAMPLES), default="quilting", help="the table to start from"
     )
@@ -87,7 +93,7 @@ def parser() -> argparse.ArgumentParser:
         "slide",
         tasks.slide,
         "prove that a leaf goes in whichever way it is held",
-        file="the table file (TOML), or rows of openings (JSON)",
+        file="the table file (TOML), or rows of openings (JSON); - for standard input",
     )
     _pictures(slide, "two pictures of each leaf")
 
@@ -252,7 +258,11 @@ def _pictures(command: argparse.ArgumentParser, what: str) -> None:
 
 
 def _command(
-    commands: Any, name: str, run: Any, help: str, file: str = "the table file (TOML)"
+    commands: Any,
+    name: str,
+    run: Any,
+    help: str,
+    file: str = "the table file (TOML), or - for standard input",
 ) -> argparse.ArgumentParser:
     command = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
     command.add_argument("file", type=_named, metavar="FILE", help=file)

@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from ..check.facts import SEVERITIES
 from ..files.examples import EXAMPLES
-from ..files.reading import read_text
 from ..files.saving import save_text
 from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
-from .edge import Outcome, open_table, open_text, today
+from .edge import Outcome, called, open_table, open_text, text_of, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -27,6 +26,10 @@ __all__ = ["EXAMPLES", "build", "check", "export", "new", "slide", "tolerance"]
 
 def new(options: Namespace) -> Outcome:
     """Write an example's table file."""
+    if str(options.file) == "-":
+        raise ExportError(
+            "- is standard input, which a file is read from: name the file to write, as table.toml."
+        )
     if os.path.lexists(options.file) and not options.force:
         raise ExportError(
             f"{options.file} is there already: name another file, or use --force to write over it."
@@ -54,7 +57,7 @@ def check(options: Namespace) -> Outcome:
 
 def slide(options: Namespace) -> Outcome:
     """Prove the slide of a table's leaves, or of bare rows of openings."""
-    text = read_text(options.file)
+    text = text_of(options.file)
     if options.file.suffix.lower() == ".json" or text.lstrip("\ufeff \t\r\n").startswith(("{", "[{")):
         return _slide_rows(text, options)
     from ..check.prepared import prepare
@@ -76,7 +79,7 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
     from ..check.row.proof import prove
     from ..reports.slide import CAUTION, row_document, row_text
 
-    rows, several = read_rows(text, str(options.file))
+    rows, several = read_rows(text, called(options.file))
     proofs = [proof for some in _in_turn(rows) for proof in prove(some)]
     documents: Any = [row_document(proof) for proof in proofs]
     words = "\n\n".join(row_text(proof, "side", "mm") for proof in proofs)

@@ -27,7 +27,23 @@ def read_text(path: Path | str) -> str:
     TableFileError
         Where it cannot be read, is no regular file, is too large, empty, or not UTF-8.
     """
-    name, data = Path(path).name, _read(path)
+    return decoded(_read(path), Path(path).name)
+
+
+def decoded(data: bytes, name: str) -> str:
+    """The text in what was read, of which one byte more than any file may have is enough.
+
+    Parameters
+    ----------
+    name : what it was read from, for messages
+
+    Raises
+    ------
+    TableFileError
+        Where it is too large, empty, or not UTF-8.
+    """
+    if len(data) > MOST_BYTES:
+        raise TableFileError(f"{name} is larger than {MOST_BYTES:,} bytes; name a table file.")
     if not _SAYS.search(data.removeprefix(codecs.BOM_UTF8)):
         raise TableFileError(f"{name} is empty; write a table file with the subcommand new, or name another.")
     try:
@@ -45,7 +61,7 @@ def _read(path: Path | str) -> bytes:
                 what = "a folder" if stat.S_ISDIR(mode) else "no regular file"
                 raise TableFileError(f"{path} cannot be read: it is {what}; name a file.")
             with os.fdopen(descriptor, "rb", closefd=False) as file:
-                data = file.read(MOST_BYTES + 1)
+                return file.read(MOST_BYTES + 1)
         finally:
             os.close(descriptor)
     except OSError as error:
@@ -53,6 +69,3 @@ def _read(path: Path | str) -> bytes:
         raise TableFileError(f"{path} cannot be read: {why}; check the file's name and place.") from None
     except ValueError:
         raise TableFileError(f"{str(path)!r} is not the name of a file; check it.") from None
-    if len(data) > MOST_BYTES:
-        raise TableFileError(f"{Path(path).name} is larger than {MOST_BYTES:,} bytes; name a table file.")
-    return data
