@@ -42,8 +42,10 @@ def wants_pdf(arguments: list[str]) -> bool:
     """Whether a PDF may be written, which takes a package more: where a file is named so, or by default."""
     if any(word.lower().endswith(".pdf") for word in arguments):
         return True
-    by_default = subcommand_of(arguments) == "steps" and _value(arguments, "--pictures") is not None
-    return by_default and _value(arguments, "--format") in (None, "pdf")
+    if _value(arguments, "--pictures") is None:
+        return False
+    usual = "pdf" if subcommand_of(arguments) == "steps" else None
+    return (_value(arguments, "--format") or usual) == "pdf"
 
 
 def _value(arguments: list[str], option: str) -> str | None:

@@ -174,6 +174,28 @@ def test_pictures_are_written_for_every_leaf_and_view(tmp_path: Path) -> None:
             assert (words in drawn) == (other is view)
 
 
+@pytest.mark.parametrize("subcommand", ["slide", "tolerance"])
+@pytest.mark.parametrize(("kind", "start"), [("svg", b"<?xml"), ("pdf", b"%PDF-"), ("png", b"\x89PNG")])
+def test_pictures_are_of_the_kind_that_is_asked_for(
+    tmp_path: Path, subcommand: str, kind: str, start: bytes
+) -> None:
+    """As `steps` has it; the first bytes are those of XML, PDF (ISO 32000-1, 7.5.2) and PNG (W3C, 5.2)."""
+    path, folder = tmp_path / "table.toml", tmp_path / "pictures"
+    main(["new", str(path), "--example", "seed-bench"])
+    main([subcommand, str(path), "--pictures", str(folder), "--format", kind])
+    files = list(folder.iterdir())
+    assert files
+    assert {file.suffix for file in files} == {f".{kind}"}
+    assert all(file.read_bytes().startswith(start) for file in files)
+
+
+def test_pictures_of_bare_rows_are_of_the_kind_that_is_asked_for(tmp_path: Path) -> None:
+    path, folder = tmp_path / "row.json", tmp_path / "pictures"
+    path.write_text(json.dumps(row()), encoding="utf-8")
+    main(["slide", str(path), "--pictures", str(folder), "--format", "pdf"])
+    assert [file.name for file in folder.iterdir()] == ["row-1.pdf"]
+
+
 def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = tmp_path / "row.json"
     path.write_text(json.dumps(row()), encoding="utf-8")

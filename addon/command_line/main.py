@@ -29,6 +29,9 @@ _VIEW_HELP = (
 )
 
 
+_FORMATS = ("svg", "pdf", "png")
+
+
 class UsageError(DryAssemblyError):
     """Arguments that no subcommand takes."""
 
@@ -169,9 +172,7 @@ def parser() -> argparse.ArgumentParser:
     steps.add_argument(
         "--pictures", type=_named, metavar="D", help="folder for a sheet of each step and one of all"
     )
-    steps.add_argument(
-        "--format", choices=("svg", "pdf", "png"), default="pdf", help="of the sheets; pdf if not given"
-    )
+    steps.add_argument("--format", choices=_FORMATS, default="pdf", help="of the sheets; pdf if not given")
     steps.add_argument("--size", choices=("A4", "A3"), default="A4", help="of the sheets; A4 if not given")
 
     build = _command(
@@ -254,7 +255,12 @@ def _share(text: str) -> float:
 
 
 def _pictures(command: argparse.ArgumentParser, what: str) -> None:
-    command.add_argument("--pictures", type=_named, metavar="D", help=f"folder for {what}, as SVG and PNG")
+    command.add_argument("--pictures", type=_named, metavar="D", help=f"folder for {what}")
+    command.add_argument(
+        "--format",
+        choices=_FORMATS,
+        help="of the pictures; if not given, SVG for paper and PNG for the screen",
+    )
 
 
 def _command(

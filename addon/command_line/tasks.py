@@ -17,7 +17,7 @@ from .edge import Outcome, called, open_table, open_text, text_of, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from ..check.row.profile import Row
 
@@ -70,7 +70,8 @@ def slide(options: Namespace) -> Outcome:
     if options.pictures is not None:
         from ..paper.slide_page.page import save_slide_pictures
 
-        save_slide_pictures(table, [leaf.proof for leaf in found.leaves], options.pictures, today())
+        proofs = [leaf.proof for leaf in found.leaves]
+        save_slide_pictures(table, proofs, options.pictures, today(), _kinds(options))
     return Outcome(study_document(found), study_text(found), status)
 
 
@@ -87,8 +88,15 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
     if options.pictures is not None:
         from ..paper.slide_page.page import save_row_pictures
 
-        save_row_pictures(proofs, options.pictures, today())
+        save_row_pictures(proofs, options.pictures, today(), _kinds(options))
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
+
+
+def _kinds(options: Namespace) -> Sequence[str]:
+    """Endings of the pictures that are asked for."""
+    from ..paper.sheet.save import PAPER_AND_SCREEN
+
+    return PAPER_AND_SCREEN if options.format is None else (f".{options.format}",)
 
 
 def _in_turn(rows: list[Row]) -> Iterator[list[Row]]:
@@ -113,7 +121,7 @@ def tolerance(options: Namespace) -> Outcome:
     if options.pictures is not None:
         from ..paper.tolerance_page import save_tolerance_pictures
 
-        save_tolerance_pictures(report, table.units, options.pictures, today())
+        save_tolerance_pictures(report, table.units, options.pictures, today(), _kinds(options))
     return Outcome(
         tolerance_document(report, table.units), tolerance_text(report, table.units, options.details), status
     )

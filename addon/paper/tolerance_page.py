@@ -23,7 +23,7 @@ from .sheet.dimensions import (
 )
 from .sheet.lettering import shortened, text_width, wrapped
 from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
-from .sheet.save import both_files, save_pictures
+from .sheet.save import PAPER_AND_SCREEN, named_files, save_pictures
 from .sheet.sheet import A4, CAUTION
 
 MOST: Final = 24
@@ -161,12 +161,18 @@ def _percent(share: float) -> str:
     return f"{share * 100:.0f} %" if share >= 0.0995 or share == 0 else f"{share * 100:.1f} %"
 
 
-def save_tolerance_pictures(report: ToleranceReport, units: Units, folder: Path, date: str) -> list[str]:
+def save_tolerance_pictures(
+    report: ToleranceReport,
+    units: Units,
+    folder: Path,
+    date: str,
+    suffixes: Sequence[str] = PAPER_AND_SCREEN,
+) -> list[str]:
     """What matters in each view of each leaf, `L1-side-dimensions` and so on; the names of all files written.
 
     Raises ExportError.
     """
-    pictures = both_files(_of_dimensions(report, units, date))
+    pictures = named_files(_of_dimensions(report, units, date), suffixes)
     return save_pictures(pictures, folder, r"\w+-(side|plan)-dimensions")
 
 

@@ -90,12 +90,18 @@ def drawing_bytes(drawing: Drawing | Sequence[Drawing], path: Path | str, dpi: f
     return pdf_bytes(drawing)
 
 
-def both_files(drawings: Iterable[tuple[str, Drawing]]) -> dict[str, bytes]:
-    """Drawings by their names, each as SVG for paper and as PNG for the screen: name of a file → what is in it."""
+PAPER_AND_SCREEN: Final = (".svg", ".png")
+"""Kinds of file of which one is for paper and one for the screen."""
+
+
+def named_files(
+    drawings: Iterable[tuple[str, Drawing]], suffixes: Sequence[str] = PAPER_AND_SCREEN
+) -> dict[str, bytes]:
+    """Drawings by their names, each as all kinds of file that are asked for: name of a file → what is in it."""
     return {
         name + suffix: drawing_bytes(drawing, name + suffix)
         for name, drawing in drawings
-        for suffix in (".svg", ".png")
+        for suffix in suffixes
     }
 
 

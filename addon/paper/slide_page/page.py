@@ -24,7 +24,7 @@ from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon
 from ..sheet.labels import spread
 from ..sheet.lettering import wrapped
 from ..sheet.palette import VERMILION
-from ..sheet.save import both_files, save_pictures
+from ..sheet.save import PAPER_AND_SCREEN, named_files, save_pictures
 from ..sheet.sheet import (
     A3,
     A4,
@@ -290,24 +290,34 @@ SLIDE_NAMES: Final = r"\w+-(side|plan)"
 """Of the files of `slide_files`, without their suffixes."""
 
 
-def slide_files(table: Table, proofs: Sequence[LeafProof], date: str) -> Steps[dict[str, bytes]]:
+def slide_files(
+    table: Table, proofs: Sequence[LeafProof], date: str, suffixes: Sequence[str] = PAPER_AND_SCREEN
+) -> Steps[dict[str, bytes]]:
     """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it."""
     found: dict[str, bytes] = {}
     for number, proof in enumerate(proofs):
         for half, picture in enumerate(_of_leaf(table, proof, date)):
-            found |= both_files([picture])
+            found |= named_files([picture], suffixes)
             yield (number + (half + 1) / len(proof.views)) / len(proofs)
     return found
 
 
-def save_slide_pictures(table: Table, proofs: Sequence[LeafProof], folder: Path, date: str) -> list[str]:
+def save_slide_pictures(
+    table: Table,
+    proofs: Sequence[LeafProof],
+    folder: Path,
+    date: str,
+    suffixes: Sequence[str] = PAPER_AND_SCREEN,
+) -> list[str]:
     """Saves the files of `slide_files`; their names. Raises ExportError."""
-    return save_pictures(run_through(slide_files(table, proofs, date)), folder, SLIDE_NAMES)
+    return save_pictures(run_through(slide_files(table, proofs, date, suffixes)), folder, SLIDE_NAMES)
 
 
-def save_row_pictures(proofs: Sequence[RowProof], folder: Path, date: str) -> list[str]:
+def save_row_pictures(
+    proofs: Sequence[RowProof], folder: Path, date: str, suffixes: Sequence[str] = PAPER_AND_SCREEN
+) -> list[str]:
     """One picture a row, `row-1` and on; the names of all files written. Raises ExportError."""
-    return save_pictures(both_files(_of_rows(proofs, date)), folder, r"row-\d+")
+    return save_pictures(named_files(_of_rows(proofs, date), suffixes), folder, r"row-\d+")
 
 
 def _of_leaf(table: Table, proof: LeafProof, date: str) -> Iterator[tuple[str, Drawing]]:
