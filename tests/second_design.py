@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 BOARD: Final = Stock("12 mm poplar plywood", 12.0)
 SHEET: Final = Stock("6 mm birch plywood", 6.0)
-LID: Final = Role("lid", "LID", "lid", "lids", "Lids", slides=True, rests=True, shows=True)
+LID: Final = Role("lid", "LID", "lid", "lids", "Lids", slides=True, rests=True)
 
 INWARD: Final = np.array([1.0, 0.0, 0.0])
 

@@ -14,6 +14,7 @@ from addon.check.cover import Dimension, Stack, cover_of, lift_room
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
+from addon.wood.roles import Role, role_of
 
 # -- stacks
 # ------------------------------------------------------------------------------------------------------------
@@ -212,3 +213,33 @@ def test_lifting_a_leaf_out():
     assert end.rss == pytest.approx(3.0 - end.needed - 0.3 * math.sqrt(2))
     tight = cover_of(build(replace(table, leaves=replace(table.leaves, gap=0.02))))
     assert tight.by_side[0].room < 0 < own.by_side[0].room
+
+
+# -- which boards bound the cover
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_boards_of_any_role_that_says_so_stand_around_the_cover():
+    """The sides are called aprons and the fixed tops flaps from now on: the opening is the same, 1464.6 less two tops
+    of 82.3."""
+    table = EXAMPLES["quilting"].table()
+    table = replace(
+        table, leaves=replace(table.leaves, cover_length=1300.0, count=3, finger_hole=0.0), stow=()
+    )
+    drawn = build(table)
+    apron = Role("apron", "APRO", "apron", "aprons", "Aprons", bounds_cover="around")
+    flap = Role("flap", "FLAP", "flap", "flaps", "Flaps", bounds_cover="beside")
+    renamed = {"side": apron, "top": flap}
+    parts = tuple(replace(part, role=renamed.get(part.role.word, part.role)) for part in drawn.parts)
+    own, known = cover_of(replace(drawn, parts=parts)), cover_of(drawn)
+    assert own is not None
+    assert own == known
+    assert own.opening.nominal == pytest.approx(1464.6 - 2 * 82.3)
+
+
+def test_without_boards_around_them_leaves_have_no_opening():
+    drawn = build(EXAMPLES["quilting"].table())
+    plain = tuple(
+        replace(part, role=role_of("apron")) if part.role.word == "side" else part for part in drawn.parts
+    )
+    assert cover_of(replace(drawn, parts=plain)) is None

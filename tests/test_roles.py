@@ -54,7 +54,10 @@ def test_known_roles_have_the_labels_and_places_that_they_are_known_by() -> None
         "block": ("BLK", "Corner Blocks"),
         "support": ("SUP", "Center Supports"),
     }
-    assert {role.word for role in ROLES.values() if role.shows} == {"side", "top", "leaf", "leg"}
+    assert {role.word: role.bounds_cover for role in ROLES.values() if role.bounds_cover} == {
+        "side": "around",
+        "top": "beside",
+    }
     assert {role.word for role in ROLES.values() if role.hides_inside} == {"bottom", "top", "leg"}
     assert [role.word for role in ROLES.values() if role.slides] == ["leaf"]
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from ..wood.assembly import Assembly
     from ..wood.part import Part
+    from ..wood.roles import Bounds
     from .causes import Point
 
     Floats = NDArray[np.float64]
@@ -173,20 +174,21 @@ class Cover:
 
 
 def cover_of(assembly: Assembly) -> Cover | None:
-    """The stacks of a table's covering leaves, from its parts as cut; None for a table without any.
+    """The stacks of a table's covering leaves, from its parts as cut; None without any, or without boards around them.
 
     The opening is what the table's corner joints make it: the length of a board less the thicknesses of the boards
     that stand across its ends, less the fixed tops. Sawn sizes vary by their tolerance, thicknesses by half
     of their stock's spreads: within a sheet each by itself, between sheets all of one stock together.
     """
-    if not assembly.cover:
+    around = _bounding(assembly, "around")
+    if not assembly.cover or not all(any(_runs_along(part, axis) for part in around) for axis in (0, 1)):
         return None
     sawn = assembly.tolerances.sawn_size
     middles = {leaf: _middle(assembly, leaf) for leaf in assembly.cover}
     across = 0 if abs(next(iter(assembly.cover.values())).axes[0][1]) > 0.5 else 1
     leaves = tuple(sorted(middles, key=lambda leaf: middles[leaf][across]))
     opening = _inner(assembly, across, sawn)
-    opening = opening.plus(*(_sawn(top, "width", -1.0, sawn) for top in assembly.with_role("top")))
+    opening = opening.plus(*(_sawn(top, "width", -1.0, sawn) for top in _bounding(assembly, "beside")))
     parts = [assembly.by_label[leaf] for leaf in leaves]
     play = opening.plus(*(_sawn(part, "width", -1.0, sawn) for part in parts))
     inner = _inner(assembly, 1 - across, sawn)
@@ -233,19 +235,28 @@ def _radius(leaf: Part, edges: tuple[int, int]) -> float:
 
 
 def _inner(assembly: Assembly, axis: int, sawn: float) -> Stack:
-    """Between the inner faces of the two sides that stand across an axis.
+    """Between the inner faces of the two boards around the cover that stand across an axis.
 
-    The shorter of the two boards that run along the axis counts. Where its own ends butt against the others' faces, its
+    The shorter of the two that run along the axis counts. Where its own ends butt against the others' faces, its
     length is the whole; where it runs through, or is mitered, their thicknesses go off.
     """
-    sides = assembly.with_role("side")
-    along = [part for part in sides if abs(part.placement.axes[0][axis]) > 0.5]
+    sides = _bounding(assembly, "around")
+    along = [part for part in sides if _runs_along(part, axis)]
     standing = [part for part in sides if part not in along]
     board = min(along, key=lambda part: part.shape.size[0])
     stack = Stack((_sawn(board, "length", 1.0, sawn),))
     if _butts_by_its_ends(assembly, board, standing):
         return stack
     return stack.plus(*(_thickness(part, -1.0) for part in standing))
+
+
+def _bounding(assembly: Assembly, how: Bounds) -> list[Part]:
+    """The parts that bound the cover so, by what their roles say."""
+    return [part for part in assembly.parts if part.role.bounds_cover == how]
+
+
+def _runs_along(part: Part, axis: int) -> bool:
+    return abs(float(part.placement.axes[0][axis])) > 0.5
 
 
 def _butts_by_its_ends(assembly: Assembly, board: Part, standing: list[Part]) -> bool:

@@ -28,6 +28,10 @@ Height = Literal["datum", "groove", "edge", "line"]
 or it is set to a line."""
 
 
+Bounds = Literal["around", "beside"]
+"""Where a part that bounds the cover leaves is: around all of them, or beside them, in what others stand around."""
+
+
 @dataclass(frozen=True)
 class Role:
     """One kind of part. Two records with the same word are the same role.
@@ -49,7 +53,7 @@ class Role:
     carries_cover : whether the ends of cover leaves lie on it
     stands_on_floor : whether it reaches the room's floor
     hides_inside : whether it stands before the inside of the body, so that pictures of that leave it out
-    shows : whether its edges are seen when all is done
+    bounds_cover : whether it stands around the cover leaves, or lies beside them in the same opening
     """
 
     word: str
@@ -69,12 +73,12 @@ class Role:
     carries_cover: bool = field(default=False, compare=False)
     stands_on_floor: bool = field(default=False, compare=False)
     hides_inside: bool = field(default=False, compare=False)
-    shows: bool = field(default=False, compare=False)
+    bounds_cover: Bounds | None = field(default=None, compare=False)
 
 
 SIDE: Final = Role(
     "side", "S", "side", "sides", "Sides", stage=30, pose="upside-down", verb="put on", between_first=True,
-    keeps="outer face", height="groove", shows=True,
+    keeps="outer face", height="groove", bounds_cover="around",
 )  # fmt: skip
 BOTTOM: Final = Role(
     "bottom", "B", "bottom panel", "bottom panels", "Bottom", "pale", 10, "upside-down",
@@ -92,18 +96,25 @@ LEAF: Final = Role(
     verb="slide in",
     slides=True,
     rests=True,
-    shows=True,
 )
 END_STOP: Final = Role("end_stop", "STOP", "end stop", "end stops", "End Stops", "brown", 70, "upside-down")
 LEG: Final = Role(
     "leg", "LEG", "leg", "legs", "Legs", "shaded", 80, "upside-down", "set in",
-    stands_on_floor=True, hides_inside=True, shows=True,
+    stands_on_floor=True, hides_inside=True,
 )  # fmt: skip
 LEDGER: Final = Role(
     "ledger", "LEDG", "ledger strip", "ledger strips", "Ledgers", "shaded", 90, carries_cover=True
 )
 TOP: Final = Role(
-    "top", "TOP", "fixed top", "fixed tops", "Top Boards", "honey", 100, hides_inside=True, shows=True
+    "top",
+    "TOP",
+    "fixed top",
+    "fixed tops",
+    "Top Boards",
+    "honey",
+    100,
+    hides_inside=True,
+    bounds_cover="beside",
 )
 RUNNER: Final = Role("runner", "RUN", "runner", "runners", "Runners", "brown", 60, "upside-down")
 KICKER: Final = Role("kicker", "KICK", "kicker", "kickers", "Kickers", "brown", 40, "upside-down")
