@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..wood.roles import RIB
+from .as_built.facts import as_built_facts
 from .causes import Overlapping
 from .clearance.kernel import static_overlaps
 from .drawn_way import slide_leaves
@@ -48,6 +49,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     overlaps = _between_fixed_parts(prepared)
     facts += _overlaps(prepared, overlaps)
     facts += [_short(prepared, short) for short in short_parts(prepared, limits.fit_allowance)]
+    facts += as_built_facts(prepared.assembly)
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))

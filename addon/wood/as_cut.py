@@ -1,41 +1,110 @@
-"""Parts as they were cut: single dimensions that differ from the drawing."""
+"""Parts as they were cut and put in: single dimensions that differ from the drawing, parts that sit off or are missing."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ..sizes.errors import AsCutError
-from .dimensions import AsCut, chosen
+from .dimensions import PLACE, AsCut, chosen
+from .seating import seated
 
 if TYPE_CHECKING:
+    from ..sizes.arrays import Floats
     from .assembly import Assembly
     from .features import Dimension
     from .part import Part
 
 
 def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:
-    """The assembly with each entry's dimension changed; changed parts keep their drawn shape beside.
+    """The assembly with each entry's dimension changed, every part where it is then seated, missing ones left out.
+
+    Changed parts keep their drawn shape and place beside.
 
     Raises AsCutError for an entry that names no part, a dimension the part has not, or an impossible size.
     """
     if not entries:
         return assembly
     parts = {part.label: part for part in assembly.parts}
+    off: dict[str, Floats] = {}
+    missing: set[str] = set()
     for index, entry in enumerate(entries):
         where = f"as_cut[{index}]"
         if entry.part not in parts:
             raise AsCutError(
                 f"{where}.part = '{entry.part}' names no part of this table: use one of {', '.join(parts)}."
             )
-        parts[entry.part] = _cut(parts[entry.part], entry, where)
+        part = parts[entry.part]
+        if entry.missing:
+            _check_missing(assembly, entry, where)
+            missing.add(entry.part)
+        elif entry.dimension in PLACE:
+            own = _off(part, entry, where)
+            off[entry.part] = off[entry.part] + own if entry.part in off else own
+        else:
+            parts[entry.part] = _cut(part, entry, where)
     changed = tuple(parts[part.label] for part in assembly.parts)
-    return replace(assembly, parts=changed, as_cut=(*assembly.as_cut, *entries))
+    cut = replace(assembly, parts=changed, as_cut=(*assembly.as_cut, *entries))
+    return _without(seated(cut, off), missing)
 
 
 def drawn_dimension(part: Part, entry: AsCut) -> float:
     """The dimension that an entry is about, as drawn, mm. Raises AsCutError where the part has none such."""
+    if entry.missing or entry.dimension in PLACE:
+        return 0.0
     return chosen(replace(part, shape=part.drawn_shape), entry.dimension, entry.leaf)[0].value
+
+
+# -- missing parts, and parts that sit off
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _check_missing(assembly: Assembly, entry: AsCut, where: str) -> None:
+    if entry.dimension or (entry.value, entry.deviation, entry.degrees) != (None, None, None):
+        raise AsCutError(f"{where} says that {entry.part} is missing: leave its dimension and its size out.")
+    path = next((path for path in assembly.stow_paths if path.side == entry.part), None)
+    if path is not None:
+        raise AsCutError(
+            f"{where}.missing: {path.leaf} slides in through {entry.part}, so that nothing can be said without it: "
+            "leave the entry out."
+        )
+
+
+def _without(assembly: Assembly, missing: set[str]) -> Assembly:
+    """The assembly without some parts; what they stopped goes on."""
+    if not missing:
+        return assembly
+    gone = [joint for joint in assembly.joints if {joint.a, joint.b} & missing]
+    return replace(
+        assembly,
+        parts=tuple(part for part in assembly.parts if part.label not in missing),
+        joints=tuple(joint for joint in assembly.joints if joint not in gone),
+        stow_paths=tuple(
+            replace(path, end_stop=None) if path.end_stop in missing else path
+            for path in assembly.stow_paths
+            if path.leaf not in missing
+        ),
+        cover={leaf: place for leaf, place in assembly.cover.items() if leaf not in missing},
+        missing=(*assembly.missing, *(part for part in assembly.parts if part.label in missing)),
+        lost_joints=(*assembly.lost_joints, *gone),
+    )
+
+
+def _off(part: Part, entry: AsCut, where: str) -> Floats:
+    """(3,) float mm in the table: how far a part itself sits off."""
+    by = entry.value if entry.deviation is None else entry.deviation
+    if by is None:
+        raise AsCutError(f"{where}.dimension = '{entry.dimension}' is a length: give its deviation.")
+    u, v, _ = part.placement.axes
+    along = np.abs(u if abs(u[2]) < 0.5 else v)  # toward the greater x or y
+    directions = (along, np.array([along[1], along[0], 0.0]), np.array([0.0, 0.0, 1.0]))
+    return by * directions[PLACE.index(entry.dimension)]
+
+
+# -- one dimension
+# ------------------------------------------------------------------------------------------------------------
 
 
 def _cut(part: Part, entry: AsCut, where: str) -> Part:
@@ -44,18 +113,13 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
     except AsCutError as error:
         raise AsCutError(f"{where}.dimension: {error}") from None
     first = dimensions[0]
-    if first.unit != "mm":
-        raise AsCutError(
-            f"{where}.dimension = '{first.name}' is an angle: draw {part.label} with it instead."
-        )
-    by = entry.deviation if entry.deviation is not None else (entry.value or 0.0) - first.value
+    by = _difference(first, entry, where)
     for one in dimensions:
         if one.value + by < one.least:
             raise AsCutError(
-                f"{where} would leave {part.label} with a {one.name.replace('_', ' ')} of {{size}}: "
-                "use more than {least}.",
-                size=one.value + by,
-                least=one.least,
+                f"{where} would leave {part.label} with a {one.name.replace('_', ' ')} of "
+                + ("{size}: use more than {least}." if one.unit == "mm" else f"{one.value + by:g}°: use more."),
+                **({"size": one.value + by, "least": one.least} if one.unit == "mm" else {}),
             )
     at_start = (entry.end == "start") != _runs_backwards(part, first)
     shape = part.shape
@@ -70,6 +134,19 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
         drawn=part.drawn or part.shape,
         drawn_placement=part.drawn_placement or part.placement,
     )
+
+
+def _difference(dimension: Dimension, entry: AsCut, where: str) -> float:
+    """Measured less drawn, mm or degrees."""
+    if dimension.unit != "mm":
+        if entry.degrees is None:
+            raise AsCutError(f"{where}.dimension = '{dimension.name}' is an angle: give its degrees.")
+        return entry.degrees - dimension.value
+    if entry.degrees is not None:
+        raise AsCutError(
+            f"{where}.dimension = '{dimension.name}' is a length: give its value or deviation, not degrees."
+        )
+    return entry.deviation if entry.deviation is not None else (entry.value or 0.0) - dimension.value
 
 
 def _lead(part: Part, dimension: Dimension, by: float, at_start: bool) -> tuple[float, float, float]:

@@ -81,6 +81,10 @@ class Assembly:
     tolerances: Tolerances = field(default_factory=Tolerances)
     as_cut: tuple[AsCut, ...] = ()
     """The dimensions that were measured; they deviate no more."""
+    missing: tuple[Part, ...] = ()
+    """Parts that were drawn and are not there."""
+    lost_joints: tuple[Joint, ...] = ()
+    """Their joints."""
     fasteners: tuple[Fastener, ...] = ()
     """Screws and brads."""
 

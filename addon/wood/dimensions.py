@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -15,20 +16,30 @@ if TYPE_CHECKING:
     from .part import Part
 
 
+PLACE: Final = ("place_along", "place_across", "place_up")
+"""How far a part itself sits off: along its length (along the width of one that stands on end), level and square to
+that, and upward; toward the greater x or y."""
+
+
 @dataclass(frozen=True)
 class AsCut:
-    """One dimension of one part as it was cut, or as it might be."""
+    """One dimension of one part as it was cut or put in, or as it might be, or a part that is missing."""
 
     part: str = declare.text(MISSING, "Part", "Label of the part")
     dimension: str = declare.text(
-        MISSING,
+        "",
         "Dimension",
-        "Which of its dimensions, such as length, width, thickness, window_height or groove_offset",
+        "Which of its dimensions, such as length, width, thickness, window_height or groove_offset, or how far the "
+        "part itself sits off: place_along its length, place_across it, place_up; of several holes or grooves one "
+        "alone by its number, such as hole_2_diameter",
     )
     value: float | None = declare.length(
         None, "Value", "The dimension as measured; give this or the deviation", low=-10_000
     )
     deviation: float | None = declare.length(None, "Deviation", "Measured less drawn", low=-1000, high=1000)
+    degrees: float | None = declare.number(
+        None, "Degrees", "The dimension as measured where it is an angle", "", -180, 180
+    )
     end: str | None = declare.choice(
         None,
         "End",
@@ -39,6 +50,7 @@ class AsCut:
     leaf: str | None = declare.text(
         None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
     )
+    missing: bool = declare.flag(False, "Missing", "The part is not there; give no dimension then")
 
 
 def dimensions_of(part: Part) -> tuple[Dimension, ...]:
@@ -46,14 +58,28 @@ def dimensions_of(part: Part) -> tuple[Dimension, ...]:
     return part.shape.dimensions
 
 
+def names_of(part: Part) -> dict[str, str]:
+    """Every name by which a dimension of a part can be set, and what it is; of several, each by its number as well."""
+    found: dict[str, str] = {}
+    for name, ones in _by_name(part).items():
+        found.setdefault(name, ones[0].words)
+        if len(ones) > 1:
+            found |= {_numbered(one, k): f"{one.words}, number {k}" for k, one in enumerate(ones, 1)}
+    for name, words in zip(PLACE, ("along", "across", "up"), strict=True):
+        found[name] = f"place {words}"
+    return found
+
+
 def chosen(part: Part, name: str, leaf: str | None = None) -> list[Dimension]:
     """The dimensions of that name, one for each feature that has it; those of a leaf's slot or window alone.
+
+    A number within a name, ``hole_2_diameter``, chooses one feature of several.
 
     Raises
     ------
     AsCutError : none; which there are
     """
-    named = [one for one in dimensions_of(part) if one.name == name]
+    named = _by_name(part).get(name) or _one_of_several(part, name)
     of_leaf = [one for one in named if one.leaf == leaf]
     found = named if leaf is None else of_leaf or [one for one in named if one.leaf is None]
     if not found:
@@ -62,14 +88,40 @@ def chosen(part: Part, name: str, leaf: str | None = None) -> list[Dimension]:
     return found
 
 
-def _listed(part: Part) -> str:
-    """Names of all dimensions, with the leaves that they can be chosen by."""
-    leaves: dict[str, list[str]] = {}
+def _by_name(part: Part) -> dict[str, list[Dimension]]:
+    """Name → the dimensions that bear it, in the order of their features."""
+    found: dict[str, list[Dimension]] = {}
     for one in dimensions_of(part):
-        own = leaves.setdefault(one.name, [])
-        if one.leaf and one.leaf not in own:
-            own.append(one.leaf)
-    return ", ".join(f"{name} (for {', '.join(own)})" if own else name for name, own in leaves.items())
+        found.setdefault(one.name, []).append(one)
+    return found
+
+
+def _one_of_several(part: Part, name: str) -> list[Dimension]:
+    """The one dimension whose name has a number in it: ``groove_2_offset`` is that of the second groove."""
+    number = re.search(r"_(\d{1,4})_", name, re.ASCII)
+    if number is None:
+        return []
+    several = _by_name(part).get(f"{name[: number.start()]}_{name[number.end() :]}", [])
+    return several[int(number[1]) - 1 : int(number[1])] if int(number[1]) else []
+
+
+def _numbered(one: Dimension, number: int) -> str:
+    """A dimension's name with a number behind the word for its feature."""
+    feature = next((two for two in ("angled_hole", "round_over") if one.name.startswith(two)), "")
+    feature = feature or one.name.partition("_")[0]
+    return f"{feature}_{number}{one.name[len(feature) :]}"
+
+
+def _listed(part: Part) -> str:
+    """Names of all dimensions, with the leaves that they can be chosen by, and how many there are of others."""
+    words = []
+    for name, ones in _by_name(part).items():
+        leaves = list(dict.fromkeys(one.leaf for one in ones if one.leaf))
+        if leaves:
+            words.append(f"{name} (for {', '.join(leaves)})")
+        else:
+            words.append(name if len(ones) == 1 else f"{name} (1 to {len(ones)})")
+    return ", ".join(words)
 
 
 _SAMPLES: Final = Shape(
@@ -99,4 +151,6 @@ def catalog() -> dict[str, str]:
     for one in _SAMPLES.dimensions:
         of = "" if one.number is None or not one.of else f"{_SAMPLES.features[one.number].word}: "
         found.setdefault(one.name, of + one.word)
+    for name, word in zip(PLACE, ("along its length", "level and square to that", "upward"), strict=True):
+        found[name] = f"how far the part sits off {word}"
     return found

@@ -46,6 +46,28 @@ class Limits:
     leaf_proud: float = declare.length(
         0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
     )
+    step: float = declare.length(
+        0.5,
+        "Most Step",
+        "How far parts cut otherwise than drawn may stand past edges that they were flush with, and a table may rock",
+        high=20,
+        inch=1 / 64,
+    )
+    bearing: float = declare.length(
+        3.0,
+        "Least Bearing",
+        "How far a panel reaches into its groove and a leaf onto its ledger at least, pushed to the other side "
+        "(common practice, no source)",
+        high=30,
+        inch=1 / 8,
+    )
+    cover_gap: float = declare.length(
+        2.0,
+        "Most Gap in the Cover",
+        "How much more room than drawn there may be beside the cover leaves or before their ends",
+        high=50,
+        inch=1 / 16,
+    )
     # Friction, load and sag are common practice, no source; measured friction is in check/forces/friction.py.
     friction: float = declare.number(
         0.4,

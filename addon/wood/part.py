@@ -237,6 +237,8 @@ class Part:
     drawn: Shape | None = field(default=None, repr=False)
     """The shape before any `as_cut` entry changed it; None when nothing did."""
     drawn_placement: Placement | None = field(default=None, repr=False)
+    carried: Floats | None = field(default=None, repr=False)
+    """(3,) float mm: how far it stands elsewhere than drawn because what it is glued to or seated on does."""
     strips: tuple[GluedStrip, ...] = ()
     """What is glued onto the board; all of one height."""
     datum: Datum = "middle"

@@ -1,0 +1,63 @@
+"""One thing that a part cut otherwise than drawn leaves behind, and the cause that all such things of a part share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from ..causes import Cause, Point
+
+if TYPE_CHECKING:
+    from ...wood.joints import BoardFace
+
+Kind = Literal[
+    "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks", "cover proud", "cover low", "cover gap", "cover full",
+    "free",
+]  # fmt: skip
+"""``proud`` and ``low``: an edge or end stands past the one that it should be flush with, or back from it; ``open``: two
+faces do not meet; ``loose``: a panel has more play in its groove; ``thin bearing``, ``falls out``: a panel reaches too
+little into its groove, or a leaf onto its ledger; ``cover proud``, ``cover low``: a leaf's end stands past the side's
+edge, or back from it; ``cover gap``, ``cover full``: there is too much room beside it, or too little; ``free``: what held
+a part is missing."""
+
+GRAVE: frozenset[Kind] = frozenset({"falls out", "cover full"})
+"""Kinds with which the table does not work; with the others it can be put together."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """One place at which something is not as drawn.
+
+    Parameters
+    ----------
+    parts : labels, the one to change first
+    amount : mm, never negative: how far it is off; of a bearing, how much it lacks to the least one
+    at : in the table, mm
+    face : the edge, end or face of the first part that is off, if any
+    left : what is left of a bearing, mm
+    between : labels of what stands, lies or reaches, and of what that is measured against
+    """
+
+    kind: Kind
+    parts: tuple[str, ...]
+    amount: float
+    at: Point
+    face: BoardFace | None = None
+    left: float = 0.0
+    between: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True)
+class CutOtherwise(Cause):
+    """A part came out otherwise than drawn; what that leaves behind, the gravest first."""
+
+    part: str
+    effects: tuple[Effect, ...]
+
+
+@dataclass(frozen=True)
+class Missing(Cause):
+    """A part is not there; `frees` are the labels of those that it held."""
+
+    part: str
+    frees: tuple[str, ...]

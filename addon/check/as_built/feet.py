@@ -1,0 +1,97 @@
+"""Whether a table stands on all its feet: of four feet, how far one is off the floor while the others stand on it.
+
+    d = height of the fourth foot over the plane through the other three
+
+Of four feet at the corners of a rectangle that is z1 - z2 + z3 - z4, whichever foot is asked, and the table rocks by it
+about the diagonal that stands lower.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT
+from ..spans import point
+from .effects import Effect
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...sizes.arrays import Floats
+    from .moves import Moves
+
+UP = 2
+_MOST_FEET = 12
+
+
+class Foot(NamedTuple):
+    """What stands on the floor at one place: one board, or several that are joined."""
+
+    lowest: str
+    """Label of the board that reaches lowest."""
+    at: Floats
+    """(3,) float: middle of all its boards in plan, as drawn, and how high it reaches, mm."""
+    off: float
+    """How far that board's end is from where it was drawn, upward, mm."""
+
+
+def rocking(moves: Moves, limit: float) -> Iterator[Effect]:
+    """The table rocks by more than the limit, mm; said of the foot that is the farthest off."""
+    feet = feet_of(moves)
+    if not any(abs(foot.off) > CONTACT for foot in feet):
+        return
+    rock, four = max(((rock_of(four), four) for four in combinations(feet, 4)), key=lambda one: one[0], default=(0, ()))
+    if rock > limit + CONTACT:
+        usual = float(np.median([foot.off for foot in feet]))
+        worst = max(four, key=lambda foot: abs(foot.off - usual))
+        face = moves.face(worst.lowest, UP, 0)
+        yield Effect("rocks", (worst.lowest,), rock, point(worst.at), face, worst.off)
+
+
+def feet_of(moves: Moves) -> list[Foot]:
+    """The feet of a table as cut; none where it has more of them than anybody counts."""
+    boards = [part.label for part in moves.assembly.parts if part.role.stands_on_floor]
+    group = {label: {label} for label in boards}
+    for joint in moves.assembly.joints:
+        if joint.a in group and joint.b in group and group[joint.a] is not group[joint.b]:
+            group[joint.a] |= group[joint.b]
+            for label in group[joint.b]:
+                group[label] = group[joint.a]
+    groups = {id(one): sorted(one) for one in group.values()}.values()
+    feet = [_foot(moves, labels) for labels in groups]
+    return feet if len(feet) <= _MOST_FEET else []
+
+
+def _foot(moves: Moves, labels: list[str]) -> Foot:
+    lowest = min(labels, key=lambda label: moves.now(label, UP, 0))
+    boxes = np.array([moves.drawn(label).box for label in labels])
+    at = (boxes[:, 0].min(axis=0) + boxes[:, 1].max(axis=0)) / 2
+    at[UP] = moves.now(lowest, UP, 0)
+    planned = min(moves.before(label, UP, 0) for label in labels)
+    return Foot(lowest, at, float(at[UP]) - planned)
+
+
+def rock_of(feet: tuple[Foot, ...]) -> float:
+    """How far one of four feet can be off the floor while the three others stand on it, mm; 0 where none can.
+
+    Raises nothing; four feet of which three stand in a line, or one within the others' triangle, do not rock so.
+    """
+    best = 0.0
+    for fourth, pairs in zip(range(4), ((1, 2, 3), (0, 2, 3), (0, 1, 3), (0, 1, 2)), strict=True):
+        weights = _weights([feet[k].at for k in pairs], feet[fourth].at)
+        if weights is None or sum(weight > 0 for weight in weights) != 2:
+            return 0.0
+        height = sum(weight * float(feet[k].at[UP]) for weight, k in zip(weights, pairs, strict=True))
+        best = max(best, abs(float(feet[fourth].at[UP]) - height))
+    return best
+
+
+def _weights(three: list[Floats], other: Floats) -> list[float] | None:
+    """The weights of three points that make a fourth one in plan; None where they are in a line."""
+    plan = np.array([[*one[:2], 1.0] for one in three]).T
+    if abs(np.linalg.det(plan)) <= CONTACT:
+        return None
+    return [float(weight) for weight in np.linalg.solve(plan, np.array([*other[:2], 1.0]))]

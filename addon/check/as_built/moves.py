@@ -1,0 +1,81 @@
+"""How far the faces of parts are from where they were drawn, in all and of their own."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT
+from ...wood.seating import as_drawn
+
+if TYPE_CHECKING:
+    from ...sizes.arrays import Floats
+    from ...wood.assembly import Assembly
+    from ...wood.joints import BoardFace, Joint
+    from ...wood.part import Part
+
+_FACES: tuple[tuple[BoardFace, BoardFace], ...] = (
+    ("start", "end"), ("lower edge", "upper edge"), ("front", "back")
+)  # fmt: skip
+
+
+class Moves:
+    """An assembly as cut, beside the same as drawn; sides are 0 for the lower one of an axis, 1 for the upper one."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.assembly = assembly
+        self.parts = assembly.by_label
+        self._drawn: dict[str, Part] = {}
+
+    def drawn(self, label: str) -> Part:
+        """A part as drawn."""
+        if label not in self._drawn:
+            self._drawn[label] = as_drawn(self.parts[label])
+        return self._drawn[label]
+
+    def is_off(self, *labels: str) -> bool:
+        """Whether any of these is cut or stands otherwise than drawn."""
+        return any(self.parts[label].drawn is not None for label in labels)
+
+    def now(self, label: str, axis: int, side: int) -> float:
+        """Where a side of a part's blank is, mm."""
+        return float(self.parts[label].box[side][axis])
+
+    def before(self, label: str, axis: int, side: int) -> float:
+        """Where it was drawn, mm."""
+        return float(self.drawn(label).box[side][axis])
+
+    def own(self, label: str, axis: int, side: int) -> float:
+        """How far it is from there by the part's own doing, and not because what holds it moved, mm."""
+        carried = self.parts[label].carried
+        return (
+            self.now(label, axis, side)
+            - self.before(label, axis, side)
+            - (0.0 if carried is None else float(carried[axis]))
+        )
+
+    def face(self, label: str, axis: int, side: int) -> BoardFace:
+        """What people call that side of a part."""
+        axes = self.parts[label].placement.axes
+        own = int(np.abs(axes[:, axis]).argmax())
+        return _FACES[own][side if axes[own, axis] > 0 else 1 - side]
+
+    @cached_property
+    def joints(self) -> list[Joint]:
+        """Joints of which at least one part is off."""
+        return [joint for joint in self.assembly.joints if self.is_off(joint.a, joint.b)]
+
+    def blame(self, a: str, b: str, axis: int, sides: tuple[int, int]) -> str:
+        """Which of two parts, by one side of each, is the farther off of its own; empty where neither is."""
+        one, other = abs(self.own(a, axis, sides[0])), abs(self.own(b, axis, sides[1]))
+        if max(one, other) <= CONTACT:
+            return ""
+        return a if one >= other else b
+
+    def between(self, a: str, b: str) -> Floats:
+        """(3,) float mm: the middle of what the boxes around two parts share, or of the gap between them."""
+        low = np.maximum(self.parts[a].box[0], self.parts[b].box[0])
+        high = np.minimum(self.parts[a].box[1], self.parts[b].box[1])
+        return (low + high) / 2
