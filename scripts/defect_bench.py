@@ -16,17 +16,20 @@ import argparse
 import json
 import sys
 from collections import defaultdict
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from random import Random
 from typing import TYPE_CHECKING
 
+from addon.check.as_built.effects import CutOtherwise
 from addon.designs.table.design import check
 from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
+from plain_fit import PlainFit
 from random_tables import sound_tables
 
 if TYPE_CHECKING:
+    from addon.check.as_built.effects import Effect, Kind
     from addon.designs.findings import Finding, Report
     from addon.designs.table.parameters import Table
     from defects import Case
@@ -71,7 +74,7 @@ def expected_faults(table: Table, boxes: PlainTable) -> dict[Fault, float]:
     for (part, neighbor), gap in boxes.open_joints().items():
         if gap > table.limits.fit_allowance + EQUAL:
             faults["open", frozenset((part, neighbor)), ""] = gap
-    return faults
+    return faults | PlainFit(boxes).faults(table)
 
 
 RULES = {
@@ -88,20 +91,53 @@ RULES = {
 """Rule of a finding → kind of fault."""
 
 
-def reported_faults(report: Report) -> dict[Fault, Finding]:
+def reported_faults(report: Report, boxes: PlainTable) -> dict[Fault, Finding]:
     """All findings that are more than a note, as faults."""
     faults: dict[Fault, Finding] = {}
     for finding in report.findings:
-        if finding.severity != "note":
+        if isinstance(finding.cause, CutOtherwise):
+            for effect in finding.cause.effects:
+                faults[fault_of_effect(effect, boxes)] = replace(finding, amount=effect.amount)
+        elif finding.severity != "note":
             kind = RULES[finding.rule]
             leaf = finding.leaf if kind in ("blocked", "tight", "stop") else ""
             faults[kind, frozenset(finding.parts), leaf] = finding
     return faults
 
 
+KINDS_OF_EFFECTS: dict[Kind, str] = {
+    "proud": "flush", "low": "flush", "open": "open", "loose": "loose", "thin bearing": "bearing",
+    "falls out": "bearing", "rocks": "rock", "cover proud": "step", "cover low": "step", "cover gap": "room",
+    "cover full": "full",
+}  # fmt: skip
+"""What a part cut otherwise leaves behind → kind of fault."""
+
+
+def fault_of_effect(effect: Effect, boxes: PlainTable) -> Fault:
+    """One thing that a part cut otherwise leaves behind, as plain boxes name it."""
+    kind = KINDS_OF_EFFECTS[effect.kind]
+    if kind == "rock":
+        return kind, frozenset(), ""
+    if kind == "flush":
+        return kind, frozenset(effect.between), _side_of_table(effect, boxes)
+    if kind in ("room", "full"):
+        lengthwise = abs(boxes.assembly.cover[effect.between[0]].axes[0][effect.axis]) > 0.5
+        return kind, frozenset(effect.between[:1] if lengthwise else ()), "ends" if lengthwise else "row"
+    return kind, frozenset(effect.between), ""
+
+
+def _side_of_table(effect: Effect, boxes: PlainTable) -> str:
+    """Toward which side of the table the edge looks that is not flush: ``z+`` is an upper edge."""
+    assert effect.face is not None
+    sign = 1 if effect.face in ("end", "upper edge", "back") else -1
+    own = {"start": 0, "end": 0, "lower edge": 1, "upper edge": 1}.get(effect.face, 2)
+    toward = sign * boxes.boards[effect.parts[0]].part.placement.axes[own][effect.axis]
+    return f"{'xyz'[effect.axis]}{'+' if toward > 0 else '-'}"
+
+
 def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Report) -> None:
     """Hold one report against the plain boxes."""
-    expected, reported = expected_faults(table, boxes), reported_faults(report)
+    expected, reported = expected_faults(table, boxes), reported_faults(report, boxes)
     complaints = []
     for fault, amount in expected.items():
         finding = reported.get(fault)

@@ -1,4 +1,5 @@
-"""Single defects for a sound table: one dimension of one board cut otherwise than drawn, or a stop left out.
+"""Defects for a sound table: single dimensions of boards cut otherwise than drawn, boards put in elsewhere, a stop
+left out.
 
 Each kind knows which boards it can befall. Amounts run from 0.05 to 10 mm, half of them evenly over their logarithm, so
 that small ones that still fit are as common as large ones that do not.
@@ -33,6 +34,7 @@ class Case:
     table: Table
     boxes: PlainTable
     deviation: Deviation | None = None
+    deviations: tuple[Deviation, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,11 @@ class Kind:
 
     def inject(self, random: Random, table: Table, drawn: Assembly, boxes: PlainTable) -> Case | None:
         """The table with this defect somewhere; None where it can have none."""
+        one = self.deviation(random, drawn)
+        return None if one is None else case_of(self.name, table, drawn, boxes, (one,))
+
+    def deviation(self, random: Random, drawn: Assembly) -> Deviation | None:
+        """This defect somewhere in a table; None where it can have none."""
         feature = self.dimension.partition("_")[0]
         boards = [
             part
@@ -73,9 +80,18 @@ class Kind:
         small, evenly = exp(random.uniform(log(SMALLEST), log(GREATEST))), random.uniform(SMALLEST, GREATEST)
         amount = random.choice((small, evenly))
         by = amount * random.choice(self.signs) * (-1 if random.random() < self.harmless else 1)
-        one = Deviation(part.label, self.dimension, by, random.choice(self.ends), leaf)
-        entry = AsCut(one.part, one.dimension, deviation=one.by, end=one.end, leaf=one.leaf)
-        return Case(self.name, replace(table, as_cut=(entry,)), PlainTable(drawn, [one], like=boxes), one)
+        return Deviation(part.label, self.dimension, by, random.choice(self.ends), leaf)
+
+
+def case_of(
+    kind: str, table: Table, drawn: Assembly, boxes: PlainTable, deviations: tuple[Deviation, ...]
+) -> Case:
+    """A table with these defects, and the same in plain boxes."""
+    entries = [
+        AsCut(one.part, one.dimension, deviation=one.by, end=one.end, leaf=one.leaf) for one in deviations
+    ]
+    changed = replace(table, as_cut=tuple(entries))
+    return Case(kind, changed, PlainTable(drawn, deviations, like=boxes), deviations[0], deviations)
 
 
 class NoEndStops(Kind):
@@ -113,6 +129,16 @@ def _not_mitered(drawn: Assembly, part: Part) -> bool:
     return not _mitered(drawn, part)
 
 
+def _runs_through(drawn: Assembly, part: Part) -> bool:
+    """Whether this side runs past the others at the corners."""
+    return not _meets_sides(drawn, part)
+
+
+def _deep_enough(_drawn: Assembly, part: Part) -> bool:
+    """Whether so much wood is behind the groove that the deepest one of the bench leaves some."""
+    return part.shape.thickness - part.shape.grooves[0].depth > GREATEST + 1
+
+
 BOTH_ENDS = ("start", "end")
 BOTH_WAYS = (1, -1)
 
@@ -140,7 +166,45 @@ KINDS: tuple[Kind, ...] = (
     Kind("bottom thick", ("bottom",), "thickness", harmless=0.2),
     Kind("bottom long", ("bottom",), "length", ends=BOTH_ENDS, harmless=0.2),
     Kind("leg long", ("leg",), "length", ends=BOTH_ENDS),
+    Kind("rib too narrow", ("rib",), "width", signs=(-1,), ends=(None, "start", "end")),
+    Kind("rib put in high or low", ("rib",), "place_up", signs=BOTH_WAYS),
+    Kind("long side not cut to length", ("side",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS, where=_runs_through),
+    Kind("side high or low", ("side",), "width", signs=BOTH_WAYS, ends=(None, "start", "end")),
+    Kind("bottom groove wide", ("side",), "groove_width", ends=BOTH_ENDS),
+    Kind("bottom groove deep", ("side",), "groove_depth", where=_deep_enough),
+    Kind("bottom small", ("bottom",), "length", signs=(-1,), ends=BOTH_ENDS),
+    Kind("bottom narrow", ("bottom",), "width", signs=(-1,), ends=BOTH_ENDS),
+    Kind("bottom thin", ("bottom",), "thickness", signs=(-1,)),
+    Kind("ledger high or low", ("ledger",), "width", signs=BOTH_WAYS, ends=(None, "start", "end")),
+    Kind("ledger put on high or low", ("ledger",), "place_up", signs=BOTH_WAYS),
+    Kind("ledger thin or thick", ("ledger",), "thickness", signs=BOTH_WAYS),
+    Kind("ledger short", ("ledger",), "length", signs=(-1,), ends=BOTH_ENDS),
+    Kind("leaf narrow", ("leaf",), "width", signs=(-1,), ends=BOTH_ENDS),
+    Kind("leaf short", ("leaf",), "length", signs=(-1,), ends=BOTH_ENDS),
+    Kind("leaf thin", ("leaf",), "thickness", signs=(-1,)),
+    Kind("leg short", ("leg",), "length", signs=(-1,), ends=BOTH_ENDS),
+    Kind("fixed top wide or narrow", ("top",), "width", signs=BOTH_WAYS, ends=BOTH_ENDS),
+    Kind("fixed top thin", ("top",), "thickness", signs=(-1,)),
     Kind("end stop long or short", ("end_stop",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS),
     Kind("end stop thick", ("end_stop",), "thickness"),
     NoEndStops("end stops missing", ("end_stop",), ""),
 )
+
+AS_BUILT: tuple[str, ...] = (
+    "rib too high", "rib too narrow", "rib put in high or low", "long side not cut to length", "side high or low",
+    "bottom groove high or low", "bottom groove wide", "bottom small", "bottom narrow", "bottom thin",
+    "ledger high or low", "ledger put on high or low", "ledger thin or thick", "leaf narrow", "leaf short", "leaf thin",
+    "leg long", "leg short",
+)  # fmt: skip
+"""Kinds of which a table may have several at once: they leave something proud, open or free."""
+
+
+def several_defects(
+    random: Random, table: Table, drawn: Assembly, boxes: PlainTable, most: int = 3
+) -> Case | None:
+    """A table with two or more such defects, of whatever kinds; None where nothing can befall it."""
+    kinds = [kind for kind in KINDS if kind.name in AS_BUILT]
+    wanted = random.randint(2, most)
+    found = [kind.deviation(random, drawn) for kind in random.sample(kinds, wanted + 2)]
+    chosen = tuple(one for one in found if one is not None)[:wanted]
+    return case_of("several as built", table, drawn, boxes, chosen) if chosen else None

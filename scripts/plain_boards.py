@@ -48,6 +48,8 @@ class Board:
     openings: list[Rectangle] = field(default_factory=list)
     groove: Rectangle | None = None
     groove_depth: float = 0.0
+    shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    """How far it stands elsewhere than drawn, in the table, mm."""
 
     @classmethod
     def of(cls, part: Part) -> Board:
@@ -67,6 +69,8 @@ class Board:
         at_start = one.end == "start"
         if one.dimension == "thickness":
             self._thicken(one.by)
+        elif feature == "place":
+            return  # where it stands is worked out of all boards together
         elif one.dimension in ("length", "width"):
             axis = ("length", "width").index(one.dimension)
             backwards = self.part.placement.axes[axis].sum() < 0
@@ -139,7 +143,7 @@ class Board:
     def in_table(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
         """Boxes of the board's frame, (n, 3) each, in table coordinates."""
         ends = np.stack([self.part.placement.to_table(low), self.part.placement.to_table(high)])
-        return ends.min(axis=0), ends.max(axis=0)
+        return ends.min(axis=0) + self.shift, ends.max(axis=0) + self.shift
 
 
 def _move(rectangle: Rectangle, kind: str, by: float, at_start: bool) -> None:

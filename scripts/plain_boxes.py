@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from plain_boards import Board, Deviation
+from plain_seats import seats
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -46,14 +47,20 @@ class PlainTable:
     ) -> None:
         """`like` is the same drawing reckoned before: boards that do not deviate are taken from there."""
         self.assembly = drawn
-        changes = list(deviations)
+        self.deviations = list(deviations)
         kept = {} if like is None else dict(like.boards)
         wood = {} if like is None else dict(like.wood)
-        for label in {one.part for one in changes} & kept.keys():
-            del kept[label], wood[label]
-        self.boards = {part.label: kept.get(part.label) or Board.of(part) for part in drawn.parts}
-        for one in changes:
+        changed = {one.part for one in self.deviations}
+        if changed:
+            wood = {label: cells for label, cells in wood.items() if label not in changed}
+        self.boards = {
+            part.label: kept[part.label] if part.label in wood else Board.of(part) for part in drawn.parts
+        }
+        for one in self.deviations:
             self.boards[one.part].change(one)
+        for label, shift in seats(drawn, self.boards, self.deviations).items():
+            self.boards[label] = replace(self.boards[label], shift=shift)
+            wood.pop(label, None)
         self.wood = {label: wood.get(label) or board.cells() for label, board in self.boards.items()}
         """Label → wood as boxes side by side, (n, 3), (n, 3) float, mm."""
         self.mitered = any(joint.kind == "miter" for joint in drawn.joints)

@@ -51,8 +51,19 @@ def entries(kind: type) -> st.SearchStrategy[Any]:
     return st.builds(kind, **{parameter.name: values(parameter) for parameter in parameters(kind)})
 
 
-def _one_of_the_two(entry: AsCut) -> bool:
-    return (entry.value is None) != (entry.deviation is None)
+def measured_parts() -> st.SearchStrategy[AsCut]:
+    """Entries of parts as cut: one size each, or a part that is missing."""
+    names = ("value", "deviation", "degrees")
+    found = {parameter.name: parameter for parameter in parameters(AsCut)}
+    sizes = st.sampled_from(names).flatmap(
+        lambda name: values(found[name]).filter(lambda size: size is not None).map(lambda size: {name: size})
+    )
+    cut = st.builds(
+        lambda size, **rest: AsCut(**rest, **size),
+        sizes,
+        **{name: values(found[name]) for name in ("part", "dimension", "end", "leaf")},
+    )
+    return cut | st.builds(AsCut, part=texts, missing=st.just(True))
 
 
 @st.composite
@@ -79,6 +90,6 @@ def tables(draw: st.DrawFn, units: str | None = None) -> Table:
         units=units or draw(st.sampled_from(["mm", "in"])),
         stock=tuple(stocks),
         stow=tuple(draw(st.lists(entries(LISTS["stow"]), max_size=3))),
-        as_cut=tuple(draw(st.lists(entries(AsCut).filter(_one_of_the_two), max_size=2))),
+        as_cut=tuple(draw(st.lists(measured_parts(), max_size=2))),
         **sections,
     )

@@ -17,6 +17,7 @@ from addon.wood.assembly import Assembly
 from addon.wood.part import Part
 from addon.wood.solids.solids import pieces_of
 from plain_boards import Board, Deviation
+from plain_boxes import PlainTable
 from random_tables import sound_tables
 
 QUILTING = EXAMPLES["quilting"].table()
@@ -84,8 +85,7 @@ def test_every_dimension_against_plain_boards(dimension: str) -> None:
             mates = [opening.leaf for opening in part.shape.openings if dimension.startswith(opening.kind)]
             leaf = random.choice([None, *mates])
             changed = cut(drawn, AsCut(part.label, dimension, deviation=by, end=end, leaf=leaf))
-            board = Board.of(part)
-            board.change(Deviation(part.label, dimension, by, end, leaf))
+            board = PlainTable(drawn, [Deviation(part.label, dimension, by, end, leaf)]).boards[part.label]
             low, high = board.box()
             blank = changed.placement.to_table(np.array([[0.0, 0.0, 0.0], changed.shape.size]))
             np.testing.assert_allclose(np.sort(blank, axis=0), [low[0], high[0]], atol=1e-9)
@@ -103,7 +103,7 @@ def test_every_dimension_against_plain_boards(dimension: str) -> None:
         ("R1", "length", None, (0, 0, 0), (0, 4, 0)),
         ("R1", "length", "start", (0, -4, 0), (0, 0, 0)),
         ("R6", "length", "start", (-4, 0, 0), (0, 0, 0)),
-        ("R6", "width", None, (0, 0, 0), (0, 0, 4)),
+        ("R6", "width", None, (0, 0, -4), (0, 0, 0)),
         ("R6", "width", "start", (0, 0, -4), (0, 0, 0)),
         ("R6", "thickness", None, (0, -2, 0), (0, 2, 0)),
         ("S1", "thickness", None, (0, 0, 0), (0, 4, 0)),
@@ -116,13 +116,32 @@ def test_every_dimension_against_plain_boards(dimension: str) -> None:
         ("L3", "width", "start", (0, -4, 0), (0, 0, 0)),
         ("L3", "length", "start", (-4, 0, 0), (0, 0, 0)),
         ("L1", "thickness", None, (0, 0, -2), (0, 0, 2)),
-        ("LEG1", "length", "end", (0, 0, 0), (0, 0, 4)),
+        ("LEG1", "length", "end", (0, 0, -4), (0, 0, 0)),
+        ("LEG1", "length", "start", (0, 0, -4), (0, 0, 0)),
+        ("LEG1", "thickness", None, (0, 0, 0), (0, 4, 0)),
+        ("LEG2", "thickness", None, (0, 0, 0), (4, 0, 0)),
+        ("LEDG2", "thickness", None, (0, -4, 0), (0, 0, 0)),
+        ("LEDG1", "width", None, (0, 0, 0), (0, 0, 4)),
+        ("S1", "groove_offset", None, (0, 0, -4), (0, 0, -4)),
+        ("S1", "groove_width", None, (0, 0, 0), (0, 0, 0)),
+        ("S1", "groove_width", "start", (0, 0, 4), (0, 0, 4)),
+        ("R1", "place_along", None, (0, 4, 0), (0, 4, 0)),
+        ("R1", "place_across", None, (4, 0, 0), (4, 0, 0)),
+        ("R6", "place_along", None, (4, 0, 0), (4, 0, 0)),
+        ("R6", "place_across", None, (0, 4, 0), (0, 4, 0)),
+        ("R6", "place_up", None, (0, 0, 4), (0, 0, 4)),
+        ("LEG1", "place_along", None, (4, 0, 0), (4, 0, 0)),
+        ("B1", "place_across", None, (0, 4, 0), (0, 4, 0)),
     ],
 )
 def test_where_four_millimeters_more_stand_out(
     label: str, dimension: str, end: str | None, low: tuple[float, ...], high: tuple[float, ...]
 ) -> None:
-    """By hand: the start is the end with the smaller x or y, or the lower one; sides keep their outer face."""
+    """By hand: the start is the end with the smaller x or y, or the lower one; sides keep their outer face.
+
+    A rib is glued to the panel by its upper edge and a leg stands up against it, so that both come out below; what is
+    glued to a side keeps that face, and a side goes down by as much as its groove is too high.
+    """
     changed = bounds(cut(DRAWN, AsCut(label, dimension, deviation=4.0, end=end)))
     np.testing.assert_allclose(changed - bounds(DRAWN.by_label[label]), [low, high], atol=1e-9)
 

@@ -53,8 +53,7 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("leaf-tight", ("R4", "L3"), 0.1, {"stow[2].side_clearance": 0.3, "stow[2].clearance_below": 0.1}),
     ("leaf-tight", ("S2", "L1"), 0.2, {"stowing.set_back": 20.5}),
     ("leaf-tight", ("R4", "L3"), 0.0, as_cut("R4", "window_sill", -1.5)),
-    ("overlap", ("B1", "R5"), 2.0, as_cut("R5", "width", 2.0, "end")),
-    ("overlap", ("S1", "B1"), 1.0, as_cut("S1", "groove_offset", 1.0)),
+    ("overlap", ("S1", "B1"), 0.8, as_cut("S1", "groove_width", -1.0)),  # drawn with 0.2 of play
     ("overlap", ("R2", "R6"), 2.0, as_cut("R2", "thickness", 4.0)),
     ("long-rib", ("R2", "S2"), 4.0, as_cut("R2", "length", 4.0, "end")),
     ("long-rib", ("R6", "R1"), 0.05, as_cut("R6", "length", 0.05, "start")),
@@ -77,11 +76,47 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("bar-sag", ("R6",), None, {"ribs.upper_windows": "open", "limits.load": 1500.0}),
     ("little-glue", ("R6", "B1"), 900 / 17.7 - 40.4, {"ribs.upper_windows": "open", "limits.load": 600.0}),
     ("panel-sag", ("B1", "R6"), None, {"ribs.upper_windows": "open", "limits.load": 600.0}),
+    # Butted corners: S1 and S2 run through, S3 and S4 stand between them.
+    ("part-proud", ("S1", "S4"), 25.0, as_cut("S1", "length", 25.0)),
+    ("part-proud", ("S1", "S3"), 5.0, as_cut("S1", "length", -5.0, "start")),
+    ("part-proud", ("S1", "S3"), 4.0, as_cut("S1", "width", -4.0)),
+    ("part-proud", ("S3", "S1"), 4.0, {"table.corner_joint": "mitered", **as_cut("S3", "width", 4.0, "start")}),
+    ("part-proud", ("S1", "S3"), 1.0, as_cut("S1", "groove_offset", 1.0)),
+    ("part-proud", ("R6", "R1"), 2.0, as_cut("R6", "width", 2.0)),
+    ("part-proud", ("R1", "S1"), 6.0, as_cut("R1", "width", -6.0)),
+    ("part-proud", ("LEG2", "LEG1"), 6.0, as_cut("LEG2", "length", -6.0, "start")),
+    # 5.5 of 6 mm in either groove; pushed into one, 5 in the other.
+    ("thin-bearing", ("B1", "S3"), 3.0 - (5.0 - 4.0), as_cut("B1", "length", -4.0)),
+    ("thin-bearing", ("S2", "B1", "S1"), 3.0 - (5.0 - 2.5), as_cut("S2", "groove_depth", 2.5)),
+    ("part-free", ("B1", "S1"), 3.0 - (5.0 - 8.0), as_cut("B1", "width", -8.0)),
+    # Leaves are 921.6 long between sides 924.6 apart, the ledgers 17.7 thick.
+    ("part-free", ("L2", "LEDG1"), 3.0 - (17.7 - 3.0 - 40.0), as_cut("L2", "length", -40.0, "start")),
+    ("thin-bearing", ("L2", "LEDG1"), 3.0 - (17.7 - 3.0 - 13.0), as_cut("L2", "length", -13.0, "start")),
+    ("part-free", ("LEDG2", "L1"), 3.0 - (17.7 - 3.0 - 15.0), as_cut("LEDG2", "thickness", -15.0)),
+    ("part-loose", ("B1", "S1"), 0.2 + 0.5, as_cut("B1", "thickness", -0.5)),
+    ("part-loose", ("S1", "B1"), 0.2 + 0.5, as_cut("S1", "groove_width", 0.5)),
+    ("joint-open", ("R3", "B1"), 2.0, as_cut("R3", "place_up", -2.0)),
+    # The other three feet stay where they are.
+    ("table-rocks", ("LEG1",), 3.0, as_cut("LEG1", "length", 3.0, "start")),
+    ("table-rocks", ("LEG8",), 6.0, as_cut("LEG8", "length", 6.0)),
+    ("cover-step", ("LEDG1", "L1", "S1"), 3.0, as_cut("LEDG1", "width", 3.0)),
+    ("cover-step", ("LEDG2", "L1", "S2"), 2.0, as_cut("LEDG2", "width", -2.0)),
+    ("cover-step", ("LEDG1", "L1", "S1"), 1.0, as_cut("LEDG1", "place_up", 1.0)),
+    ("cover-step", ("L3", "S1"), 1.0, as_cut("L3", "thickness", 1.0)),
+    ("cover-gap", ("L1",), 5.0, as_cut("L1", "width", -5.0)),
+    ("cover-gap", ("L2",), 4.0, as_cut("L2", "length", -4.0)),
+    # Five gaps of 1 mm, two of 1.5 mm.
+    ("cover-full", ("L1",), 6.0 - 5.0, as_cut("L1", "width", 6.0)),
+    ("cover-full", ("L2",), 4.0 - 3.0, as_cut("L2", "length", 4.0)),
+    ("part-missing", ("LEG1", "LEG2"), 700.5, {"as_cut[0].part": "LEG1", "as_cut[0].missing": True}),
 ]  # fmt: skip
 SEVERITY = {
     "leaf-blocked": "error", "overlap": "error", "long-rib": "error", "long-part": "error",
     "leaf-tight": "warning", "short-rib": "warning", "short-part": "warning", "no-end-stop": "warning",
-    "end-stop-near": "warning", "bar-sag": "warning", "little-glue": "warning", "panel-sag": "warning",
+    "bar-sag": "warning", "little-glue": "warning", "panel-sag": "warning",
+    "end-stop-near": "warning", "part-proud": "warning", "thin-bearing": "warning", "part-loose": "warning",
+    "joint-open": "warning", "table-rocks": "warning", "cover-step": "warning", "cover-gap": "warning",
+    "part-free": "error", "cover-full": "error", "part-missing": "error",
     "leaf-proud": "note", "finger-hole": "note", "finger-reach": "note", "finger-room": "note", "leaves-meet": "note",
 }  # fmt: skip
 

@@ -25,7 +25,8 @@ Rule = Literal[
     "bar-sag", "little-glue", "panel-sag", "leaf-step",
     "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",
     "few-work", "few-guide",
-    "part-proud", "part-free", "part-missing", "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
+    "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
+    "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
 ]  # fmt: skip
 
 Span = tuple[Point, Point]

@@ -301,10 +301,10 @@ def _with_format(text: str) -> str:
 
 
 def given(section: object) -> dict[str, Any]:
-    """Parameters of a section (a dataclass) that are not left out."""
+    """Parameters of a section (a dataclass) that are not left out; an empty text is none."""
     declared = [item.name for item in parameters(type(section))]
     values = {name: getattr(section, name) for name in declared}
-    return {name: value for name, value in values.items() if value is not None}
+    return {name: value for name, value in values.items() if value is not None and value != ""}
 
 
 def _held(parameter: Parameter, raw: Any, units: Units) -> Any:

@@ -234,9 +234,18 @@ def _check_reference(key: str, name: str, names: list[str], given: bool) -> None
 
 
 def _check_as_cut(table: Table) -> None:
+    """Each entry names a dimension and gives one size of it, or says that its part is missing."""
     for index, item in enumerate(table.as_cut):
         key = f"as_cut[{index}]"
-        if item.value is None and item.deviation is None:
+        sizes = (("value", item.value), ("deviation", item.deviation), ("degrees", item.degrees))
+        given = [name for name, size in sizes if size is not None]
+        if item.missing:
+            if item.dimension or given:
+                raise Problem(key, None, f"is missing and has {given[0] if given else 'dimension'}", "give one of the two")
+            continue
+        if not item.dimension:
+            raise Problem(f"{key}.dimension", None, "is missing", "add it, or missing = true")
+        if not given:
             raise Problem(key, None, "has neither value nor deviation", "give one of the two")
-        if item.value is not None and item.deviation is not None:
-            raise Problem(key, None, "has both value and deviation", "give one of the two")
+        if len(given) > 1:
+            raise Problem(key, None, f"has both {given[0]} and {given[1]}", "give one of the two")

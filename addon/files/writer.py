@@ -71,11 +71,18 @@ def _sentences(kind: type) -> list[str]:
     return _comment(" ".join((kind.__doc__ or "").split()))
 
 
-def _items(section: str, values: object, units: Units, explained: bool = True) -> list[str]:
-    """Lines of one section or entry. Those left out are shown only where they are explained."""
+def _items(
+    section: str, values: object, units: Units, explained: bool = True, *, all_given: bool = True
+) -> list[str]:
+    """Lines of one section or entry. Those left out are shown only where they are explained.
+
+    Unless `all_given`, what is as its default has it is left out too.
+    """
     lines: list[str] = []
     for name, parameter in by_section()[section].items():
         value = getattr(values, name)
+        if not all_given and value == parameter.default:
+            continue
         if value is not None:
             line = f"{name} = {_literal(parameter, value, units)}"
         elif explained:
@@ -168,5 +175,5 @@ def _as_cut(table: Table, units: Units) -> list[str]:
         first, *rest = _explained(line, _meaning(parameter, units))
         lines += [first, *("#" + more[1:] for more in rest)]
     for entry in table.as_cut:
-        lines += ["", "[[as_cut]]", *_items("as_cut", entry, units, explained=False)]
+        lines += ["", "[[as_cut]]", *_items("as_cut", entry, units, explained=False, all_given=False)]
     return lines

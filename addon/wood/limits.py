@@ -46,9 +46,9 @@ class Limits:
     leaf_proud: float = declare.length(
         0.0, "Most Proud", "How far a stowed leaf may stand out of the side's outer face", high=300
     )
-    step: float = declare.length(
+    flush: float = declare.length(
         0.5,
-        "Most Step",
+        "Most out of Flush",
         "How far parts cut otherwise than drawn may stand past edges that they were flush with, and a table may rock",
         high=20,
         inch=1 / 64,

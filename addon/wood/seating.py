@@ -1,7 +1,7 @@
 """Where parts end up that were cut otherwise than drawn: each follows the face by which it is glued or seated.
 
 Heights count from the bottom panel. Sides hold it by their grooves, ribs are glued to it by their upper edges, legs
-stand up against it; what is glued face to face goes with the board that it is glued to:
+stand up against it; what is glued face to face keeps to that face, and goes up and down with it:
 
     as drawn            rib narrow at its upper edge: it is still glued to the panel, so its windows sit higher
 
@@ -139,11 +139,9 @@ class _Seating:
                 continue
             taken[seat.axis] = seat.sign
             whole[seat.axis], carried[seat.axis] = wanted, inherited
-        for shift in moved:
-            if shift is not None:
-                for axis in {0, 1, 2} - taken.keys():
-                    whole[axis] = carried[axis] = shift[0][axis]
-                break
+        if UP not in taken:
+            lifted = next((float(shift[0][UP]) for shift in moved if shift is not None), 0.0)
+            whole[UP] = carried[UP] = lifted
         if own is not None:
             whole = whole + own
         return (whole, carried) if max(np.abs(whole).max(), np.abs(carried).max()) > WELD else None

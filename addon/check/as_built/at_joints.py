@@ -57,7 +57,7 @@ def _step(moves: Moves, joint: Joint, axis: int, side: int, limit: float) -> Eff
     at = moves.between(a, b)
     at[axis] = moves.now(first, axis, side)
     kind = "proud" if out == (first == a) else "low"
-    return Effect(kind, (first, second), abs(step), point(at), moves.face(first, axis, side), between=(first, second))
+    return Effect(kind, (first, second), abs(step), point(at), moves.face(first, axis, side), between=(first, second), axis=axis)
 
 
 def open_faces(moves: Moves, limit: float) -> Iterator[Effect]:
@@ -84,7 +84,7 @@ def open_faces(moves: Moves, limit: float) -> Iterator[Effect]:
             second = joint.b if first == joint.a else joint.a
             face = faces[0] if first == joint.a else faces[1]
             at = point(moves.between(joint.a, joint.b))
-            yield Effect("open", (first, second), gap, at, face, between=(first, second))
+            yield Effect("open", (first, second), gap, at, face, between=(first, second), axis=own.axis)
 
 
 # -- grooves
@@ -122,7 +122,7 @@ def _loose(moves: Moves, joint: Joint, limit: float) -> Iterator[Effect]:
     if wider + thinner > limit + CONTACT:
         parts = (board, panel) if wider >= thinner else (panel, board)
         at = point(moves.between(panel, board))
-        yield Effect("loose", parts, heights[1] - sizes[1], at, between=(panel, board))
+        yield Effect("loose", parts, heights[1] - sizes[1], at, between=(panel, board), axis=axis)
 
 
 def _bearing(moves: Moves, joint: Joint, grooved: list[Joint], least: float) -> Iterator[Effect]:
@@ -165,7 +165,7 @@ def _bearing(moves: Moves, joint: Joint, grooved: list[Joint], least: float) -> 
     at[axis] = moves.now(board, axis, side)
     others = [label for label in (panel, board) if label != first]
     kind = "falls out" if left <= CONTACT else "thin bearing"
-    yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(panel, board))
+    yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(panel, board), axis=axis)
 
 
 def _looks_back(moves: Moves, joint: Joint, axis: int, sign: int) -> bool:

@@ -64,7 +64,7 @@ def cover_effects(moves: Moves, limits: Limits) -> Iterator[Effect]:
         return
     for ledger in ledgers:
         for one in lying:
-            yield from _step(moves, one, ledger, limits.step)
+            yield from _step(moves, one, ledger, limits.flush)
     leaves = [one for one in lying if one.label in moves.assembly.cover]
     if not leaves or not ledgers:
         return
@@ -167,9 +167,9 @@ def _room(moves: Moves, row: list[_Lying], axis: int, limit: float) -> Iterator[
     leaf = next((one for one in row if one.label == worst), row[0] if worst == before[0] else row[-1])
     parts = (worst,) if worst == leaf.label else (worst, leaf.label)
     if full:
-        yield Effect("cover full", parts, -play, point(leaf.middle), between=(leaf.label, worst))
+        yield Effect("cover full", parts, -play, point(leaf.middle), between=(leaf.label, worst), axis=axis)
     else:
-        yield Effect("cover gap", parts, more, point(leaf.middle), between=(leaf.label, worst))
+        yield Effect("cover gap", parts, more, point(leaf.middle), between=(leaf.label, worst), axis=axis)
 
 
 def _of(bound: tuple[str, int], axis: int) -> tuple[str, int, int]:
@@ -208,4 +208,4 @@ def _bearings(moves: Moves, one: _Lying, ledgers: list[_Ledger], least: float) -
         at[axis], at[UP] = moves.now(ledger.label, axis, inner), moves.now(ledger.label, UP, 1)
         others = [label for label in (one.label, ledger.label) if label != first]
         kind = "falls out" if left <= CONTACT else "thin bearing"
-        yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(one.label, ledger.label))
+        yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(one.label, ledger.label), axis=axis)

@@ -12,13 +12,11 @@ if TYPE_CHECKING:
 
 Kind = Literal[
     "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks", "cover proud", "cover low", "cover gap", "cover full",
-    "free",
 ]  # fmt: skip
 """``proud`` and ``low``: an edge or end stands past the one that it should be flush with, or back from it; ``open``: two
 faces do not meet; ``loose``: a panel has more play in its groove; ``thin bearing``, ``falls out``: a panel reaches too
 little into its groove, or a leaf onto its ledger; ``cover proud``, ``cover low``: a leaf's end stands past the side's
-edge, or back from it; ``cover gap``, ``cover full``: there is too much room beside it, or too little; ``free``: what held
-a part is missing."""
+edge, or back from it; ``cover gap``, ``cover full``: there is too much room beside it, or too little."""
 
 GRAVE: frozenset[Kind] = frozenset({"falls out", "cover full"})
 """Kinds with which the table does not work; with the others it can be put together."""
@@ -36,6 +34,7 @@ class Effect:
     face : the edge, end or face of the first part that is off, if any
     left : what is left of a bearing, mm
     between : labels of what stands, lies or reaches, and of what that is measured against
+    axis : of the table, along which it is measured
     """
 
     kind: Kind
@@ -45,6 +44,7 @@ class Effect:
     face: BoardFace | None = None
     left: float = 0.0
     between: tuple[str, str] = ("", "")
+    axis: int = 2
 
 
 @dataclass(frozen=True)

@@ -23,10 +23,9 @@ _RULES: Final[dict[Kind, Rule]] = {
     "falls out": "part-free",
     "cover full": "cover-full",
     "rocks": "table-rocks",
-    "thin bearing": "part-free",
-    "free": "part-free",
+    "thin bearing": "thin-bearing",
     "open": "joint-open",
-    "loose": "part-free",
+    "loose": "part-loose",
     "proud": "part-proud",
     "low": "part-proud",
     "cover proud": "cover-step",
@@ -54,17 +53,17 @@ def as_built_facts(assembly: Assembly) -> Iterator[Fact]:
 def effects_of(assembly: Assembly) -> Iterator[Effect]:
     """Every place at which something is not as drawn."""
     moves, limits = Moves(assembly), assembly.limits
-    yield from flush_no_more(moves, limits.step)
+    yield from flush_no_more(moves, limits.flush)
     yield from open_faces(moves, limits.fit_allowance)
     yield from in_grooves(moves, limits.fit_allowance, limits.bearing)
-    yield from rocking(moves, limits.step)
+    yield from rocking(moves, limits.flush)
     yield from cover_effects(moves, limits)
 
 
 def _fact(label: str, effects: list[Effect]) -> Fact:
     first, *rest = effects
     severity = "error" if first.kind in GRAVE else "warning"
-    others = tuple(Place(one.parts, one.at, one.amount) for one in rest)
+    others = tuple(Place(one.parts, one.at, one.amount, rule=_RULES[one.kind]) for one in rest)
     cause = CutOtherwise(label, tuple(effects))
     return Fact(_RULES[first.kind], severity, first.parts, first.at, first.amount, cause, others=others)
 
@@ -80,6 +79,5 @@ def _missing(assembly: Assembly) -> Iterator[Fact]:
         held += assembly.cover if part.role.carries_cover else ()
         frees = tuple(dict.fromkeys(label for label in held if label in assembly.by_label))
         low, high = part.box
-        severity = "error" if frees else "warning"
-        at = point((low + high) / 2)
-        yield Fact("part-missing", severity, (part.label, *frees), at, 0.0, Missing(part.label, frees))
+        at, size = point((low + high) / 2), float((high - low).max())
+        yield Fact("part-missing", "error", (part.label, *frees), at, size, Missing(part.label, frees))

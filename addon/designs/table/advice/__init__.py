@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ....check import causes
+from ....check.as_built.effects import CutOtherwise, Missing
 from ....check.slide import causes as on_the_way
 from ...findings import Finding
+from .as_built import cut_otherwise, missing
 from .case import Case
 from .clearances import too_near
 from .fingers import covered_grip, far_grip, no_grip, small_grip
@@ -65,6 +67,10 @@ def advice(case: Case, fact: Fact) -> Advice:
             return panel_over_gap(case, cause)
         case on_the_way.StepsDown() as cause:
             return steps_down(case, fact, cause)
+        case CutOtherwise() as cause:
+            return cut_otherwise(case, cause)
+        case Missing() as cause:
+            return missing(case, cause)
         case causes.NothingStops() as cause:
             return nothing_stops(case, fact, cause)
         case causes.StopsEarly():

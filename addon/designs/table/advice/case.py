@@ -72,24 +72,35 @@ class Case:
         entries = [
             (i, entry)
             for i, entry in enumerate(self.table.as_cut)
-            if entry.part in wanted and self._deviates(entry)
+            if entry.part in wanted and self.deviates(entry)
         ]
         if not entries:
             return None
         words = [f"the {entry.dimension.replace('_', ' ')} of {entry.part}" for _, entry in entries]
-        return Remedy(
-            f"Cut {' and '.join(words)} as drawn", tuple(self._reset(i, entry) for i, entry in entries)
-        )
+        changes = tuple(change for i, entry in entries for change in self.reset(i, entry))
+        return Remedy(f"Cut {' and '.join(words)} as drawn", changes)
 
-    def _deviates(self, entry: AsCut) -> bool:
-        if entry.deviation is not None:
-            return entry.deviation != 0
-        return entry.value != drawn_dimension(self.assembly.by_label[entry.part], entry)
+    def deviates(self, entry: AsCut) -> bool:
+        """Whether an entry says anything but the drawing."""
+        return not entry.missing and self.deviation(entry) != 0
 
-    def _reset(self, index: int, entry: AsCut) -> Change:
+    def deviation(self, entry: AsCut) -> float:
+        """Measured less drawn, mm or degrees."""
         if entry.deviation is not None:
-            return Change(f"as_cut[{index}].deviation", 0.0)
-        return Change(f"as_cut[{index}].value", drawn_dimension(self.assembly.by_label[entry.part], entry))
+            return entry.deviation
+        measured = entry.value if entry.degrees is None else entry.degrees
+        return (measured or 0.0) - drawn_dimension(self.assembly.by_label[entry.part], entry)
+
+    def reset(self, index: int, entry: AsCut) -> tuple[Change, ...]:
+        """What makes an entry say the drawing; one of a part that is missing says that its length is as drawn."""
+        key = f"as_cut[{index}]"
+        if entry.missing:
+            as_drawn = {"missing": False, "dimension": "length", "deviation": 0.0}
+            return tuple(Change(f"{key}.{name}", value) for name, value in as_drawn.items())
+        if entry.deviation is not None:
+            return (Change(f"{key}.deviation", 0.0),)
+        name = "value" if entry.degrees is None else "degrees"
+        return (Change(f"{key}.{name}", drawn_dimension(self.assembly.by_label[entry.part], entry)),)
 
 
 def both(one: Remedy, other: Remedy) -> Remedy:

@@ -1,0 +1,170 @@
+"""Parts that came out otherwise than drawn: what stands proud, open, loose or free, and what to do with wood and hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ....sizes.tolerances import CONTACT
+from ....sizes.words import capital, listed, plural
+from ....wood.dimensions import PLACE
+from ....wood.roles import LEG
+from ....wood.seating import as_drawn
+from ...findings import Remedy
+from .case import Advice
+
+if TYPE_CHECKING:
+    from ....check.as_built.effects import CutOtherwise, Effect, Missing
+    from ....wood.dimensions import AsCut
+    from .case import Case
+
+
+def cut_otherwise(case: Case, cause: CutOtherwise) -> Advice:
+    """All that one part leaves behind, in one sentence."""
+    clauses = [*_seated(case, cause.part), *(_clause(case, group) for group in _groups(cause.effects))]
+    return Advice(capital("; ".join(clauses)) + ".", *_remedies(case, cause))
+
+
+def missing(case: Case, cause: Missing) -> Advice:
+    """A part that is not there."""
+    part = next(part for part in case.assembly.missing if part.label == cause.part)
+    free = [*cause.frees[:_NAMED], *([f"{len(cause.frees) - _NAMED} others"] if len(cause.frees) > _NAMED else [])]
+    held = f": it held {listed(free)}" if cause.frees else ""
+    index = next(i for i, entry in enumerate(case.table.as_cut) if entry.part == cause.part and entry.missing)
+    reset = case.reset(index, case.table.as_cut[index])
+    return Advice(f"{part.label} ({part.name}) is missing{held}.", Remedy(f"Put {part.label} in", reset))
+
+
+def _seated(case: Case, label: str) -> list[str]:
+    """Where a part's slots or windows have gone because it is seated by a face that is not where it was drawn."""
+    part = case.assembly.by_label[label]
+    if any(entry.part == label and entry.dimension in PLACE for entry in case.table.as_cut):
+        return []
+    drawn = as_drawn(part)
+    off = [
+        float(part.placement.origin[2] - drawn.placement.origin[2]) + now.v0 - before.v0
+        for now, before in zip(part.shape.openings, drawn.shape.openings, strict=True)
+    ]
+    seats = {"edge": "glued by its upper edge", "groove": "put on the bottom panel by its groove"}
+    if part.role.height not in seats or not off or max(map(abs, off)) <= CONTACT:
+        return []
+    worst = max(off, key=abs)
+    cuts = plural(part.shape.openings[0].kind) if len(off) > 1 else part.shape.openings[0].kind
+    way = "higher" if worst > 0 else "lower"
+    lacks = " (with its edges flush, the panel does not go in)" if part.role.height == "groove" else ""
+    return [f"{seats[part.role.height]}, {label} has its {cuts} {case.words(abs(worst))} {way} than drawn{lacks}"]
+
+
+def _groups(effects: tuple[Effect, ...]) -> list[list[Effect]]:
+    """Effects of one kind, face and amount together, as many as read well in a sentence."""
+    found: dict[tuple[object, ...], list[Effect]] = {}
+    for one in effects:
+        found.setdefault((one.kind, one.face, round(one.amount, 2), one.between[0] == one.parts[0]), []).append(one)
+    return list(found.values())[:_CLAUSES]
+
+
+_CLAUSES, _NAMED = 3, 6
+"""A sentence with more clauses, or labels in one, is read by nobody."""
+
+
+def _clause(case: Case, group: list[Effect]) -> str:
+    first = group[0]
+    amount = case.words(first.amount)
+    here, there = (listed(list(dict.fromkeys(one.between[k] for one in group))) for k in (0, 1))
+    several = len({one.between[0] for one in group}) > 1
+    match first.kind:
+        case "proud" | "low":
+            return _flush(case, first, amount, there)
+        case "open":
+            return f"{here} and {there} do not meet: {amount} stay open"
+        case "loose":
+            return f"{here} is loose in the groove of {there}: {amount} of play"
+        case "thin bearing" | "falls out":
+            return _bearing(case, first, here, there, several)
+        case "rocks":
+            return f"the table rocks by {amount}: {first.parts[0]} is the foot that is off"
+        case "cover proud":
+            return f"{here} {'stand' if several else 'stands'} {amount} proud of {there} in the cover"
+        case "cover low":
+            return f"{here} {'lie' if several else 'lies'} {amount} below the edge of {there} in the cover"
+        case "cover gap":
+            return f"the cover has {amount} more room at {here} than drawn"
+        case "cover full":
+            return f"the leaves do not lie down in the cover: {amount} of room lack at {here}"
+
+
+def _flush(case: Case, one: Effect, amount: str, there: str) -> str:
+    """An end or edge that is not flush with what it meets."""
+    label, out = one.parts[0], one.kind == "proud"
+    if one.face in ("start", "end") and case.assembly.by_label[label].role == LEG:
+        return f"the foot of {label} {'reaches' if out else 'ends'} {amount} {'below' if out else 'above'} that of {there}"
+    if one.face in ("start", "end"):
+        return f"{label} {'stands' if out else 'ends'} {amount} {'past' if out else 'short of'} {there} at its {one.face}"
+    return f"the {one.face} of {label} {'stands' if out else 'lies'} {amount} {'past' if out else 'back from'} that of {there}"
+
+
+def _bearing(case: Case, one: Effect, here: str, there: str, several: bool) -> str:
+    groove = not case.assembly.by_label[one.between[1]].role.carries_cover
+    where = f"the grooves of {there}" if groove else there
+    if one.kind == "falls out":
+        return f"{here} can {'fall out of' if groove else 'slip off'} {where}"
+    verb = ("reach" if several else "reaches") if groove else ("lie" if several else "lies")
+    return f"{here} {verb} only {case.words(one.left)} {'into' if groove else 'on'} {where} when pushed to the other side"
+
+
+# -- remedies
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _remedies(case: Case, cause: CutOtherwise) -> list[Remedy]:
+    """What to do to the part: take wood away, put wood on or cut it anew, by what was measured of it."""
+    entries = [
+        (i, entry) for i, entry in enumerate(case.table.as_cut) if entry.part == cause.part and case.deviates(entry)
+    ]
+    if not entries:
+        return []
+    texts = [_text(case, cause, entry) for _, entry in entries]
+    done = tuple(change for i, entry in entries for change in case.reset(i, entry))
+    return [Remedy(capital(", and ".join(texts)), done)]
+
+
+def _text(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
+    label, by = entry.part, case.deviation(entry)
+    amount, more = case.words(abs(by)), by > 0
+    if entry.dimension in PLACE:
+        if entry.dimension == "place_up":
+            return f"set {label} {amount} {'lower' if more else 'higher'}, before the glue holds"
+        way = "along" if entry.dimension == "place_along" else "across"
+        return f"set {label} {amount} back {way} its length, before the glue holds"
+    where = _where(case, cause, entry)
+    if entry.dimension in ("length", "width") and case.assembly.by_label[label].role.slides:
+        return f"plane {amount} off {label}" if more else f"cut a new {label}, or glue a strip {amount} wide onto it"
+    if entry.dimension == "length":
+        if more:
+            return f"cut {amount} off the {where} of {label}"
+        if where == "foot":
+            return f"put a pad {amount} thick under the foot of {label}"
+        return f"cut a new {label}, or glue a block {amount} thick onto its {where}"
+    if entry.dimension == "width":
+        if more:
+            return f"plane {amount} off the {where} of {label}"
+        return f"cut a new {label}, or glue a strip {amount} wide onto its {where}"
+    if entry.dimension == "thickness":
+        return f"cut a new {label} from a {'thinner' if more else 'thicker'} sheet, by {amount}"
+    if entry.dimension.startswith("groove"):
+        return f"fill the groove of {label} with a glued strip and cut it where it was drawn"
+    return f"cut a new {label} with its {entry.dimension.replace('_', ' ')} as drawn"
+
+
+def _where(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
+    """The end or edge at which the difference stands out, in words."""
+    part = case.assembly.by_label[entry.part]
+    at_start = entry.end == "start"
+    if part.role == LEG and entry.dimension == "length":
+        return "foot"
+    if entry.dimension == "length":
+        backwards = float(part.placement.axes[0].sum()) < 0
+        return "start" if at_start != backwards else "end"
+    edges = {one.face for one in cause.effects if one.face in ("lower edge", "upper edge")}
+    if len(edges) == 1 and part.role.height != "edge":
+        return str(edges.pop())
+    return "lower edge" if at_start else "upper edge"
