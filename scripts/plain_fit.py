@@ -1,6 +1,6 @@
 """How a table of plain boxes fits together: what is not flush, open, loose, off its bearing, and whether it rocks.
 
-Every amount is a difference of coordinates that a maker can measure. Edges count that are flush in the drawing and where
+Every amount is a difference of coordinates that a maker can measure. Edges count that are flush in the drawing, where
 one of the two boards is off by its own doing; a board that only went along with the one that it is glued to is not
 to blame. Rocking is reckoned for four feet at the corners of a rectangle.
 """
@@ -30,9 +30,9 @@ class PlainFit:
         self.plan = {label: Board.of(board.part) for label, board in self.boards.items()}
         self.moved = {one.part for one in boxes.deviations}
         self.alone = {
-            label: PlainTable(
-                boxes.assembly, [one for one in boxes.deviations if one.part == label]
-            ).boards[label]
+            label: PlainTable(boxes.assembly, [one for one in boxes.deviations if one.part == label]).boards[
+                label
+            ]
             for label in self.moved
         }
 
@@ -78,7 +78,8 @@ class PlainFit:
                 if abs(self.was(a, axis, side) - self.was(b, axis, 1 - side)) < SLIVER:
                     others = [k for k in range(3) if k != axis]
                     if all(
-                        min(self.was(a, k, 1), self.was(b, k, 1)) - max(self.was(a, k, 0), self.was(b, k, 0)) > SLIVER
+                        min(self.was(a, k, 1), self.was(b, k, 1)) - max(self.was(a, k, 0), self.was(b, k, 0))
+                        > SLIVER
                         for k in others
                     ):
                         return axis, side
@@ -94,7 +95,11 @@ class PlainFit:
             if joint.kind == "groove" or not {joint.a, joint.b} & self.moved:
                 continue
             # of a mitered corner only the edges; else all but the direction in which the boards meet
-            axes = [Z] if joint.kind == "miter" else [k for k in range(3) if k != self._normal(joint.a, joint.b)[0]]
+            axes = (
+                [Z]
+                if joint.kind == "miter"
+                else [k for k in range(3) if k != self._normal(joint.a, joint.b)[0]]
+            )
             for axis in axes:
                 for side in (0, 1):
                     step = abs(self.at(joint.a, axis, side) - self.at(joint.b, axis, side))
@@ -208,14 +213,22 @@ class PlainFit:
         pair = ("left", "right") if axis == 0 else ("front", "back")
         names = {part.kind.partition(" ")[0]: part.label for part in self.assembly.with_role("side")}
         low, high = (names[word] for word in pair)
-        more = self.at(high, axis, 0) - self.was(high, axis, 0) - (self.at(low, axis, 1) - self.was(low, axis, 1))
+        more = (
+            self.at(high, axis, 0)
+            - self.was(high, axis, 0)
+            - (self.at(low, axis, 1) - self.was(low, axis, 1))
+        )
         if axis == self._across():
             return more
         tops = [part.label for part in self.assembly.with_role("top")]
         if tops:
             ends = sorted(tops, key=lambda label: self.was(label, axis, 0))
             low, high = ends
-            more = self.at(high, axis, 0) - self.was(high, axis, 0) - (self.at(low, axis, 1) - self.was(low, axis, 1))
+            more = (
+                self.at(high, axis, 0)
+                - self.was(high, axis, 0)
+                - (self.at(low, axis, 1) - self.was(low, axis, 1))
+            )
         return more
 
     def cover_room(self, limit: float) -> dict[Fault, float]:
@@ -233,7 +246,9 @@ class PlainFit:
     def _ends(self, leaf: str) -> float:
         """Room lengthwise as drawn."""
         axis, place = self._across(), self.assembly.cover[leaf]
-        (low, high) = (place.to_table(np.array([[u, 0.0, 0.0]]))[0, axis] for u in (0.0, self.plan[leaf].high[0]))
+        (low, high) = (
+            place.to_table(np.array([[u, 0.0, 0.0]]))[0, axis] for u in (0.0, self.plan[leaf].high[0])
+        )
         return self._drawn_inside(axis) - abs(float(high - low))
 
     def _row_gap(self) -> float:
@@ -269,7 +284,9 @@ class PlainFit:
         return found
 
     def _differs(self, label: str) -> bool:
-        return any(abs(self.at(label, k, s) - self.was(label, k, s)) > SLIVER for k in range(3) for s in (0, 1))
+        return any(
+            abs(self.at(label, k, s) - self.was(label, k, s)) > SLIVER for k in range(3) for s in (0, 1)
+        )
 
 
 def _add_room(

@@ -1,8 +1,9 @@
 """Where boards of a table stand that were cut otherwise than drawn, reckoned by hand for each kind of board.
 
 The bottom panel stays. A side holds it by the lower side of its groove, a rib is glued to its underside by the upper
-edge, a leg stands up against it with the upper end. Legs and ledgers lie against the sides with the face that is glued,
-the second board of a leg against the first; ledgers go up and down with their side, fixed tops lie on the higher ledger.
+edge, a leg stands up against it with the upper end. Legs and ledgers lie against the sides with the face that is
+glued, the second board of a leg against the first; ledgers go up and down with their side, fixed tops lie on the
+higher ledger.
 """
 
 from __future__ import annotations
@@ -32,7 +33,19 @@ def seats(
         return {}
     off = {one.part: _off(boards[one.part], changes) for one in changes if one.dimension.startswith("place")}
     found: dict[str, list[float]] = {}
-    for role in ("side", "rib", "ledger", "leg", "top", "end_stop", "runner", "kicker", "guide", "leaf", "bottom"):
+    for role in (
+        "side",
+        "rib",
+        "ledger",
+        "leg",
+        "top",
+        "end_stop",
+        "runner",
+        "kicker",
+        "guide",
+        "leaf",
+        "bottom",
+    ):
         for part in drawn.with_role(role):
             own = off.get(part.label, [0.0, 0.0, 0.0])
             shift = [a + b for a, b in zip(_seat(drawn, boards, found, part.label), own, strict=True)]

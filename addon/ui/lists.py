@@ -152,7 +152,8 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
         split.label(text=item.part)
         row = split.row()
         row.prop(item, "dimension", text="", emboss=False)
-        row.prop(item, "value" if item.value_given else "deviation", text="", emboss=False)
+        given = "degrees" if item.degrees_given else "value" if item.value_given else "deviation"
+        row.prop(item, "missing" if item.missing else given, text="", emboss=False)
 
 
 CLASSES: Final = (

@@ -1,4 +1,4 @@
-"""Parts as they were cut and put in: single dimensions that differ from the drawing, parts that sit off or are missing."""
+"""Parts as they were cut and put in: single dimensions off the drawing, parts that sit off or are missing."""
 
 from __future__ import annotations
 
@@ -118,7 +118,11 @@ def _cut(part: Part, entry: AsCut, where: str) -> Part:
         if one.value + by < one.least:
             raise AsCutError(
                 f"{where} would leave {part.label} with a {one.name.replace('_', ' ')} of "
-                + ("{size}: use more than {least}." if one.unit == "mm" else f"{one.value + by:g}°: use more."),
+                + (
+                    "{size}: use more than {least}."
+                    if one.unit == "mm"
+                    else f"{one.value + by:g}°: use more."
+                ),
                 **({"size": one.value + by, "least": one.least} if one.unit == "mm" else {}),
             )
     at_start = (entry.end == "start") != _runs_backwards(part, first)

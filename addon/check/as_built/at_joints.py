@@ -57,7 +57,15 @@ def _step(moves: Moves, joint: Joint, axis: int, side: int, limit: float) -> Eff
     at = moves.between(a, b)
     at[axis] = moves.now(first, axis, side)
     kind = "proud" if out == (first == a) else "low"
-    return Effect(kind, (first, second), abs(step), point(at), moves.face(first, axis, side), between=(first, second), axis=axis)
+    return Effect(
+        kind,
+        (first, second),
+        abs(step),
+        point(at),
+        moves.face(first, axis, side),
+        between=(first, second),
+        axis=axis,
+    )
 
 
 def open_faces(moves: Moves, limit: float) -> Iterator[Effect]:
@@ -68,12 +76,7 @@ def open_faces(moves: Moves, limit: float) -> Iterator[Effect]:
     for joint in moves.joints:
         a, b = moves.parts[joint.a], moves.parts[joint.b]
         faces = joint.faces_of(moves.drawn(joint.a), moves.drawn(joint.b))
-        if (
-            joint.kind not in ("face", "butt")
-            or joint.part_end
-            or faces is None
-            or b.role.carries_cover
-        ):
+        if joint.kind not in ("face", "butt") or joint.part_end or faces is None or b.role.carries_cover:
             continue
         own, other = table_face(a, faces[0]), table_face(b, faces[1])
         before = table_face(moves.drawn(joint.a), faces[0]).at - table_face(moves.drawn(joint.b), faces[1]).at
@@ -116,7 +119,9 @@ def _loose(moves: Moves, joint: Joint, limit: float) -> Iterator[Effect]:
         return
     axis = int(np.abs(moves.drawn(panel).placement.axes[2]).argmax())
     drawn, cut = moves.drawn(board), moves.parts[board]
-    heights = [float(np.subtract(*groove_box(one, groove_of(one, number))[::-1])[axis]) for one in (drawn, cut)]
+    heights = [
+        float(np.subtract(*groove_box(one, groove_of(one, number))[::-1])[axis]) for one in (drawn, cut)
+    ]
     sizes = [one.shape.thickness for one in (moves.drawn(panel), moves.parts[panel])]
     wider, thinner = heights[1] - heights[0], sizes[0] - sizes[1]
     if wider + thinner > limit + CONTACT:
@@ -165,7 +170,15 @@ def _bearing(moves: Moves, joint: Joint, grooved: list[Joint], least: float) -> 
     at[axis] = moves.now(board, axis, side)
     others = [label for label in (panel, board) if label != first]
     kind = "falls out" if left <= CONTACT else "thin bearing"
-    yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(panel, board), axis=axis)
+    yield Effect(
+        kind,
+        (first, *others),
+        least - left,
+        point(at),
+        left=max(left, 0.0),
+        between=(panel, board),
+        axis=axis,
+    )
 
 
 def _looks_back(moves: Moves, joint: Joint, axis: int, sign: int) -> bool:

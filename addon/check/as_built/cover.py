@@ -105,7 +105,9 @@ def _ledgers(moves: Moves) -> list[_Ledger]:
 
 def _step(moves: Moves, one: _Lying, ledger: _Ledger, limit: float) -> Iterator[Effect]:
     """The upper face of a leaf's end against the edge of the side beside it."""
-    ledger_up, side_up = (moves.now(label, UP, 1) - moves.before(label, UP, 1) for label in (ledger.label, ledger.side))
+    ledger_up, side_up = (
+        moves.now(label, UP, 1) - moves.before(label, UP, 1) for label in (ledger.label, ledger.side)
+    )
     step = ledger_up + float(one.grown[UP]) - side_up
     if abs(step) <= limit + CONTACT:
         return
@@ -208,4 +210,12 @@ def _bearings(moves: Moves, one: _Lying, ledgers: list[_Ledger], least: float) -
         at[axis], at[UP] = moves.now(ledger.label, axis, inner), moves.now(ledger.label, UP, 1)
         others = [label for label in (one.label, ledger.label) if label != first]
         kind = "falls out" if left <= CONTACT else "thin bearing"
-        yield Effect(kind, (first, *others), least - left, point(at), left=max(left, 0.0), between=(one.label, ledger.label), axis=axis)
+        yield Effect(
+            kind,
+            (first, *others),
+            least - left,
+            point(at),
+            left=max(left, 0.0),
+            between=(one.label, ledger.label),
+            axis=axis,
+        )

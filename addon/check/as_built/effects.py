@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from ...wood.joints import BoardFace
 
 Kind = Literal[
-    "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks", "cover proud", "cover low", "cover gap", "cover full",
+    "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks",
+    "cover proud", "cover low", "cover gap", "cover full",
 ]  # fmt: skip
 """``proud`` and ``low``: an edge or end stands past the one that it should be flush with, or back from it; ``open``: two
 faces do not meet; ``loose``: a panel has more play in its groove; ``thin bearing``, ``falls out``: a panel reaches too

@@ -43,7 +43,9 @@ def rocking(moves: Moves, limit: float) -> Iterator[Effect]:
     feet = feet_of(moves)
     if not any(abs(foot.off) > CONTACT for foot in feet):
         return
-    rock, four = max(((rock_of(four), four) for four in combinations(feet, 4)), key=lambda one: one[0], default=(0, ()))
+    rock, four = max(
+        ((rock_of(four), four) for four in combinations(feet, 4)), key=lambda one: one[0], default=(0, ())
+    )
     if rock > limit + CONTACT:
         usual = float(np.median([foot.off for foot in feet]))
         worst = max(four, key=lambda foot: abs(foot.off - usual))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -84,6 +85,8 @@ class Register:
 
     def placed(self, part: Part, which: Literal["place", "level"]) -> Form:
         """Where a part is put."""
+        if self._measured(part.label, "place_up" if which == "level" else "place_across"):
+            return {}
         key, name = (part.label, which, ""), f"{part.label}: {which}"
         return self._one(key, name, "part place", part.label, self._limit("part place"))
 
@@ -123,10 +126,19 @@ class Register:
         return float(getattr(self.assembly.tolerances, _LIMITS[kind]))
 
     def _measured(self, part: str, dimension: str, leaf: str | None = None) -> bool:
-        return any(
-            entry.part == part and entry.dimension == dimension and entry.leaf in (None, leaf)
-            for entry in self.assembly.as_cut
-        )
+        return any(name == dimension and own in (None, leaf) for name, own in self._measured_of.get(part, ()))
+
+    @cached_property
+    def _measured_of(self) -> dict[str, list[tuple[str, str | None]]]:
+        """Part → names of its dimensions that were measured, each with the leaf that it is of, if of one alone."""
+        found: dict[str, list[tuple[str, str | None]]] = {}
+        for entry in self.assembly.as_cut:
+            own = found.setdefault(entry.part, [])
+            own.append((entry.dimension, entry.leaf))
+            if any(letter.isdigit() for letter in entry.dimension) and entry.part in self.assembly.by_label:
+                only = chosen(self.assembly.by_label[entry.part], entry.dimension)[0]
+                own.append((only.name, only.leaf))
+        return found
 
     def _one(self, key: tuple[str, str, str], name: str, kind: Kind, part: str, tolerance: float) -> Form:
         if tolerance == 0:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from bpy.types import Context, PropertyGroup
 
 from ...sizes.errors import DryAssemblyError
-from ...wood.dimensions import dimensions_of
+from ...wood.dimensions import names_of
 from ...wood.part import Part
 from .. import access, built
 
@@ -21,12 +21,8 @@ def parts(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:
 
 def dimensions(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:
     """Names of all dimensions that the entry's part has, as drawn, and what they are."""
-    found: dict[str, str] = {}
-    for part in _parts(entry):
-        for one in dimensions_of(part) if part.label == getattr(entry, "part", "") else ():
-            if one.unit == "mm":
-                found.setdefault(one.name, one.words)
-    return list(found.items())
+    own = [part for part in _parts(entry) if part.label == getattr(entry, "part", "")]
+    return [named for part in own for named in names_of(part).items()]
 
 
 def leaves(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:

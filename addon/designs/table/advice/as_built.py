@@ -1,4 +1,4 @@
-"""Parts that came out otherwise than drawn: what stands proud, open, loose or free, and what to do with wood and hand."""
+"""Parts that came out otherwise than drawn: what stands proud, open, loose or free, and what to do about it."""
 
 from __future__ import annotations
 
@@ -27,7 +27,10 @@ def cut_otherwise(case: Case, cause: CutOtherwise) -> Advice:
 def missing(case: Case, cause: Missing) -> Advice:
     """A part that is not there."""
     part = next(part for part in case.assembly.missing if part.label == cause.part)
-    free = [*cause.frees[:_NAMED], *([f"{len(cause.frees) - _NAMED} others"] if len(cause.frees) > _NAMED else [])]
+    free = [
+        *cause.frees[:_NAMED],
+        *([f"{len(cause.frees) - _NAMED} others"] if len(cause.frees) > _NAMED else []),
+    ]
     held = f": it held {listed(free)}" if cause.frees else ""
     index = next(i for i, entry in enumerate(case.table.as_cut) if entry.part == cause.part and entry.missing)
     reset = case.reset(index, case.table.as_cut[index])
@@ -51,14 +54,18 @@ def _seated(case: Case, label: str) -> list[str]:
     cuts = plural(part.shape.openings[0].kind) if len(off) > 1 else part.shape.openings[0].kind
     way = "higher" if worst > 0 else "lower"
     lacks = " (with its edges flush, the panel does not go in)" if part.role.height == "groove" else ""
-    return [f"{seats[part.role.height]}, {label} has its {cuts} {case.words(abs(worst))} {way} than drawn{lacks}"]
+    return [
+        f"{seats[part.role.height]}, {label} has its {cuts} {case.words(abs(worst))} {way} than drawn{lacks}"
+    ]
 
 
 def _groups(effects: tuple[Effect, ...]) -> list[list[Effect]]:
     """Effects of one kind, face and amount together, as many as read well in a sentence."""
     found: dict[tuple[object, ...], list[Effect]] = {}
     for one in effects:
-        found.setdefault((one.kind, one.face, round(one.amount, 2), one.between[0] == one.parts[0]), []).append(one)
+        found.setdefault(
+            (one.kind, one.face, round(one.amount, 2), one.between[0] == one.parts[0]), []
+        ).append(one)
     return list(found.values())[:_CLAUSES]
 
 
@@ -96,10 +103,13 @@ def _flush(case: Case, one: Effect, amount: str, there: str) -> str:
     """An end or edge that is not flush with what it meets."""
     label, out = one.parts[0], one.kind == "proud"
     if one.face in ("start", "end") and case.assembly.by_label[label].role == LEG:
-        return f"the foot of {label} {'reaches' if out else 'ends'} {amount} {'below' if out else 'above'} that of {there}"
+        way = f"reaches {amount} below" if out else f"ends {amount} above"
+        return f"the foot of {label} {way} that of {there}"
     if one.face in ("start", "end"):
-        return f"{label} {'stands' if out else 'ends'} {amount} {'past' if out else 'short of'} {there} at its {one.face}"
-    return f"the {one.face} of {label} {'stands' if out else 'lies'} {amount} {'past' if out else 'back from'} that of {there}"
+        way = f"stands {amount} past" if out else f"ends {amount} short of"
+        return f"{label} {way} {there} at its {one.face}"
+    way = f"stands {amount} past" if out else f"lies {amount} back from"
+    return f"the {one.face} of {label} {way} that of {there}"
 
 
 def _bearing(case: Case, one: Effect, here: str, there: str, several: bool) -> str:
@@ -108,7 +118,8 @@ def _bearing(case: Case, one: Effect, here: str, there: str, several: bool) -> s
     if one.kind == "falls out":
         return f"{here} can {'fall out of' if groove else 'slip off'} {where}"
     verb = ("reach" if several else "reaches") if groove else ("lie" if several else "lies")
-    return f"{here} {verb} only {case.words(one.left)} {'into' if groove else 'on'} {where} when pushed to the other side"
+    left = f"{case.words(one.left)} {'into' if groove else 'on'} {where}"
+    return f"{here} {verb} only {left} when pushed to the other side"
 
 
 # -- remedies
@@ -118,7 +129,9 @@ def _bearing(case: Case, one: Effect, here: str, there: str, several: bool) -> s
 def _remedies(case: Case, cause: CutOtherwise) -> list[Remedy]:
     """What to do to the part: take wood away, put wood on or cut it anew, by what was measured of it."""
     entries = [
-        (i, entry) for i, entry in enumerate(case.table.as_cut) if entry.part == cause.part and case.deviates(entry)
+        (i, entry)
+        for i, entry in enumerate(case.table.as_cut)
+        if entry.part == cause.part and case.deviates(entry)
     ]
     if not entries:
         return []
@@ -137,7 +150,11 @@ def _text(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
         return f"set {label} {amount} back {way} its length, before the glue holds"
     where = _where(case, cause, entry)
     if entry.dimension in ("length", "width") and case.assembly.by_label[label].role.slides:
-        return f"plane {amount} off {label}" if more else f"cut a new {label}, or glue a strip {amount} wide onto it"
+        return (
+            f"plane {amount} off {label}"
+            if more
+            else f"cut a new {label}, or glue a strip {amount} wide onto it"
+        )
     if entry.dimension == "length":
         if more:
             return f"cut {amount} off the {where} of {label}"
