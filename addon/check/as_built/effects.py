@@ -14,8 +14,8 @@ Kind = Literal[
     "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks",
     "cover proud", "cover low", "cover gap", "cover full",
 ]  # fmt: skip
-"""``proud`` and ``low``: an edge or end stands past the one that it should be flush with, or back from it; ``open``: two
-faces do not meet; ``loose``: a panel has more play in its groove; ``thin bearing``, ``falls out``: a panel reaches too
+"""``proud``, ``low``: an edge or end stands past the one that it should be flush with, or back from it; ``open``: two
+faces do not meet; ``loose``: a panel has more play in its groove; ``thin bearing``, ``falls out``: it reaches too
 little into its groove, or a leaf onto its ledger; ``cover proud``, ``cover low``: a leaf's end stands past the side's
 edge, or back from it; ``cover gap``, ``cover full``: there is too much room beside it, or too little."""
 
