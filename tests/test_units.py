@@ -23,6 +23,7 @@ from addon.sizes.units import (
     format_size,
     nearest_fraction,
     parse_length,
+    shown_by,
     spell_length,
     tape,
 )
@@ -180,7 +181,7 @@ def test_any_text_is_a_finite_length_or_refused(text: str, unit: str) -> None:
 @pytest.mark.parametrize("mm", SHEETS)
 @pytest.mark.parametrize("column", [0, 1, 2])
 def test_sizes_of_common_sheets(mm: float, column: int) -> None:
-    assert format_size(mm, "in", finest=16 << column) == f"{SHEETS[mm][column][0]} in"
+    assert format_size(mm, shown_by("in", 16 << column)) == f"{SHEETS[mm][column][0]} in"
 
 
 @pytest.mark.parametrize(
@@ -307,7 +308,7 @@ def test_bounds_for_a_hand() -> None:
 def test_bounds_are_on_the_safe_side(mm: float, unit: str, reading: Reading) -> None:
     """Outside sizes rounded down and openings up keep a fit; dust of a millionth of a millimeter apart."""
     exact, dust = Fraction(repr(mm)), Fraction(2, 10**6)
-    step = max((reading.mm, reading.inch * Fraction(254, 10))[unit == "in"], dust)
+    step = max((reading.mm, reading.step("in") * Fraction(254, 10))[unit == "in"], dust)
     most, least = (
         Fraction(repr(parse_length(shown(mm, unit, reading), unit)))
         for shown in (format_at_most, format_at_least)

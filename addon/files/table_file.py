@@ -14,7 +14,7 @@ from ..designs.table.sheets import standard_stock
 from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
 from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
-from ..sizes.units import Units, as_units
+from ..sizes.units import Units
 from .keys import Problem, by_section, unknown_key, unknown_section
 from .old_format import FORMAT, contents_of_today, is_old, key_as_written
 from .reading import read_text
@@ -154,7 +154,7 @@ def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
             raise unknown_section(key) if isinstance(raw[key], Mapping | list) else _misplaced(key)
     first = {key: raw[key] for key in by_section()[""] if key in raw}
     values = _read_items("", "", first, units or "mm")
-    own = as_units(values.get("units", "mm"))
+    own = Table(**values).units
     numbers = units or own
     for section, kind in SECTIONS.items():
         given = _read_section(section, raw.get(section, {}), numbers)

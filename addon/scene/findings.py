@@ -14,7 +14,7 @@ from mathutils import Quaternion, Vector
 from ..check.facts import LeafResult
 from ..designs.findings import RULE_WORDS, Finding, Report
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import Units, format_amount
+from ..sizes.units import Units, as_units, format_amount
 from .access import own_writing
 from .description import METERS
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
@@ -30,7 +30,7 @@ NEAR: Final = 1.1
 
 def store(state: TableState, report: Report) -> None:
     """Keeps a report's findings, gravest first, and the result of each leaf; notes of the slide proof stay behind."""
-    units: Units = "in" if report.units == "in" else "mm"
+    units = as_units(report.units)
     state.verdict = report.verdict
     notes = _drop(state, of_slide=False)
     order = ("error", "warning", "note")

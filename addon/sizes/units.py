@@ -21,7 +21,7 @@ MM_PER_INCH: Final = Fraction(127, 5)
 """Exact: NIST SP 811, appendix B."""
 
 FINEST: Final = 64
-"""Finest division of the inch that a rule carries."""
+"""Finest division of the inch that a rule carries, and in which sizes are shown where nobody chose another."""
 
 _CHOSEN: Final = 4
 """Decimals of a millimeter to which lengths are chosen."""
@@ -51,6 +51,27 @@ class LengthError(ValueError):
     def __init__(self, wrong: str, how: str = _HOW) -> None:
         self.wrong, self.how = wrong, how
         super().__init__(f"{wrong}: {how}")
+
+
+class _Shown(str):
+    """A unit that also knows how finely sizes are shown in it; to everything else the same word."""
+
+    finest: int
+
+
+def shown_by(units: Units, finest: int) -> Units:
+    """A unit in which sizes are shown to 1/`finest` in, where it is the inch.
+
+    It goes wherever the unit goes, so that everything that is said of a table says it as its maker's tape reads.
+    """
+    shown = _Shown(units)
+    shown.finest = finest
+    return as_units(shown)
+
+
+def finest_of(units: Units) -> int:
+    """Into how many parts the inch is divided where sizes are shown in this unit."""
+    return units.finest if isinstance(units, _Shown) else FINEST
 
 
 def as_units(text: str) -> Units:
@@ -137,10 +158,10 @@ def nearest_fraction(mm: float, denominator: int = FINEST) -> Fraction:
 
 @dataclass(frozen=True)
 class Reading:
-    """How finely a length is read, mm and inches."""
+    """How finely a length is read, mm and inches; inches by default as the unit says (`shown_by`)."""
 
     mm: Fraction
-    inch: Fraction
+    inch: Fraction | None
     decimals: tuple[int, int]
     """Least and greatest number of decimals of millimeters."""
     fractions: bool
@@ -148,12 +169,14 @@ class Reading:
 
     def step(self, units: Units) -> Fraction:
         """The smallest difference that is read, in the unit."""
-        return self.inch if units == "in" else self.mm
+        if units != "in":
+            return self.mm
+        return Fraction(1, finest_of(units)) if self.inch is None else self.inch
 
 
-def tape(finest: int = FINEST) -> Reading:
+def tape(finest: int | None = None) -> Reading:
     """What a tape reads: 0.1 mm; 1/`finest` in (16, 32 or 64). For sizes and positions."""
-    return Reading(Fraction(1, 10), Fraction(1, finest), (0, 1), fractions=True)
+    return Reading(Fraction(1, 10), None if finest is None else Fraction(1, finest), (0, 1), fractions=True)
 
 
 def division(mm: float) -> Reading:
@@ -217,9 +240,9 @@ def fraction_text(size: Fraction) -> str:
     return ("-" if size < 0 else "") + " ".join(words)
 
 
-def format_size(mm: float, units: Units, finest: int = FINEST) -> str:
+def format_size(mm: float, units: Units) -> str:
     """A size or a position, as a tape reads it: ``1500 mm``, ``364.9 mm``, ``59 1/16 in``."""
-    return f"{format_number(mm, units, tape(finest))} {units}"
+    return f"{format_number(mm, units, TAPE)} {units}"
 
 
 def format_amount(mm: float, units: Units) -> str:

@@ -71,12 +71,14 @@ def parameter(column: UILayout, group: PropertyGroup, section: str, name: str, l
 
 
 def parameters_of_table(layout: UILayout, group: PropertyGroup) -> None:
-    """Name and unit of the table itself."""
+    """Name and unit of the table itself, and in inches what fractions sizes are shown in."""
     row = layout.row()
     row.prop(group, TITLE, text="")
     units = row.row()
     units.ui_units_x = 3.0
     units.prop(group, "units", text="")
+    if group.units == "in":
+        fields(layout).prop(group, "fraction")
 
 
 def section(layout: UILayout, state: TableState, name: str) -> None:

@@ -6,7 +6,7 @@ import re
 from dataclasses import MISSING, dataclass, field
 
 from ...sizes import declare
-from ...sizes.units import Units
+from ...sizes.units import FINEST, Units, shown_by
 from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
 from ...wood.stock import Stock
@@ -270,6 +270,12 @@ class Table:
         "Unit of plain numbers in the file and of what is shown",
         **{"mm": "millimeters", "in": "inches"},
     )
+    fraction: str = declare.choice(
+        f"1/{FINEST}",
+        "Finest Fraction",
+        "Finest fraction of an inch that sizes are shown in; tapes have sixteenths, some rules finer ones",
+        **{"1/16": "sixteenths", "1/32": "thirty-seconds", "1/64": "sixty-fourths"},
+    )
     table: Outside = field(default_factory=Outside)
     sides: Sides = field(default_factory=Sides)
     bottom: Bottom = field(default_factory=Bottom)
@@ -284,6 +290,9 @@ class Table:
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
     as_cut: tuple[AsCut, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "units", shown_by(self.units, int(self.fraction.partition("/")[2])))
 
 
 SECTIONS: dict[str, type] = {

@@ -13,7 +13,7 @@ import numpy as np
 
 from ...designs.table.parameters import LISTS, SECTIONS, Table
 from ...sizes.declare import Parameter, parameters
-from ...sizes.units import Units, parse_length, spell_length
+from ...sizes.units import Units, as_units, parse_length, spell_length
 
 PLACES: Final = 4
 """Decimals of a millimeter that a changed length keeps."""
@@ -97,7 +97,7 @@ def fill(group: Any, items: tuple[Parameter, ...], section: Any, units: Units) -
 
 def fill_all(group: Any, table: Table) -> None:
     """Writes a table's values into the whole tree of properties."""
-    units: Units = "in" if table.units == "in" else "mm"
+    units = units_of(table)
     fill(group, TABLE_ITEMS, table, units)
     for name, items in SECTION_ITEMS.items():
         fill(getattr(group, name), items, getattr(table, name), units)
@@ -120,7 +120,7 @@ def changes(group: Any, table: Table) -> dict[str, Any]:
     ValueError
         Where a list of lengths does not read; the text is a sentence.
     """
-    units: Units = "in" if table.units == "in" else "mm"
+    units = units_of(table)
     found = _changed(group, TABLE_ITEMS, table, "", units)
     for name, items in SECTION_ITEMS.items():
         found |= _changed(getattr(group, name), items, getattr(table, name), f"{name}.", units)
@@ -155,4 +155,4 @@ def _taken(parameter: Parameter, held: Any, start: str, units: Units) -> Any:
 
 def units_of(table: Table) -> Units:
     """Unit of a table's file."""
-    return "in" if table.units == "in" else "mm"
+    return as_units(table.units)
