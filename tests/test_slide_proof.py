@@ -20,7 +20,8 @@ from addon.check.slide.proof import LeafProof, ViewProof, bays_to_steer, prove_l
 from addon.check.slide.study import notes_of_proofs
 from addon.designs.findings import Change
 from addon.designs.table import build
-from addon.designs.table.advice.guiding import changed, options
+from addon.designs.table.advice.guiding import options
+from addon.designs.table.changes import changed
 from addon.designs.table.design import TABLE, check
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES

@@ -9,7 +9,7 @@ import pytest
 from addon.check.prepared import prepare
 from addon.designs.findings import Finding, SlideReport
 from addon.designs.table import build
-from addon.designs.table.advice.guiding import changed
+from addon.designs.table.changes import changed
 from addon.designs.table.design import check, study
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES

@@ -5,7 +5,6 @@ Each way is tried out on the table built anew, so what it promises holds.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -19,6 +18,7 @@ from ....sizes.errors import DryAssemblyError
 from ....sizes.units import CALIPER, TAPE, format_given, rounded
 from ...findings import Change, Option, Remedy
 from ..build import build
+from ..changes import changed
 from ..leaf_parameters import Leaves
 from ..parameters import Ribs
 from .case import MARGIN
@@ -124,14 +124,6 @@ def _built(table: Table, changes: tuple[Change, ...]) -> list[LeafProof]:
         return prove_leaves(prepare(build(changed(table, changes))))
     except DryAssemblyError:
         return []
-
-
-def changed(table: Table, changes: Sequence[Change]) -> Table:
-    """The table with new values for keys of its sections."""
-    for change in changes:
-        section, name = change.key.split(".")
-        table = replace(table, **{section: replace(getattr(table, section), **{name: change.value})})
-    return table
 
 
 # -- chamfers
