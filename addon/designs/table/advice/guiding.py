@@ -104,7 +104,7 @@ def _bases(table: Table) -> Iterator[tuple[tuple[Change, ...], str]]:
     every: tuple[Change, ...] = ()
     for flags, words in _STRIPS.items():
         missing = tuple(Change(f"stowing.{flag}", True) for flag in flags if not getattr(table.stowing, flag))
-        if missing:
+        if missing and missing != every:
             every = missing
             yield missing, words[0].upper() + words[1:]
     least = rounded(table.limits.min_clearance + MARGIN, table.units, CALIPER, "up")
