@@ -11,8 +11,10 @@ from dataclasses import dataclass, replace
 from math import exp, log
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from addon.designs.table.parameters import AsCut, Table
-from addon.wood.roles import GUIDE, KICKER, RUNNER
+from addon.wood.roles import GUIDE, KICKER, RIB, RUNNER
 from plain_boards import Deviation
 from plain_boxes import PlainTable, without_end_stops
 
@@ -28,12 +30,11 @@ SMALLEST, GREATEST = 0.05, 10.0
 
 @dataclass(frozen=True)
 class Case:
-    """A table with one defect, and the same in plain boxes."""
+    """A table with one defect, or several, and the same in plain boxes."""
 
     kind: str
     table: Table
     boxes: PlainTable
-    deviation: Deviation | None = None
     deviations: tuple[Deviation, ...] = ()
 
 
@@ -77,9 +78,7 @@ class Kind:
         if not places:
             return None
         part, leaf = random.choice(places)
-        small, evenly = exp(random.uniform(log(SMALLEST), log(GREATEST))), random.uniform(SMALLEST, GREATEST)
-        amount = random.choice((small, evenly))
-        by = amount * random.choice(self.signs) * (-1 if random.random() < self.harmless else 1)
+        by = some_amount(random) * random.choice(self.signs) * (-1 if random.random() < self.harmless else 1)
         return Deviation(part.label, self.dimension, by, random.choice(self.ends), leaf)
 
 
@@ -91,7 +90,38 @@ def case_of(
         AsCut(one.part, one.dimension, deviation=one.by, end=one.end, leaf=one.leaf) for one in deviations
     ]
     changed = replace(table, as_cut=tuple(entries))
-    return Case(kind, changed, PlainTable(drawn, deviations, like=boxes), deviations[0], deviations)
+    return Case(kind, changed, PlainTable(drawn, deviations, like=boxes), deviations)
+
+
+def some_amount(random: Random) -> float:
+    """Half of them evenly over their logarithm, mm."""
+    small, evenly = exp(random.uniform(log(SMALLEST), log(GREATEST))), random.uniform(SMALLEST, GREATEST)
+    return random.choice((small, evenly))
+
+
+class AlongRow(Kind):
+    """Two or three boards of one row cut too long or too short at once, or what they butt on too thick or too thin."""
+
+    def inject(self, random: Random, table: Table, drawn: Assembly, boxes: PlainTable) -> Case | None:
+        """The table with these defects somewhere; None where no board with two such dimensions is in line."""
+        lines: dict[tuple[int, float], list[str]] = {}
+        for part in drawn.parts:
+            if part.role.word in self.roles:
+                axis = int(np.abs(part.placement.axes[0]).argmax())
+                middle = (part.box[0] + part.box[1])[1 - axis] / 2
+                lines.setdefault((axis, round(float(middle), 3)), []).append(part.label)
+        if not lines:
+            return None
+        chosen = random.choice(sorted(lines.values()))
+        ends_on = {joint.b for joint in drawn.joints if joint.a in chosen and joint.part_end}
+        ribs = [label for label in sorted(ends_on) if drawn.by_label[label].role == RIB]
+        places: list[tuple[str, str, str | None]] = [(one, "length", end) for one in chosen for end in BOTH_ENDS]
+        places += [(label, "thickness", None) for label in ribs if random.random() < 0.3]
+        cut = [
+            Deviation(label, dimension, some_amount(random) * random.choice(self.signs), end)
+            for label, dimension, end in random.sample(places, min(random.choice((2, 3)), len(places)))
+        ]
+        return case_of(self.name, table, drawn, boxes, tuple(cut))
 
 
 class NoEndStops(Kind):
@@ -145,6 +175,9 @@ BOTH_WAYS = (1, -1)
 KINDS: tuple[Kind, ...] = (
     Kind("rib too long", ("rib",), "length", ends=BOTH_ENDS),
     Kind("rib too short", ("rib",), "length", signs=(-1,), ends=BOTH_ENDS),
+    AlongRow("two or three along a row", ("rib",), "", signs=BOTH_WAYS),
+    AlongRow("two or three long in a row", ("rib",), ""),
+    AlongRow("two or three strips or stops", ("end_stop", "runner", "kicker", "guide"), "", signs=BOTH_WAYS),
     Kind("rib thick", ("rib",), "thickness", harmless=0.2),
     Kind("rib too high", ("rib",), "width", ends=(None, "start", "end")),
     Kind("window shifted", ("rib",), "window_offset", signs=BOTH_WAYS),

@@ -21,7 +21,7 @@ from plain_boards import Board, Deviation
 from plain_seats import seats
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from numpy.typing import NDArray
 
@@ -102,7 +102,7 @@ class PlainTable:
         """Both miter faces move along their length; their distance is measured along the normal, at 45 degrees."""
         for joint in self.assembly.joints:
             if {joint.a, joint.b} == {a, b} and joint.kind == "miter":
-                return (self._excess(a, b) + self._excess(b, a)) / sqrt(2)
+                return self.miter_excess(a, b) / sqrt(2)
         return 0.0
 
     def _excess(self, a: str, b: str) -> float:
@@ -113,33 +113,23 @@ class PlainTable:
             return board.high[0] - board.part.shape.size[0]
         return -board.low[0]
 
-    def open_joints(self) -> dict[tuple[str, str], float]:
-        """(part, neighbor) → how far the part's end stays away from the neighbor that it should seat on, mm."""
-        gaps = {}
-        for joint in self.assembly.joints:
-            if joint.part_end is None or joint.kind not in ("butt", "miter"):
-                continue
-            if joint.kind == "miter":
-                gaps[joint.a, joint.b] = -sqrt(2) * self._miter_depth(joint.a, joint.b)
-                continue
-            u = self.boards[joint.a].part.placement.axes[0]
-            axis = int(np.abs(u).argmax())
-            (low, high), (there_low, there_high) = self.boards[joint.a].box(), self.boards[joint.b].box()
-            at_low = (joint.part_end == "start") == (u[axis] > 0)
-            gap = low[0, axis] - there_high[0, axis] if at_low else there_low[0, axis] - high[0, axis]
-            gaps[joint.a, joint.b] = float(gap)
-        return gaps
+    def miter_excess(self, a: str, b: str) -> float:
+        """How much farther than drawn the two boards of a mitered corner reach there together, mm."""
+        return self._excess(a, b) + self._excess(b, a)
 
-    def stopped_by(self, label: str, offset: Floats) -> set[str]:
-        """Leaves that a board stands in the way of when it is shifted as a whole by (3,) float mm."""
-        board = copy(self.boards[label])
-        board.part = replace(board.part, placement=board.part.placement.moved(offset))
+    def stopped_by(self, offsets: Mapping[str, Floats]) -> set[str]:
+        """Leaves that boards stand in the way of when they are shifted as wholes by (3,) float mm each, all at once."""
+        if not offsets:
+            return set()
         moved = copy(self)
-        moved.boards = {**self.boards, label: board}
-        moved.wood = {label: board.cells()}
+        moved.boards = dict(self.boards)
+        for label, offset in offsets.items():
+            board = moved.boards[label] = copy(self.boards[label])
+            board.part = replace(board.part, placement=board.part.placement.moved(offset))
+        moved.wood = {label: moved.boards[label].cells() for label in offsets}
         moved._lay_out()
-        ways = [path.leaf for path in self.assembly.stow_paths if label not in (path.leaf, path.end_stop)]
-        return {leaf for leaf in ways if moved.gaps(leaf)[label] < -SLIVER}
+        ways = [path.leaf for path in self.assembly.stow_paths]
+        return {leaf for leaf in ways if min(moved.gaps(leaf).values(), default=0.0) < -SLIVER}
 
     # -- leaves
     # ------------------------------------------------------------------------------------------------

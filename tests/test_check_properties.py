@@ -126,6 +126,9 @@ def assert_holds_water(table: Table, assembly: Assembly, report: Report) -> None
             assert result.verdict == "blocked"
             assert max(one.amount for one in blocked) == -result.clearance
     overlaps = any(one.rule in ("overlap", "long-rib", "long-part") for one in report.findings)
+    assert all(
+        one.severity == "error" for one in report.findings if one.rule in ("overlap", "long-rib", "long-part")
+    )
     verdicts = {result.verdict for result in report.leaves}
     expected = "blocked" if overlaps or "blocked" in verdicts else "tight" if "tight" in verdicts else "clear"
     assert report.verdict == expected
@@ -156,7 +159,7 @@ def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Ta
     assert_holds_water(table, assembly, report)
     said = {frozenset(finding.parts) for finding in report.findings if finding.rule == "overlap"}
     assert said == set(PlainTable(assembly).overlaps())
-    assert not [finding for finding in report.findings if finding.rule.startswith(("long", "short"))]
+    assert not [one for one in report.findings if one.rule.startswith(("long", "short", "off-line"))]
 
 
 @settings(max_examples=sampled(40, 80), **SLOW)
@@ -179,7 +182,8 @@ def test_a_long_rib_is_never_missed(index: int, excess: float, at_start: bool) -
         finding for finding in report.findings if finding.rule == "long-rib" and finding.parts[0] == label
     ]
     assert abs(found.amount - excess) < 1e-9
-    assert f"too long at its {end}" in found.message
+    assert f"{label} is" in found.message
+    assert f"too long at {found.parts[1]};" in found.message
     assert report.verdict == "blocked"
 
 

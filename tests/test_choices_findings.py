@@ -102,15 +102,23 @@ def test_of_leaves_that_a_long_rib_would_stop_the_one_it_stops_by_the_most_is_sh
 # ------------------------------------------------------------------------------------------------------------------
 
 
-def test_the_part_that_is_too_long_is_cut_again_not_its_neighbor() -> None:
-    """Both the rib and the side that it ends on were cut otherwise; the words say to trim the rib, so that is set."""
+def test_the_part_that_is_too_long_is_trimmed_by_all_that_it_is_too_long_there() -> None:
+    """R2 is 4 mm too long at S2, which is 0.1 mm thicker than drawn: 4.1 come off R2, 0.1 off all else that ends there.
+
+    Whichever was entered first: the words say to trim R2, so its entry is what changes.
+    """
     rib = 'part = "R2"\ndimension = "length"\ndeviation = 4\nend = "end"'
     side = 'part = "S2"\ndimension = "thickness"\ndeviation = 0.1'
     for entries in ((rib, side), (side, rib)):
-        remedy = of_rule(check(as_cut(*entries)), "long-rib").remedy
+        finding = of_rule(check(as_cut(*entries)), "long-rib")
+        assert (finding.parts, finding.amount) == (("R2", "S2"), pytest.approx(4.1))
+        remedy = finding.remedy
         assert remedy is not None
-        (change,) = remedy.set
-        assert (change.key, change.value) == (f"as_cut[{entries.index(rib)}].deviation", 0.0)
+        changes = {change.key: change.value for change in remedy.set}
+        assert changes[f"as_cut[{entries.index(rib)}].deviation"] == pytest.approx(-0.1)
+        trimmed = {changes[f"as_cut[{n}].part"]: changes[f"as_cut[{n}].deviation"] for n in range(2, 7)}
+        assert trimmed == {part: pytest.approx(-0.1) for part in ("R1", "R3", "R4", "S3", "S4")}
+        assert len(changes) == 1 + 4 * 5
 
 
 @pytest.mark.parametrize(

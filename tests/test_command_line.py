@@ -72,7 +72,7 @@ def test_a_long_rib_fails_the_check(table_file: Path) -> None:
     assert finding["parts"][0] == "R3"
     assert finding["amount_mm"] == pytest.approx(4.0, abs=1e-9)
     assert math.dist(*finding["span"]) == pytest.approx(4.0, abs=1e-8)
-    assert "4.0 mm too long at its end" in finding["message"]
+    assert "4.0 mm too long at S2" in finding["message"]
     assert finding["remedy"]["set"] == [{"key": "as_cut[0].deviation", "value": 0.0}]
     assert "ERROR [long-rib]" in run("check", table_file).stdout
 

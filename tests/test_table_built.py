@@ -9,13 +9,15 @@ import pytest
 
 from addon.designs.table import build
 from addon.designs.table.design import check
-from addon.designs.table.what_if import long_ribs
+from addon.designs.table.what_if import long_rib, long_ribs
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part
+from plain_boards import Deviation
 from plain_boxes import PlainTable
+from plain_rows import rows
 from random_tables import sound_tables
 
 QUILTING = EXAMPLES["quilting"].table()
@@ -125,41 +127,79 @@ def test_leaves_of_the_quilting_table_weigh_about_four_kilograms() -> None:
 
 
 def test_a_rib_four_millimeters_too_long_by_hand() -> None:
-    """With its window in place it stops no leaf. Forced in, its window carries its edges 4 mm along: 2 too many."""
-    stopping = 0
+    """With its window in place it stops no leaf. Forced in, its windows go 4 mm along: 2 more than there is beside a
+    leaf. Which leaves that stops, and pushing, by plain boxes, all boards of its row shifted at once."""
     ribs = list(long_ribs(QUILTING, 4.0))
     assert len(ribs) == 2 * 19
-    boxes = PlainTable(BUILT)
     for rib in ribs:
-        long, part = rib.long, BUILT.by_label[rib.long.part]
+        cut = [Deviation(rib.rib, "length", 4.0, rib.end)]
+        boxes = PlainTable(BUILT, cut)
+        axis = int(np.abs(BUILT.by_label[rib.rib].placement.axes[0]).argmax())
+        (row,) = (row for row in rows(boxes) if row.axis == axis)
         assert rib.stopped == ()
-        assert long.excess == pytest.approx(4.0)
-        assert long.trim == pytest.approx(4.0)
-        toward = part.placement.axes[0] * (1 if long.end == "end" else -1)
-        assert {stop.leaf for stop in long.forced} == boxes.stopped_by(long.part, -4.0 * toward)
-        assert {stop.leaf for stop in long.pushing} == boxes.stopped_by(long.neighbor, 4.0 * toward)
-        assert [stop.depth for stop in long.forced] == [pytest.approx(2.0)] * len(long.forced)
-        stopping += bool(long.forced)
-    # every through rib either way; a segment's window has one edge, so one way only: of 38 cases 8 + 6
-    assert stopping == 14
+        assert (rib.excess, rib.trim) == (pytest.approx(4.0), pytest.approx(4.0))
+        seats_low = rib.end == "start"
+        for way, up in ((rib.forced, seats_low), (rib.pushing, not seats_low)):
+            assert {stop.leaf for stop in way.stops} == boxes.stopped_by(row.shifts(up=up))
+        assert abs(dict(rib.forced.shifts)[rib.rib]) == pytest.approx(4.0)
+        assert rib.rib not in dict(rib.pushing.shifts)
+
+
+def test_which_leaves_a_through_rib_4_too_long_stops_by_hand() -> None:
+    """It takes its own windows along, with 2 beside each leaf: R1 and R4 one leaf's, R2 and R3 both of the lower tier.
+    Pushing, it moves a side along a leaf's way; between the two sides it gives 2 at either end: just enough."""
+    ribs = {(rib.rib, rib.end): rib for rib in long_ribs(QUILTING, 4.0)}
+    for end in ("start", "end"):
+        for label, leaves in (("R1", {"L4"}), ("R2", {"L3", "L4"}), ("R3", {"L3", "L4"}), ("R4", {"L3"})):
+            rib = ribs[label, end]
+            assert {stop.leaf for stop in rib.forced.stops} == leaves
+            assert [stop.depth for stop in rib.forced.stops] == [pytest.approx(2.0)] * len(leaves)
+            assert (rib.pushing.stops, rib.evenly.stops) == ((), ())
+            assert abs(dict(rib.evenly.shifts)[label]) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("first", [5, 10, 15])
+@pytest.mark.parametrize("bay", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("end", ["start", "end"])
+def test_which_leaves_a_segment_4_too_long_stops_by_hand(first: int, bay: int, end: str) -> None:
+    """Five segments a row, from R5, R10 and R15, between R1 … R4. Those of the second bay have an edge of L1's windows
+    at their end, those of the fourth one of L2's at their start; R1 and R4 stand 2 beside L1 and L2.
+
+    Pressed toward S3, all ribs beyond the segment move 4 up with all segments beyond, and the segment itself if it is
+    too long at its start: R1 moves into L1, or the fourth bay's edges into L2. Pressed toward S4 it is the mirror
+    image. Evenly, each of ten joints gives 0.4: beside a segment of the first or last bay R1 or R4 is 3.2 off.
+    """
+    rib = long_rib(QUILTING, f"R{first + bay - 1}", end, 4.0)
+    low, high = (rib.forced, rib.pushing) if end == "start" else (rib.pushing, rib.forced)
+    toward_s3 = {"L1"} if bay == 1 else set()
+    if bay < 4 or (bay == 4 and end == "start"):
+        toward_s3.add("L2")
+    toward_s4 = {"L2"} if bay == 5 else set()
+    if bay > 2 or (bay == 2 and end == "end"):
+        toward_s4.add("L1")
+    assert {stop.leaf for stop in low.stops} == toward_s3
+    assert {stop.leaf for stop in high.stops} == toward_s4
+    assert all(stop.depth == pytest.approx(2.0) for stop in (*low.stops, *high.stops))
+    given = [(stop.leaf, stop.part, stop.depth) for stop in rib.evenly.stops]
+    assert given == {1: [("L1", "R1", pytest.approx(1.2))], 5: [("L2", "R4", pytest.approx(1.2))]}.get(
+        bay, []
+    )
 
 
 def test_a_through_rib_pushed_aside_stands_in_an_upper_leafs_way_alone() -> None:
-    pushed = {stop.leaf for rib in long_ribs(QUILTING, 4.0) for stop in rib.long.pushing}
+    pushed = {stop.leaf for rib in long_ribs(QUILTING, 4.0) for stop in rib.pushing.stops}
     assert pushed == {"L1", "L2"}
 
 
 @pytest.mark.parametrize(("excess", "into_the_rib"), [(2.5, 1.5), (3.0, 1.0), (4.0, 0.0), (6.0, 0.0)])
 def test_travel_at_which_a_shifted_window_stops_a_leaf(excess: float, into_the_rib: float) -> None:
     """The nose meets the 2 mm chamfer where that leaves 2 mm beside the leaf less the shift: in closed form."""
-    shifted = [
-        rib.long for rib in long_ribs(QUILTING, excess) if (rib.long.part, rib.long.end) == ("R2", "end")
-    ]
+    shifted = long_rib(QUILTING, "R2", "end", excess)
     to_near_face = {"L3": 750 - -130.15, "L4": -147.85 - -750}
-    for stop in shifted[0].forced:
+    for stop in shifted.forced.stops:
         assert stop.travel == pytest.approx(to_near_face[stop.leaf] + into_the_rib)
         assert stop.depth == pytest.approx(excess - 2.0)
-    assert {stop.leaf for stop in shifted[0].forced} == {"L3", "L4"}
+    assert {stop.leaf for stop in shifted.forced.stops} == {"L3", "L4"}
 
 
 def test_seed_bench_in_inches_by_hand() -> None:

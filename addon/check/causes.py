@@ -80,7 +80,8 @@ class Overlapping(Cause):
     """Two parts claim the same space, and neither is a part that is too long for its joint."""
 
 
-Way = Literal["forced in", "pushing"]
+Way = Literal["low", "high", "evenly"]
+"""A chain pressed toward its end with the smaller coordinate, toward the other one, or forced in evenly."""
 
 
 @dataclass(frozen=True)
@@ -94,40 +95,86 @@ class Stop:
     depth: float
     """How far the part stands in its way, mm."""
     at: Point
+
+
+@dataclass(frozen=True)
+class OffJoint:
+    """A joint that is off as its two parts were cut.
+
+    Parameters
+    ----------
+    part, neighbor : labels of the part whose end it is, and of the one that it seats on
+    low : whether that is the part's end with the smaller coordinate
+    off : mm; the two overlap by so much where they are placed, or are open by so much where it is less than 0
+    by_part, by_neighbor : what of it either part adds, mm
+    """
+
+    part: str
+    neighbor: str
+    low: bool
+    off: float
+    by_part: float
+    by_neighbor: float
+    at: Point
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Wood to take off one end of a part, or to put there, mm."""
+
+    part: str
+    neighbor: str
+    """Label of what that end seats on."""
+    low: bool
+    """Whether it is the end with the smaller coordinate."""
+    amount: float
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What comes of a chain that is put together in one of the three ways.
+
+    Parameters
+    ----------
+    toward : labels of what the chain is pressed toward; none where it is forced in evenly
+    shifts : label → how far a part ends up from where it is drawn, up the axis, mm; those that stay are left out
+    give : what every joint has to give that gives most, mm; 0 or less where all close
+    stops : the leaves that are stopped then, each where that is first
+    """
+
     way: Way
+    toward: tuple[str, ...]
+    shifts: tuple[tuple[str, float], ...]
+    give: float
+    stops: tuple[Stop, ...]
 
 
 @dataclass(frozen=True)
-class LongPart(Cause):
-    """A part whose end overlaps the neighbor that it should seat on."""
+class ChainOff(Cause):
+    """Parts that butt on each other from side to side add up to too much, or to too little.
 
-    part: str
-    end: End
+    Parameters
+    ----------
+    axis : of the table, along which they do
+    between : labels of what ends the chain, below and above
+    joints : those that are off, the ones to blame first
+    excess : by how much the chain is too long, mm; 0 or less where it goes together
+    opening : the widest joint that pressing it toward either end leaves open, mm, once nothing is too long
+    ways : pressed toward the low end, toward the high one, and, where something is between, forced in evenly
+    trims : the least wood to take off for the chain to go together with every leaf passing
+    shared : the same in all, as much off each of more parts; none where it cannot be shared so
+    fills : what fills the joints that stay open
+    """
+
+    axis: int
+    between: tuple[tuple[str, ...], tuple[str, ...]]
+    joints: tuple[OffJoint, ...]
     excess: float
-    """Over its drawn length, mm."""
-    neighbor: str
-    overlap: float
-    """Depth of the overlap with the neighbor, mm."""
-    trim: float
-    """What to take off that end, mm."""
-    at: Point
-    passages: tuple[str, ...]
-    """Leaves into whose way the excess itself stands."""
-    forced: tuple[Stop, ...]
-    """Leaves that stop when the part seats on this end and its windows move by the excess."""
-    pushing: tuple[Stop, ...]
-    """Leaves that stop when the excess pushes the neighbor aside."""
-
-
-@dataclass(frozen=True)
-class ShortPart(Cause):
-    """A part whose end does not reach the neighbor that it should seat on."""
-
-    part: str
-    end: End
-    gap: float
-    neighbor: str
-    at: Point
+    opening: float
+    ways: tuple[Fitted, ...]
+    trims: tuple[Cut, ...] = ()
+    shared: tuple[Cut, ...] = ()
+    fills: tuple[Cut, ...] = ()
 
 
 # -- boards under a panel, where a window is open to it

@@ -4,27 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..wood.roles import RIB
 from .as_built.facts import as_built_facts
 from .causes import Overlapping
+from .chains.facts import chain_facts
 from .clearance.kernel import static_overlaps
 from .drawn_way import slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact
 from .forces.open_ribs import facts_of_open_ribs
-from .lengths import long_parts, short_parts
 from .prepared import prepare
 from .spans import point, span_of_overlap
 from .stowed import stowed_facts
 from .together import meetings_at_once
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from ..wood.assembly import Assembly
     from ..wood.fasteners import Body
-    from .causes import LongPart, ShortPart
     from .clearance.kernel import Overlap
-    from .facts import LeafResult, Span, Verdict
+    from .facts import LeafResult, Verdict
     from .prepared import Prepared
 
 
@@ -47,19 +45,21 @@ def check_prepared(prepared: Prepared) -> CheckResult:
         facts += meetings
         facts += stowed_facts(prepared, path, result)
     overlaps = _between_fixed_parts(prepared)
-    facts += _overlaps(prepared, overlaps)
-    facts += [_short(prepared, short) for short in short_parts(prepared, limits.fit_allowance)]
+    chains, explained = chain_facts(prepared, overlaps)
+    facts += chains
+    apart = list(_overlaps(prepared, overlaps, explained))
+    facts += apart
     facts += as_built_facts(prepared.assembly)
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
-    return CheckResult(_verdict(results, overlaps), tuple(results), tuple(facts))
+    return CheckResult(_verdict(results, [*chains, *apart]), tuple(results), tuple(facts))
 
 
-def _verdict(results: list[LeafResult], overlaps: list[Overlap]) -> Verdict:
-    """From interference and the leaves' clearance alone."""
+def _verdict(results: list[LeafResult], fixed: list[Fact]) -> Verdict:
+    """From the leaves' clearance, and whether the parts that stay in place go together."""
     verdicts = {result.verdict for result in results}
-    if overlaps or "blocked" in verdicts:
+    if "blocked" in verdicts or any(fact.severity == "error" for fact in fixed):
         return "blocked"
     return "tight" if "tight" in verdicts else "clear"
 
@@ -76,38 +76,13 @@ def _is_amiss(assembly: Assembly, a: Body, b: Body) -> bool:
     return not (a.role.slides or b.role.slides or assembly.are_joined(a, b))
 
 
-def _overlaps(prepared: Prepared, overlaps: list[Overlap]) -> Iterator[Fact]:
-    """Ends that are too long are explained as such, all other overlaps as they are."""
-    explained = set()
+def _overlaps(
+    prepared: Prepared, overlaps: list[Overlap], explained: Collection[frozenset[str]]
+) -> Iterator[Fact]:
+    """Overlaps that are none of ends that butt on each other."""
     parts = prepared.assembly.bodies
-    spans = {frozenset((parts[one.a].label, parts[one.b].label)): span_of_overlap(one) for one in overlaps}
-    for long in long_parts(prepared, overlaps):
-        explained |= {(long.part, long.neighbor), (long.neighbor, long.part)}
-        yield _long(prepared, long, spans[frozenset((long.part, long.neighbor))])
     for found in overlaps:
         labels = parts[found.a].label, parts[found.b].label
-        if labels not in explained:
+        if frozenset(labels) not in explained:
             place, span = point(found.place), span_of_overlap(found)
             yield Fact("overlap", "error", labels, place, found.depth, Overlapping(), span=span)
-
-
-def _long(prepared: Prepared, long: LongPart, span: Span) -> Fact:
-    rib = prepared.assembly.by_label[long.part].role == RIB
-    worst = max((*long.forced, *long.pushing), key=lambda stop: stop.depth, default=None)
-    return Fact(
-        "long-rib" if rib else "long-part",
-        "error",
-        (long.part, long.neighbor),
-        long.at,
-        long.excess,
-        long,
-        worst.leaf if worst else "",
-        worst.travel if worst else None,
-        span,
-    )
-
-
-def _short(prepared: Prepared, short: ShortPart) -> Fact:
-    rib = prepared.assembly.by_label[short.part].role == RIB
-    rule, parts = "short-rib" if rib else "short-part", (short.part, short.neighbor)
-    return Fact(rule, "warning", parts, short.at, short.gap, short)

@@ -20,7 +20,7 @@ SEVERITIES: tuple[Severity, ...] = ("note", "warning", "error")
 """From the least to the gravest."""
 
 Rule = Literal[
-    "leaf-blocked", "leaf-tight", "overlap", "long-rib", "long-part", "short-rib", "short-part",
+    "leaf-blocked", "leaf-tight", "overlap", "long-rib", "long-part", "short-rib", "short-part", "off-line",
     "finger-hole", "finger-reach", "finger-room", "no-end-stop", "end-stop-near", "leaf-proud", "leaf-elsewhere",
     "bar-sag", "little-glue", "panel-sag", "leaf-step",
     "leaves-meet", "leaf-sag", "leaf-jam", "leaf-droop", "cover-tight", "cover-lift", "leaf-steer", "leaf-held",

@@ -13,7 +13,7 @@ from ..wood.solids.solids import placed
 from .clearance.kernel import Mover, Run, Runs, StaticScene
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -53,11 +53,11 @@ class Prepared:
         slides = iter((scene or self.scene).slides(runs, threshold))
         return [[next(slides) for _ in path.moves] for path in paths]
 
-    def alone(self, label: str, offset: Floats) -> StaticScene:
-        """A scene of one part shifted by (3,) float mm; the part keeps its number."""
-        number = self.number[label]
-        pieces = self.pieces[number].translated(offset)
-        return StaticScene(pieces, np.full(len(pieces), number), part_count=len(self.pieces))
+    def only(self, moved: Mapping[str, Floats]) -> StaticScene:
+        """A scene of some parts alone, each shifted by (3,) float mm; parts keep their numbers."""
+        shifted = {self.number[label]: self.pieces[self.number[label]].translated(by) for label, by in moved.items()}
+        owner = np.repeat(list(shifted), [len(pieces) for pieces in shifted.values()])
+        return StaticScene(Pieces.concatenate(list(shifted.values())), owner, part_count=len(self.pieces))
 
 
 def prepare(assembly: Assembly) -> Prepared:

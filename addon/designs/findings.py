@@ -26,6 +26,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "long-part": "too long",
     "short-rib": "too short",
     "short-part": "too short",
+    "off-line": "off its line",
     "finger-hole": "finger hole",
     "finger-reach": "out of reach",
     "finger-room": "no finger room",

@@ -6,18 +6,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..check.answer import Answer
-from ..check.causes import Gaps, Stop
+from ..check.causes import Fitted, Gaps, Stop
 from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
 from ..designs.table.what_if import LongRib
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_size
 
-_ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {}"
+_ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {:<36} {}"
 
 
 def long_ribs_text(ribs: Sequence[LongRib], units: Units) -> str:
-    """One line a rib and end: what it overlaps, the trim, and which leaf stops in each of the three ways to fit it."""
+    """One line a rib and end: what it overlaps, the trim, and which leaf stops in each way to fit it."""
 
     def amount(value: float) -> str:
         return format_amount(value, units)
@@ -28,12 +28,13 @@ def long_ribs_text(ribs: Sequence[LongRib], units: Units) -> str:
             or "stops no leaf"
         )
 
-    excess = amount(ribs[0].long.excess) if ribs else ""
+    excess = amount(ribs[0].excess) if ribs else ""
     lines = [
         f"What if one rib came out {excess} too long?",
         "  (a) Windows in place: it seats on one end, and the excess overlaps the neighbor at the other.",
-        f"  (b) Forced in: it seats on the end that is too long and carries its windows along by {excess}.",
-        "  (c) Pushing: the excess pushes the neighbor aside.",
+        f"  (b) Forced in: its row is pressed toward that neighbor, and its windows go along by {excess}.",
+        "  (c) Pushing: its row is pressed the other way, and the excess pushes the neighbor and all beyond it.",
+        "  (d) Evenly: every joint of its row gives alike.",
         _ROW.format(
             "Rib",
             "End",
@@ -42,19 +43,20 @@ def long_ribs_text(ribs: Sequence[LongRib], units: Units) -> str:
             "(a) in place",
             "(b) forced in, at travel",
             "(c) pushing, at travel",
+            "(d) evenly, at travel",
         ),
     ]
     for rib in ribs:
-        long = rib.long
         lines.append(
             _ROW.format(
-                long.part,
-                long.end,
-                f"{long.neighbor} by {amount(long.overlap)}",
-                amount(long.trim),
+                rib.rib,
+                rib.end,
+                f"{rib.neighbor} by {amount(rib.overlap)}",
+                amount(rib.trim),
                 ", ".join(rib.stopped) or "stops no leaf",
-                stops(long.forced),
-                stops(long.pushing),
+                stops(rib.forced.stops),
+                stops(rib.pushing.stops),
+                stops(rib.evenly.stops),
             )
         )
     return "\n".join(lines)
@@ -66,18 +68,22 @@ def long_ribs_document(ribs: Sequence[LongRib]) -> list[dict[str, Any]]:
 
 
 def _long_rib(rib: LongRib) -> dict[str, Any]:
-    long = rib.long
     return {
-        "rib": long.part,
-        "end": long.end,
-        "excess_mm": long.excess,
-        "overlaps": long.neighbor,
-        "overlap_mm": long.overlap,
-        "trim_mm": long.trim,
+        "rib": rib.rib,
+        "end": rib.end,
+        "excess_mm": rib.excess,
+        "overlaps": rib.neighbor,
+        "overlap_mm": rib.overlap,
+        "trim_mm": rib.trim,
         "windows_in_place": {"stops": list(rib.stopped)},
-        "forced_in": {"windows_move_mm": long.excess, "stops": _stops(long.forced)},
-        "pushing": {"stops": _stops(long.pushing)},
+        "forced_in": _fitted(rib, rib.forced),
+        "pushing": _fitted(rib, rib.pushing),
+        "evenly": _fitted(rib, rib.evenly),
     }
+
+
+def _fitted(rib: LongRib, way: Fitted) -> dict[str, Any]:
+    return {"windows_move_mm": abs(dict(way.shifts).get(rib.rib, 0.0)), "stops": _stops(way.stops)}
 
 
 def _stops(those: tuple[Stop, ...]) -> list[dict[str, Any]]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ...check.causes import ChainOff
+from ...check.chains.facts import chain_facts
 from ...check.clearance.kernel import static_overlaps
 from ...check.drawn_way import slide_leaves
-from ...check.lengths import long_parts
 from ...check.prepared import prepare
 from ...wood.dimensions import AsCut
 from .build import build
@@ -15,17 +16,34 @@ from .build import build
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ...check.causes import LongPart
+    from ...check.causes import Fitted
     from .parameters import Table
 
 
 @dataclass(frozen=True)
 class LongRib:
-    """One rib that is too long at one end."""
+    """One rib that is too long at one end, lengths in mm.
 
-    long: LongPart
+    Parameters
+    ----------
+    overlap : of the rib and the neighbor at that end, with the rib's windows in place
+    trim : what to take off that end
+    stopped : leaves that stop although the rib's windows are in place
+    forced : the row pressed toward that end, so that the rib's windows go along
+    pushing : the row pressed the other way, so that the excess pushes the neighbor, and what stands beyond it
+    evenly : the row forced in evenly
+    """
+
+    rib: str
+    end: str
+    excess: float
+    neighbor: str
+    overlap: float
+    trim: float
     stopped: tuple[str, ...]
-    """Leaves that stop although the rib's windows are in place."""
+    forced: Fitted
+    pushing: Fitted
+    evenly: Fitted
 
 
 def long_ribs(table: Table, excess: float) -> Iterator[LongRib]:
@@ -43,7 +61,26 @@ def long_rib(table: Table, label: str, end: str, excess: float) -> LongRib:
     entry = AsCut(label, "length", deviation=excess, end=end)
     changed = replace(table, as_cut=(*table.as_cut, entry))
     prepared = prepare(build(changed))
-    found = long_parts(prepared, static_overlaps(prepared.scene))
-    (long,) = (one for one in found if (one.part, one.end) == (label, end))
+    facts, _ = chain_facts(prepared, static_overlaps(prepared.scene))
+    low = end == "start"
+    chain, joint = next(
+        (fact.cause, joint)
+        for fact in facts
+        if isinstance(fact.cause, ChainOff)
+        for joint in fact.cause.joints
+        if (joint.part, joint.low) == (label, low) and joint.off > 0
+    )
+    ways = {way.way: way for way in chain.ways}
     results = [result for result, _ in slide_leaves(prepared, 0.0)]
-    return LongRib(long, tuple(result.leaf for result in results if result.verdict == "blocked"))
+    return LongRib(
+        label,
+        end,
+        joint.by_part,
+        joint.neighbor,
+        joint.off,
+        sum(trim.amount for trim in chain.trims),
+        tuple(result.leaf for result in results if result.verdict == "blocked"),
+        ways["low" if low else "high"],
+        ways["high" if low else "low"],
+        ways["evenly"],
+    )

@@ -10,9 +10,10 @@ from ....check.slide import causes as on_the_way
 from ...findings import Finding
 from .as_built import cut_otherwise, missing
 from .case import Case
+from .chains import chain_off
 from .clearances import too_near
 from .fingers import covered_grip, far_grip, no_grip, small_grip
-from .lengths import overlapping, too_long, too_short
+from .lengths import overlapping
 from .shares import too_few
 from .sliding_in import droops, is_held, jams, misfits, needs_steering
 from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
@@ -55,10 +56,8 @@ def advice(case: Case, fact: Fact) -> Advice:
             return meet_at_once(case, fact)
         case causes.Overlapping():
             return overlapping(case, fact)
-        case causes.LongPart() as cause:
-            return too_long(case, cause)
-        case causes.ShortPart() as cause:
-            return too_short(case, cause)
+        case causes.ChainOff() as cause:
+            return chain_off(case, fact, cause)
         case causes.WeakBar() as cause:
             return weak_bar(case, cause)
         case causes.LittleGlue() as cause:

@@ -1,4 +1,4 @@
-"""Parts that stay where they are and do not fit together: too long, too short, or in the same place."""
+"""Parts that stay where they are and claim the same place."""
 
 from __future__ import annotations
 
@@ -15,55 +15,12 @@ from ..parameters import Legs
 from .case import MARGIN, Advice
 
 if TYPE_CHECKING:
-    from ....check.causes import LongPart, ShortPart, Stop
     from ....check.facts import Fact
     from ....wood.assembly import StowPath
     from ....wood.fasteners import Body
     from ....wood.part import Part
     from ....wood.roles import Role
     from .case import Case
-
-
-def too_long(case: Case, long: LongPart) -> Advice:
-    """A part that overlaps the neighbor at its end: what comes of it in each of the ways to fit it."""
-    words = [
-        f"{long.part} is {case.words(long.excess)} too long at its {long.end}"
-        f" and overlaps {long.neighbor} by {case.words(long.overlap)}"
-    ]
-    if long.passages:
-        words.append(f"the excess stands in the way of {' and '.join(long.passages)}")
-    forced = _stops(case, long.forced)
-    pushing = _stops(case, long.pushing)
-    words.append(f"forced in against {long.neighbor} it shifts by {case.words(long.excess)} and {forced}")
-    words.append(f"pushing {long.neighbor} aside it {pushing}")
-    return Advice("; ".join(words) + ".", _trimmed(case, long))
-
-
-def _stops(case: Case, stops: tuple[Stop, ...]) -> str:
-    if not stops:
-        return "stops no leaf"
-    each = [f"{stop.leaf} at {case.place(stop.travel)} of its travel" for stop in stops]
-    return f"stops {' and '.join(each)}"
-
-
-def _trimmed(case: Case, long: LongPart) -> Remedy:
-    """Trim the end, or cut what took its room as drawn."""
-    allowance = case.table.limits.fit_allowance
-    trim = (
-        f"Trim {case.words(long.trim)} off the {long.end} of {long.part}"
-        f" (up to {case.words(long.trim + allowance)} keeps a good fit)"
-    )
-    reset = case.as_drawn((long.part,)) or case.as_drawn((long.neighbor,))
-    return Remedy(trim, () if reset is None else reset.set)
-
-
-def too_short(case: Case, short: ShortPart) -> Advice:
-    """A part that does not reach the neighbor at its end."""
-    return Advice(
-        f"{short.part} ends {case.words(short.gap)} before {short.neighbor} at its {short.end}:"
-        " the joint stays open.",
-        case.as_drawn((short.part, short.neighbor)),
-    )
 
 
 def overlapping(case: Case, fact: Fact) -> Advice:

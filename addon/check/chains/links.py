@@ -1,0 +1,186 @@
+"""Which parts butt on each other along an axis of the table, and by how much each joint is off as the parts were cut.
+
+    S3 |==R5==|R1|====R6====|R2|==R7==|R3|====R8====|R4|==R9==| S4        seen from above
+    S3 |==R10=|R1|====R11===|R2|==R12=|R3| ...
+
+A part is a body with two faces along the axis; a joint is a link between the upper face of one part and the lower
+face of the next. A link's excess is how much farther than drawn the two reach together: so much they overlap where
+they stand, or so much the joint is open where it is negative. A through rib is a rigid body: it takes along the
+segments of every row that ends on it.
+
+What ends a chain (nothing butts on it from beyond) stands where it is drawn: the sides, flush at their corners.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...sizes.tolerances import ANGLE, CONTACT
+from ...wood.joints import facing_ends
+from ..spans import point
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from ...wood.assembly import Assembly
+    from ...wood.joints import Joint
+    from ...wood.part import Part
+    from ..causes import Point
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Link:
+    """Two parts that butt on each other: the upper face of part number `low` on the lower face of number `high`.
+
+    Parameters
+    ----------
+    excess : mm; how much the two overlap as placed, less than 0 where the joint is open by more than drawn
+    by_low, by_high : what of it the one and the other add, mm
+    ends_low : whether it is an end of the part `low` that seats here, else it is one of `high`
+    at : the middle of that end, in table coordinates, mm
+    """
+
+    low: int
+    high: int
+    excess: float
+    by_low: float
+    by_high: float
+    ends_low: bool
+    at: Point
+
+    @property
+    def ending(self) -> int:
+        """Number of the part whose end it is."""
+        return self.low if self.ends_low else self.high
+
+    @property
+    def neighbor(self) -> int:
+        """Number of the part that this end seats on."""
+        return self.high if self.ends_low else self.low
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Parts that butt on each other along one axis of the table, from low to high.
+
+    Parameters
+    ----------
+    labels : of the parts, in order along the axis
+    held : numbers of those that stand where they are drawn: what ends the chain
+    """
+
+    axis: int
+    labels: tuple[str, ...]
+    held: frozenset[int]
+    links: tuple[Link, ...]
+
+    @cached_property
+    def below(self) -> list[list[Link]]:
+        """For each part the links at its lower face."""
+        found: list[list[Link]] = [[] for _ in self.labels]
+        for link in self.links:
+            found[link.high].append(link)
+        return found
+
+    @cached_property
+    def above(self) -> list[list[Link]]:
+        """For each part the links at its upper face."""
+        found: list[list[Link]] = [[] for _ in self.labels]
+        for link in self.links:
+            found[link.low].append(link)
+        return found
+
+    def lengthened(self, amounts: Sequence[float], times: float = 1.0) -> Chain:
+        """The same parts with each joint off by so many times its own of (links,) mm more."""
+        links = zip(self.links, amounts, strict=True)
+        return replace(
+            self, links=tuple(replace(link, excess=_clean(link.excess + times * by)) for link, by in links)
+        )
+
+
+def chains_of(assembly: Assembly) -> Iterator[Chain]:
+    """For each axis all parts that butt on others along it, as one chain, where something was cut otherwise.
+
+    Boards that stand askew to the axes of the table are left out.
+    """
+    reach = {part.label: _reach(part) for part in assembly.parts if part.drawn is not None}
+    if not reach:
+        return
+    joints: dict[int, list[Joint]] = {}
+    for joint in assembly.joints:
+        if joint.part_end is not None and joint.kind in ("butt", "miter"):
+            along = np.abs(assembly.by_label[joint.a].placement.axes[0])
+            axis = int(along.argmax())
+            if along[axis] > 1.0 - ANGLE:
+                joints.setdefault(axis, []).append(joint)
+    for axis in sorted(joints):
+        yield _chain(assembly, axis, joints[axis], reach)
+
+
+def _reach(part: Part) -> Floats:
+    """(2, 3) float, mm: how much farther than drawn a part reaches down and up along each axis of the table."""
+    if part.drawn is None or part.drawn_placement is None:
+        return np.zeros((2, 3))
+    low, high = part.box
+    drawn_low, drawn_high = replace(part, shape=part.drawn, placement=part.drawn_placement).box
+    return np.array([drawn_low - low, high - drawn_high])
+
+
+def _chain(assembly: Assembly, axis: int, joints: list[Joint], reach: dict[str, Floats]) -> Chain:
+    labels = {label for joint in joints for label in (joint.a, joint.b)}
+    boxes = {label: assembly.by_label[label].box for label in labels}
+    middle = {label: float(low[axis] + high[axis]) for label, (low, high) in boxes.items()}
+    ordered = tuple(sorted(labels, key=lambda label: (middle[label], label)))
+    number = {label: at for at, label in enumerate(ordered)}
+    links = tuple(_link(assembly, axis, joint, reach, number) for joint in joints)
+    between = {link.high for link in links} & {link.low for link in links}
+    return Chain(axis, ordered, frozenset(range(len(ordered))) - between, links)
+
+
+def _link(
+    assembly: Assembly, axis: int, joint: Joint, reach: dict[str, Floats], number: dict[str, int]
+) -> Link:
+    a, b = assembly.by_label[joint.a], assembly.by_label[joint.b]
+    upward = (joint.part_end == "end") == (a.placement.axes[0][axis] > 0)
+    none = np.zeros((2, 3))
+    by_a = float(reach.get(a.label, none)[int(upward), axis])
+    if joint.kind == "miter":
+        by_b = _beyond_corner(a, joint, b, reach.get(b.label, none))
+    else:
+        by_b = float(reach.get(b.label, none)[int(not upward), axis])
+    low, high = a.box
+    place = (low + high) / 2
+    place[axis] = high[axis] if upward else low[axis]
+    own, other = number[a.label], number[b.label]
+    if upward:
+        return Link(own, other, _off(by_a + by_b, joint.gap), by_a, by_b, True, point(place))
+    return Link(other, own, _off(by_a + by_b, joint.gap), by_b, by_a, False, point(place))
+
+
+def _beyond_corner(a: Part, joint: Joint, b: Part, reach: Floats) -> float:
+    """How much farther than drawn the end of `b` reaches at the mitered corner with `a`, mm: at 45 degrees, both count
+    alike."""
+    if joint.part_end is None:
+        return 0.0
+    _, end = facing_ends(a, joint.part_end, b)
+    along = b.placement.axes[0]
+    axis = int(np.abs(along).argmax())
+    return float(reach[int((end == "end") == (along[axis] > 0)), axis])
+
+
+def _off(excess: float, gap: float) -> float:
+    """What a joint is off: it takes up the gap that is drawn before anything overlaps."""
+    off = excess if excess < 0 else max(0.0, excess - gap)
+    return _clean(off)
+
+
+def _clean(off: float) -> float:
+    return off if abs(off) > CONTACT else 0.0

@@ -1,0 +1,124 @@
+"""What the parts of a chain do to the leaves where they end up: which one is stopped, and how far each may shift."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...sizes.tolerances import CONTACT
+from ..causes import Stop
+from ..clearance.intervals import contact_interval
+from ..clearance.polytope import Polytope, sweep
+from ..spans import point
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from numpy.typing import NDArray
+
+    from ..prepared import Prepared
+    from .links import Chain
+    from .pressed import Pressed
+    from .trims import Bounds
+
+    Floats = NDArray[np.float64]
+
+
+def shifts(chain: Chain, at: Pressed) -> dict[str, Floats]:
+    """Label → (3,) float, mm, of the parts that do not stand where they are drawn."""
+    along = np.eye(3)[chain.axis]
+    found = zip(chain.labels, at.positions, strict=True)
+    return {label: off * along for label, off in found if abs(off) > CONTACT}
+
+
+def stops(prepared: Prepared, moved: Mapping[str, Floats]) -> tuple[Stop, ...]:
+    """Leaves that parts stop when they are shifted, all at once, by (3,) float mm each; for each leaf the first stop.
+
+    Only the shifted parts are looked at.
+    """
+    if not moved:
+        return ()
+    scene = prepared.only(moved)
+    paths = prepared.assembly.stow_paths
+    found = []
+    for path, slides in zip(paths, prepared.slides(paths, 0.0, scene), strict=True):
+        done = -path.zero
+        for move, slide in zip(path.moves, slides, strict=True):
+            deep = np.flatnonzero(slide.exact & (slide.clearance < -CONTACT)).tolist()
+            met = [(slide.contact(number), number) for number in deep]
+            for contact, number in sorted(met, key=lambda one: one[0].fraction)[:1]:
+                travel = done + contact.fraction * move.length
+                label = prepared.assembly.bodies[number].label
+                found.append(Stop(path.leaf, label, travel, -contact.clearance, point(contact.place)))
+            if met:
+                break
+            done += move.length
+    return tuple(found)
+
+
+def free_shifts(prepared: Prepared, chain: Chain, farthest: float) -> dict[int, Bounds]:
+    """How far the parts of a chain may shift along it, either way, with every leaf passing them: at the clearance that
+    is asked for where that can be, else just so; nearest to where they are drawn.
+
+    Parameters
+    ----------
+    farthest : mm; no shift beyond this is looked at
+
+    Returns
+    -------
+    Part number → bounds, of those parts that cannot shift freely; parts that no shift makes free are left out
+    """
+    swept = [body for path in prepared.assembly.stow_paths for body in _swept(prepared, path.leaf)]
+    least = prepared.assembly.limits.min_clearance
+    found = {}
+    for number in range(len(chain.labels)):
+        if number not in chain.held:
+            part = _Shifted(prepared, chain.labels[number], chain.axis, farthest)
+            room = part.free(swept, least) or part.free(swept, 0.0)
+            if room is not None and room != (-farthest, farthest):
+                found[number] = room
+    return found
+
+
+def _swept(prepared: Prepared, leaf: str) -> Iterator[tuple[str, Polytope]]:
+    """The convex bodies that a leaf passes through, with its label."""
+    pieces = prepared.movers[leaf].pieces
+    for move in prepared.assembly.path_of(leaf).moves:
+        begin = pieces.translated(move.start)
+        yield from ((leaf, sweep(Polytope.of(begin, at), move.vector)) for at in range(len(begin)))
+
+
+class _Shifted:
+    """A part on its way from the farthest shift down an axis to the farthest one up it."""
+
+    def __init__(self, prepared: Prepared, label: str, axis: int, farthest: float) -> None:
+        self.farthest = farthest
+        self.own = {path.leaf for path in prepared.assembly.stow_paths if path.end_stop == label}
+        self.travel = 2 * farthest * np.eye(3)[axis]
+        self.pieces = prepared.pieces[prepared.number[label]].translated(-self.travel / 2)
+
+    def free(self, swept: list[tuple[str, Polytope]], least: float) -> Bounds | None:
+        """The shifts, nearest to none, at which the part is nowhere nearer than `least` mm to what leaves pass through;
+        None where there are none."""
+        low, free = -self.farthest, []
+        for start, end in sorted(self._blocked(swept, least)):
+            if start > low:
+                free.append((low, start))
+            low = max(low, end)
+        if low < self.farthest:
+            free.append((low, self.farthest))
+        return min(free, key=lambda room: max(room[0], -room[1], 0.0), default=None)
+
+    def _blocked(self, swept: list[tuple[str, Polytope]], least: float) -> Iterator[Bounds]:
+        deeper_than = -least if least > 0 else CONTACT
+        for leaf, body in swept:
+            if leaf in self.own:
+                continue
+            low, high = body.vertices.min(axis=0) - self.travel - least, body.vertices.max(axis=0) + least
+            near = ((self.pieces.low < high) & (self.pieces.high > low)).all(axis=1)
+            for at in np.flatnonzero(near).tolist():
+                interval = contact_interval(Polytope.of(self.pieces, at), self.travel, body, deeper_than)
+                if interval is not None:
+                    start, end = interval
+                    yield (2 * start - 1) * self.farthest, (2 * end - 1) * self.farthest
