@@ -55,7 +55,9 @@ class Prepared:
 
     def only(self, moved: Mapping[str, Floats]) -> StaticScene:
         """A scene of some parts alone, each shifted by (3,) float mm; parts keep their numbers."""
-        shifted = {self.number[label]: self.pieces[self.number[label]].translated(by) for label, by in moved.items()}
+        shifted = {
+            self.number[label]: self.pieces[self.number[label]].translated(by) for label, by in moved.items()
+        }
         owner = np.repeat(list(shifted), [len(pieces) for pieces in shifted.values()])
         return StaticScene(Pieces.concatenate(list(shifted.values())), owner, part_count=len(self.pieces))
 

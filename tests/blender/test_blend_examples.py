@@ -122,7 +122,7 @@ def test_the_long_rib_is_the_one_forced_in_and_the_leaf_stands_where_it_meets_it
     rib, leaf = labels_of(finding)
     (too_long,) = (one for one in table.as_cut if one.dimension == "length")
     assert (too_long.part, too_long.deviation) == (rib, EXCESS)
-    forced = {stop.leaf: stop.travel for stop in long_rib(sound, rib, "start", EXCESS).long.forced}
+    forced = {stop.leaf: stop.travel for stop in long_rib(sound, rib, "start", EXCESS).forced.stops}
     shown = build(table).by_label[rib]
     loose = build(parse_table(EXAMPLES["quilting"].text() + loose_rib(rib))).by_label[rib]
     assert shown.shape == loose.shape  # the same piece of wood
