@@ -165,9 +165,7 @@ def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Repo
             )
     complaints += _wrong_sums(boxes, rows, report)
     alarms = [
-        finding
-        for fault, finding in reported.items()
-        if fault not in expected and not _doubtful(fault, rows)
+        finding for fault, finding in reported.items() if fault not in expected and not _doubtful(fault, rows)
     ]
     faulty = bool(expected)
     tally.faults += faulty

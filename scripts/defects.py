@@ -115,7 +115,9 @@ class AlongRow(Kind):
         chosen = random.choice(sorted(lines.values()))
         ends_on = {joint.b for joint in drawn.joints if joint.a in chosen and joint.part_end}
         ribs = [label for label in sorted(ends_on) if drawn.by_label[label].role == RIB]
-        places: list[tuple[str, str, str | None]] = [(one, "length", end) for one in chosen for end in BOTH_ENDS]
+        places: list[tuple[str, str, str | None]] = [
+            (one, "length", end) for one in chosen for end in BOTH_ENDS
+        ]
         places += [(label, "thickness", None) for label in ribs if random.random() < 0.3]
         cut = [
             Deviation(label, dimension, some_amount(random) * random.choice(self.signs), end)
