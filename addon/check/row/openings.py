@@ -265,7 +265,7 @@ def _both_sides(
     depth, held = both.x[row, place, 0], None if hand is None else np.append(hand, hand[broad])
     counts = both.holds[row] & (both.x[row, :, 0] < depth[:, None])
     stances = Stances(both, row, depth, counts, hand=held)
-    inside, room = stances.best()
+    inside, room = stances.best() if poses else stances.some()
     asked = np.append(np.arange(len(row)), thin)
     side = np.repeat([-1.0, 1.0], [len(row), len(thin)])
     aim = np.append(both.low[row, place, 0], both.high[row[thin], place[thin], 0])

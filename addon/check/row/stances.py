@@ -172,6 +172,18 @@ class Stances:
         """
         return most_room(self, group)
 
+    def some(self) -> tuple[Floats, Floats]:
+        """A slope with room, and that room: (n,) float each, mm; the most room there is where that is less than none.
+
+        From a level leaf the last slopes with room are the same as from the best one.
+        """
+        slope = np.zeros(len(self))
+        room = self.gap(slope)[0]
+        tight = np.flatnonzero(room < 0)
+        if len(tight):
+            slope[tight], room[tight] = self.take(tight).best()
+        return slope, room
+
     def last(self, inside: Floats, side: int | Floats, room: Floats | None = None) -> Floats:
         """(n,) float: the last slope with room, from the slope `inside` on toward rising ones (side 1) or falling.
 
