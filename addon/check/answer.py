@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from .facts import CheckResult, Rule, Verdict
     from .row.openings import Verdict as SlideVerdict
     from .slide.proof import LeafProof
-    from .tolerance.shop import InShop, LeafInShop
+    from .tolerance.report import InShop, LeafInShop
     from .tolerance.statistics import Share
 
 

@@ -91,12 +91,19 @@ def parser() -> argparse.ArgumentParser:
         "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
     )
 
+    check.add_argument(
+        "--details", action="store_true", help="also the three lines, gaps and play of each leaf"
+    )
+
     slide = _command(
         commands,
         "slide",
         tasks.slide,
         "prove that a leaf goes in whichever way it is held",
         file="the table file (TOML), or rows of openings (JSON); - for standard input",
+    )
+    slide.add_argument(
+        "--details", action="store_true", help="also every opening, friction, weight, cover and position"
     )
     _pictures(slide, "two pictures of each leaf")
 
@@ -105,13 +112,16 @@ def parser() -> argparse.ArgumentParser:
     tolerance.add_argument("--count", type=count, default=10_000, metavar="N", help="random tables")
     tolerance.add_argument("--seed", type=seed, default=1, metavar="N", help="what they are drawn with")
     tolerance.add_argument(
-        "--wanted", type=_share, default=0.99, metavar="P", help="share of tables that has to work, below 1"
+        "--wanted",
+        type=_share,
+        metavar="P",
+        help="share of tables that has to work, below 1; limits.share of the file if not given",
     )
 
     tolerance.add_argument(
         "--details",
         action="store_true",
-        help="also root sum square and Cpk, for independent, normal deviations",
+        help="all dimensions that matter, with root sum square and Cpk for independent, normal deviations",
     )
     _pictures(tolerance, "what matters for each leaf")
 

@@ -52,7 +52,7 @@ def check(options: Namespace) -> Outcome:
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit
-    return Outcome(report_document(report), report_text(report), 1 if failed else 0)
+    return Outcome(report_document(report), report_text(report, options.details), 1 if failed else 0)
 
 
 def slide(options: Namespace) -> Outcome:
@@ -66,13 +66,13 @@ def slide(options: Namespace) -> Outcome:
 
     table, assembly = open_table(options.file, text)
     found = study(table, prepare(assembly))
-    status = 1 if any(leaf.proof.verdict == "does-not-pass" for leaf in found.leaves) else 0
+    status = 1 if found.answers.table.by_hand.verdict == "does-not-pass" else 0
     if options.pictures is not None:
         from ..paper.slide_page.page import save_slide_pictures
 
         proofs = [leaf.proof for leaf in found.leaves]
         save_slide_pictures(table, proofs, options.pictures, today(), _kinds(options))
-    return Outcome(study_document(found), study_text(found), status)
+    return Outcome(study_document(found), study_text(found, options.details), status)
 
 
 def _slide_rows(text: str, options: Namespace) -> Outcome:
@@ -116,8 +116,9 @@ def tolerance(options: Namespace) -> Outcome:
     from ..reports.tolerance import tolerance_document, tolerance_text
 
     table, assembly = open_table(options.file)
-    report = analyze(assembly, count=options.count, seed=options.seed, wanted=options.wanted)
-    status = 1 if report.works.value < options.wanted else 0
+    wanted = assembly.limits.share if options.wanted is None else options.wanted
+    report = analyze(assembly, count=options.count, seed=options.seed, wanted=wanted)
+    status = 1 if report.works.value < wanted else 0
     if options.pictures is not None:
         from ..paper.tolerance_page import save_tolerance_pictures
 

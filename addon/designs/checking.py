@@ -135,6 +135,7 @@ def study_steps(
 ) -> Steps[SlideReport]:
     """`study`, step by step."""
     proofs = prove_leaves(prepared) if proofs is None else proofs
+    told = answers(engine.check_prepared(prepared), proofs)
     found = yield from share_of(on_the_way.study_steps(prepared, proofs), 0.0, 0.1)
     options = None
     if remedies:
@@ -144,6 +145,7 @@ def study_steps(
         parameters.name,
         parameters.units,
         prepared.assembly.limits,
+        told,
         found.leaves,
         found.cover,
         found.matrix,

@@ -196,6 +196,7 @@ class SlideReport:
 
     Parameters
     ----------
+    answers : as drawn and by hand, as in the report of the check
     cover : the leaves side by side; None without covering leaves
     matrix : any leaf in any place, any way round
     findings : advice; it never changes the check's verdict
@@ -204,6 +205,7 @@ class SlideReport:
     name: str
     units: Units
     limits: Limits
+    answers: Answers
     leaves: tuple[LeafStudy, ...]
     cover: Cover | None
     matrix: Matrix

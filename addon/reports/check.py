@@ -10,6 +10,7 @@ from ..check.causes import Fitted, Gaps, Stop
 from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
 from ..designs.table.what_if import LongRib
+from ..designs.words.answer import answer_lines
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_size
 
@@ -204,37 +205,54 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
 SEVERITY_WORDS = {"error": "ERROR", "warning": "WARNING", "note": "NOTE"}
 
 
-def report_text(report: Report) -> str:
-    """The report as lines for the screen, in the user's unit."""
+def report_text(report: Report, details: bool = False) -> str:
+    """The report as lines for the screen, in the user's unit: the answer first, then the findings, gravest first.
 
-    def amount(value: float | None) -> str:
-        return "open" if value is None else format_amount(value, report.units)
-
-    def size(value: float | None) -> str:
-        return "open" if value is None else format_size(value, report.units)
-
-    lines = [f"{report.name}: {report.verdict.upper()}", "", "Leaves"]
-    for leaf in report.leaves:
-        lines.append(
-            f"  {leaf.leaf} through {leaf.slot}: {leaf.verdict}, smallest clearance {amount(leaf.clearance)}"
-            f" against {leaf.against} ({leaf.near}) at {format_size(leaf.travel, report.units)} of its travel"
-        )
-        for gap in leaf.gaps:
-            lines.append(
-                f"     {gap.part:>4}: above {amount(gap.above)}, below {amount(gap.below)},"
-                f" left {amount(gap.left)}, right {amount(gap.right)}"
-            )
-        lines.append(
-            f"     stowed: {_outer_end(leaf, report.units)}; vertical play {amount(leaf.vertical_play)};"
-            f" {size(leaf.end_gap)} to {leaf.stops_at or 'nothing'}"
-        )
+    Parameters
+    ----------
+    details : also each leaf: its own three lines, gaps and play
+    """
+    lines = [report.name, *_three_lines(report.answers.table, report.units)]
     lines += ["", f"Findings: {len(report.findings) or 'none'}"]
     for finding in report.findings:
-        lines.append(f"  {SEVERITY_WORDS[finding.severity]} [{finding.rule}] {finding.message}")
-        lines.append(f"     at {_place(finding, report.units)}")
-        if finding.remedy:
-            lines.append(f"     Remedy: {finding.remedy.text}.")
+        lines += _finding_lines(finding, report.units)
+    if details:
+        for leaf in report.leaves:
+            lines += ["", f"{leaf.leaf} through {leaf.slot}"]
+            lines += _three_lines(report.answers.leaves[leaf.leaf], report.units)
+            lines += _leaf_lines(leaf, report.units)
     return "\n".join(lines)
+
+
+def _three_lines(answer: Answer, units: Units) -> list[str]:
+    return [f"  {name[0].upper()}{name[1:]:<11} {words}" for name, words in answer_lines(answer, units)]
+
+
+def _finding_lines(finding: Finding, units: Units) -> list[str]:
+    places = len(finding.others)
+    more = f", and {places} more {'place' if places == 1 else 'places'}" if places else ""
+    lines = [
+        f"  {SEVERITY_WORDS[finding.severity]} [{finding.rule}] {finding.message}",
+        f"     at {_place(finding, units)}{more}",
+    ]
+    return lines + [f"     Remedy: {remedy.text}." for remedy in finding.remedies]
+
+
+def _leaf_lines(leaf: LeafResult, units: Units) -> list[str]:
+    def amount(value: float | None) -> str:
+        return "open" if value is None else format_amount(value, units)
+
+    nothing = leaf.stops_at or "nothing"
+    ahead = "open" if leaf.end_gap is None else format_size(leaf.end_gap, units)
+    return [
+        f"  nearest to {leaf.against} ({leaf.near}) at {format_size(leaf.travel, units)} of its travel",
+        *(
+            f"  {gap.part:>5}: above {amount(gap.above)}, below {amount(gap.below)},"
+            f" left {amount(gap.left)}, right {amount(gap.right)}"
+            for gap in leaf.gaps
+        ),
+        f"  stowed: {_outer_end(leaf, units)}; vertical play {amount(leaf.vertical_play)}; {ahead} to {nothing}",
+    ]
 
 
 def _outer_end(leaf: LeafResult, units: Units) -> str:

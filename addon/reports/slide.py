@@ -15,7 +15,15 @@ from ..check.row.proof import RowProof
 from ..check.slide.proof import ViewProof
 from ..check.slide.study import LeafStudy
 from ..designs.findings import SlideReport
-from ..designs.words.slide import TURN_WORDS, VERDICT_WORDS, cell_clause, held_text, opening_text
+from ..designs.words.answer import by_hand_words
+from ..designs.words.slide import (
+    TURN_WORDS,
+    VERDICT_WORDS,
+    cell_clause,
+    held_text,
+    opening_text,
+    touch_text,
+)
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_number, format_size
@@ -25,6 +33,9 @@ ANY: Final = "any way round"
 MARKS: Final = {"clear": "", "tight": "~", "blocked": "x"}
 STRAY: Final = "!"
 """Mark of a leaf that passes but does not come to rest where it should."""
+
+_OFFERED: Final = 2
+"""Remedies of a finding that are named where there is room for a few lines alone."""
 
 
 def matrix_text(matrix: Matrix, name: str, units: Units) -> str:
@@ -270,10 +281,36 @@ def _cover_document(cover: Cover) -> dict[str, Any]:
     }
 
 
-def study_text(study: SlideReport) -> str:
-    """Everything about a table's leaves for the screen."""
+def study_text(study: SlideReport, details: bool = False) -> str:
+    """What to do with a table's leaves, for the screen: the hand first, then wood.
+
+    Parameters
+    ----------
+    details : also every opening, friction, weight, cover and position
+    """
     units = study.units
-    lines = []
+    lines = [f"{study.name}: by hand {by_hand_words(study.answers.table.by_hand, units)}"]
+    lines += [f"{leaf.proof.leaf}: {_what_to_do(study, leaf)}." for leaf in study.leaves]
+    for finding in study.findings:
+        if finding.rule != "leaf-steer":
+            lines.append(finding.message)
+        lines += [f"Or: {remedy.text}." for remedy in finding.remedies[:_OFFERED]]
+    if details:
+        lines += ["", *_details(study)]
+    return "\n".join([*lines, CAUTION])
+
+
+def _what_to_do(study: SlideReport, leaf: LeafStudy) -> str:
+    """What the hand does with one leaf, as a clause."""
+    hand, units = study.answers.leaves[leaf.proof.leaf].by_hand, study.units
+    if hand.verdict == "does-not-pass" or leaf.proof.verdict != "needs-steering":
+        return by_hand_words(hand, units)
+    return touch_text(leaf.proof, units)
+
+
+def _details(study: SlideReport) -> list[str]:
+    """Everything about a table's leaves, opening by opening."""
+    units, lines = study.units, []
     for leaf in study.leaves:
         lines.append(f"{leaf.proof.leaf} {VERDICT_WORDS[leaf.proof.verdict]}.")
         for view, jamming in zip(leaf.proof.views, (leaf.side, leaf.plan), strict=True):
@@ -285,9 +322,4 @@ def study_text(study: SlideReport) -> str:
             lines.append(f"  {sag_sentence(leaf.sag, study.limits.load, units)}")
     if study.cover is not None:
         lines += ["", *cover_sentences(study.cover, units)]
-    lines += ["", matrix_text(study.matrix, study.name, units), ""]
-    for finding in study.findings:
-        if finding.remedy is not None:
-            lines.append(f"{', '.join(finding.parts)}: {finding.remedy.text}.")
-    lines.append(CAUTION)
-    return "\n".join(lines)
+    return [*lines, "", matrix_text(study.matrix, study.name, units), ""]

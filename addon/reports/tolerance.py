@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
+from ..check.answer import Works
 from ..check.tolerance.report import (
     CoverTolerance,
     Effect,
+    LeafInShop,
     LeafTolerance,
     RouterTolerance,
     RowTolerance,
@@ -14,6 +17,7 @@ from ..check.tolerance.report import (
     ToleranceReport,
 )
 from ..check.tolerance.statistics import capability_word
+from ..designs.words.answer import guide_words, in_shop_words, tables
 from ..designs.words.study import amount as length
 from ..designs.words.study import router_words, share_words, thickness_clause
 from ..files.document import plain
@@ -26,7 +30,8 @@ CAUTION: Final = (
 """What stands under the analysis."""
 
 _SHOWN: Final = 6
-"""Dimensions named for each leaf on the screen."""
+_MINDED: Final = 2
+"""Dimensions named for each leaf on the screen, in each view and in a line."""
 
 _DISTRIBUTIONS: Final = {
     "uniform": "every deviation within its tolerance equally likely",
@@ -154,29 +159,69 @@ def _router(router: RouterTolerance) -> dict[str, Any]:
 
 
 def tolerance_text(report: ToleranceReport, units: Units, details: bool = False) -> str:
-    """The analysis as lines for the screen.
+    """The analysis as lines for the screen: how it goes in the shop, and what to mind with each leaf.
 
     Parameters
     ----------
-    details : also what follows where all deviations are independent and normal: root sum square and Cpk
+    details : also all dimensions that matter, and root sum square and Cpk of independent, normal deviations
     """
+    shop = report.in_shop
+    by_hand = "" if shop.guides is None else f"; {guide_words(shop.guides)}"
+    lines = [f"{report.name}: {in_shop_words(Works(shop.works, shop.worst), units)}{by_hand}"]
+    lines += [
+        _to_mind(leaf, own, units) for leaf, own in zip(report.leaves, report.in_shop.leaves, strict=True)
+    ]
+    if report.cover is not None:
+        tightest = min(report.cover.gaps, key=lambda gap: gap.sum.worst)
+        lines.append(f"Cover: {_greatest(tightest.sum.effects, units)}; {_left(tightest.sum.worst, units)}.")
+    if report.router is not None:
+        lines.append(router_words(report.router, units, details))
+    if details:
+        lines += ["", *_details(report, units)]
+    return "\n".join([*lines, CAUTION])
+
+
+def _to_mind(leaf: LeafTolerance, own: LeafInShop, units: Units) -> str:
+    """How one leaf goes, and the dimensions that take the most from it."""
+    words = f"{leaf.leaf}: " + ("" if own.works.count == own.works.of else f"works in {tables(own.works)}; ")
+    held = [row.governing for row in (leaf.side, leaf.plan) if row.governing is not None]
+    if not held:
+        return f"{words}nothing holds it."
+    worst = min(held, key=lambda one: one.worst)
+    return f"{words}{_greatest(worst.effects, units)}; {_left(worst.worst, units)}."
+
+
+def _greatest(effects: Sequence[Effect], units: Units) -> str:
+    """What to measure and what to hold, what takes the most first."""
+    words = []
+    for one in effects[:_MINDED]:
+        off = f"±{length(one.tolerance, units)}"
+        sheet = one.kind == "sheet thickness"
+        words.append(f"measure {one.name.split(':')[0]} ({off})" if sheet else f"hold {one.name} to {off}")
+    return ", ".join(words) or "nothing to mind"
+
+
+def _left(worst: float, units: Units) -> str:
+    """What the worst case of all deviations leaves."""
+    amount = length(abs(worst), units)
+    return f"{amount} {'left' if worst >= 0 else 'lacking'} in the worst case"
+
+
+def _details(report: ToleranceReport, units: Units) -> list[str]:
     lines = [
-        f"{report.name}: {share_words(report.passes)} let all leaves in,"
-        f" {share_words(report.passes_level)} even level and straight",
+        f"{share_words(report.passes)} let all leaves in, {share_words(report.passes_level)} even level and straight",
         f"  {report.count} random tables, {_DISTRIBUTIONS[report.distribution]}; 95 % confidence bounds",
     ]
     if report.guides is not None:
         lines.append(f"  All leaves guide themselves in {share_words(report.guides)}.")
     for leaf in report.leaves:
-        lines += ["", *_leaf_lines(leaf, units, details)]
+        lines += ["", *_leaf_lines(leaf, units)]
     if report.cover is not None:
-        lines += ["", *_cover_lines(report.cover, units, details)]
-    if report.router is not None:
-        lines += ["", router_words(report.router, units, details)]
-    return "\n".join([*lines, "", CAUTION])
+        lines += ["", *_cover_lines(report.cover, units), ""]
+    return lines
 
 
-def _leaf_lines(leaf: LeafTolerance, units: Units, details: bool) -> list[str]:
+def _leaf_lines(leaf: LeafTolerance, units: Units) -> list[str]:
     lines = [f"{leaf.leaf}: goes in in {share_words(leaf.passes)}"]
     for row, view in ((leaf.side, "from the side"), (leaf.plan, "from above")):
         if row.governing is None or row.likeliest is None:
@@ -186,31 +231,27 @@ def _leaf_lines(leaf: LeafTolerance, units: Units, details: bool) -> list[str]:
         lines += [
             f"  {view}: margin {length(row.nominal, units)} as drawn, {length(row.governing.worst, units)} in the"
             f" worst case, held by {held}; level and straight {length(row.level_worst, units)} at worst",
-            *(_effect_line(one, units, details) for one in row.governing.effects[:_SHOWN]),
+            *(_effect_line(one, units) for one in row.governing.effects[:_SHOWN]),
+            f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
+            f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma)",
         ]
-        if details:
-            lines.append(
-                f"     by root sum square {length(row.likeliest.rss, units)}, Cpk {row.likeliest.cpk:.2f}:"
-                f" {capability_word(row.likeliest.cpk)} (were all independent and normal, 3 sigma)"
-            )
     lines.append(f"  {thickness_clause(leaf, units)}")
     return lines
 
 
-def _effect_line(one: Effect, units: Units, details: bool) -> str:
-    variance = f", {100 * one.of_variance:3.0f} % of the variance" if details else ""
+def _effect_line(one: Effect, units: Units) -> str:
     return (
-        f"     {format_number(one.amount, units):>7} {units}  {100 * one.of_worst:3.0f} % of the worst case{variance}:"
-        f" {one.name}, ±{length(one.tolerance, units)}"
+        f"     {format_number(one.amount, units):>7} {units}  {100 * one.of_worst:3.0f} % of the worst case,"
+        f" {100 * one.of_variance:3.0f} % of the variance: {one.name}, ±{length(one.tolerance, units)}"
     )
 
 
-def _cover_lines(cover: CoverTolerance, units: Units, details: bool) -> list[str]:
+def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
     lines = [f"Cover: the leaves lie in the well in {share_words(cover.fits)}"]
     for gap in cover.gaps:
         own = gap.sum
-        likely = f", {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})" if details else ""
         lines.append(
-            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case{likely}"
+            f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case,"
+            f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
         )
     return lines

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ...sizes.tolerances import WELD
+from ..check import check_prepared
 from ..prepared import prepare
 from ..progress import run_through, share_of
 from ..row.leaf_rows import leaf_rows
@@ -18,7 +19,7 @@ from .guided import guides
 from .maps import compiled
 from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
-from .shop import COUNT, FEW
+from .shop import COUNT, FEW, Tables, together, works_never
 from .statistics import AT_ONCE, deviations, share
 from .triples import level_worst, triples_of, worst_of
 
@@ -77,7 +78,8 @@ def analysis_steps(
     """`analyze`, step by step: the fewer tables at once, the shorter the steps."""
     prepared = prepare(assembly)
     register = Register(assembly)
-    models = row_models(leaf_rows(prepared), register)
+    on_way = leaf_rows(prepared)
+    models = row_models(on_way, register)
     covering = cover_sums(register)
     tolerances = register.tolerances
     rows = []
@@ -94,14 +96,18 @@ def analysis_steps(
     if drawn.asked:
         yield 0.3
         few = np.concatenate(list(deviations(register.found, kind, drawn.asked, seed, at_once)), axis=1)
-        drawn.guides[:] = drawn.passes[:, : drawn.asked].all(axis=0)
         for number, model in enumerate(models):
             yield 0.3 + 0.1 * number / len(models)
-            left = np.flatnonzero(drawn.guides)
-            drawn.guides[left] = guides(model, few[model.used][:, left])
+            good = drawn.passes[number, : drawn.asked]
+            drawn.guides[number, good] = guides(model, few[model.used][:, good])
     found = tuple(register.found)
     passes = drawn.passes.all(axis=0) if rows else np.ones(count, dtype=bool)
-    fits = drawn.fits.all(axis=0) if covering else np.ones(count, dtype=bool)
+    in_shop = together(
+        on_way,
+        [Tables(*own) for own in zip(drawn.margins, drawn.guides, strict=True)],
+        {gap.leaf: room / 2 for gap, room in zip(covering, drawn.rooms, strict=True)},
+        works_never(on_way, check_prepared(prepared).facts),
+    )
     triples = [triples_of(row, register.routed) for row in rows]
     router = None
     if wanted is not None and rows:
@@ -126,9 +132,8 @@ def analysis_steps(
         tuple(leaves),
         share(int(passes.sum()), count),
         share(int(drawn.level.all(axis=0).sum()) if rows else count, count),
-        share(int(drawn.guides.sum()), drawn.asked) if drawn.asked else None,
-        cover_tolerance(covering, found, drawn.fits) if covering else None,
-        share(int((passes & fits).sum()), count),
+        cover_tolerance(covering, found, drawn.rooms >= -WELD) if covering else None,
+        in_shop,
         router,
     )
 
@@ -141,26 +146,26 @@ class _Drawn:
     ----------
     margins : (rows, count) float, mm
     passes, level : (rows, count) bool; whether the leaf goes in, tilted or level
-    fits : (gaps, count) bool
-    guides : (asked,) bool
+    rooms : (gaps, count) float, mm
+    guides : (rows, asked) bool
     """
 
     margins: Floats
     passes: Bools
     level: Bools
-    fits: Bools
+    rooms: Floats
     guides: Bools
 
     @classmethod
     def empty(cls, rows: int, gaps: int, count: int, guided: int) -> _Drawn:
         passes, level = np.zeros((2, rows, count), dtype=bool)
-        fits, guides = np.zeros((gaps, count), dtype=bool), np.zeros(min(guided, count), dtype=bool)
-        return cls(np.zeros((rows, count)), passes, level, fits, guides)
+        guides = np.zeros((rows, min(guided, count)), dtype=bool)
+        return cls(np.zeros((rows, count)), passes, level, np.zeros((gaps, count)), guides)
 
     @property
     def asked(self) -> int:
         """How many tables are asked whether they guide their leaves."""
-        return len(self.guides)
+        return self.guides.shape[1]
 
     def fill(self, first: int, own: Floats, rows: list[Compiled], gaps: Floats) -> None:
         """Tables from number `first` on."""
@@ -171,7 +176,7 @@ class _Drawn:
             self.passes[number, first:last] = margins >= -WELD
             self.level[number, first:last] = row.level(own) >= -WELD
         if len(gaps):
-            self.fits[:, first:last] = gaps >= -WELD
+            self.rooms[:, first:last] = gaps
 
 
 def _leaf(triples: list[Triples], found: tuple[Deviation, ...], drawn: _Drawn, number: int) -> LeafTolerance:

@@ -218,6 +218,33 @@ class RouterTolerance:
 
 
 @dataclass(frozen=True)
+class LeafInShop:
+    """One leaf in the random tables.
+
+    Parameters
+    ----------
+    works : how many tables let it lie down as cover, go in and come out
+    guides : in how many of the first few it guides itself too; None where that was not asked
+    worst : least margin of all tables, half its room on its way or as cover, mm; None where nothing holds it
+    """
+
+    leaf: str
+    works: Share
+    guides: Share | None
+    worst: float | None
+
+
+@dataclass(frozen=True)
+class InShop:
+    """All leaves of the random tables together: the same for the whole table, and leaf by leaf."""
+
+    works: Share
+    guides: Share | None
+    worst: float | None
+    leaves: tuple[LeafInShop, ...]
+
+
+@dataclass(frozen=True)
 class ToleranceReport:
     """The whole analysis.
 
@@ -228,10 +255,8 @@ class ToleranceReport:
     count, seed : of the random tables
     deviations : all that may be off
     passes, passes_level : how many random tables let all leaves in, tilted or level
-    guides : how many let none of their leaves need steering; of the first few tables only, since this takes long; None
-        where it was not asked for
     cover : None for a table without covering leaves
-    works : how many let all leaves in, stowed and as cover
+    in_shop : in how many tables it covers, goes in and comes out, leaf by leaf and for all
     router : None where it was not asked for
     """
 
@@ -243,10 +268,19 @@ class ToleranceReport:
     leaves: tuple[LeafTolerance, ...]
     passes: Share
     passes_level: Share
-    guides: Share | None
     cover: CoverTolerance | None
-    works: Share
+    in_shop: InShop
     router: RouterTolerance | None
+
+    @property
+    def works(self) -> Share:
+        """How many tables let all leaves cover, go in and come out."""
+        return self.in_shop.works
+
+    @property
+    def guides(self) -> Share | None:
+        """How many of the first few guide all their leaves; None where it was not asked for."""
+        return self.in_shop.guides
 
     @property
     def rows(self) -> tuple[RowTolerance, ...]:

@@ -23,10 +23,11 @@ from .deviations import Register
 from .guided import guides
 from .maps import compiled
 from .model import row_models
+from .report import InShop, LeafInShop
 from .statistics import deviations, share
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -52,35 +53,8 @@ COUNT: Final = 10_000
 _SEED: Final = 1
 
 
-@dataclass(frozen=True)
-class LeafInShop:
-    """One leaf in the random tables.
-
-    Parameters
-    ----------
-    works : how many tables let it lie down as cover, go in and come out
-    guides : in how many of the first `FEW` it guides itself too
-    worst : least margin of all tables, half its room on its way or as cover, mm; None where nothing holds it
-    """
-
-    leaf: str
-    works: Share
-    guides: Share
-    worst: float | None
-
-
-@dataclass(frozen=True)
-class InShop:
-    """All leaves of the random tables together: the same for the whole table, and leaf by leaf."""
-
-    works: Share
-    guides: Share
-    worst: float | None
-    leaves: tuple[LeafInShop, ...]
-
-
 @dataclass(frozen=True, eq=False)
-class _Tables:
+class Tables:
     """What was found of one row in all random tables: margins (count,) float mm, guides (few,) bool."""
 
     margins: Floats
@@ -92,7 +66,7 @@ class Shop:
 
     def __init__(self, count: int = FEW, seed: int = _SEED) -> None:
         self.count, self.seed = count, seed
-        self._rows: dict[tuple[object, ...], _Tables] = {}
+        self._rows: dict[tuple[object, ...], Tables] = {}
 
     def steps(self, prepared: Prepared, facts: Iterable[Fact]) -> Steps[InShop]:
         """What comes of an assembly, row by row.
@@ -109,9 +83,9 @@ class Shop:
             yield number / len(models)
             tables.append(self._row(model, register.found, kind))
         cover = {gap.leaf: self._gap(gap, register.found, kind) for gap in gaps}
-        return _together(rows, tables, cover, works_never(rows, facts), self.count)
+        return together(rows, tables, cover, works_never(rows, facts))
 
-    def _row(self, model: RowModel, found: Sequence[Deviation], kind: str) -> _Tables:
+    def _row(self, model: RowModel, found: Sequence[Deviation], kind: str) -> Tables:
         own = [found[one] for one in model.used.tolist()]
         key = (*_numbers(model), kind, *((one.name, one.tolerance) for one in own))
         if key not in self._rows:
@@ -119,7 +93,7 @@ class Shop:
             margins = compiled(model, np.array([one.tolerance for one in found])).margins_of(off)
             guided = margins[:FEW] >= -WELD
             guided[guided] = guides(model, off[:, :FEW][:, guided])
-            self._rows[key] = _Tables(margins, guided)
+            self._rows[key] = Tables(margins, guided)
         return self._rows[key]
 
     def _gap(self, gap: GapSum, found: Sequence[Deviation], kind: str) -> Floats:
@@ -139,14 +113,22 @@ def _numbers(model: RowModel) -> tuple[object, ...]:
     return (model.row, *(one.tobytes() for one in arrays))
 
 
-def _together(
+def together(
     rows: Sequence[LeafRow],
-    tables: Sequence[_Tables],
-    cover: dict[str, Floats],
-    never: dict[str, float],
-    count: int,
+    tables: Sequence[Tables],
+    cover: Mapping[str, Floats],
+    never: Mapping[str, float],
 ) -> InShop:
-    few = min(FEW, count)
+    """What comes of all rows of an assembly, leaf by leaf and for the whole.
+
+    Parameters
+    ----------
+    rows, tables : the side view of each leaf before its plan view, and what was found of them
+    cover : leaf ("" for all together) → half its room as cover, (count,) float mm
+    never : see `works_never`
+    """
+    count = len(next(iter((*(one.margins for one in tables), *cover.values())), np.zeros(1)))
+    few = min((len(one.guides) for one in tables), default=min(FEW, count))
     margin, guided = np.full(count, np.inf), np.ones(few, dtype=bool)
     leaves = []
     for number in range(0, len(rows), 2):
@@ -162,15 +144,14 @@ def _together(
         margin = np.minimum(margin, values)
     if "" in never:
         margin = np.minimum(margin, -never[""])
-    guided &= margin[:few] >= -WELD
-    return InShop(*_shares(margin, guided), tuple(leaves))
+    return InShop(*_shares(margin, guided & (margin[:few] >= -WELD)), tuple(leaves))
 
 
-def _shares(margin: Floats, guided: Bools) -> tuple[Share, Share, float | None]:
+def _shares(margin: Floats, guided: Bools) -> tuple[Share, Share | None, float | None]:
     worst = float(margin.min())
     return (
         share(int((margin >= -WELD).sum()), len(margin)),
-        share(int(guided.sum()), len(guided)),
+        share(int(guided.sum()), len(guided)) if len(guided) else None,
         worst if np.isfinite(worst) else None,
     )
 

@@ -1,8 +1,8 @@
-"""The three lines of an answer in words: as drawn, in the shop, by hand."""
+"""The answer in words: three lines, as drawn, in the shop and by hand, and what the hand does with each leaf."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...sizes.units import BY_HAND, format_amount, format_at_most
 from .slide import VERDICT_WORDS
@@ -12,66 +12,75 @@ if TYPE_CHECKING:
     from ...check.tolerance.statistics import Share
     from ...sizes.units import Units
 
-AS_DRAWN, IN_SHOP, BY_A_HAND = "as drawn", "in the shop", "by hand"
+NAMES: Final = ("as drawn", "in the shop", "by hand")
+"""Of the three lines."""
+
+_ALMOST: Final = 99.9
+_ALMOST_ALL: Final = 99.99
+_MANY: Final = 1000
+"""Percent that stand for all but a few, of so many tables and of more."""
 
 
 def answer_lines(answer: Answer, units: Units) -> tuple[tuple[str, str], ...]:
     """Name and words of each of the three lines."""
-    return (
-        (AS_DRAWN, as_drawn_words(answer.as_drawn, units)),
-        (IN_SHOP, in_shop_words(answer.in_shop, units)),
-        (BY_A_HAND, by_hand_words(answer.by_hand, units)),
+    words = (
+        as_drawn_words(answer.as_drawn, units),
+        in_shop_words(answer.in_shop, units),
+        by_hand_words(answer.by_hand, units),
     )
+    return tuple(zip(NAMES, words, strict=True))
 
 
 def as_drawn_words(line: AsDrawn, units: Units) -> str:
-    """clear, smallest clearance 1.5 mm"""
+    """``clear, smallest clearance 1.5 mm``."""
     if line.clearance is None:
         return line.verdict
-    if line.clearance < 0:
-        return f"{line.verdict}, {format_amount(-line.clearance, units)} in the way of a leaf"
-    return f"{line.verdict}, smallest clearance {format_amount(line.clearance, units)}"
+    amount = format_amount(abs(line.clearance), units)
+    return f"{line.verdict}, {f'wood {amount} in the way' if line.clearance < 0 else f'smallest clearance {amount}'}"
 
 
 def in_shop_words(line: Works | None, units: Units) -> str:
-    """all of 200 tables work, 0.7 mm to spare in the worst of them"""
+    """``all of 200 tables work, the worst with 0.7 mm to spare``."""
     if line is None:
         return "not worked out yet"
-    words = f"{tables(line.share)} work"
+    words = f"{tables(line.share)} {'works' if line.share.count == 1 else 'work'}"
     if line.worst is None:
         return words
     amount = format_amount(abs(line.worst), units)
-    return f"{words}, {amount} {'to spare' if line.worst >= 0 else 'too little'} in the worst of them"
+    return f"{words}, the worst {f'with {amount} to spare' if line.worst >= 0 else f'lacks {amount}'}"
 
 
 def by_hand_words(line: ByHand, units: Units) -> str:
-    """needs steering, the outer end within 1.4 mm of the line; guides itself in 0 of 200 tables"""
+    """``guides itself with the outer end up to 12 mm off line; so do 198 of 200 tables (99 %)``."""
     words = VERDICT_WORDS[line.verdict]
-    if line.verdict != "does-not-pass" and line.steer is not None:
+    if line.steer is not None and line.verdict != "does-not-pass":
         limit = format_at_most(line.steer, units, BY_HAND)
-        words += (
-            f" with the outer end up to {limit} off line"
-            if line.verdict == "guides-itself"
-            else (f", the outer end no more than {limit} off line")
-        )
-    if line.guides is None:
-        return words
-    return f"{words}; guides itself in {tables(line.guides)}"
+        if line.verdict == "guides-itself":
+            words += f" with the outer end up to {limit} off line"
+        elif line.steer > 0:
+            words += f" to ±{limit} at the outer end"
+        else:
+            words += ", the nose led in"
+    elif line.verdict == "guides-itself":
+        words += " however it is held"
+    return words if line.guides is None else f"{words}; {guide_words(line.guides)}"
+
+
+def guide_words(share: Share) -> str:
+    """``198 of 200 tables (99 %) guide their leaves``."""
+    return f"{tables(share)} {'guides its' if share.count == 1 else 'guide their'} leaves"
 
 
 def tables(share: Share) -> str:
-    """all of 200 tables; 174 of 200 tables (87 %)"""
-    if share.count == share.of:
-        return f"all of {share.of} tables"
-    if share.count == 0:
-        return f"none of {share.of} tables"
+    """``all of 200 tables``, ``174 of 200 tables (87 %)``, ``none of 200 tables``."""
+    if share.count in (0, share.of):
+        return f"{'all' if share.count else 'none'} of {share.of} tables"
     return f"{share.count} of {share.of} tables ({percent(share)})"
 
 
 def percent(share: Share) -> str:
-    """A share in percent, never 100 where one table fails, never 0 where one works."""
+    """A share in percent: less than 100 where one table fails, more than 0 where one works."""
     value = 100 * share.value
-    shown = f"{value:.3g}"
-    if share.count < share.of and float(shown) >= 100:
-        shown = "99.9" if share.of <= 1000 else "99.99"
-    return f"{shown} %"
+    if share.count < share.of and float(f"{value:.3g}") >= 100:
+        value = _ALMOST if share.of <= _MANY else _ALMOST_ALL
+    return f"{value:.4g} %" if value > _ALMOST else f"{value:.3g} %"

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from ...check.row.leaf_rows import View
     from ...check.row.openings import OpeningProof, Verdict
     from ...check.row.proof import RowProof
+    from ...check.slide.proof import LeafProof, ViewProof
     from ...check.slide.snags import Snag
     from ...sizes.units import Units
 
@@ -75,10 +76,68 @@ def hand_text(proved: OpeningProof, view: View, units: Units) -> str:
 
 
 def steer_words(steer: float | None, units: Units) -> str:
-    """How far off line the outer end may be held, as a clause."""
+    """How true a leaf has to be steered: ``to ±0.9 mm at the outer end``."""
     if not steer or steer < LEAST_STEER:
-        return "lead the nose in by hand"
-    return f"keep the outer end within {format_at_most(steer, units, BY_HAND)} of its line"
+        return "with a hand at the nose"
+    return f"to ±{format_at_most(steer, units, BY_HAND)} at the outer end"
+
+
+def touch_text(proof: LeafProof, units: Units) -> str:
+    """What the hand does with a leaf that needs steering, and until when; a clause.
+
+    Held flat on the sill, against an edge of its slot or straight, it meets every opening that it can miss: where that
+    does not help, the nose has to be led in.
+    """
+    touches = [_touch(view) for view in proof.views if view.proof.verdict == "needs-steering"]
+    missed = [
+        (one.face, one.label)
+        for view in proof.views
+        for one, proved in zip(view.of.row.openings, view.proof.openings, strict=True)
+        if proved.verdict == "needs-steering"
+    ]
+    until = f"until its nose is past {max(missed)[1]}"
+    held = [touch for touch in touches if touch]
+    if len(held) < len(touches):
+        return f"lead its nose in with a hand {until}"
+    touch = f"{' and '.join(held)} {until}"
+    off = proof.steer or 0.0
+    if off < LEAST_STEER:
+        return touch
+    return f"{touch} (outer end within {format_at_most(off, units, BY_HAND)} of its line)"
+
+
+def _touch(view: ViewProof) -> str:
+    """How to hold a leaf in one view so that it meets every opening; "" where no such hold does."""
+    row = view.of.row
+    first = min(row.openings, key=lambda one: (not one.window, one.face))
+    names = _TOUCHES[view.of.view]
+    if first.sill is not None and _meets(view, first.sill):
+        return names[0].format(first.label)
+    if first.head is not None and _meets(view, first.head - row.thickness):
+        return names[1].format(first.label)
+    return names[2] if _meets(view, row.rest) else ""
+
+
+def _meets(view: ViewProof, height: float) -> bool:
+    """Whether a leaf that goes in straight, its lower edge at a height, mm, meets every opening that it can miss."""
+    row = view.of.row
+    return all(
+        (proved.catch_low is None or height + row.lead.rise >= proved.catch_low)
+        and (proved.catch_high is None or height + row.thickness - row.lead.rise <= proved.catch_high)
+        for proved in view.proof.openings
+        if proved.verdict == "needs-steering"
+    )
+
+
+_TOUCHES: Final[dict[View, tuple[str, str, str]]] = {
+    "side": ("press it flat onto the sill of {}", "hold it flat up against the head of {}", "keep it level"),
+    "plan": (
+        "keep it along the right edge of its slot",
+        "keep it along the left edge of its slot",
+        "keep it straight",
+    ),
+}
+"""How to hold a leaf in each view: at the edge below, at the one above, between the two."""
 
 
 def held_text(proof: RowProof, units: Units) -> str:

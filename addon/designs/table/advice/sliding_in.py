@@ -23,16 +23,12 @@ if TYPE_CHECKING:
 
 def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
     """Leaves that a hand has to lead into their openings."""
-    units = case.table.units
-    leaves = [
-        f"{proof.leaf} ({steer_words(proof.steer, units)})" for proof in sorted(cause.proofs, key=_label)
-    ]
-    needs = "needs" if len(leaves) == 1 else "need"
-    return Advice(f"{_listed(leaves)} {needs} steering.", _guided(case, cause.proofs))
-
-
-def _label(proof: LeafProof) -> str:
-    return proof.leaf
+    how: dict[str, list[str]] = {}
+    for leaf, proof in sorted((proof.leaf, proof) for proof in cause.proofs):
+        how.setdefault(steer_words(proof.steer, case.table.units), []).append(leaf)
+    needs = "needs" if len(cause.proofs) == 1 else "need"
+    words = [f"{_listed(leaves)} {needs} steering {words}" for words, leaves in how.items()]
+    return Advice(f"{'; '.join(words)}.", _guided(case, cause.proofs))
 
 
 def _guided(case: Case, proofs: Sequence[LeafProof]) -> Remedy | None:
