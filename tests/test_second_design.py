@@ -145,7 +145,8 @@ def test_results_go_into_the_same_documents() -> None:
     study = checking.study(BOX, box, prepare(build(box)))
     assert study_document(study)["findings"][0]["amount_mm"] == pytest.approx(0.3)
     assert "The lid does not go in" in study.findings[0].message
-    assert "LID1 does not pass." in study_text(study)
+    assert "LID1: does not pass." in study_text(study)
+    assert "LID1 does not pass." in study_text(study, details=True)
 
 
 # -- slide proof

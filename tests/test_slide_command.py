@@ -144,7 +144,7 @@ def test_tables(capsys: pytest.CaptureFixture[str], tmp_path: Path, example: str
     (note,) = (finding for finding in document["findings"] if finding["rule"] == "leaf-steer")
     told = {place["leaf"] for place in note["places"]}
     assert told == {one["leaf"] for one in document["leaves"]}
-    main(["slide", str(path)])
+    main(["slide", str(path), "--details"])
     assert "keep the outer end between" in capsys.readouterr().out
 
 

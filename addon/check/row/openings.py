@@ -204,7 +204,7 @@ def _outer_end(profiles: Profiles, row: Ints, low: _Misses, high: _Misses) -> tu
     nan where nothing is to be minded there, infinite where the outer end does not decide it.
     """
     length, thickness, rise = profiles.length[row], profiles.thickness[row], profiles.lead_rise[row]
-    wide = np.array([profiles.rows[number].wide for number in row])
+    wide = np.array([profiles.rows[number].wide for number in row], dtype=bool)
     found = []
     for misses, side in ((low, -1.0), (high, 1.0)):
         slope = misses.begins
@@ -257,7 +257,7 @@ def _both_sides(
     """
     if hand is not None and not np.isfinite(hand).any():
         hand = None
-    wide = np.array([profiles.rows[number].wide for number in row])
+    wide = np.array([profiles.rows[number].wide for number in row], dtype=bool)
     thin, broad, count = np.flatnonzero(~wide), np.flatnonzero(wide), len(row)
     # The upper corner of wide leaves is the lower one of the leaf turned upside down, worked out beside the others.
     both = profiles.both_ways_up()

@@ -61,6 +61,8 @@ def guides(model: RowModel, off: Floats) -> NDArray[np.bool_]:
     left = np.arange(off.shape[1])
     drawn = profiles((model.row,))
     place = met(drawn)[:, 1]
+    if not len(place):
+        return np.ones(off.shape[1], dtype=bool)
     margins = margins_at(drawn, np.zeros(len(place), dtype=np.intp), place)
     for one in place[np.argsort(margins, kind="stable")].tolist():
         if not len(left):
