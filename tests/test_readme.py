@@ -33,7 +33,7 @@ def test_rules_are_those_of_the_check() -> None:
     code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "addon" / "check").rglob("*.py"))
     named = set(
         re.findall(
-            r'"((?:leaf|long|short|off|no|end|finger|leaves|cover|bar|panel|little|part|thin|joint|table)-[a-z-]+|overlap)"',
+            r'"((?:leaf|long|short|off|no|end|finger|few|leaves|cover|bar|panel|little|part|thin|joint|table)-[a-z-]+|overlap)"',
             code,
         )
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
+from ..check.answer import Answers, ByHand
 from ..check.cover import Cover
 from ..check.forces.droop import Sag
 from ..check.forces.jamming import Jamming
@@ -161,6 +162,7 @@ def row_document(proof: RowProof) -> dict[str, Any]:
             "verdict": proof.verdict,
             "fit_margin_mm": proof.fit_margin,
             "fit_travel_mm": None if proof.fit is None else proof.fit.travel,
+            "steer_mm": proof.steer,
             "openings": [opening_document(proved) for proved in proof.openings],
             "counterexample": pose_document(proof.counterexample),
             "edges": [
@@ -182,6 +184,7 @@ def opening_document(proved: OpeningProof) -> dict[str, Any]:
         "verdict": proved.verdict,
         "snag": pose_document(proved.snag),
         "outer_end_mm": None if proved.hand is None else list(proved.hand),
+        "steer_mm": proved.steer,
     }
 
 
@@ -219,7 +222,9 @@ def study_document(study: SlideReport) -> dict[str, Any]:
             "table": study.name,
             "units": "mm",
             "friction": study.limits.friction,
-            "leaves": [_leaf_document(leaf) for leaf in study.leaves],
+            "hand_mm": study.limits.hand,
+            "by_hand": _by_hand(study.answers.table.by_hand),
+            "leaves": [_leaf_document(leaf, study.answers) for leaf in study.leaves],
             "cover": None if study.cover is None else _cover_document(study.cover),
             "positions": matrix_document(study.matrix, study.name, study.units),
             "findings": [finding_document(finding) for finding in study.findings],
@@ -227,10 +232,16 @@ def study_document(study: SlideReport) -> dict[str, Any]:
     )
 
 
-def _leaf_document(leaf: LeafStudy) -> dict[str, Any]:
+def _by_hand(line: ByHand) -> dict[str, Any]:
+    """As in the report of the check; in how many random tables it is so stands there."""
+    return {"verdict": line.verdict, "steer_mm": line.steer}
+
+
+def _leaf_document(leaf: LeafStudy, answers: Answers) -> dict[str, Any]:
     side, plan = leaf.proof.views
     return {
         "leaf": leaf.proof.leaf,
+        "by_hand": _by_hand(answers.leaves[leaf.proof.leaf].by_hand),
         "verdict": leaf.proof.verdict,
         "side": {**_view_document(side), "jamming": _jamming_document(leaf.side)},
         "plan": {**_view_document(plan), "jamming": _jamming_document(leaf.plan)},

@@ -44,7 +44,7 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
 
     Keys: `table`, `units` (always mm), `shown_in` (unit of the sentences), `distribution`, `count` and `seed` of the
     random tables; `all_leaves_go_in`, `all_leaves_go_in_level`, `all_leaves_guide_themselves`, `all_works` (leaves and
-    cover): shares; `leaves`, `cover`, `router`, `deviations`.
+    cover): shares; `worst_mm`, the least margin among these tables; `leaves`, `cover`, `router`, `deviations`.
 
     - A share has `count`, `of`, `value`, and the 95 % confidence bounds `low` and `high`.
     - A leaf has `leaf`, `goes_in` (share), `thickness_mm`, `thickest_mm` (from there on it no longer goes in),
@@ -70,7 +70,11 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
             "all_leaves_go_in_level": report.passes_level,
             "all_leaves_guide_themselves": None if report.guides is None else report.guides,
             "all_works": report.works,
-            "leaves": [_leaf(leaf) for leaf in report.leaves],
+            "worst_mm": report.in_shop.worst,
+            "leaves": [
+                {**_leaf(leaf), "works": own.works, "guides_itself": own.guides, "worst_mm": own.worst}
+                for leaf, own in zip(report.leaves, report.in_shop.leaves, strict=True)
+            ],
             "cover": None if report.cover is None else _cover(report.cover),
             "router": None if report.router is None else _router(report.router),
             "deviations": [
