@@ -216,7 +216,7 @@ class Trials(Generic[P]):
         return self._keeps_what_is_cut(look) and self.no_more_steering(look)
 
     def _keeps_what_is_cut(self, look: Look) -> bool:
-        labels = {entry.part for entry in self.now.prepared.assembly.as_cut}
+        labels = {entry.part for entry in self.now.prepared.assembly.as_cut} & self.now.drawn.keys()
         return all(look.drawn.get(label) == self.now.drawn[label] for label in labels)
 
     def no_more_steering(self, look: Look) -> bool:

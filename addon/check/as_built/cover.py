@@ -60,8 +60,11 @@ class _Ledger:
 def cover_effects(moves: Moves, limits: Limits) -> Iterator[Effect]:
     """All that is off in the top."""
     lying, ledgers = _all_lying(moves), _ledgers(moves)
-    if not lying:
-        return
+    if not moves.is_off(*(one.label for one in lying), *(label for one in ledgers for label in (one.label, one.side))):
+        ends = ledgers[0].axis if ledgers else 0
+        bounds = [bound for one in lying for bound in _bounds(moves, one, 1 - ends) or ()]
+        if not moves.is_off(*(label for label, _ in bounds)):
+            return
     for ledger in ledgers:
         for one in lying:
             yield from _step(moves, one, ledger, limits.flush)
@@ -132,20 +135,15 @@ def _step(moves: Moves, one: _Lying, ledger: _Ledger, limit: float) -> Iterator[
 def _bounds(moves: Moves, one: _Lying, axis: int) -> tuple[tuple[str, int], tuple[str, int]] | None:
     """The boards before and behind a leaf along an axis as drawn, each with the side of its box that looks at it."""
     across = [k for k in range(3) if k != axis]
-    nearest: list[tuple[float, str] | None] = [None, None]
-    for part in moves.assembly.parts:
-        if part.role.slides:
-            continue
-        low, high = moves.drawn(part.label).box
-        beside = np.minimum(high, one.high) - np.maximum(low, one.low)
-        if (beside[across] <= CONTACT).any():
-            continue
-        for side, gap in ((0, one.low[axis] - high[axis]), (1, low[axis] - one.high[axis])):
-            here = nearest[side]
-            if gap > -CONTACT and (here is None or gap < here[0]):
-                nearest[side] = (float(gap), part.label)
-    before, behind = nearest
-    return None if before is None or behind is None else ((before[1], 1), (behind[1], 0))
+    labels, low, high = moves.standing
+    beside = (np.minimum(high, one.high) - np.maximum(low, one.low))[:, across] > CONTACT
+    found = []
+    for side, gaps in ((1, one.low[axis] - high[:, axis]), (0, low[:, axis] - one.high[axis])):
+        counts = beside.all(axis=1) & (gaps > -CONTACT)
+        if not counts.any():
+            return None
+        found.append((labels[int(np.where(counts, gaps, np.inf).argmin())], side))
+    return found[0], found[1]
 
 
 def _room(moves: Moves, row: list[_Lying], axis: int, limit: float) -> Iterator[Effect]:

@@ -63,6 +63,13 @@ class Moves:
         return _FACES[own][side if axes[own, axis] > 0 else 1 - side]
 
     @cached_property
+    def standing(self) -> tuple[list[str], Floats, Floats]:
+        """All that does not slide: labels, and low and high corners of their boxes as drawn, (n, 3) float, mm."""
+        labels = [part.label for part in self.assembly.parts if not part.role.slides]
+        boxes = np.array([self.drawn(label).box for label in labels]).reshape(-1, 2, 3)
+        return labels, boxes[:, 0], boxes[:, 1]
+
+    @cached_property
     def joints(self) -> list[Joint]:
         """Joints of which at least one part is off."""
         return [joint for joint in self.assembly.joints if self.is_off(joint.a, joint.b)]
