@@ -43,6 +43,8 @@ def _same_edge(feature: Feature, name: str) -> set[str]:
         upright = {feature.named("width"), feature.named("offset")} if feature.open_end is not None else set()
         level = {feature.named("height"), feature.named("sill")} if feature.open_above else set()
         return next((pair for pair in (upright, level) if name in pair), {name})
+    if isinstance(feature, Bevel):
+        return {"bevel_front", "bevel_back", "bevel_angle"}
     return {name}
 
 

@@ -14,7 +14,7 @@ from .effects import Effect
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ...wood.joints import Joint
+    from ...wood.joints import BoardFace, Joint
     from .moves import Moves
 
 
@@ -88,6 +88,39 @@ def open_faces(moves: Moves, limit: float) -> Iterator[Effect]:
             face = faces[0] if first == joint.a else faces[1]
             at = point(moves.between(joint.a, joint.b))
             yield Effect("open", (first, second), gap, at, face, between=(first, second), axis=own.axis)
+
+
+def open_miters(moves: Moves, limit: float) -> Iterator[Effect]:
+    """Mitered ends that were sawn at another angle and so gape at one of their faces, mm along the boards.
+
+    How far ends stay apart because a board is short is looked at elsewhere.
+    """
+    for joint in moves.joints:
+        faces = None
+        if joint.kind == "miter":
+            faces = joint.faces_of(moves.drawn(joint.a), moves.drawn(joint.b))
+        if faces is None:
+            continue
+        off = {label: _insets_off(moves, label, face) for label, face in zip((joint.a, joint.b), faces, strict=True)}
+        gap = max(off[joint.a][0] + off[joint.b][0], off[joint.a][1] + off[joint.b][1])
+        if gap > limit + CONTACT:
+            first, second = sorted(off, key=lambda label: max(off[label]), reverse=True)
+            face = faces[0] if first == joint.a else faces[1]
+            at = point(moves.between(joint.a, joint.b))
+            yield Effect("open", (first, second), gap, at, face, between=(first, second), axis=0)
+
+
+def _insets_off(moves: Moves, label: str, end: BoardFace) -> tuple[float, float]:
+    """How much farther back than drawn a beveled end is at its shorter face, and at its longer one, mm."""
+    edge = {"end": 1, "start": 3}.get(end)
+    insets = [
+        next(
+            ((one.front_inset, one.back_inset) for one in part.shape.bevels if one.edge == edge), (0.0, 0.0)
+        )
+        for part in (moves.drawn(label), moves.parts[label])
+    ]
+    front, back = (insets[1][k] - insets[0][k] for k in (0, 1))
+    return (front, back) if insets[0][0] >= insets[0][1] else (back, front)
 
 
 # -- grooves

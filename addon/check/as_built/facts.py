@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..facts import Fact, Place
 from ..spans import point
-from .at_joints import flush_no_more, in_grooves, open_faces
+from .at_joints import flush_no_more, in_grooves, open_faces, open_miters
 from .cover import cover_effects
 from .effects import GRAVE, CutOtherwise, Missing
 from .feet import rocking
@@ -55,6 +55,7 @@ def effects_of(assembly: Assembly) -> Iterator[Effect]:
     moves, limits = Moves(assembly), assembly.limits
     yield from flush_no_more(moves, limits.flush)
     yield from open_faces(moves, limits.fit_allowance)
+    yield from open_miters(moves, limits.fit_allowance)
     yield from in_grooves(moves, limits.fit_allowance, limits.bearing)
     yield from rocking(moves, limits.flush)
     yield from cover_effects(moves, limits)

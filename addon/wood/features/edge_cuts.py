@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import atan2, degrees, radians, tan
 from typing import TYPE_CHECKING, Literal
 
 from .base import LEAST_CUT, Dimension, Face, Feature, Tool, depths
@@ -138,12 +139,26 @@ class Bevel(Feature):
         def behind(by: float, _at_start: bool) -> Bevel:
             return replace(self, back_inset=self.back_inset + by)
 
+        def tilted(by: float, _at_start: bool) -> Bevel:
+            """The longer face keeps its length."""
+            least = min(self.front_inset, self.back_inset)
+            inset = least + blank.thickness * tan(radians(self.angle(blank.thickness) + by))
+            if self.front_inset > self.back_inset:
+                return replace(self, front_inset=inset)
+            return replace(self, back_inset=inset)
+
         return (
             Dimension("bevel_front", "inset at the front face", self.front_inset, "edge size", where, (), in_front,
                       of, least=0.0),
             Dimension("bevel_back", "inset at the back face", self.back_inset, "edge size", where, (), behind,
                       of, least=0.0),
+            Dimension("bevel_angle", "angle", self.angle(blank.thickness), "edge size", where, (), tilted,
+                      of, least=0.0, unit="°"),
         )  # fmt: skip
+
+    def angle(self, thickness: float) -> float:
+        """By how much the edge is off square, degrees; `thickness` of the board in mm."""
+        return degrees(atan2(abs(self.front_inset - self.back_inset), thickness))
 
     def stretched(self, stretch: Stretch) -> Bevel:  # noqa: ARG002  # no place of its own
         """It is the edge's own."""
