@@ -126,6 +126,18 @@ class AlongRow(Kind):
         return case_of(self.name, table, drawn, boxes, tuple(cut))
 
 
+class Several(Kind):
+    """Two or three boards anywhere that came out otherwise: they leave something proud, open or free."""
+
+    def inject(self, random: Random, table: Table, drawn: Assembly, boxes: PlainTable) -> Case | None:
+        """The table with these defects."""
+        kinds = [kind for kind in KINDS if kind.name in AS_BUILT]
+        wanted = random.randint(2, 3)
+        found = [kind.deviation(random, drawn) for kind in random.sample(kinds, wanted + 2)]
+        chosen = tuple(one for one in found if one is not None)[:wanted]
+        return case_of(self.name, table, drawn, boxes, chosen)
+
+
 class NoEndStops(Kind):
     """The end stops left out."""
 
@@ -170,6 +182,14 @@ def _deep_enough(_drawn: Assembly, part: Part) -> bool:
     """Whether so much wood is behind the groove that the deepest one of the bench leaves some."""
     return part.shape.thickness - part.shape.grooves[0].depth > GREATEST + 1
 
+
+AS_BUILT: frozenset[str] = frozenset({
+    "rib too high", "rib too narrow", "rib put in high or low", "long side not cut to length", "side high or low",
+    "bottom groove high or low", "bottom groove wide", "bottom small", "bottom narrow", "bottom thin",
+    "ledger high or low", "ledger put on high or low", "ledger thin or thick", "leaf narrow", "leaf short", "leaf thin",
+    "leg long", "leg short",
+})  # fmt: skip
+"""Kinds of which `Several` takes its own."""
 
 BOTH_ENDS = ("start", "end")
 BOTH_WAYS = (1, -1)
@@ -229,24 +249,6 @@ KINDS: tuple[Kind, ...] = (
     Kind("fixed top thin", ("top",), "thickness", signs=(-1,)),
     Kind("end stop long or short", ("end_stop",), "length", signs=BOTH_WAYS, ends=BOTH_ENDS),
     Kind("end stop thick", ("end_stop",), "thickness"),
+    Several("two or three as built", (), ""),
     NoEndStops("end stops missing", ("end_stop",), ""),
 )
-
-AS_BUILT: tuple[str, ...] = (
-    "rib too high", "rib too narrow", "rib put in high or low", "long side not cut to length", "side high or low",
-    "bottom groove high or low", "bottom groove wide", "bottom small", "bottom narrow", "bottom thin",
-    "ledger high or low", "ledger put on high or low", "ledger thin or thick", "leaf narrow", "leaf short", "leaf thin",
-    "leg long", "leg short",
-)  # fmt: skip
-"""Kinds of which a table may have several at once: they leave something proud, open or free."""
-
-
-def several_defects(
-    random: Random, table: Table, drawn: Assembly, boxes: PlainTable, most: int = 3
-) -> Case | None:
-    """A table with two or more such defects, of whatever kinds; None where nothing can befall it."""
-    kinds = [kind for kind in KINDS if kind.name in AS_BUILT]
-    wanted = random.randint(2, most)
-    found = [kind.deviation(random, drawn) for kind in random.sample(kinds, wanted + 2)]
-    chosen = tuple(one for one in found if one is not None)[:wanted]
-    return case_of("several as built", table, drawn, boxes, chosen) if chosen else None
