@@ -181,7 +181,9 @@ def test_every_rule_has_a_deliberate_case_and_stands_in_the_readme() -> None:
     assert {fault[0] for fault in FAULTS} == set(SEVERITY)
     readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
     (listed,) = re.findall(r"\nRules: (.*?)\n\n", readme, re.S)
-    assert set(re.findall(r"`([a-z-]+)`", listed)) == set(SEVERITY)
+    # What the random tables and the hand say has tests of its own (`test_answer`).
+    of_the_answer = {"few-work", "few-guide", "leaf-steer"}
+    assert set(re.findall(r"`([a-z-]+)`", listed)) - of_the_answer == set(SEVERITY)
 
 
 def test_every_rule_has_a_word_or_two_for_the_list() -> None:
