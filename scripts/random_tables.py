@@ -157,10 +157,13 @@ def _without_stow(random: Random) -> Table:
             strip_height=random.uniform(6, 15),
         ),
         legs=Legs(fitted=random.random() < 0.7, stock="legs", width=random.uniform(40, 80)),
+        # Thin wood is drawn as well: these tables are sound in how they fit.
         limits=Limits(
             min_clearance=least,
             fit_allowance=random.choice([0.1, 0.2, random.uniform(0, 0.5)]),
             load=0.0 if windows == "open" else Limits.load,  # what bends cannot be reckoned with boxes
+            least_wood=0.5,
+            least_wood_routed=0.5,
         ),
         stock=tuple(stocks.values()),
     )

@@ -156,7 +156,7 @@ def test_through_what_it_joins_it_may_go_and_through_nothing_else() -> None:
 def test_two_screws_in_one_place_are_found() -> None:
     one = screw(-566.0, 300.0, 680.0, joins=("B1", "R1"))
     other = replace(one, label="SCR2", start=one.start + np.array([0.0, 3.0, 0.0]))
-    (fact,) = check(with_fasteners(one, other)).facts
+    (fact,) = [fact for fact in check(with_fasteners(one, other)).facts if fact.rule != "thin-wood"]
     assert (fact.rule, set(fact.parts)) == ("overlap", {"SCR1", "SCR2"})
 
 

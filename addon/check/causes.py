@@ -71,6 +71,36 @@ class MeetAtOnce(Cause):
     """Two leaves meet on the way if both are pushed home in the same time."""
 
 
+# -- in one board
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ThinWood(Cause):
+    """Two cuts of one board, or a cut and an edge or face of it, that leave too little wood between them.
+
+    Parameters
+    ----------
+    one, other : both in words, such as ``the window for L1`` and ``the upper edge``
+    kinds : what they are: ``slot``, ``window``, ``groove``, ``hole`` …, ``edge`` or ``face``
+    wood : between them, chamfers left out of account, mm
+    need : least wood that there should be, mm
+    length : over which they face each other, mm
+    at_face : what their chamfers leave of it at a face of the board, mm; none where that is not more than 0
+    leaf : the leaf that either is cut for, or ""
+    """
+
+    part: str
+    one: str
+    other: str
+    kinds: tuple[str, str]
+    wood: float
+    need: float
+    length: float
+    at_face: float
+    leaf: str = ""
+
+
 # -- between parts that stay where they are
 # ------------------------------------------------------------------------------------------------------------
 

@@ -11,6 +11,7 @@ from .clearance.kernel import static_overlaps
 from .drawn_way import slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact
 from .forces.open_ribs import facts_of_open_ribs
+from .least_wood import thin_wood
 from .prepared import prepare
 from .spans import point, span_of_overlap
 from .stowed import stowed_facts
@@ -52,6 +53,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += as_built_facts(prepared.assembly)
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
+    facts += thin_wood(prepared.assembly)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
     return CheckResult(_verdict(results, [*chains, *apart]), tuple(results), tuple(facts))
 

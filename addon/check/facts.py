@@ -27,6 +27,7 @@ Rule = Literal[
     "few-work", "few-guide",
     "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
+    "thin-wood",
 ]  # fmt: skip
 
 Span = tuple[Point, Point]

@@ -35,6 +35,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "leaf-proud": "stands out",
     "leaf-elsewhere": "not elsewhere",
     "leaves-meet": "leaves meet",
+    "thin-wood": "thin wood",
     "leaf-sag": "sags",
     "bar-sag": "bar sags",
     "little-glue": "little glue",

@@ -68,6 +68,24 @@ class Limits:
         high=50,
         inch=1 / 16,
     )
+    least_wood: float = declare.length(
+        6.0,
+        "Least Wood",
+        "Least wood between two cuts, or between a cut and an edge, chamfers left out of account; less breaks out "
+        "(common practice, no source)",
+        low=0.5,
+        high=100,
+        inch=1 / 4,
+    )
+    least_wood_routed: float = declare.length(
+        12.0,
+        "Least Routed Strip",
+        "Least width of a strip that routing leaves where it is more than ten times as long, while it is held by "
+        "nothing yet (common practice, no source)",
+        low=0.5,
+        high=200,
+        inch=1 / 2,
+    )
     # Friction, load and sag are common practice, no source; measured friction is in check/forces/friction.py.
     friction: float = declare.number(
         0.4,

@@ -69,7 +69,8 @@ def test_an_old_file_opens_with_its_table_its_objects_and_its_findings(old):
     assert kept.keys() == {label_of_today(label) for label in old["meshes"]}
     pending.flush()
     assert (state.error, state.out_of_date) == ("", False)
-    assert state.verdict == ("blocked" if old["name"] == LONG_RIB else "clear")
+    # Their strips above the windows, 8 mm high, are too thin for a router.
+    assert state.verdict == ("blocked" if old["name"] == LONG_RIB else "tight")
     assert state.text == text
     assert tables.rebuild(state)
     made = access.part_objects(state)
@@ -77,7 +78,12 @@ def test_an_old_file_opens_with_its_table_its_objects_and_its_findings(old):
         label: item.name for label, item in kept.items()
     }
     for label, before in old["meshes"].items():
-        assert np.array_equal(positions(made[label_of_today(label)]), before), label
+        today = positions(made[label_of_today(label)])
+        if len(today) == len(before):
+            assert np.array_equal(today, before), label
+        else:  # arcs have more facets by now
+            assert np.array_equal(today.min(axis=0), before.min(axis=0)), label
+            assert np.array_equal(today.max(axis=0), before.max(axis=0)), label
     assert access.part_objects(state).keys() == kept.keys()
 
 

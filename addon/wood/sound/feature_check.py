@@ -83,11 +83,7 @@ def check_features(shape: Shape, label: str = "") -> None:
     try:
         check_outline(shape)
         check_edges(shape)
-        cuts = [
-            *(_opening(opening, shape) for opening in shape.openings),
-            *(_groove(groove, shape) for groove in shape.grooves),
-            *(cut for hole in shape.holes for cut in _hole(hole, shape)),
-        ]
+        cuts = cuts_of(shape)
         for first, second in combinations(cuts, 2):
             _check_pair(first, second, shape.thickness)
         _check_inside(shape, cuts)
@@ -95,6 +91,20 @@ def check_features(shape: Shape, label: str = "") -> None:
             check_angled_holes(shape, [_body(cut) for cut in cuts])
     except PartError as error:
         raise error.of(label) from None
+
+
+def cuts_of(shape: Shape) -> list[Cut]:
+    """All openings and grooves of a shape, and the cylinders and cones of its holes that stand square to the faces.
+
+    Raises
+    ------
+    PartError : a cut that is none by itself
+    """
+    return [
+        *(_opening(opening, shape) for opening in shape.openings),
+        *(_groove(groove, shape) for groove in shape.grooves),
+        *(cut for hole in shape.holes for cut in _hole(hole, shape)),
+    ]
 
 
 def _named(feature: Opening | Groove | Hole, shape: Shape) -> str:
@@ -204,8 +214,7 @@ def _check_pair(a: Cut, b: Cut, thickness: float) -> None:
     first, second = a.source, b.source
     if isinstance(first, Groove) and isinstance(second, Groove) and first.face == second.face:
         return
-    gap = min(_gap(a, b, w, thickness) for w in (max(a.top, b.top), min(a.bottom, b.bottom)))
-    if gap >= LEAST_WEB or _starts_in(a, b) or _starts_in(b, a):
+    if narrowest_gap(a, b, thickness) >= LEAST_WEB or _starts_in(a, b) or _starts_in(b, a):
         return
     raise PartError(f"{a.name} runs into {b.name}; move one of them or make it smaller.")
 
@@ -220,13 +229,28 @@ def _starts_in(hole: Cut, groove: Cut) -> bool:
     return all(groove.low[k] + reach <= hole.low[k] <= groove.high[k] - reach for k in (0, 1))
 
 
+def narrowest_gap(a: Cut, b: Cut, thickness: float) -> float:
+    """Least distance between two cuts at any depth that both reach, chamfers included; negative if they overlap, mm."""
+    return min(_gap(a, b, w, thickness) for w in (max(a.top, b.top), min(a.bottom, b.bottom)))
+
+
 def _gap(a: Cut, b: Cut, w: float, thickness: float) -> float:
     """Distance between two cuts at a depth, negative if they overlap, mm."""
     grown = [(cut.chamfer(w, thickness), cut.sharp) for cut in (a, b)]
     square = sum(c for c, sharp in grown if sharp)
+    return land_gap(a, b, square) - sum(c for c, sharp in grown if not sharp)
+
+
+def land_gap(a: Cut, b: Cut, square: float = 0.0) -> float:
+    """Distance between two cuts in the board's plane without chamfers and cones, negative if they overlap, mm.
+
+    Parameters
+    ----------
+    square : by how much both together are greater on each side, mm
+    """
     du, dv = (max(a.low[k] - b.high[k], b.low[k] - a.high[k]) - square for k in (0, 1))
     apart = hypot(max(du, 0.0), max(dv, 0.0)) if max(du, dv) > 0.0 else max(du, dv)
-    return apart - a.radius - b.radius - sum(c for c, sharp in grown if not sharp)
+    return apart - a.radius - b.radius
 
 
 def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
