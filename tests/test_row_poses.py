@@ -12,7 +12,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from addon.check.row.profile import profiles
+from addon.check.row.profile import Row, RowOpening, hidden, profiles
 from addon.check.row.stances import Stances
 from tests import row_samples
 
@@ -107,3 +107,21 @@ def test_turns_are_the_derivatives_of_the_room(seed: int) -> None:
     smooth = np.isfinite(fine) & np.isfinite(coarse) & (np.abs(fine - coarse) < 1e-2)
     assert smooth.any()
     np.testing.assert_allclose(stances.gap(slope)[1][smooth], fine[smooth], rtol=0, atol=2e-2)
+
+
+def test_boards_that_touch_hide_each_other_whatever_the_rounding() -> None:
+    """0.1 + 0.2 is 0.30000000000000004, more than 0.3 (IEEE 754): a board that ends at the one still hides what begins
+    at the other, and edges that differ by as much are flush."""
+    more, less = 0.1 + 0.2, 0.3
+    for end, face, sill, other in (
+        (less, more, less, more),
+        (more, less, more, less),
+        (less, more, more, less),
+    ):
+        before, behind = RowOpening(0.0, end, sill, 20.0), RowOpening(face, 18.0, other, 20.0)
+        row = Row(100.0, 12.0, (before, behind), 30.0)
+        assert hidden(row, behind)
+        assert not hidden(row, before)
+    before = RowOpening(0.0, less, less, 20.0)
+    for seen in (RowOpening(less, 18.0, less + 1e-6, 20.0), RowOpening(less + 1e-6, 18.0, less, 20.0)):
+        assert not hidden(Row(100.0, 12.0, (before, seen), 30.0), seen)

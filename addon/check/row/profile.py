@@ -23,6 +23,8 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from ...sizes.tolerances import WELD
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -150,14 +152,16 @@ class Row:
 
 
 def hidden(row: Row, opening: RowOpening) -> bool:
-    """Whether an opening lies behind the edges of other openings that reach past its face, so that no nose meets it."""
-    around = [one for one in row.openings if one is not opening and one.face < opening.face <= one.end]
-    below = [edge for one in around if (edge := one.edge_at(opening.face, -1)) is not None]
-    above = [edge for one in around if (edge := one.edge_at(opening.face, 1)) is not None]
+    """Whether an opening lies behind the edges of other openings that reach to its face or past it, so that no nose
+    meets it; boards that touch and edges that are flush, to the rounding, count."""
+    x = opening.face
+    around = [one for one in row.openings if one is not opening and one.face < x <= one.end + WELD]
+    below = [edge for one in around if (edge := one.edge_at(min(x, one.end), -1)) is not None]
+    above = [edge for one in around if (edge := one.edge_at(min(x, one.end), 1)) is not None]
     low = None if opening.sill is None else opening.sill - opening.entry.rise
     high = None if opening.head is None else opening.head + opening.entry.rise
-    return (low is None or any(edge >= low for edge in below)) and (
-        high is None or any(edge <= high for edge in above)
+    return (low is None or any(edge >= low - WELD for edge in below)) and (
+        high is None or any(edge <= high + WELD for edge in above)
     )
 
 
