@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from plain_boards import Board
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -30,10 +32,12 @@ class Row:
     Parameters
     ----------
     joints : (lower board, upper board, how much the two overlap as drawn; less than 0 for a gap), mm
+    loose : those of them that are not glued: a gap there does no harm
     """
 
     axis: int
     joints: list[tuple[str, str, float]] = field(default_factory=list)
+    loose: set[tuple[str, str]] = field(default_factory=set)
 
     @property
     def ends(self) -> set[str]:
@@ -91,21 +95,45 @@ class Row:
 def rows(table: PlainTable) -> list[Row]:
     """The rows of a table along each axis."""
     found: dict[int, Row] = {}
-    for joint in table.assembly.joints:
-        if joint.part_end is None or joint.kind not in ("butt", "miter"):
-            continue
-        u = table.boards[joint.a].part.placement.axes[0]
+    joints = [
+        (joint.a, joint.part_end, joint.b, joint.kind == "miter")
+        for joint in table.assembly.joints
+        if joint.part_end is not None and joint.kind in ("butt", "miter")
+    ]
+    loose = _stands_against(table)
+    for a, part_end, b, mitered in [*joints, *((a, part_end, b, False) for a, part_end, b in loose)]:
+        u = table.boards[a].part.placement.axes[0]
         axis = int(np.abs(u).argmax())
-        upward = (joint.part_end == "end") == (u[axis] > 0)
-        low, high = (joint.a, joint.b) if upward else (joint.b, joint.a)
-        if joint.kind == "miter":
-            overlap = table.miter_excess(joint.a, joint.b)
+        upward = (part_end == "end") == (u[axis] > 0)
+        low, high = (a, b) if upward else (b, a)
+        if mitered:
+            overlap = table.miter_excess(a, b)
         else:
             overlap = float(table.boards[low].box()[1][0, axis] - table.boards[high].box()[0][0, axis])
-        found.setdefault(axis, Row(axis)).joints.append(
-            (low, high, overlap if abs(overlap) > SLIVER else 0.0)
-        )
+        row = found.setdefault(axis, Row(axis))
+        row.joints.append((low, high, overlap if abs(overlap) > SLIVER else 0.0))
+        if (a, part_end, b) in loose:
+            row.loose.add((low, high))
     return [found[axis] for axis in sorted(found)]
+
+
+def _stands_against(table: PlainTable) -> list[tuple[str, str, str]]:
+    """(board, end, other) where an end touches another board as drawn without a joint: ledgers, fixed tops."""
+    plan = {part.label: Board.of(part).box() for part in table.assembly.parts if part.role.word != "leaf"}
+    joined = {frozenset((one.a, one.b)) for one in table.assembly.joints if one.kind != "face"}
+    found = []
+    for a, (low, high) in plan.items():
+        u = table.boards[a].part.placement.axes[0]
+        axis = int(np.abs(u).argmax())
+        others = [k for k in range(3) if k != axis]
+        for b, (there_low, there_high) in plan.items():
+            meet = (np.minimum(high, there_high) - np.maximum(low, there_low))[0, others]
+            if a == b or (meet < SLIVER).any() or frozenset((a, b)) in joined:
+                continue
+            for end, gap in (("low", low - there_high), ("high", there_low - high)):
+                if abs(gap[0, axis]) < SLIVER:
+                    found.append((a, "end" if (end == "high") == (u[axis] > 0) else "start", b))
+    return found
 
 
 @dataclass
@@ -147,6 +175,6 @@ def row_faults(table: PlainTable, allowance: float) -> RowFaults:
                 moved_by_others = bool((row.around(low) | row.around(high)) & (too_long - stay))
                 if moved_by_others or hindered:
                     found.doubtful.add(pair)
-                elif -much > allowance + SLIVER:
+                elif -much > allowance + SLIVER and (low, high) not in row.loose:
                     found.open[pair] = -overlap
     return found

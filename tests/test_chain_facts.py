@@ -202,9 +202,12 @@ def test_a_short_rib_stays_open_on_the_side_that_it_is_not_pressed_toward() -> N
     assert candidate.text == "Cut a new R1, or pack the gap between R1 and S1 with 3.0 mm"
 
 
-@pytest.mark.parametrize(("side", "rows"), [("S3", ("R5", "R10", "R15")), ("S4", ("R9", "R14", "R19"))])
+@pytest.mark.parametrize(
+    ("side", "rows"),
+    [("S3", ("R5", "R10", "R15", "LEDG1", "LEDG2")), ("S4", ("R9", "R14", "R19", "LEDG1", "LEDG2"))],
+)
 def test_a_side_that_is_thicker_is_one_finding_for_all_rows(side: str, rows: tuple[str, ...]) -> None:
-    """1 mm more, all inward: each row is 1 too long, and 1 comes off one segment of each."""
+    """1 mm more, all inward: each row is 1 too long, and so are the ledgers; 1 comes off one segment of each."""
     finding, chain = only_chain(cut(QUILTING, (side, "thickness", 1.0, None)))
     assert (finding.rule, finding.amount) == ("long-part", pytest.approx(1.0))
     assert {frozenset(place.parts) for place in finding.places} == {frozenset((side, row)) for row in rows}
@@ -235,6 +238,14 @@ def test_an_end_stop_that_is_too_long_pushes_the_segments_that_hold_it() -> None
         pytest.approx(1.0),
     )
     assert dict(way(chain, "low").shifts) == {"STOP1": pytest.approx(1.0), "R16": pytest.approx(1.0)}
+
+
+def test_a_ledger_that_is_too_long_has_no_place_and_one_that_is_short_does_no_harm() -> None:
+    """It is glued along its face; its ends only stand against the short sides."""
+    finding, chain = only_chain(cut(QUILTING, ("LEDG1", "length", 1.0, "end")))
+    assert (finding.rule, finding.parts, finding.amount) == ("long-part", ("LEDG1", "S4"), pytest.approx(1.0))
+    assert trims(chain) == {("LEDG1", "S4"): pytest.approx(1.0)}
+    assert chain_findings(check(cut(QUILTING, ("LEDG1", "length", -3.0, "end")))) == []
 
 
 def test_how_far_a_part_may_shift_for_every_leaf_to_pass() -> None:

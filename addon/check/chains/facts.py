@@ -56,31 +56,32 @@ def _pair(prepared: Prepared, overlap: Overlap) -> Pair:
 
 
 def _of_group(prepared: Prepared, group: Chain, overlaps: Mapping[Pair, Overlap]) -> Iterator[Fact]:
-    routes, ways = through(group), _ways(prepared, group)
+    routes = through(group)
     too_long = max(routes)
     if too_long > CONTACT:
         trims = curing_trims(prepared, group)
         off, shared = _cuts(group, trims), _cuts(group, sharing_trims(prepared, group, trims))
         over = _joints(group, [link.excess > 0 and route > CONTACT for link, route in _with(group, routes)])
+        ways = _ways(prepared, group)
         cause = ChainOff(group.axis, _ends(group), over, too_long, 0.0, ways, off, shared)
         yield _fact(prepared, cause, "error", too_long, overlaps)
-        left = least_trims(group, {})
-        for rest in groups(group.lengthened(left.amounts, -1.0)):
-            yield from _open(prepared, rest, (), overlaps)
+        for rest in groups(group.lengthened(least_trims(group, {}).amounts, -1.0)):
+            yield from _open(prepared, rest, overlaps)
         return
-    joints = _joints(group, [link.excess != 0 for link in group.links])
-    pressing = joints[0].off > 0
-    if pressing and all(way.stops for way in ways) and not passes_somewhere(prepared, group):
+    if not any(link.excess > 0 for link in group.links):
+        yield from _open(prepared, group, overlaps)
+        return
+    joints, ways = _joints(group, [link.excess != 0 for link in group.links]), _ways(prepared, group)
+    if all(way.stops for way in ways) and not passes_somewhere(prepared, group):
         cause = ChainOff(
             group.axis, _ends(group), joints, too_long, 0.0, ways,
-            trims=_at_ends(group, [link.excess for link in group.links]),
-            fills=_at_ends(group, [-link.excess for link in group.links]),
+            trims=_at_ends(group, [link.excess for link in group.links]), fills=_back_as_drawn(group),
         )  # fmt: skip
         yield _fact(prepared, cause, "error", joints[0].off, overlaps)
         return
-    opening = tuple(_open(prepared, group, ways, overlaps))
+    opening = tuple(_open(prepared, group, overlaps))
     yield from opening
-    if pressing and not opening:
+    if not opening:
         cause = ChainOff(group.axis, _ends(group), joints, too_long, 0.0, ways)
         yield _fact(prepared, cause, "note", max(abs(off) for _, off in ways[-1].shifts), overlaps)
 
@@ -89,20 +90,13 @@ def _with(group: Chain, routes: list[float]) -> Iterator[tuple[Link, float]]:
     return zip(group.links, routes, strict=True)
 
 
-def _open(
-    prepared: Prepared, group: Chain, ways: tuple[Fitted, ...], overlaps: Mapping[Pair, Overlap]
-) -> Iterator[Fact]:
-    """The fact about joints that can stay open by more than the fit allowance, if any can.
-
-    Parameters
-    ----------
-    ways : what comes of each way to fit the chain, where that is known
-    """
+def _open(prepared: Prepared, group: Chain, overlaps: Mapping[Pair, Overlap]) -> Iterator[Fact]:
+    """The fact about joints that can stay open by more than the fit allowance, if any can."""
     most = prepared.assembly.limits.fit_allowance + CONTACT
     routes = through(group)
-    open_at = [link.excess < 0 and -route > most for link, route in _with(group, routes)]
+    open_at = [link.glued and link.excess < 0 and -route > most for link, route in _with(group, routes)]
     if any(open_at):
-        joints, ways = tuple(reversed(_joints(group, open_at))), ways or _ways(prepared, group)
+        joints, ways = tuple(reversed(_joints(group, open_at))), _ways(prepared, group)
         opening = max(-route for route, one in zip(routes, open_at, strict=True) if one)
         cause = ChainOff(
             group.axis, _ends(group), joints, max(routes), opening, ways, fills=_fills(group, ways)
@@ -202,10 +196,14 @@ def _fills(group: Chain, ways: tuple[Fitted, ...]) -> tuple[Cut, ...]:
     """What closes all joints: where nothing is too long each by what it is open, else by what is open in the first way
     to put the chain together that stops no leaf."""
     if not any(link.excess > 0 for link in group.links):
-        return _at_ends(group, [-link.excess for link in group.links])
+        return _back_as_drawn(group)
     chosen = next((way for way in ways if not way.stops), ways[-1])
     at = pressed(group, chosen.way)
-    return _at_ends(group, [at.gap(link) for link in group.links])
+    return _at_ends(group, [at.gap(link) if link.glued else 0.0 for link in group.links])
+
+
+def _back_as_drawn(group: Chain) -> tuple[Cut, ...]:
+    return _at_ends(group, [-link.excess if link.glued else 0.0 for link in group.links])
 
 
 def _at_ends(group: Chain, amounts: Sequence[float]) -> tuple[Cut, ...]:

@@ -21,7 +21,9 @@ import numpy as np
 
 from ...sizes.tolerances import ANGLE, CONTACT
 from ...wood.joints import facing_ends
+from ...wood.seating import as_drawn
 from ..spans import point
+from .abutments import abutments
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -46,6 +48,7 @@ class Link:
     by_low, by_high : what of it the one and the other add, mm
     ends_low : whether it is an end of the part `low` that seats here, else it is one of `high`
     at : the middle of that end, in table coordinates, mm
+    glued : whether the two are held together, so that the joint has to close
     """
 
     low: int
@@ -55,6 +58,7 @@ class Link:
     by_high: float
     ends_low: bool
     at: Point
+    glued: bool = True
 
     @property
     def ending(self) -> int:
@@ -109,13 +113,14 @@ class Chain:
 def chains_of(assembly: Assembly) -> Iterator[Chain]:
     """For each axis all parts that butt on others along it, as one chain, where something was cut otherwise.
 
-    Boards that stand askew to the axes of the table are left out.
+    Ends that only stand against another part count as well: there nothing is amiss where they stay away from it. Boards
+    that stand askew to the axes of the table are left out.
     """
     reach = {part.label: _reach(part) for part in assembly.parts if part.drawn is not None}
     if not reach:
         return
     joints: dict[int, list[Joint]] = {}
-    for joint in assembly.joints:
+    for joint in (*assembly.joints, *abutments(assembly)):
         if joint.part_end is not None and joint.kind in ("butt", "miter"):
             along = np.abs(assembly.by_label[joint.a].placement.axes[0])
             axis = int(along.argmax())
@@ -127,16 +132,13 @@ def chains_of(assembly: Assembly) -> Iterator[Chain]:
 
 def _reach(part: Part) -> Floats:
     """(2, 3) float, mm: how much farther than drawn a part reaches down and up along each axis of the table."""
-    if part.drawn is None or part.drawn_placement is None:
-        return np.zeros((2, 3))
-    low, high = part.box
-    drawn_low, drawn_high = replace(part, shape=part.drawn, placement=part.drawn_placement).box
+    (low, high), (drawn_low, drawn_high) = part.box, as_drawn(part).box
     return np.array([drawn_low - low, high - drawn_high])
 
 
 def _chain(assembly: Assembly, axis: int, joints: list[Joint], reach: dict[str, Floats]) -> Chain:
     labels = {label for joint in joints for label in (joint.a, joint.b)}
-    boxes = {label: assembly.by_label[label].box for label in labels}
+    boxes = {label: as_drawn(assembly.by_label[label]).box for label in labels}
     middle = {label: float(low[axis] + high[axis]) for label, (low, high) in boxes.items()}
     ordered = tuple(sorted(labels, key=lambda label: (middle[label], label)))
     number = {label: at for at, label in enumerate(ordered)}
@@ -160,9 +162,10 @@ def _link(
     place = (low + high) / 2
     place[axis] = high[axis] if upward else low[axis]
     own, other = number[a.label], number[b.label]
+    off, glued = _off(by_a + by_b, joint.gap), joint.fastening != "dry"
     if upward:
-        return Link(own, other, _off(by_a + by_b, joint.gap), by_a, by_b, True, point(place))
-    return Link(other, own, _off(by_a + by_b, joint.gap), by_b, by_a, False, point(place))
+        return Link(own, other, off, by_a, by_b, True, point(place), glued)
+    return Link(other, own, off, by_b, by_a, False, point(place), glued)
 
 
 def _beyond_corner(a: Part, joint: Joint, b: Part, reach: Floats) -> float:
