@@ -335,7 +335,6 @@ REFUSED = [
     (AsCut("L1", "round_over_0_size", deviation=1.0), r"no dimension 'round_over_0_size'"),
     (AsCut("L1", "length", degrees=3.0), r"'length' is a length: give its value or deviation, not degrees\.$"),
     (AsCut("R1", "place_up", degrees=3.0), r"'place_up' is a length: give its deviation\.$"),
-    (AsCut("R1", "length", deviation=3.0, missing=True), r"R1 is missing: leave its dimension and its size out\.$"),
     (AsCut("S1", missing=True), r"L1 slides in through S1, so that nothing can be said without it: leave"),
 ]  # fmt: skip
 
@@ -383,3 +382,22 @@ def test_effects_say_where() -> None:
     assert isinstance(effect, Effect)
     height = build(QUILTING).by_label["S1"].box
     assert effect.at == pytest.approx((775.0, -462.3, (height[0][2] + height[1][2]) / 2))
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        AsCut("LEG1", missing=True),
+        AsCut("LEG1", "length", value=700.0, missing=True),
+        cut("LEG1", "width", 2.0),
+    ],
+)
+def test_remedies_of_missing_parts_put_them_in(entry: AsCut) -> None:
+    """Whatever else the entry says; the part is then as drawn."""
+    table = replace(QUILTING, as_cut=(replace(entry, missing=True),))
+    (finding,) = [one for one in check(table).findings if one.rule == "part-missing"]
+    assert finding.remedy is not None
+    assert finding.remedy.text == "Put LEG1 in"
+    mended = set_values(table, {change.key: change.value for change in finding.remedy.set})
+    assert {one.rule for one in check(mended).findings} <= {"leaf-steer"}
+    assert build(mended).by_label["LEG1"].shape == build(QUILTING).by_label["LEG1"].shape

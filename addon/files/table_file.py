@@ -240,13 +240,6 @@ def _check_as_cut(table: Table) -> None:
         sizes = (("value", item.value), ("deviation", item.deviation), ("degrees", item.degrees))
         given = [name for name, size in sizes if size is not None]
         if item.missing:
-            if item.dimension or given:
-                raise Problem(
-                    key,
-                    None,
-                    f"is missing and has {given[0] if given else 'dimension'}",
-                    "give one of the two",
-                )
             continue
         if not item.dimension:
             raise Problem(f"{key}.dimension", None, "is missing", "add it, or missing = true")

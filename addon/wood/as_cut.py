@@ -62,8 +62,6 @@ def drawn_dimension(part: Part, entry: AsCut) -> float:
 
 
 def _check_missing(assembly: Assembly, entry: AsCut, where: str) -> None:
-    if entry.dimension or (entry.value, entry.deviation, entry.degrees) != (None, None, None):
-        raise AsCutError(f"{where} says that {entry.part} is missing: leave its dimension and its size out.")
     path = next((path for path in assembly.stow_paths if path.side == entry.part), None)
     if path is not None:
         raise AsCutError(

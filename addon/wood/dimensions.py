@@ -50,7 +50,7 @@ class AsCut:
     leaf: str | None = declare.text(
         None, "Leaf", "Only the slot or window of this leaf; left out, all of the part"
     )
-    missing: bool = declare.flag(False, "Missing", "The part is not there; give no dimension then")
+    missing: bool = declare.flag(False, "Missing", "The part is not there, whatever else the entry says")
 
 
 def dimensions_of(part: Part) -> tuple[Dimension, ...]:

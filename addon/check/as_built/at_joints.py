@@ -101,7 +101,10 @@ def open_miters(moves: Moves, limit: float) -> Iterator[Effect]:
             faces = joint.faces_of(moves.drawn(joint.a), moves.drawn(joint.b))
         if faces is None:
             continue
-        off = {label: _insets_off(moves, label, face) for label, face in zip((joint.a, joint.b), faces, strict=True)}
+        off = {
+            label: _insets_off(moves, label, face)
+            for label, face in zip((joint.a, joint.b), faces, strict=True)
+        }
         gap = max(off[joint.a][0] + off[joint.b][0], off[joint.a][1] + off[joint.b][1])
         if gap > limit + CONTACT:
             first, second = sorted(off, key=lambda label: max(off[label]), reverse=True)
@@ -114,9 +117,7 @@ def _insets_off(moves: Moves, label: str, end: BoardFace) -> tuple[float, float]
     """How much farther back than drawn a beveled end is at its shorter face, and at its longer one, mm."""
     edge = {"end": 1, "start": 3}.get(end)
     insets = [
-        next(
-            ((one.front_inset, one.back_inset) for one in part.shape.bevels if one.edge == edge), (0.0, 0.0)
-        )
+        next(((one.front_inset, one.back_inset) for one in part.shape.bevels if one.edge == edge), (0.0, 0.0))
         for part in (moves.drawn(label), moves.parts[label])
     ]
     front, back = (insets[1][k] - insets[0][k] for k in (0, 1))

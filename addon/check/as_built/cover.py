@@ -60,7 +60,9 @@ class _Ledger:
 def cover_effects(moves: Moves, limits: Limits) -> Iterator[Effect]:
     """All that is off in the top."""
     lying, ledgers = _all_lying(moves), _ledgers(moves)
-    if not moves.is_off(*(one.label for one in lying), *(label for one in ledgers for label in (one.label, one.side))):
+    if not moves.is_off(
+        *(one.label for one in lying), *(label for one in ledgers for label in (one.label, one.side))
+    ):
         ends = ledgers[0].axis if ledgers else 0
         bounds = [bound for one in lying for bound in _bounds(moves, one, 1 - ends) or ()]
         if not moves.is_off(*(label for label, _ in bounds)):

@@ -181,6 +181,8 @@ def _where(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
     if entry.dimension == "length":
         backwards = float(part.placement.axes[0].sum()) < 0
         return "start" if at_start != backwards else "end"
+    if abs(part.placement.axes[2][2]) > 0.5:
+        return "edge"  # of a board that lies flat, none is the upper one
     edges = {one.face for one in cause.effects if one.face in ("lower edge", "upper edge")}
     if len(edges) == 1 and part.role.height != "edge":
         return str(edges.pop())

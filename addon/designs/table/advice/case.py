@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ....sizes.units import CALIPER, TAPE, format_amount, format_given, format_size, rounded
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from ....wood.assembly import Assembly
     from ....wood.dimensions import AsCut
+    from ....wood.part import Part
     from ...findings import Candidate, Option
     from ..parameters import Table
 
@@ -94,13 +95,20 @@ class Case:
     def reset(self, index: int, entry: AsCut) -> tuple[Change, ...]:
         """What makes an entry say the drawing; one of a part that is missing says that its length is as drawn."""
         key = f"as_cut[{index}]"
+        if entry.missing and entry.dimension:
+            return (Change(f"{key}.missing", False), *self.reset(index, replace(entry, missing=False)))
         if entry.missing:
             as_drawn = {"missing": False, "dimension": "length", "deviation": 0.0}
             return tuple(Change(f"{key}.{name}", value) for name, value in as_drawn.items())
         if entry.deviation is not None:
             return (Change(f"{key}.deviation", 0.0),)
         name = "value" if entry.degrees is None else "degrees"
-        return (Change(f"{key}.{name}", drawn_dimension(self.assembly.by_label[entry.part], entry)),)
+        return (Change(f"{key}.{name}", drawn_dimension(self._part(entry.part), entry)),)
+
+    def _part(self, label: str) -> Part:
+        """A part, though it may be missing."""
+        found = self.assembly.by_label.get(label)
+        return found or next(part for part in self.assembly.missing if part.label == label)
 
 
 def both(one: Remedy, other: Remedy) -> Remedy:
