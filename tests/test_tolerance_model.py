@@ -59,6 +59,8 @@ def numbers(row: Row) -> dict[tuple[str, float | None, bool], tuple[float | None
         ("L2", "thickness", None, "L2: thickness"),
         ("L4", "width", None, "L4: width"),
         ("L1", "length", None, "L1: length"),
+        ("S1", "groove_offset", None, "S1: height of the groove"),
+        ("S3", "groove_offset", None, "S3: height of the groove"),
     ],
 )
 @pytest.mark.parametrize("amount", [0.1, -0.1])
@@ -215,3 +217,24 @@ def test_tolerances_are_those_of_the_file() -> None:
     assert [one.routed for one in register.found] == [
         one.kind in ("opening size", "opening place", "groove place") for one in register.found
     ]
+
+
+def test_where_a_part_was_put_deviates_no_more_once_it_was_measured() -> None:
+    """R3's place across, and the second of R2's windows by its number; their fellows still may be off."""
+    names = {one.name for one in REGISTER.found}
+    entries = (AsCut("R3", "place_across", deviation=0.1), AsCut("R2", "window_2_sill", deviation=0.1))
+    register, _ = models(replace(QUILTING, as_cut=entries))
+    second = build(QUILTING).by_label["R2"].shape.openings[1].leaf
+    gone = names - {one.name for one in register.found}
+    assert gone == {"R3: place", f"R2, window for {second}: sill height"}
+
+
+def test_a_rib_set_out_from_its_lower_edge_is_read_off_as_the_model_has_it() -> None:
+    """0.1 mm wider at the glued edge, its windows sit 0.1 mm lower: with windows set out from the lower edge."""
+    table = replace(QUILTING, tolerances=replace(QUILTING.tolerances, windows_from="lower"))
+    register, made = models(table)
+    entry = AsCut("R1", "width", deviation=0.1)
+    for one in leaf_rows(prepare(build(replace(table, as_cut=(entry,))))):
+        given = made[one.leaf, one.view].row_at(one_off(register, "R1: width", 0.1))
+        for key, wanted in numbers(one.row).items():
+            assert numbers(given)[key] == pytest.approx(wanted, abs=1e-9)
