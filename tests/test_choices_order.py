@@ -16,7 +16,7 @@ from addon.designs.table import build
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.reports.steps import sentences_of, title_of
-from addon.wood.assembly import Assembly, Move, StowPath
+from addon.wood.assembly import Assembly, Joint, Move, StowPath
 from addon.wood.part import Part
 from addon.wood.roles import role_of
 from tests.line_samples import box
@@ -166,3 +166,86 @@ def test_many_like_parts_are_shared_out_evenly(count: int, steps: list[int]) -> 
     found = assembly_order(Assembly("A", (wide, *ribs), (), ()))
     sizes = [sum(label != "P" for label in step.moved) for step in found.steps]
     assert sizes == steps
+
+
+# -- which step a part belongs to, on blocks
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def steps_of(*parts: Part, joints: tuple[Joint, ...] = ()) -> list[list[str]]:
+    """Labels of what goes in, step by step; glued-up parts as "A+B"."""
+    order = assembly_order(Assembly("A", parts, joints, ()))
+    return [["+".join(one.parts) for one in step.arrivals] for step in order.steps if step.kind == "put-in"]
+
+
+def standing(label: str, role: str, x: float, y: float = 0.0) -> Part:
+    """A board 10 thick and 50 long on a plate whose upper face is at 20."""
+    return board(label, role, (x, y, 20), (x + 10, y + 50, 60))
+
+
+WIDE = board("P", "bottom", (-500, -500, 10), (500, 500, 20))
+
+
+def test_roles_that_nobody_has_heard_of_are_not_mixed() -> None:
+    """Both go in at one stage; a step is about one kind of part, the kind that comes first in the list before."""
+    parts = [standing(f"X{n}", "tray" if n % 2 else "shelf", 50.0 * n) for n in range(4)]
+    assert steps_of(WIDE, *parts) == [["P"], ["X0", "X2"], ["X1", "X3"]]
+
+
+def test_what_ends_on_two_waits_for_the_later_one() -> None:
+    """R2 ends on R1; R3 ends on both, so it comes after R2, though R1 alone would let it in with R2."""
+    parts = (WIDE, standing("R3", "rib", 200), standing("R2", "rib", 100), standing("R1", "rib", 0))
+    joints = (Joint("R2", "R1", "butt"), Joint("R3", "R1", "butt"), Joint("R3", "R2", "butt"))
+    assert steps_of(*parts, joints=joints) == [["P", "R1"], ["R2"], ["R3"]]
+
+
+def test_what_is_glued_up_waits_for_what_any_part_of_it_ends_on() -> None:
+    """Of two legs of two boards each, the second board of the first leg ends on the other leg."""
+    legs = [standing(f"LEG{n + 1}", "leg", 10.0 * n + (200 if n > 1 else 0)) for n in range(4)]
+    joints = (Joint("LEG2", "LEG1", "face"), Joint("LEG4", "LEG3", "face"), Joint("LEG2", "LEG3", "butt"))
+    assert steps_of(WIDE, *legs, joints=joints) == [["P", "LEG3+LEG4"], ["LEG1+LEG2"]]
+
+
+def test_of_two_in_each_others_way_the_later_one_cannot_get_in() -> None:
+    """Guides that are glued up to a crate around a rib: by then the rib is there."""
+    crate = (
+        ((0, 0, 20), (100, 100, 30)),
+        ((0, 0, 90), (100, 100, 100)),
+        ((0, 0, 30), (100, 10, 90)),
+        ((0, 90, 30), (100, 100, 90)),
+        ((0, 10, 30), (10, 90, 90)),
+        ((90, 10, 30), (100, 90, 90)),
+    )
+    guides = [board(f"GUIDE{n}", "guide", *corners) for n, corners in enumerate(crate, 1)]
+    joints = tuple(Joint(one.label, "GUIDE1", "face") for one in guides[1:])
+    rib = board("R1", "rib", (20, 20, 40), (80, 80, 80))
+    order = assembly_order(Assembly("A", (WIDE, *guides, rib), joints, ()))
+    assert order.blocked == tuple(one.label for one in guides)
+
+
+@pytest.mark.parametrize(("bases", "steps"), [(1, [["B1", "R1"]]), (2, [["B1", "B2"], ["R1"]])])
+def test_a_single_board_is_laid_down_with_what_is_put_onto_it(bases: int, steps: list[list[str]]) -> None:
+    """A picture of a single board on the bench tells nothing; two boards beside each other are a step."""
+    parts = [
+        board(f"B{n + 1}", "bottom", (300.0 * n, 0, 10), (300.0 * n + 290, 300, 20)) for n in range(bases)
+    ]
+    rib = board("R1", "rib", (100, 100, 0), (200, 110, 10))
+    assert steps_of(*parts, rib) == steps
+
+
+def test_the_step_is_about_what_is_put_onto_the_single_board() -> None:
+    """The rib is what one works on, and what the step's verb and title are for."""
+    parts = (WIDE, board("R1", "rib", (100, 100, 0), (200, 110, 10)))
+    (step,) = assembly_order(Assembly("A", parts, (), ())).steps
+    assert step.role == role_of("rib")
+
+
+def test_parts_are_new_where_they_are_first_handled() -> None:
+    """A leg of two boards is new when it is glued up, and no more when it is set in: who fetches the parts of a step
+    finds it on the bench."""
+    legs = (standing("LEG1", "leg", 0), standing("LEG2", "leg", 10))
+    order = assembly_order(Assembly("A", (WIDE, *legs), (Joint("LEG2", "LEG1", "face"),), ()))
+    assert [(step.kind, step.new) for step in order.steps] == [
+        ("glue-up", ("LEG1", "LEG2")),
+        ("put-in", ("P",)),
+    ]
