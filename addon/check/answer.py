@@ -150,7 +150,7 @@ def facts_of_shop(
 ) -> Iterator[Fact]:
     """Warnings: fewer random tables work than are `wanted`, 0 to 1, or guide leaves that guide themselves as drawn.
 
-    A table that is blocked as drawn has been told so already.
+    A table that is blocked as drawn has been told so already, and one that does not work guides nothing.
 
     Parameters
     ----------
@@ -160,11 +160,12 @@ def facts_of_shop(
         return
     places = {proof.leaf: _tightest(proof) for proof in proofs}
     works = {leaf: one.in_shop.share for leaf, one in found.leaves.items() if one.in_shop is not None}
-    yield from _too_few("few-work", found.table.in_shop.share, works, wanted, found, places, cover)
+    few = list(_too_few("few-work", found.table.in_shop.share, works, wanted, found, places, cover))
+    yield from few
     guides = {
         leaf: one.by_hand.guides for leaf, one in found.leaves.items() if one.by_hand.guides is not None
     }
-    if found.table.by_hand.guides is not None and found.table.by_hand.verdict == "guides-itself":
+    if not few and found.table.by_hand.guides is not None and found.table.by_hand.verdict == "guides-itself":
         yield from _too_few("few-guide", found.table.by_hand.guides, guides, wanted, found, places, cover)
 
 

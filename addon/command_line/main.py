@@ -90,7 +90,13 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument(
         "--fail-on", choices=SEVERITIES, default="warning", help="least severity that makes the exit status 1"
     )
-
+    count, seed = _whole(1, MOST_RANDOM_TABLES), _whole(0, MOST_SEED)
+    check.add_argument(
+        "--count",
+        type=count,
+        metavar="N",
+        help="random tables; if not given 200, and 10,000 where these leave a doubt",
+    )
     check.add_argument(
         "--details", action="store_true", help="also the three lines, gaps and play of each leaf"
     )
@@ -108,7 +114,6 @@ def parser() -> argparse.ArgumentParser:
     _pictures(slide, "two pictures of each leaf")
 
     tolerance = _command(commands, "tolerance", tasks.tolerance, "work out what tolerances do to the leaves")
-    count, seed = _whole(1, MOST_RANDOM_TABLES), _whole(0, MOST_SEED)
     tolerance.add_argument("--count", type=count, default=10_000, metavar="N", help="random tables")
     tolerance.add_argument("--seed", type=seed, default=1, metavar="N", help="what they are drawn with")
     tolerance.add_argument(

@@ -42,13 +42,15 @@ def check(options: Namespace) -> Outcome:
     """Check a table file."""
     from ..check.prepared import prepare
     from ..check.progress import run_through
+    from ..check.tolerance.shop import Shop
     from ..designs.table.design import TABLE, answer_steps
     from ..designs.trying import remedied
     from ..reports.check import report_document, report_text
 
     table, assembly = open_table(options.file)
     prepared = prepare(assembly)
-    report = remedied(TABLE, table, prepared, run_through(answer_steps(table, prepared)))
+    shop = None if options.count is None else Shop(options.count)
+    report = remedied(TABLE, table, prepared, run_through(answer_steps(table, prepared, shop=shop)))
     limit = SEVERITIES.index(options.fail_on)
     gravest = report.gravest()
     failed = gravest is not None and SEVERITIES.index(gravest) >= limit

@@ -108,7 +108,7 @@ def explosion_of(table: Table, leaves: tuple[tuple[str, str, float], ...]) -> Ex
 @lru_cache(maxsize=_REMEMBERED)
 def figures_of(table: Table) -> tuple[Figure, ...]:
     """What comes of its parameters. Raises DryAssemblyError."""
-    return figures_from(assembly_of(table), report_of(table), proofs_of(table))
+    return figures_from(assembly_of(table), report_of(table))
 
 
 _studies: OrderedDict[tuple[Table, bool], SlideReport] = OrderedDict()

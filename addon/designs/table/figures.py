@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ...check.prepared import prepare
-from ...check.slide.proof import prove_leaves
 from ...wood.meshes.mesh import mesh_of
 from .design import check_prepared
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
-    from ...check.slide.proof import LeafProof
     from ...wood.assembly import Assembly
     from ..findings import Report
     from .parameters import Table
@@ -38,17 +36,15 @@ def figures_of(table: Table, assembly: Assembly) -> tuple[Figure, ...]:
     ------
     ParameterError, PartError : for what cannot be built
     """
-    prepared = prepare(assembly)
-    proofs = prove_leaves(prepared)
-    return figures_from(assembly, check_prepared(table, prepared, proofs), proofs)
+    return figures_from(assembly, check_prepared(table, prepare(assembly)))
 
 
-def figures_from(assembly: Assembly, report: Report, proofs: Sequence[LeafProof]) -> tuple[Figure, ...]:
-    """The same of a table that is checked and whose leaves' slides are proven already. Raises PartError."""
-    guided = sum(one.verdict == "guides-itself" for one in proofs)
+def figures_from(assembly: Assembly, report: Report) -> tuple[Figure, ...]:
+    """The same of a table that is checked already. Raises PartError."""
+    by_hand = [one.by_hand.verdict for one in report.answers.leaves.values()]
     return (
         *_of_check(report),
-        Figure("Leaves that guide themselves", "word", f"{guided} of {len(proofs)}"),
+        Figure("Leaves that guide themselves", "word", f"{by_hand.count('guides-itself')} of {len(by_hand)}"),
         Figure("Knee clearance", "length", room_below(assembly)),
         *_of_leaves(assembly),
         Figure("Mass", "mass", mass(assembly)),
