@@ -216,6 +216,21 @@ def test_a_side_that_is_thicker_is_one_finding_for_all_rows(side: str, rows: tup
     assert finding.message.startswith(f"{side} is 1.0 mm thicker than drawn;")
 
 
+@pytest.mark.parametrize(("side", "by"), [("S1", -1.0), ("S2", 1.0)])
+def test_a_long_side_that_is_thicker_may_stand_farther_out(side: str, by: float) -> None:
+    """All that ends on it is 1 too long then; set back by 1 it leaves nothing amiss, and the table is 1 wider."""
+    table = cut(QUILTING, (side, "thickness", 1.0, None))
+    ((finding, chain),) = chain_findings(check(table))
+    assert (finding.amount, len(chain.joints)) == (pytest.approx(1.0), 6)
+    first = finding.candidates[0]
+    assert isinstance(first, Remedy)
+    assert first.text == f"Let {side} stand 1.0 mm farther out than drawn"
+    assert {change.key: change.value for change in first.set} == {
+        "as_cut[1].part": side, "as_cut[1].dimension": "place_across", "as_cut[1].deviation": pytest.approx(by)
+    }  # fmt: skip
+    assert check(changed(table, first.set)).findings == ()
+
+
 def test_a_rib_that_is_thicker_makes_every_row_longer() -> None:
     """1 mm more, half to either side: 1 too much in each of three rows, half a millimeter off six ends."""
     finding, chain = only_chain(cut(QUILTING, ("R3", "thickness", 1.0, None)))

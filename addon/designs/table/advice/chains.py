@@ -40,7 +40,7 @@ def chain_off(case: Case, fact: Fact, chain: ChainOff) -> Advice:
         return Advice(message)
     if chain.trims and chain.fills:
         return Advice(message, _as_drawn(case, chain))
-    return Advice(message, *_filled(case, chain), *_trimmed(case, chain))
+    return Advice(message, _farther_out(case, chain), *_filled(case, chain), *_trimmed(case, chain))
 
 
 # -- what is wrong
@@ -125,6 +125,28 @@ def _stops(case: Case, stops: Sequence[Stop]) -> str:
 
 # -- what to do
 # ------------------------------------------------------------------------------------------------------------
+
+
+def _farther_out(case: Case, chain: ChainOff) -> Remedy | None:
+    """Where nothing is to blame but one thick part that ends the chain: that part set back by what it is too thick."""
+    blamed = {joint.neighbor for joint in chain.joints}
+    reach = chain.joints[0].by_neighbor
+    alike = all(joint.by_part == 0 and abs(joint.by_neighbor - reach) <= CONTACT for joint in chain.joints)
+    if chain.opening or len(blamed) > 1 or not alike:
+        return None
+    (label,) = blamed
+    low = label in chain.between[0]
+    if not low and label not in chain.between[1]:
+        return None
+    along = case.assembly.by_label[label].placement.axes[0]
+    runs = abs(float(along[chain.axis])) > 0.5
+    dimension = "place_up" if chain.axis == 2 else "place_along" if runs else "place_across"
+    values = {"part": label, "dimension": dimension, "deviation": -reach if low else reach}
+    new = len(case.table.as_cut)
+    return Remedy(
+        f"Let {label} stand {case.words(reach)} farther out than drawn",
+        tuple(Change(f"as_cut[{new}].{key}", value) for key, value in values.items()),
+    )
 
 
 def _trimmed(case: Case, chain: ChainOff) -> Iterator[Candidate]:
