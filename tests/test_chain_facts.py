@@ -168,6 +168,19 @@ def test_a_rib_as_long_as_drawn_with_its_windows_off_stops_leaves_however_it_is_
     assert "put together" in finding.message
 
 
+@pytest.mark.parametrize(("by", "severity"), [(1.4, "note"), (1.7, "warning")])
+def test_a_rib_whose_windows_come_too_near_to_leaves_is_a_warning(by: float, severity: str) -> None:
+    """As long as drawn, with its windows off by as much: 2 beside the leaves, of which 0.5 are asked for."""
+    table = cut(QUILTING, ("R2", "length", by, "end"), ("R2", "length", -by, "start"))
+    finding, chain = only_chain(table)
+    assert (finding.rule, finding.severity, finding.amount) == ("off-line", severity, pytest.approx(by))
+    assert not any(one.stops for one in chain.ways)
+    assert bool(finding.candidates) == (severity == "warning")
+    for candidate in finding.candidates:
+        assert isinstance(candidate, Remedy)
+        assert check(changed(table, candidate.set)).findings == ()
+
+
 def test_what_is_short_adds_up_although_each_joint_alone_is_within_the_allowance() -> None:
     """Three segments of the seed bench 0.15 short each, the fit allowance is 0.2: 0.45 at one joint or another."""
     assert pytest.approx(0.2, abs=0.01) == SEEDS.limits.fit_allowance
@@ -270,7 +283,7 @@ def test_how_far_a_part_may_shift_for_every_leaf_to_pass() -> None:
     prepared = prepare(build(cut(QUILTING, ("R2", "length", 1.0, "end"), ("R6", "length", 1.0, "end"))))
     bounds = {}
     for chain in chains_of(prepared.assembly):
-        for number, room in free_shifts(prepared, chain, 5.0).items():
+        for number, room in free_shifts(prepared, chain, 5.0, 0.5).items():
             bounds[chain.labels[number], chain.axis] = room
     assert bounds["R2", 1] == pytest.approx((-1.5, 1.5), abs=1e-6)
     assert bounds["R6", 0] == pytest.approx((-1.5, 5.0), abs=1e-6)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...sizes.tolerances import CONTACT
@@ -9,7 +10,7 @@ from ...wood.roles import RIB
 from ..causes import ChainOff, Cut, Fitted, OffJoint
 from ..facts import Fact, Place
 from ..spans import point, span_of_overlap
-from .cures import curing_trims, passes_somewhere, sharing_trims
+from .cures import curing_trims, filled, passes_somewhere, sharing_trims
 from .groups import groups
 from .links import chains_of
 from .pressed import pressed, through
@@ -34,7 +35,7 @@ def chain_facts(prepared: Prepared, overlaps: Sequence[Overlap]) -> tuple[list[F
 
     A chain that is too long between its ends is an error, and so is one that goes together but stops a leaf whichever
     way it is pressed. A joint that stays open is a warning. Where too long and too short make up for each other, a
-    note tells which parts then stand off their lines.
+    note tells which parts then stand off their lines, or a warning if a leaf comes too near to them.
     """
     facts: list[Fact] = []
     explained: set[Pair] = set()
@@ -71,19 +72,30 @@ def _of_group(prepared: Prepared, group: Chain, overlaps: Mapping[Pair, Overlap]
     if not any(link.excess > 0 for link in group.links):
         yield from _open(prepared, group, overlaps)
         return
-    joints, ways = _joints(group, [link.excess != 0 for link in group.links]), _ways(prepared, group)
-    if all(way.stops for way in ways) and not passes_somewhere(prepared, group):
-        cause = ChainOff(
-            group.axis, _ends(group), joints, too_long, 0.0, ways,
-            trims=_at_ends(group, [link.excess for link in group.links]), fills=_back_as_drawn(group),
-        )  # fmt: skip
-        yield _fact(prepared, cause, "error", joints[0].off, overlaps)
-        return
-    opening = tuple(_open(prepared, group, overlaps))
+    yield from _made_up_for(prepared, group, too_long, overlaps)
+
+
+def _made_up_for(
+    prepared: Prepared, group: Chain, too_long: float, overlaps: Mapping[Pair, Overlap]
+) -> Iterator[Fact]:
+    """Facts about a group in which some parts are too long and which goes together all the same."""
+    ways = _ways(prepared, group)
+    stopped = all(way.stops for way in ways) and not passes_somewhere(prepared, group, 0.0)
+    opening = () if stopped else tuple(_open(prepared, group, overlaps))
     yield from opening
-    if not opening:
-        cause = ChainOff(group.axis, _ends(group), joints, too_long, 0.0, ways)
-        yield _fact(prepared, cause, "note", max(abs(off) for _, off in ways[-1].shifts), overlaps)
+    if opening:
+        return
+    joints = _joints(group, [link.excess != 0 for link in group.links])
+    clear = not stopped and passes_somewhere(prepared, group, prepared.assembly.limits.min_clearance)
+    cause = ChainOff(group.axis, _ends(group), joints, too_long, 0.0, ways)
+    if not clear:
+        trims = _at_ends(group, [link.excess for link in group.links])
+        cause = replace(cause, trims=trims, fills=_fills(group, [-link.excess for link in group.links]))
+    if stopped:
+        yield _fact(prepared, cause, "error", joints[0].off, overlaps)
+    else:
+        off = max(abs(off) for _, off in ways[-1].shifts)
+        yield _fact(prepared, cause, "note" if clear else "warning", off, overlaps)
 
 
 def _with(group: Chain, routes: list[float]) -> Iterator[tuple[Link, float]]:
@@ -99,7 +111,13 @@ def _open(prepared: Prepared, group: Chain, overlaps: Mapping[Pair, Overlap]) ->
         joints, ways = tuple(reversed(_joints(group, open_at))), _ways(prepared, group)
         opening = max(-route for route, one in zip(routes, open_at, strict=True) if one)
         cause = ChainOff(
-            group.axis, _ends(group), joints, max(routes), opening, ways, fills=_fills(group, ways)
+            group.axis,
+            _ends(group),
+            joints,
+            max(routes),
+            opening,
+            ways,
+            fills=_fills(group, filled(prepared, group)),
         )
         yield _fact(prepared, cause, "warning", opening, overlaps)
 
@@ -113,7 +131,7 @@ def _fact(
         worst = None
     rib = prepared.assembly.by_label[first.parts[0]].role == RIB
     return Fact(
-        "off-line" if severity == "note" else _rule(rib=rib, long=severity == "error"),
+        _rule(cause, severity, rib=rib),
         severity,
         first.parts,
         first.at,
@@ -126,10 +144,12 @@ def _fact(
     )
 
 
-def _rule(*, rib: bool, long: bool) -> Rule:
-    if long:
+def _rule(cause: ChainOff, severity: Severity, *, rib: bool) -> Rule:
+    if severity == "error":
         return "long-rib" if rib else "long-part"
-    return "short-rib" if rib else "short-part"
+    if cause.opening:
+        return "short-rib" if rib else "short-part"
+    return "off-line"
 
 
 def _place(joint: OffJoint, overlaps: Mapping[Pair, Overlap]) -> Place:
@@ -192,18 +212,10 @@ def _cuts(group: Chain, trims: Trims | None) -> tuple[Cut, ...]:
     return () if trims is None else _at_ends(group, trims.amounts)
 
 
-def _fills(group: Chain, ways: tuple[Fitted, ...]) -> tuple[Cut, ...]:
-    """What closes all joints: where nothing is too long each by what it is open, else by what is open in the first way
-    to put the chain together that stops no leaf."""
-    if not any(link.excess > 0 for link in group.links):
-        return _back_as_drawn(group)
-    chosen = next((way for way in ways if not way.stops), ways[-1])
-    at = pressed(group, chosen.way)
-    return _at_ends(group, [at.gap(link) if link.glued else 0.0 for link in group.links])
-
-
-def _back_as_drawn(group: Chain) -> tuple[Cut, ...]:
-    return _at_ends(group, [-link.excess if link.glued else 0.0 for link in group.links])
+def _fills(group: Chain, amounts: Sequence[float]) -> tuple[Cut, ...]:
+    """What is put in where joints have to close."""
+    closing = zip(group.links, amounts, strict=True)
+    return _at_ends(group, [amount if link.glued else 0.0 for link, amount in closing])
 
 
 def _at_ends(group: Chain, amounts: Sequence[float]) -> tuple[Cut, ...]:

@@ -57,9 +57,9 @@ def stops(prepared: Prepared, moved: Mapping[str, Floats]) -> tuple[Stop, ...]:
     return tuple(found)
 
 
-def free_shifts(prepared: Prepared, chain: Chain, farthest: float) -> dict[int, Bounds]:
-    """How far the parts of a chain may shift along it, either way, with every leaf passing them: at the clearance that
-    is asked for where that can be, else just so; nearest to where they are drawn.
+def free_shifts(prepared: Prepared, chain: Chain, farthest: float, least: float) -> dict[int, Bounds]:
+    """How far the parts of a chain may shift along it, either way, with every leaf passing them: at a clearance of
+    `least` mm where that can be, else just so; nearest to where they are drawn.
 
     Parameters
     ----------
@@ -70,7 +70,6 @@ def free_shifts(prepared: Prepared, chain: Chain, farthest: float) -> dict[int, 
     Part number → bounds, of those parts that cannot shift freely; parts that no shift makes free are left out
     """
     swept = [body for path in prepared.assembly.stow_paths for body in _swept(prepared, path.leaf)]
-    least = prepared.assembly.limits.min_clearance
     found = {}
     for number in range(len(chain.labels)):
         if number not in chain.held:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
+from ....wood.roles import SIDE
 from ...findings import Change, Remedy
 from .case import Advice
 
@@ -91,12 +92,18 @@ def _evenly(way: Fitted) -> str:
 
 def _comes_of(case: Case, chain: ChainOff, way: Fitted) -> str:
     ends = {label for side in chain.between for label in side}
-    words = [f"{label} stands {case.words(abs(off))} out" for label, off in way.shifts if label in ends]
+    words = [_pushed(case, label, off) for label, off in way.shifts if label in ends]
     parts = ((case.assembly.by_label[label], abs(off)) for label, off in way.shifts if label not in ends)
     moved = [(part.label, off) for part, off in parts if _carries_windows(part, chain.axis)]
     if moved:
         words.append(_windows(case, moved))
     return listed([*words, _stops(case, way.stops)])
+
+
+def _pushed(case: Case, label: str, off: float) -> str:
+    if case.assembly.by_label[label].role == SIDE:
+        return f"{label} stands {case.words(abs(off))} out"
+    return f"{label} is pushed {case.words(abs(off))} aside"
 
 
 def _carries_windows(part: Part, axis: int) -> bool:
