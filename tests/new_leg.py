@@ -14,9 +14,9 @@ from addon.wood.roles import LEG
 LAYERS = 3
 
 
-def add_layered_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -> None:
+def add_layered_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -> list[Part]:
     """Boards as wide as the arms of the table's own legs, the first against the long side, up to the bottom panel."""
-    legs = layout.table.legs
+    legs, boards = layout.table.legs, []
     stock = layout.stocks[legs.stock]
     for y_sign, long_side in ((-1, "front"), (1, "back")):
         for x_sign, short_side in ((-1, "left"), (1, "right")):
@@ -33,3 +33,5 @@ def add_layered_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom:
                 bill.join(board, sides[short_side], "butt")
                 bill.join(board, bottom, "butt", "end")
                 before = board
+                boards.append(board)
+    return boards
