@@ -14,16 +14,27 @@ kept: dict[str, Any] = {}
 
 
 def settled() -> Wait:
-    """Waits until the check and the slide proof are up to date."""
+    """Waits until the three lines and the study of leaves on their way are up to date."""
     for _ in range(300):
         yield 0.2
         state = table()
         if state is None:
             raise Differs("there is no table any more")
-        if not (state.out_of_date or state.proof_out_of_date) or state.error:
+        waits = state.out_of_date or state.proof_out_of_date or not state.shop_count
+        if not waits or state.error:
             yield hand.LOOK
             return
     raise Differs("the check is still pending after a minute")
+
+
+def remedies_tried() -> Wait:
+    """Waits until the button that tries remedies has done so."""
+    for _ in range(300):
+        yield 0.2
+        if table().remedies_found:
+            yield hand.LOOK
+            return
+    raise Differs("no remedies are found after a minute")
 
 
 def drag_value(path: str, by: int) -> Wait:

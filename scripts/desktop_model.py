@@ -38,7 +38,7 @@ def expect(what: str, shown: object, wanted: object) -> None:
 
 def report() -> Any:
     """A new check of the parameters that the panels show, from the text that would be saved."""
-    return part("check.check").check(part("files.table_file").parse_table(table().text))
+    return part("designs.table.design").check(part("files.table_file").parse_table(table().text))
 
 
 def compare() -> str:
@@ -53,10 +53,11 @@ def compare() -> str:
     expect("the panel's table", in_panel, in_text)
     found = report()
     expect("the verdict", state.verdict, found.verdict)
-    shown = sorted((one.rule, one.message) for one in state.findings if not one.of_slide)
+    shown = sorted((one.rule, one.message) for one in state.findings if not (one.of_slide or one.of_answer))
     expect("the list of findings", shown, sorted((one.rule, one.message) for one in found.findings))
     words = part("scene.findings").leaf_text
-    wanted = [(one.leaf, one.verdict, words(one, found.units)) for one in found.leaves]
+    verdicts = {leaf: one.as_drawn.verdict for leaf, one in found.answers.leaves.items()}
+    wanted = [(one.leaf, verdicts[one.leaf], words(one, found.units)) for one in found.leaves]
     expect("the leaves", [(one.name, one.verdict, one.result) for one in state.leaves], wanted)
     parts = compare_places()
     return "verdict %s, %d findings, %d leaves, %d parts in place" % (

@@ -13,7 +13,7 @@ from typing import Any
 import desktop_hand as hand
 import desktop_model as model
 from desktop_apart import STAGES as APART
-from desktop_common import drag_value, kept, settled, undo_to
+from desktop_common import drag_value, kept, remedies_tried, settled, undo_to
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 from desktop_variants import STAGES as VARIANTS
@@ -163,7 +163,9 @@ def show_finding() -> Wait:
 
 
 def remedy() -> Wait:
-    """The remedy makes the finding go away."""
+    """Remedies are tried on demand; the one that is offered makes the finding go away."""
+    yield from hand.press("find_remedies(", 0.5)
+    yield from remedies_tried()
     kept["blocked"] = model.snapshot()
     gone = table().findings[table().finding_index].message
     yield from hand.press("apply_remedy(", 0.75)

@@ -15,6 +15,7 @@ import pytest
 import addon
 from addon.command_line.main import parser
 from addon.designs.findings import RULE_WORDS
+from addon.designs.words.answer import NAMES
 from addon.designs.words.slide import VERDICT_WORDS
 from addon.paper.slide_page.labels import VIEW_NAMES
 from addon.paper.views import VIEWS
@@ -73,6 +74,7 @@ def test_every_kind_of_part_is_listed() -> None:
 
 
 def test_every_verdict_and_finding_is_listed() -> None:
+    assert listed("answer") == set(NAMES)
     assert listed("slide proof") == set(VERDICT_WORDS.values())
     assert listed("verdicts", "findings") >= set(RULE_WORDS.values())
 

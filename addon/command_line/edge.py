@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from typing import NoReturn, TextIO
 
     from ..designs.table.parameters import Table
+    from ..designs.words.lines import Told
     from ..wood.assembly import Assembly
 
 BAD_INPUT: Final = 2
@@ -92,6 +93,16 @@ def open_table(path: Path, text: str | None = None) -> tuple[Table, Assembly]:
 
     table = parse_table(text_of(path) if text is None else text, called(path))
     return table, build(table)
+
+
+def answered(table: Table, assembly: Assembly) -> Told:
+    """The three lines of a table and its leaves, as `check` has them, for what stands on a page."""
+    from ..check.prepared import prepare
+    from ..check.progress import run_through
+    from ..designs.table.design import answer_steps
+    from ..designs.words.lines import told_of
+
+    return told_of(run_through(answer_steps(table, prepare(assembly))))
 
 
 def open_text(path: Path) -> str:

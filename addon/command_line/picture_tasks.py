@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..sizes.errors import ExportError
-from .edge import Outcome, open_table, open_text, say, today
+from .edge import Outcome, answered, open_table, open_text, say, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -32,14 +32,16 @@ def draw(options: Namespace) -> Outcome:
         return _draw_filmstrip(options)
     if options.exploded or options.once:
         return _draw_exploded(options)
+    table, assembly = open_table(options.file)
     drawing = line_picture(
-        open_table(options.file)[1],
+        assembly,
         date=today(),
         view=options.view,
         leaves="stowed" if options.stowed else "covered",
         hidden=options.hidden,
         labels=options.labels,
         sheet=SHEETS.get(options.size),
+        answer=answered(table, assembly).table,
     )
     save(drawing, options.image, options.dpi)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
@@ -58,11 +60,13 @@ def _draw_filmstrip(options: Namespace) -> Outcome:
 
     table, assembly = open_table(options.file)
     prepared, sheet = prepare(assembly), SHEETS.get(options.size)
+    answer = answered(table, prepared.assembly).table
     if options.leaf or options.image.suffix.lower() != ".pdf":
         leaves = [options.leaf] if options.leaf else []
-        save(filmstrip(table, prepared, date=today(), leaves=leaves, sheet=sheet), options.image, options.dpi)
+        drawing = filmstrip(table, prepared, date=today(), leaves=leaves, sheet=sheet, answer=answer)
+        save(drawing, options.image, options.dpi)
     else:
-        save(filmstrips(table, prepared, date=today(), sheet=sheet), options.image)
+        save(filmstrips(table, prepared, date=today(), sheet=sheet, answer=answer), options.image)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
@@ -76,13 +80,15 @@ def _draw_exploded(options: Namespace) -> Outcome:
     from ..paper.sheet import save
     from ..paper.views import SHEETS
 
+    table, assembly = open_table(options.file)
     drawing = exploded_picture(
-        open_table(options.file)[1],
+        assembly,
         date=today(),
         view=options.view,
         once=options.once,
         labels=options.labels,
         sheet=SHEETS.get(options.size),
+        answer=answered(table, assembly).table,
     )
     save(drawing, options.image, options.dpi)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
@@ -103,6 +109,7 @@ def compare(options: Namespace) -> Outcome:
             view=options.view,
             leaves="stowed" if options.stowed else "covered",
             sheet=SHEETS.get(options.size),
+            answers=[answered(one.table, one.assembly).table for one in variants],
         )
         save(drawing, options.image, options.dpi)
     return Outcome(comparison_document(variants), comparison_text(variants))
@@ -123,7 +130,10 @@ def steps(options: Namespace) -> Outcome:
     text = steps_text(document)
     if options.pictures is not None:
         sheet = SHEETS[options.size]
-        files = run_through(step_files(assembly, table.units, options.format, date=today(), sheet=sheet))
+        answer = answered(table, assembly).table
+        files = run_through(
+            step_files(assembly, table.units, options.format, date=today(), sheet=sheet, answer=answer)
+        )
         document["files"] = save_steps(files, options.pictures)
         text += f"\n{len(files)} {'file' if len(files) == 1 else 'files'} written to {options.pictures}."
     return Outcome(document, text)
@@ -151,7 +161,8 @@ def render(options: Namespace) -> Outcome:
             sheet=options.size,
             dpi=options.dpi or RENDER_DPI,
         )
-        on_paper.save_picture(open_table(options.file)[0], options.image, choice, today())
+        table, assembly = open_table(options.file)
+        on_paper.save_picture(table, options.image, choice, today(), answered(table, assembly).table)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 

@@ -13,7 +13,7 @@ from ..files.examples import EXAMPLES
 from ..files.saving import save_text
 from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
-from .edge import Outcome, called, open_table, open_text, text_of, today
+from .edge import Outcome, answered, called, open_table, open_text, text_of, today
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -67,13 +67,15 @@ def slide(options: Namespace) -> Outcome:
     from ..reports.slide import study_document, study_text
 
     table, assembly = open_table(options.file, text)
-    found = study(table, prepare(assembly))
+    prepared = prepare(assembly)
+    found = study(table, prepared)
     status = 1 if found.answers.table.by_hand.verdict == "does-not-pass" else 0
     if options.pictures is not None:
         from ..paper.slide_page.page import save_slide_pictures
 
         proofs = [leaf.proof for leaf in found.leaves]
-        save_slide_pictures(table, proofs, options.pictures, today(), _kinds(options))
+        told = answered(table, prepared.assembly)
+        save_slide_pictures(table, proofs, options.pictures, today(), _kinds(options), told)
     return Outcome(study_document(found), study_text(found, options.details), status)
 
 
@@ -124,7 +126,8 @@ def tolerance(options: Namespace) -> Outcome:
     if options.pictures is not None:
         from ..paper.tolerance_page import save_tolerance_pictures
 
-        save_tolerance_pictures(report, table.units, options.pictures, today(), _kinds(options))
+        told = answered(table, assembly)
+        save_tolerance_pictures(report, table.units, options.pictures, today(), _kinds(options), told)
     return Outcome(
         tolerance_document(report, table.units), tolerance_text(report, table.units, options.details), status
     )

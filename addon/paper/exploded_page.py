@@ -10,6 +10,7 @@ import numpy as np
 
 from ..check.apart.explosion import Explosion, coming_apart
 from ..check.progress import Steps, run_through, share_of
+from ..designs.words.lines import Lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.words import capital
@@ -172,8 +173,8 @@ class ExplodedPage:
     shown: tuple[str, ...]
     texts: dict[str, str]
 
-    def drawing(self, date: str) -> Steps[Drawing]:
-        """The sheet; the date as it is to stand in the title block."""
+    def drawing(self, date: str, answer: Lines = ()) -> Steps[Drawing]:
+        """The sheet; date and three lines as they are to stand in the title block."""
         assembly, layout, view = self.explosion.order.assembly, self.layout, self.view
         drawing = layout.sheet.drawing(f"{assembly.name}: {view.name.lower()}, exploded")
         bodies = [part for part in assembly.parts if part.label in self.shown]
@@ -194,7 +195,9 @@ class ExplodedPage:
             rise = 0.0 if view.isometric else RISE
             texts, drawn = [self.texts.get(body.label, "") for body in bodies], np.concatenate([edges, ways])
             draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise, CLEAR)
-        titles = Titles(assembly.name, f"{view.name}, exploded", scale_words(view, layout.parts), date)
+        titles = Titles(
+            assembly.name, f"{view.name}, exploded", scale_words(view, layout.parts), date, answer=answer
+        )
         draw_title_block(drawing, layout.sheet, titles)
         return drawing
 
@@ -234,18 +237,20 @@ def exploded_page(
 
 def exploded_steps(
     assembly: Assembly, *, date: str, view: str = "isometric", once: bool = False, labels: bool = False,
-    sheet: Sheet | None = None,
+    sheet: Sheet | None = None, answer: Lines = (),
 ) -> Steps[Drawing]:  # fmt: skip
-    """The drawing of `exploded_page`, with a date as it is to stand in the title block."""
+    """The drawing of `exploded_page`, with date and three lines as they are to stand in the title block."""
     steps = exploded_page(assembly, view=view, once=once, labels=labels, sheet=sheet)
     page = yield from share_of(steps, 0.0, 0.7)
-    return (yield from share_of(page.drawing(date), 0.7, 1.0))
+    return (yield from share_of(page.drawing(date, answer), 0.7, 1.0))
 
 
 def exploded_picture(
     assembly: Assembly, *, date: str, view: str = "isometric", once: bool = False, labels: bool = False,
-    sheet: Sheet | None = None,
+    sheet: Sheet | None = None, answer: Lines = (),
 ) -> Drawing:  # fmt: skip
     """The same without a pause."""
-    steps = exploded_steps(assembly, date=date, view=view, once=once, labels=labels, sheet=sheet)
+    steps = exploded_steps(
+        assembly, date=date, view=view, once=once, labels=labels, sheet=sheet, answer=answer
+    )
     return run_through(steps)

@@ -14,6 +14,7 @@ from ..check.running import Running, TightPlace, running_clearances, tight_place
 from ..check.slide.proof import prove_leaves
 from ..check.slide.snags import Snag, snag_of, stowed_to_pose
 from ..designs.table.parameters import Table
+from ..designs.words.lines import Lines
 from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
@@ -134,7 +135,8 @@ _GAP_SHARE: Final = 0.4
 
 
 def filmstrip(
-    table: Table, prepared: Prepared, *, date: str, leaves: Sequence[str] = (), sheet: Sheet | None = None
+    table: Table, prepared: Prepared, *, date: str, leaves: Sequence[str] = (), sheet: Sheet | None = None,
+    answer: Lines = (),
 ) -> Drawing:  # fmt: skip
     """Pictures of leaves at the moments of their way that matter, with the tightest places enlarged.
 
@@ -143,6 +145,7 @@ def filmstrip(
     date : as it is to stand in the title block
     leaves : labels; by default all that are stowed, a row or more each
     sheet : A4 or A3 where it must be that one; by default A4 where pictures have room on it
+    answer : the three lines for the title block; () where nobody asked
 
     Raises
     ------
@@ -155,11 +158,16 @@ def filmstrip(
             raise ExportError(f"{leaf} has no filmstrip: the leaves that are stowed are {', '.join(known)}.")
     if not known:
         raise ExportError(f"{table.name} has no filmstrip: none of its leaves is stowed.")
-    return _page(table, prepared, stills_of(prepared, leaves or known), date, sheet)
+    return _page(table, prepared, stills_of(prepared, leaves or known), date, sheet, answer)
 
 
 def _page(
-    table: Table, prepared: Prepared, strips: dict[str, list[Still]], date: str, sheet: Sheet | None
+    table: Table,
+    prepared: Prepared,
+    strips: dict[str, list[Still]],
+    date: str,
+    sheet: Sheet | None,
+    answer: Lines,
 ) -> Drawing:
     """The strips of some leaves on a sheet."""
     counts = [len(own) for own in strips.values()]
@@ -175,7 +183,8 @@ def _page(
     drawing.text(f"{left_out} not shown", left + 2.0, bottom + 2.5, SMALL_LETTERS)
     scale = f"not to scale, details {scale_name(pictures.scale)}" if pictures.scale else "not to scale"
     subject = f"leaf {', '.join(strips)}" if len(strips) == 1 else f"leaves {', '.join(strips)}"
-    draw_title_block(drawing, chosen, Titles(table.name, f"Filmstrip, {subject}", scale, date))
+    titles = Titles(table.name, f"Filmstrip, {subject}", scale, date, answer=answer)
+    draw_title_block(drawing, chosen, titles)
     return drawing
 
 
@@ -313,8 +322,8 @@ def _square(opening: Opening, least: float) -> Opening:
 
 
 def filmstrips(
-    table: Table, prepared: Prepared, *, date: str, sheet: Sheet | None = None
+    table: Table, prepared: Prepared, *, date: str, sheet: Sheet | None = None, answer: Lines = ()
 ) -> list[Drawing]:  # fmt: skip
     """A sheet for each leaf that is stowed. Raises PartError where a part has no sound section."""
     strips = stills_of(prepared, [path.leaf for path in prepared.assembly.stow_paths])
-    return [_page(table, prepared, {leaf: stills}, date, sheet) for leaf, stills in strips.items()]
+    return [_page(table, prepared, {leaf: stills}, date, sheet, answer) for leaf, stills in strips.items()]

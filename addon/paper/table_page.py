@@ -8,6 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..designs.words.lines import Lines as AnswerLines
 from ..sizes.arrays import Floats
 from ..sizes.bounds import MOST_RENDERED
 from ..sizes.errors import BoundsError
@@ -68,7 +69,9 @@ class StyledPage:
             )
         return frame
 
-    def drawing(self, date: str, frame: Frame, pixels: NDArray[np.uint8]) -> Drawing:
+    def drawing(
+        self, date: str, frame: Frame, pixels: NDArray[np.uint8], answer: AnswerLines = ()
+    ) -> Drawing:  # fmt: skip
         """The page with its picture.
 
         Parameters
@@ -76,6 +79,7 @@ class StyledPage:
         date : as it is to stand in the title block
         frame : that the picture was made for
         pixels : (rows, columns, 4) uint8, straight alpha
+        answer : the three lines for the title block; () where nobody asked
         """
         assembly, layout, words = self.assembly, self.layout, LEAVES[self.leaves] + STYLES[self.style]
         drawing = layout.sheet.drawing(f"{assembly.name}: {self.view.name.lower()}, {words}")
@@ -90,7 +94,7 @@ class StyledPage:
             drawn = draw_lines(sheet, lines_of(self.surface), layout)
             self._label(drawing, assembly.parts, self.surface, drawn)
         view = f"{self.view.name}, {words}"
-        titles = Titles(assembly.name, view, scale_words(self.view, layout.parts), date)
+        titles = Titles(assembly.name, view, scale_words(self.view, layout.parts), date, answer=answer)
         draw_title_block(drawing, layout.sheet, titles)
         return drawing
 
@@ -191,7 +195,7 @@ RISE: Final = 0.2
 
 def line_picture(
     assembly: Assembly, *, date: str, view: str = "isometric", leaves: Leaves = "covered", hidden: bool = False,
-    labels: bool = False, sheet: Sheet | None = None,
+    labels: bool = False, sheet: Sheet | None = None, answer: AnswerLines = (),
 ) -> Drawing:  # fmt: skip
     """A table's outlines and edges to scale; isometric views are so large that lengths along all three axes are true.
 
@@ -203,6 +207,7 @@ def line_picture(
     hidden : with the hidden edges, dashed
     labels : with the labels of the parts that are seen
     sheet : A4 or A3 where it must be that; by default A4, or A3 where only that shows the thickness of boards well
+    answer : the three lines for the title block; () where nobody asked
 
     Raises
     ------
@@ -221,7 +226,8 @@ def line_picture(
     if labels:
         rise = 0.0 if seen.isometric else RISE
         draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
-    titles = Titles(assembly.name, f"{seen.name}, {LEAVES[leaves]}", scale_words(seen, layout.parts), date)
+    words = f"{seen.name}, {LEAVES[leaves]}"
+    titles = Titles(assembly.name, words, scale_words(seen, layout.parts), date, answer=answer)
     draw_title_block(drawing, layout.sheet, titles)
     return drawing
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from ..check.tolerance.report import RowTolerance, ToleranceReport
+from ..designs.words.lines import Lines, Told
 from ..sizes.units import Units, format_amount
 from .sheet import BLACK, WHITE, Drawing, Pen
 from .sheet.clip import Rectangle
@@ -24,7 +25,7 @@ from .sheet.dimensions import (
 from .sheet.lettering import shortened, text_width, wrapped
 from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
 from .sheet.save import PAPER_AND_SCREEN, named_files, save_pictures
-from .sheet.sheet import A4, CAUTION
+from .sheet.sheet import A4, CAUTION, draw_answer
 
 MOST: Final = 24
 """Bars on a sheet; the rest is one bar."""
@@ -49,13 +50,16 @@ class Bar:
     share: float
 
 
-def ranked_bars(bars: Sequence[Bar], *, title: str, table: str, date: str, note: str = "") -> Drawing:
+def ranked_bars(
+    bars: Sequence[Bar], *, title: str, table: str, date: str, note: str = "", answer: Lines = ()
+) -> Drawing:
     """A sheet of bars, the largest share first, with a line of what they make together (Pareto's picture).
 
     Parameters
     ----------
     title : what the shares are shares of
     note : a sentence below
+    answer : the three lines, below; () where nobody asked
 
     Raises
     ------
@@ -79,6 +83,10 @@ def ranked_bars(bars: Sequence[Bar], *, title: str, table: str, date: str, note:
     for place, line in enumerate(foot):
         drawing.text(line, left + 5.0, bottom + 3.0 + 4.2 * (len(foot) - 1 - place), LETTERS)
     base = bottom + 4.0 + 4.2 * len(foot)
+    if answer:
+        foot_top = base + 4.5 * len(answer)
+        draw_answer(drawing, answer, left + 4.6, foot_top, right - left - 10.0)
+        base = foot_top + 1.0
     _draw_key(drawing, right - 5.0, top - 5.0)
     if ranked:
         _draw_bars(drawing, ranked, base + 9.0, top - 22.0)
@@ -167,16 +175,25 @@ def save_tolerance_pictures(
     folder: Path,
     date: str,
     suffixes: Sequence[str] = PAPER_AND_SCREEN,
+    told: Told | None = None,
 ) -> list[str]:
     """What matters in each view of each leaf, `L1-side-dimensions` and so on; the names of all files written.
 
-    Raises ExportError.
+    Parameters
+    ----------
+    told : the three lines of each leaf
+
+    Raises
+    ------
+    ExportError : where they cannot be written
     """
-    pictures = named_files(_of_dimensions(report, units, date), suffixes)
+    pictures = named_files(_of_dimensions(report, units, date, told), suffixes)
     return save_pictures(pictures, folder, r"\w+-(side|plan)-dimensions")
 
 
-def _of_dimensions(report: ToleranceReport, units: Units, date: str) -> Iterator[tuple[str, Drawing]]:
+def _of_dimensions(
+    report: ToleranceReport, units: Units, date: str, told: Told | None
+) -> Iterator[tuple[str, Drawing]]:
     for leaf in report.leaves:
         for row in (leaf.side, leaf.plan):
             bars = _bars(row, units)
@@ -190,6 +207,7 @@ def _of_dimensions(report: ToleranceReport, units: Units, date: str) -> Iterator
                         table=report.name,
                         date=date,
                         note="Shares of the worst case: how much the tolerance of each dimension takes from the room.",
+                        answer=() if told is None else told.leaves[leaf.leaf],
                     ),
                 )
 

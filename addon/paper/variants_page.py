@@ -9,14 +9,17 @@ from typing import Final
 import numpy as np
 
 from ..check.progress import Steps, run_through
+from ..designs.words.lines import Lines as AnswerLines
 from ..reports.variants import Difference, Variant, differences
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
+from ..sizes.words import capital
 from .lines.hidden import Lines, lines_of
 from .lines.seen import surface_of
 from .sheet import Drawing
 from .sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, fitted
 from .sheet.lettering import shortened, text_width
+from .sheet.palette import grade_mark
 from .sheet.sheet import A3, A4, BLOCK_HEIGHT, REDUCTIONS, Sheet, Titles, draw_title_block
 from .table_page import LEAVES, Leaves, draw_lines, scale_words
 from .views import SPACE, OnSheet, ViewFrom, view_from
@@ -33,7 +36,7 @@ _BETWEEN: Final = 6.0
 
 def side_by_side_steps(
     variants: Sequence[Variant], *, date: str, view: str = "isometric", leaves: Leaves = "covered",
-    sheet: Sheet | None = None,
+    sheet: Sheet | None = None, answers: Sequence[AnswerLines] = (),
 ) -> Steps[Drawing]:  # fmt: skip
     """Each variant's outlines and edges over its name and the figures in which it differs from the others.
 
@@ -44,6 +47,7 @@ def side_by_side_steps(
     date : as it is to stand in the title block
     view : as of `view_from`
     sheet : A4 or A3 where it must be that; by default that which shows them larger
+    answers : the three lines of each variant; () where nobody asked
 
     Raises
     ------
@@ -59,13 +63,14 @@ def side_by_side_steps(
         drawn.append(lines_of(surface_of(assembly.parts, seen.axes, places)))
     yield 0.8
     rows = differences(variants)
-    layouts = _layouts(variants, drawn, seen, rows, sheet)
+    layouts = _layouts(variants, drawn, seen, rows, sheet, _head(answers))
     first = layouts[0]
     name = variants[0].table.name
     drawing = first.sheet.drawing(f"{name}: {len(variants)} variants, {seen.name.lower()}")
     for number, (variant, lines, layout) in enumerate(zip(variants, drawn, layouts, strict=True)):
         draw_lines(drawing, lines, layout)
-        _draw_figures(drawing, layout, number, len(variants), variant.name, rows)
+        answer = answers[number] if answers else ()
+        _draw_figures(drawing, layout, number, len(variants), variant.name, rows, answer)
     words = f"{len(variants)} variants, {LEAVES[leaves]}"
     draw_title_block(
         drawing, first.sheet, Titles(name, f"{seen.name}, {words}", scale_words(seen, first.parts), date)
@@ -75,15 +80,16 @@ def side_by_side_steps(
 
 def side_by_side_picture(
     variants: Sequence[Variant], *, date: str, view: str = "isometric", leaves: Leaves = "covered",
-    sheet: Sheet | None = None,
+    sheet: Sheet | None = None, answers: Sequence[AnswerLines] = (),
 ) -> Drawing:  # fmt: skip
     """The same without a pause."""
-    return run_through(side_by_side_steps(variants, date=date, view=view, leaves=leaves, sheet=sheet))
+    steps = side_by_side_steps(variants, date=date, view=view, leaves=leaves, sheet=sheet, answers=answers)
+    return run_through(steps)
 
 
 def _layouts(
     variants: Sequence[Variant], drawn: Sequence[Lines], view: ViewFrom, rows: Sequence[Difference],
-    sheet: Sheet | None,
+    sheet: Sheet | None, head: float,
 ) -> list[OnSheet]:  # fmt: skip
     """Where each stands: in the middle of its column, as if all stood on one place of the floor."""
     points = np.concatenate([lines.ends[:, :, :2].reshape(-1, 2) for lines in drawn])
@@ -91,7 +97,7 @@ def _layouts(
     found: list[tuple[int, list[OnSheet]]] = []
     for paper in (A4, A3) if sheet is None else (sheet,):
         left, _, right, top = paper.frame
-        bottom = _figures_top(paper, len(variants), rows)
+        bottom = _figures_top(paper, len(variants), rows, head)
         width = (right - left) / len(variants)
         room = np.array([width - _BETWEEN, top - bottom - 2 * SPACE])
         for parts in REDUCTIONS:
@@ -113,12 +119,17 @@ def _layout(paper: Sheet, parts: int, scale: float, low: Floats, high: Floats, m
     return OnSheet(paper, parts, scale, place, (x0, y0, x1, y1))
 
 
-def _figures_top(paper: Sheet, count: int, rows: Sequence[Difference]) -> float:
+def _head(answers: Sequence[AnswerLines]) -> float:
+    """Height of a variant's name and its three lines, mm."""
+    return _HEAD + _PITCH * max((len(one) for one in answers), default=0)
+
+
+def _figures_top(paper: Sheet, count: int, rows: Sequence[Difference], head: float) -> float:
     """Upper end of names and figures, mm; they take no more than half of what the title block leaves."""
     left, bottom, right, top = paper.frame
     half = (top - bottom - BLOCK_HEIGHT) / 2
     lines = sum(_lines_of(row, (right - left) / count - _BETWEEN) for row in rows)
-    return bottom + BLOCK_HEIGHT + SPACE / 2 + _HEAD + min(lines * _PITCH, half)
+    return bottom + BLOCK_HEIGHT + SPACE / 2 + head + min(lines * _PITCH, half)
 
 
 def _lines_of(row: Difference, width: float) -> int:
@@ -128,16 +139,25 @@ def _lines_of(row: Difference, width: float) -> int:
 
 
 def _draw_figures(
-    drawing: Drawing, layout: OnSheet, number: int, count: int, name: str, rows: Sequence[Difference]
+    drawing: Drawing, layout: OnSheet, number: int, count: int, name: str, rows: Sequence[Difference],
+    answer: AnswerLines,
 ) -> None:  # fmt: skip
-    """The name and the figures of one variant in its column."""
+    """The name, the three lines and the figures of one variant in its column."""
     left, bottom, right, _ = layout.sheet.frame
     width = (right - left) / count
     start, end = left + number * width + _BETWEEN / 2, left + (number + 1) * width - _BETWEEN / 2
-    top = _figures_top(layout.sheet, count, rows)
+    head = _head([answer])
+    top = _figures_top(layout.sheet, count, rows, head)
     size = fitted(name, LARGE_LETTERS, end - start, LETTERS)
     drawing.text(shortened(name, size, end - start), start, top - 4.5, size, weight=0.14, name="variant")
-    y = top - _HEAD + 1.5
+    for place, line in enumerate(answer):
+        middle = top - 9.0 - place * _PITCH
+        grade_mark(drawing, start + 1.6, middle, 2.9, line.grade)
+        words = f"{capital(line.name)}: {line.short}"
+        drawing.text(
+            shortened(words, LETTERS, end - start - 4.4), start + 4.4, middle, LETTERS, vertical="middle", name="answer"
+        )  # fmt: skip
+    y = top - head + 1.5
     drawing.line((start, y), (end, y), THIN)
     room = int((y - bottom - BLOCK_HEIGHT - 1.0) / _PITCH)
     taken = list(accumulate(_lines_of(row, end - start) for row in rows))

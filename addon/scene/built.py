@@ -6,17 +6,25 @@ All of it follows from its input alone, so nothing here needs to be undone or sa
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, Final, TypeVar
 
 from ..check.apart.explosion import Explosion, coming_apart
+from ..check.check import check_prepared
+from ..check.facts import Fact
 from ..check.prepared import Prepared, prepare
-from ..check.progress import Steps, share_of
+from ..check.progress import Steps, run_through, share_of
+from ..check.slide import study as on_the_way
 from ..check.slide.proof import LeafProof, prove_leaves
+from ..check.tolerance.shop import COUNT, Shop
+from ..designs import trying
 from ..designs.findings import Report, SlideReport
 from ..designs.table import build, design
 from ..designs.table.figures import Figure, figures_from
 from ..designs.table.parameters import Table
+from ..designs.words.lines import Told, told_of
 from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
 from ..files.writer import new_table_text
@@ -111,19 +119,85 @@ def figures_of(table: Table) -> tuple[Figure, ...]:
     return figures_from(assembly_of(table), report_of(table))
 
 
-_studies: OrderedDict[tuple[Table, bool], SlideReport] = OrderedDict()
+T = TypeVar("T")
+
+_shops: Final[dict[int, Shop]] = {}
+"""Number of random tables → what is known of the rows of leaves met until now."""
+
+_results: Final[OrderedDict[tuple[str, Table, int], Any]] = OrderedDict()
+"""What was worked out in steps: of what kind, of which table."""
+
+
+def _once(kind: str, table: Table, which: int, steps: Steps[T]) -> Steps[T]:
+    """What steps lead to, or what they led to when they were taken before."""
+    key = kind, table, which
+    known: T = _results[key] if key in _results else (yield from steps)
+    _results[key] = known
+    _results.move_to_end(key)
+    if len(_results) > 3 * _REMEMBERED:
+        _results.popitem(last=False)
+    return known
+
+
+def answer_steps(table: Table, count: int = COUNT) -> Steps[Report]:
+    """Its whole answer, with so many random tables, step by step. Raises DryAssemblyError where it cannot be built."""
+    return _once("answer", table, count, _answer_steps(table, count))
+
+
+def _answer_steps(table: Table, count: int) -> Steps[Report]:
+    report, proofs = report_of(table), proofs_of(table)
+    yield 0.0
+    shop = _shops.setdefault(count, Shop(count))
+    return (
+        yield from design.answer_steps(table, prepared_of(table), shop=shop, report=report, proofs=proofs)
+    )
+
+
+def told_steps(table: Table) -> Steps[Told]:
+    """The three lines for what stands on a page, step by step. Raises DryAssemblyError where it cannot be built."""
+    return told_of((yield from answer_steps(table)))
+
+
+def told(table: Table) -> Told:
+    """The same without a pause."""
+    return run_through(told_steps(table))
+
+
+def remedied_steps(table: Table) -> Steps[tuple[Report, SlideReport]]:
+    """Its answer and what is known of its leaves on their way, with remedies that were tried, step by step.
+
+    Raises DryAssemblyError where it cannot be built.
+    """
+    report = yield from share_of(answer_steps(table), 0.0, 0.1)
+    trials = trying.remedy_steps(design.TABLE, table, prepared_of(table), report)
+    report = yield from share_of(_once("remedied", table, 0, trials), 0.1, 0.6)
+    study = yield from share_of(study_steps(table, remedies=True), 0.6, 0.9)
+    own = trying.Trials(design.TABLE, table, prepared_of(table), _facts_of)
+    tried = _tried_notes(own, study)
+    study = yield from share_of(_once("remedied study", table, 0, tried), 0.9, 1.0)
+    return report, study
+
+
+def _tried_notes(trials: trying.Trials[Table], study: SlideReport) -> Steps[SlideReport]:
+    """The study with remedies that hold; those for steering were tried when they were found."""
+    notes = [one for one in study.findings if one.rule != "leaf-steer"]
+    tried = iter((yield from trying.tried_steps(trials, notes)))
+    found = tuple(one if one.rule == "leaf-steer" else next(tried) for one in study.findings)
+    return replace(study, findings=found)
+
+
+def _facts_of(prepared: Prepared) -> Sequence[Fact]:
+    """All that is amiss, leaves on their way included."""
+    return *check_prepared(prepared).facts, *run_through(on_the_way.study_steps(prepared)).facts
 
 
 def study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:
     """All that is known of its leaves on their way, step by step; `remedies` take seconds. Raises DryAssemblyError."""
-    known = _studies.get((table, remedies))
-    if known is None:
-        proofs = proofs_of(table)
-        yield 0.05
-        steps = design.study_steps(table, prepared_of(table), proofs, remedies=remedies)
-        known = yield from share_of(steps, 0.05, 1.0)
-    _studies[table, remedies] = known
-    _studies.move_to_end((table, remedies))
-    if len(_studies) > _REMEMBERED:
-        _studies.popitem(last=False)
-    return known
+    return _once("study", table, int(remedies), _study_steps(table, remedies))
+
+
+def _study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:
+    proofs = proofs_of(table)
+    yield 0.05
+    steps = design.study_steps(table, prepared_of(table), proofs, remedies=remedies)
+    return (yield from share_of(steps, 0.05, 1.0))

@@ -5,21 +5,23 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, Literal
 
 import bpy
 from bpy.types import Object, Scene, SpaceView3D
 from mathutils import Quaternion, Vector
 
-from ..check.facts import LeafResult
-from ..designs.findings import RULE_WORDS, Finding, Report
+from ..check.facts import SEVERITIES, LeafResult, Place
+from ..designs.findings import RULE_WORDS, Finding, Report, Sized
+from ..designs.words.answer import after_words
 from ..sizes.tolerances import CONTACT
-from ..sizes.units import Units, as_units, format_amount
+from ..sizes.units import Units, format_amount
 from .access import own_writing
 from .description import METERS
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from .state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .state.results import PlaceProperties as PlaceState
 
 _BETWEEN: Final = ", "
 """Between labels that are kept in one text, which lists show."""
@@ -28,45 +30,83 @@ NEAR: Final = 1.1
 """Distance from which a finding's place is looked at, m."""
 
 
-def store(state: TableState, report: Report) -> None:
-    """Keeps a report's findings, gravest first, and the result of each leaf; notes of the slide proof stay behind."""
-    units = as_units(report.units)
+Source = Literal["check", "answer", "slide"]
+"""Who says a finding: the check, a line of the answer (in the shop, by hand), the study of leaves on their way."""
+
+_OF_ANSWER: Final = ("few-work", "few-guide", "leaf-steer")
+"""Rules of the lines in the shop and by hand."""
+
+
+def store_drawn(state: TableState, report: Report) -> None:
+    """Keeps what a check found, and the result of each leaf; what else the answer says stays until it is known anew."""
     state.verdict = report.verdict
-    notes = _drop(state, of_slide=False)
-    order = ("error", "warning", "note")
-    for finding in sorted(report.findings, key=lambda finding: order.index(finding.severity)):
-        _store_finding(state.findings.add(), finding, units)
-    for _ in range(notes if report.findings else 0):
-        state.findings.move(0, len(state.findings) - 1)
-    _keep_index(state)
+    _replace(state, "check", report.findings, report.units, tried=False)
     results = {result.leaf: result for result in report.leaves}
     for leaf in state.leaves:
         result = results.get(leaf.name)
-        leaf.verdict = result.verdict if result else ""
-        leaf.result = leaf_text(result, units) if result else "has no stow position"
+        leaf.verdict = report.answers.leaves[leaf.name].as_drawn.verdict if result else ""
+        leaf.result = leaf_text(result, report.units) if result else "has no stow position"
 
 
-def store_notes(state: TableState, notes: Sequence[Finding], units: Units) -> None:
-    """Keeps what the slide proof says, after the findings of the check."""
-    _drop(state, of_slide=True)
-    for finding in notes:
-        item = state.findings.add()
-        _store_finding(item, finding, units)
-        item.of_slide = True
-    _keep_index(state)
+def store_answer(state: TableState, report: Report, tried: bool) -> None:
+    """Keeps what the random tables and the hand say; where remedies were `tried`, those of all findings."""
+    own = [one for one in report.findings if one.rule in _OF_ANSWER]
+    if tried:
+        drawn = [one for one in report.findings if one.rule not in _OF_ANSWER]
+        _replace(state, "check", drawn, report.units, tried)
+    _replace(state, "answer", own, report.units, tried)
 
 
-def _drop(state: TableState, of_slide: bool) -> int:
-    """Takes away the findings of the slide proof, or all others; how many stay."""
+def store_notes(state: TableState, notes: Sequence[Finding], units: Units, tried: bool) -> None:
+    """Keeps what the study of leaves on their way says beyond the answer; remedies for steering are its own."""
+    steering = [one for one in notes if one.rule == "leaf-steer" and one.remedies]
+    for item in state.findings if tried else ():
+        if item.rule == "leaf-steer" and steering and not item.remedies:
+            _store_remedies(item, steering[0], tried)
+    _replace(state, "slide", [one for one in notes if one.rule not in _OF_ANSWER], units, tried)
+
+
+def _replace(
+    state: TableState, source: Source, found: Sequence[Finding], units: Units, tried: bool
+) -> None:  # fmt: skip
+    """Puts findings in the place of those of the same source: gravest first, the one that was selected still is."""
+    chosen = _chosen(state)
     for index in reversed(range(len(state.findings))):
-        if state.findings[index].of_slide == of_slide:
+        if _source(state.findings[index]) == source:
             state.findings.remove(index)
-    return len(state.findings)
-
-
-def _keep_index(state: TableState) -> None:
+    for finding in found:
+        item = state.findings.add()
+        item.of_slide, item.of_answer = source == "slide", source == "answer"
+        _store_finding(item, finding, units, tried)
+    _sort(state)
     with own_writing():
-        state.finding_index = min(state.finding_index, max(0, len(state.findings) - 1))
+        names = [_name(item) for item in state.findings]
+        last = max(0, len(names) - 1)
+        state.finding_index = names.index(chosen) if chosen in names else min(state.finding_index, last)
+
+
+def _source(item: FindingState) -> Source:
+    return "slide" if item.of_slide else "answer" if item.of_answer else "check"
+
+
+def _sort(state: TableState) -> None:
+    """Gravest first; of one severity the check's, then the answer's, then the study's."""
+    order = [(-SEVERITIES.index(item.severity), item.of_slide, item.of_answer) for item in state.findings]
+    for place in range(len(order)):
+        least = min(range(place, len(order)), key=order.__getitem__)
+        if least != place:
+            state.findings.move(least, place)
+            order.insert(place, order.pop(least))
+
+
+def _chosen(state: TableState) -> tuple[str, str, str] | None:
+    inside = 0 <= state.finding_index < len(state.findings)
+    return _name(state.findings[state.finding_index]) if inside and state.finding_index else None
+
+
+def _name(item: FindingState) -> tuple[str, str, str]:
+    """By which a finding is known again."""
+    return item.rule, item.parts, item.leaf
 
 
 def leaf_text(result: LeafResult, units: Units) -> str:
@@ -76,27 +116,51 @@ def leaf_text(result: LeafResult, units: Units) -> str:
     return f"{what} {result.against} by {amount}"
 
 
-def _store_finding(item: FindingState, finding: Finding, units: Units) -> None:
+def _store_finding(item: FindingState, finding: Finding, units: Units, tried: bool) -> None:
     item.rule = finding.rule
     item.severity = finding.severity
-    item.parts = _BETWEEN.join(finding.parts)
-    item.place = [value * METERS for value in finding.at]
-    item.amount = format_amount(finding.amount, units)
     item.message = finding.message
-    item.leaf = finding.leaf
-    item.has_travel = finding.travel is not None
-    item.travel = (finding.travel or 0.0) * METERS
-    if finding.span is not None and math.dist(*finding.span) > CONTACT:
-        item.span_from, item.span_to = ([value * METERS for value in end] for end in finding.span)
-        item.span_text = format_amount(math.dist(*finding.span), units)
-    if finding.remedy is not None:
-        item.remedy = finding.remedy.text
-        item.remedy_changes = json.dumps({change.key: change.value for change in finding.remedy.set})
+    places = finding.places
+    _store_place(item, places[0], units)
+    for place in places if len(places) > 1 else ():
+        _store_place(item.places.add(), place, units)
+    _store_remedies(item, finding, tried)
 
 
-def labels_of(finding: FindingState) -> list[str]:
+def _store_place(item: PlaceState, place: Place, units: Units) -> None:
+    item.parts = _BETWEEN.join(place.parts)
+    item.place = [value * METERS for value in place.at]
+    item.amount = format_amount(place.amount, units)
+    item.leaf = place.leaf
+    item.has_travel = place.travel is not None
+    item.travel = (place.travel or 0.0) * METERS
+    if place.span is not None and math.dist(*place.span) > CONTACT:
+        item.span_from, item.span_to = ([value * METERS for value in end] for end in place.span)
+        item.span_text = format_amount(math.dist(*place.span), units)
+
+
+def _store_remedies(item: FindingState, finding: Finding, tried: bool) -> None:
+    """Remedies that were tried; words alone where there is nothing to try."""
+    item.remedies.clear()
+    item.untried = not tried and any(
+        isinstance(one, Sized) or one.set for one in finding.candidates
+    )  # fmt: skip
+    for remedy in () if item.untried else finding.remedies:
+        own = item.remedies.add()
+        own.name = remedy.text
+        if remedy.set:
+            own.changes = json.dumps({change.key: change.value for change in remedy.set})
+        own.after = after_words(remedy)
+
+
+def place_of(finding: FindingState) -> PlaceState:
+    """The place of a finding that is selected; of one with a single place that."""
+    return finding.places[finding.place_index] if 0 <= finding.place_index < len(finding.places) else finding
+
+
+def labels_of(place: PlaceState) -> list[str]:
     """Labels of the parts concerned, the one to change first; Blender's properties hold no list of words."""
-    return finding.parts.split(_BETWEEN)
+    return place.parts.split(_BETWEEN)
 
 
 def what_of(finding: FindingState) -> str:

@@ -36,7 +36,7 @@ def _after(*_unused: object) -> None:
 
 
 def _after_switching_on() -> None:
-    if renew_tables():
+    if renew_tables() or tables.is_waiting():
         tables.settle_later()
 
 
@@ -93,6 +93,7 @@ def _renew(state: TableState) -> None:
         values.fill_all(state.parameters, built.table_of(text))
     state.out_of_date = True
     state.proof_out_of_date = True
+    state.shop_count = 0
     _relabel(state, built.table_of(text))
 
 

@@ -15,7 +15,7 @@ from bpy.types import Scene
 from ..files import saving
 from ..files.reading import read_text
 from ..sizes.errors import ExportError
-from . import findings, pending, tables
+from . import answer, findings, pending, tables
 from .built import table_of
 from .motion import motion
 from .pictures import pictures, studio
@@ -47,6 +47,7 @@ def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] 
         bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
         scene = bpy.context.scene
         made = tables.create_table(scene, text)
+        answer.answer_now(made)
         motion.animate(made)
         studio.add_camera(scene, made.key)
         for space in findings.views():

@@ -94,7 +94,7 @@ def verdict_of(cell: MatrixCell) -> str:
 
 
 PAUSE: Final = 0.4
-"""Pause after the check before the proof is made, s."""
+"""Pause after the check before leaves on their way are looked into, s."""
 
 BREATH: Final = 0.01
 """Pause between the steps of a proof, in which the window goes on, s."""
@@ -114,7 +114,6 @@ def prove_now(state: TableState, remedies: bool = False) -> SlideReport:
     DryAssemblyError
         Where the table cannot be built; the proof stays as it was, out of date.
     """
-    remedies = remedies or (state.remedies_found and not state.proof_out_of_date)
     study = run_through(built.study_steps(access.table_in(state), remedies))
     store(state, study, remedies)
     return study
@@ -131,7 +130,7 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
         store_leaf(leaf.study, own, study, bool(_said(study, "leaf-droop", leaf.name)))
     store_cover(state.cover, study.cover, units)
     store_positions(state, study.matrix, units)
-    findings.store_notes(state, study.findings, units)
+    findings.store_notes(state, study.findings, units, remedies)
     state.remedies_found = remedies
     state.proof_out_of_date = False
 

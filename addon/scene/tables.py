@@ -1,22 +1,27 @@
 """Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion/` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
-`settle` (the text, the findings and the figures in which variants differ, when the user pauses) → `sliding_in` (the
-slide proof, when the user pauses longer). Where the parameters cannot be built, the table's `error` says why and the
-last good geometry stays.
+`settle` (the text, what the check finds, the lines as drawn and by hand, the figures in which variants differ) →
+`answer` (the line in the shop, of a few random tables) → `sliding_in` (the study of leaves on their way, when the user
+pauses) → `answer` (many random tables, when the hand rests). Where the parameters cannot be built, the table's `error`
+says why and the last good geometry stays.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 from uuid import uuid4
 
 import bpy
 from bpy.types import PropertyGroup, Scene
 
-from ..designs.findings import Report
+from ..check.progress import run_through
+from ..check.tolerance.shop import COUNT, FEW
+from ..designs.findings import Report, SlideReport
 from ..designs.table.parameters import Table
 from ..files.editing import update_text
 from ..files.reading import read_text
@@ -24,10 +29,11 @@ from ..files.saving import save_text
 from ..files.table_file import parse_table
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
-from . import access, built, findings, ids, objects, pending, sliding_in
+from . import access, answer, built, findings, ids, objects, pending, sliding_in
 from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 from .marks import marks, overlap, snag
 from .motion import animation, exploded, motion
+from .sliding_in import BREATH
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
@@ -167,6 +173,7 @@ def parameter_changed(group: PropertyGroup) -> None:
 def rebuild(state: TableState) -> bool:
     """Brings a table's objects up to date at once, and its findings when the user pauses; whether it can be built."""
     state.out_of_date = True
+    answer.outdate(state)
     sliding_in.outdate(state)
     snag.hide(state)
     overlap.hide(state)
@@ -210,14 +217,22 @@ def settle(state: TableState) -> None:
 def check_now(state: TableState) -> Report:
     """Checks a table and keeps its findings. Raises DryAssemblyError where it cannot be built."""
     report = built.report_of(table_in(state))
-    findings.store(state, report)
+    if state.remedies_found and not state.out_of_date:
+        return report  # the same is kept already, with remedies
+    findings.store_drawn(state, report)
+    if state.shop_count == 0:
+        answer.store(state, report, 0)
     state.out_of_date = False
     return report
 
 
 def check_all(state: TableState) -> None:
-    """Checks a table and makes its slide proof. Raises DryAssemblyError as `settle` does."""
+    """Checks a table, with all that follows. Raises DryAssemblyError as `settle` does."""
+    tried = state.remedies_found
     settle(state)
+    if tried and state.remedies_found:
+        return
+    answer.answer_now(state)
     sliding_in.prove_now(state)
 
 
@@ -232,14 +247,35 @@ def _settle_all() -> None:
             if state.out_of_date:
                 _settle_quietly(state)
     redraw()
-    if sliding_in.is_waiting():
-        pending.schedule(_prove_all, sliding_in.PAUSE)
+    _go_on_later("")
 
 
-def _prove_all() -> None:
-    if sliding_in.prove_next():
-        pending.schedule(_prove_all, sliding_in.BREATH)
+_STAGES: Final[dict[str, tuple[float, Callable[[], bool], Callable[[], bool]]]] = {
+    "few": (BREATH, lambda: answer.is_waiting(FEW), answer.few_next),
+    "study": (sliding_in.PAUSE, sliding_in.is_waiting, sliding_in.prove_next),
+    "many": (answer.REST, lambda: answer.is_waiting(COUNT), answer.many_next),
+}
+"""What follows the check, in order: the pause before it, whether it waits, a step of it."""
+
+
+def is_waiting() -> bool:
+    """Whether anything of a table is still to be worked out."""
+    return any(waits() for _, waits, _ in _STAGES.values())
+
+
+def _go_on_later(last: str) -> None:
+    """Schedules the next step; after a breath where it is of the same stage as the `last` one."""
+    for name, (pause, waits, _) in _STAGES.items():
+        if waits():
+            pending.schedule(partial(_go_on, name), BREATH if name == last else pause)
+            return
+
+
+def _go_on(stage: str) -> None:
+    _, _, step = _STAGES[stage]
+    step()
     redraw()
+    _go_on_later(stage)
 
 
 def _settle_quietly(state: TableState) -> None:
@@ -264,13 +300,27 @@ def _write_text(state: TableState) -> None:
         values.fill_all(state.parameters, built.table_of(text))
 
 
-def apply_remedy(state: TableState, index: int) -> bool:
-    """Makes the changes that finding `index` suggests, and checks again; False where it suggests none."""
-    changes = json.loads(state.findings[index].remedy_changes or "{}")
+def apply_remedy(state: TableState, index: int, which: int = 0) -> bool:
+    """Makes the changes of a remedy of finding `index`, and checks again; False where it has none."""
+    found = state.findings[index].remedies
+    changes = json.loads(found[which].changes or "{}") if 0 <= which < len(found) else {}
     if not changes:
         return False
     change(state, changes)
     return True
+
+
+def find_remedies(state: TableState) -> None:
+    """Tries what may make the findings go away, and keeps what holds. Raises DryAssemblyError."""
+    keep_remedies(state, run_through(built.remedied_steps(table_in(state))))
+
+
+def keep_remedies(state: TableState, found: tuple[Report, SlideReport]) -> None:
+    """Keeps remedies that were tried of a table as it is now."""
+    report, study = found
+    answer.store(state, report, COUNT)
+    findings.store_answer(state, report, tried=True)
+    sliding_in.store(state, study, remedies=True)
 
 
 def save_blend(path: str | Path) -> None:

@@ -61,19 +61,17 @@ def store(state: TableState, report: ToleranceReport) -> None:
 
 
 def _store_shares(analysis: AnalysisState, report: ToleranceReport) -> None:
+    """What the lines of the answer are made of; how many tables work altogether is theirs to say."""
     shares: list[tuple[str, Share | None]] = [
         ("All leaves go in", report.passes),
         ("Even level and straight", report.passes_level),
-        ("All guide themselves", report.guides),
         ("All lie in the well", None if report.cover is None else report.cover.fits),
-        ("All works", report.works),
     ]
     analysis.shares.clear()
     for name, share in shares:
         if share is not None:
             item = analysis.shares.add()
             item.name, item.words, item.every = name, share_words(share), share.count == share.of
-            item.steered = share is report.guides
 
 
 def _store_margin(analysis: AnalysisState, row: RowTolerance, units: Units) -> None:

@@ -7,7 +7,7 @@ from uuid import uuid4
 from bpy.types import Object, Scene
 from mathutils import Quaternion, Vector
 
-from ..check.progress import Steps
+from ..check.progress import Steps, share_of
 from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
@@ -98,15 +98,23 @@ def picture_files(state: TableState, date: str, looking: Quaternion | None) -> S
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
     family, sheet = tables.family_of(state), access.scene_of(state).dry_assembly.sheet
+    view, own = view_of(family[0], looking), tables.variants_in(family)
+    name = path_of(family[0], f"variants-{sheet.view}.{sheet.format}").name
+    answers = []
+    for number, one in enumerate(own):
+        told = yield from share_of(
+            built.told_steps(one.table), 0.4 * number / len(own), 0.4 * (number + 1) / len(own)
+        )
+        answers.append(told.table)
     drawing = side_by_side_steps(
-        tables.variants_in(family),
+        own,
         date=date,
-        view=view_of(family[0], looking),
+        view=view,
         leaves=sheet.leaves,
         sheet=SHEETS.get(sheet.size),
+        answers=answers,
     )
-    name = path_of(family[0], f"variants-{sheet.view}.{sheet.format}").name
-    return as_file(drawing, name, sheet.dpi)
+    return (yield from share_of(as_file(drawing, name, sheet.dpi), 0.4, 1.0))
 
 
 def _with_key(scene: Scene, key: str) -> TableState:

@@ -6,12 +6,17 @@ from typing import Any, Final
 
 from bpy.types import Context, Operator, Panel, UILayout
 
+from ..check.progress import Steps
+from ..designs.findings import Report, SlideReport
+from ..designs.table.parameters import Table
+from ..scene import built, tables
 from ..scene.marks import overlap
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..sizes.words import capital
 from . import lists, panel
-from .operator_kinds import CHANGES, DONE, NOTHING, TableOperator, attempt
+from .operator_kinds import CHANGES, DONE, NOTHING, ONE_STEP, StepOperator, TableOperator, attempt
 from .panel import SubPanel, TablePanel
 
 
@@ -90,7 +95,39 @@ class DRY_ASSEMBLY_PT_view(TablePanel, Panel):
             panel.sentence(layout, context, state.overlap, "MOD_BOOLEAN")
 
 
-CLASSES: Final[tuple[Any, ...]] = (DRY_ASSEMBLY_OT_show_overlap, DRY_ASSEMBLY_OT_hide_overlap)
+class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
+    bl_idname = "dry_assembly.find_remedies"
+    bl_label = "Find Remedies"
+    bl_description = (
+        "Try out what makes the findings go away: the table is built and checked with each, and only what holds is"
+        " offered. Takes some seconds; Esc stops it"
+    )
+    bl_options = ONE_STEP
+    what = "Trying out remedies"
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A finding that something may be tried for, and not to know what holds."""
+        if state.remedies_found:
+            return "The remedies are listed with the findings"
+        may_be = any(finding.untried or finding.rule == "leaf-steer" for finding in state.findings)
+        return "" if may_be else "There is nothing to be tried for these findings"
+
+    def steps(self, _context: Context, table: Table) -> Steps[tuple[Report, SlideReport]]:
+        """Tries them out."""
+        return built.remedied_steps(table)
+
+    def keep(self, state: TableState, result: tuple[Report, SlideReport]) -> None:
+        """Lists them."""
+        tables.keep_remedies(state, result)
+        tables.redraw()
+
+
+CLASSES: Final[tuple[Any, ...]] = (
+    DRY_ASSEMBLY_OT_show_overlap,
+    DRY_ASSEMBLY_OT_hide_overlap,
+    DRY_ASSEMBLY_OT_find_remedies,
+)
 
 
 class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
@@ -99,7 +136,7 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
     bl_label = "Findings"
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
-        """The list, the selected finding in full, its buttons."""
+        """The list, the selected finding in full, its places, its remedies."""
         if state.out_of_date:
             layout.label(text="Out of date: a check is pending", icon="TIME")
         if not state.findings:
@@ -112,17 +149,28 @@ class DRY_ASSEMBLY_PT_findings(TablePanel, Panel):
             column.template_list(
                 "DRY_ASSEMBLY_UL_findings", "", state, "findings", state, "finding_index", rows=4
             )
-        chosen = 0 <= state.finding_index < len(state.findings)
-        if chosen and lists.is_shown(group, state.findings[state.finding_index]):
-            finding = state.findings[state.finding_index]
-            panel.sentence(column, context, panel.message(finding))
-            if finding.remedy:
-                panel.sentence(column, context, finding.remedy, "TOOL_SETTINGS")
-            row = column.row(align=True)
-            row.operator("dry_assembly.show_finding", icon="ZOOM_SELECTED")
-            if finding.remedy_changes:
-                row.operator("dry_assembly.apply_remedy", icon="CHECKMARK")
+        finding = _chosen(state)
+        if finding is not None and lists.is_shown(group, finding):
+            _finding(column, context, finding)
         layout.operator("dry_assembly.check_now", icon="FILE_REFRESH")
+
+
+def _finding(column: UILayout, context: Context, finding: FindingState) -> None:
+    panel.sentence(column, context, panel.message(finding))
+    if finding.places:
+        panel.filled(column, "{count} places:", count=len(finding.places))
+        column.template_list(
+            "DRY_ASSEMBLY_UL_places", "", finding, "places", finding, "place_index", rows=3
+        )  # fmt: skip
+    column.operator("dry_assembly.show_finding", icon="ZOOM_SELECTED")
+    for number, remedy in enumerate(finding.remedies):
+        panel.sentence(column, context, f"{remedy.name}.", "TOOL_SETTINGS")
+        if remedy.after:
+            panel.sentence(column, context, f"{capital(remedy.after)}.", "BLANK1")
+        if remedy.changes:
+            panel.button(column, "dry_assembly.apply_remedy", "Apply Remedy", "CHECKMARK", which=number)
+    if finding.untried or (finding.rule == "leaf-steer" and not finding.remedies):
+        column.operator("dry_assembly.find_remedies", icon="VIEWZOOM")
 
 
 def _filter(column: UILayout, group: SceneState, state: TableState) -> None:

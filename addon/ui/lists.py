@@ -7,7 +7,6 @@ from typing import Any, Final
 import bpy
 from bpy.types import Context, UILayout, UIList
 
-from ..designs.words.slide import VERDICT_WORDS as SLIDE_WORDS
 from ..scene.findings import is_shown, what_of
 from . import panel
 
@@ -32,11 +31,13 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
         """Severity in a sign, what it is about, parts, amount."""
-        layout.active = not (item.of_slide and _data.proof_out_of_date)
+        old = (item.of_slide and _data.proof_out_of_date) or (item.of_answer and not _data.shop_count)
+        layout.active = not old
         split = layout.split(factor=0.42)
         split.label(text=what_of(item), icon=panel.SEVERITY_ICONS[item.severity])  # type: ignore[arg-type]
         row = split.row()
-        row.label(text=item.parts)
+        more = len(item.places) - 1
+        row.label(text=f"{item.parts} +{more}" if more > 0 else item.parts, translate=False)
         row.label(text=item.amount, translate=False)
 
     def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
@@ -54,15 +55,35 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         return flags, []
 
 
+class DRY_ASSEMBLY_UL_places(UIList):
+    """Places of a finding, the gravest first."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Parts and amount."""
+        split = layout.split(factor=0.6)
+        split.label(text=item.parts, translate=False)
+        split.label(text=item.amount, translate=False)
+
+
+LINES: Final = 3
+"""Of an answer: as drawn, in the shop, by hand."""
+
+
 class DRY_ASSEMBLY_UL_sliding_in(UIList):
     """Leaves, and whether they guide themselves."""
 
     def draw_item(
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
-        """Leaf and verdict in sign and words."""
-        words = SLIDE_WORDS.get(item.slide, "has no stow position")
-        panel.slide_verdict(layout, item.slide, f"{item.name} {words}")
+        """Leaf, and the line by hand in short."""
+        if len(item.answer) < LINES:
+            layout.label(text=f"{item.name} has no stow position", icon="QUESTION")
+            return
+        by_hand = item.answer[LINES - 1]
+        icon = panel.GRADE_ICONS[by_hand.grade]
+        layout.label(text=f"{item.name} {by_hand.short}", icon=icon, translate=False)  # type: ignore[arg-type]
 
 
 class DRY_ASSEMBLY_UL_openings(UIList):
@@ -159,6 +180,7 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
 CLASSES: Final = (
     DRY_ASSEMBLY_UL_tables,
     DRY_ASSEMBLY_UL_findings,
+    DRY_ASSEMBLY_UL_places,
     DRY_ASSEMBLY_UL_sliding_in,
     DRY_ASSEMBLY_UL_openings,
     DRY_ASSEMBLY_UL_jamming,

@@ -147,6 +147,8 @@ class DRY_ASSEMBLY_OT_apply_remedy(FindingOperator, Operator):
     bl_description = "Change the parameters so that this finding goes away"
     bl_options = CHANGES
 
+    which: IntProperty(default=0, description="Number of the remedy", options=OWN)
+
     index: IntProperty(
         default=-1, description="Number of the finding; -1 is the one selected in the list", options=OWN
     )
@@ -155,7 +157,9 @@ class DRY_ASSEMBLY_OT_apply_remedy(FindingOperator, Operator):
         """Applies it."""
         state = self.table(context)
         index = self.chosen(state)
-        return NOTHING if index is None else attempt(self, lambda: tables.apply_remedy(state, index))
+        return (
+            NOTHING if index is None else attempt(self, lambda: tables.apply_remedy(state, index, self.which))
+        )
 
 
 class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):

@@ -13,10 +13,12 @@ from ..scene import access
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.state.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
+from ..sizes.words import capital
 
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}
-VERDICT_WORDS: Final = {"blocked": "Blocked", "tight": "Tight", "clear": "Clear"}
+GRADE_ICONS: Final = {"good": "CHECKMARK", "watch": "ERROR", "bad": "CANCEL", "open": "TIME"}
+"""Of a line of the answer."""
 SLIDE_ICONS: Final = {"guides-itself": "CHECKMARK", "needs-steering": "VIEW_PAN", "does-not-pass": "CANCEL"}
 PLACE_ICONS: Final = {"clear": "CHECKMARK", "tight": "ERROR", "blocked": "CANCEL", "stray": "FORWARD"}
 """Of a leaf in a place; ``stray`` passes but does not come to rest where it should."""
@@ -152,6 +154,26 @@ def verdict(layout: UILayout, word: str, text: str) -> None:
 def slide_verdict(layout: UILayout, word: str, text: str) -> None:
     """A verdict of the slide proof in a sign, with what it is about."""
     layout.label(text=text, icon=SLIDE_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
+
+
+NAMES: Final = 0.42
+"""Share of the width that the names of the three lines take."""
+
+
+def answer(layout: UILayout, lines: Any) -> None:
+    """The three lines of the answer in short: sign and name, then what it says."""
+    column = layout.column(align=True)
+    for line in lines:
+        split = column.split(factor=NAMES)
+        split.label(text=capital(line.name), icon=GRADE_ICONS.get(line.grade, "QUESTION"))  # type: ignore[arg-type]
+        split.label(text=line.short, translate=False)
+
+
+def answer_in_full(layout: UILayout, context: Context, lines: Any) -> None:
+    """The three lines with all that they say."""
+    for line in lines:
+        words = f"{capital(line.name)}: {line.words}"
+        sentence(layout, context, words, GRADE_ICONS.get(line.grade, "QUESTION"))
 
 
 def button(layout: UILayout, operator: str, text: str, icon: str = "NONE", **settings: Any) -> None:

@@ -10,7 +10,7 @@ from typing import Any, Final
 from bpy.props import EnumProperty
 from bpy.types import Context, Event, Operator, Panel, UILayout
 
-from ..check.progress import Steps
+from ..check.progress import Steps, share_of
 from ..designs.table.parameters import Table
 from ..paper.filmstrip_page import filmstrip
 from ..paper.sheet.save import drawing_bytes, save_pictures
@@ -126,7 +126,9 @@ class DRY_ASSEMBLY_OT_save_sliding_in_pictures(SaveOperator, Operator):
 
     def files(self, _context: Context, table: Table) -> Steps[dict[str, bytes]]:
         """Draws one leaf after the other."""
-        return slide_files(table, built.proofs_of(table), date.today().isoformat())
+        told = yield from share_of(built.told_steps(table), 0.0, 0.2)
+        own = slide_files(table, built.proofs_of(table), date.today().isoformat(), told=told)
+        return (yield from share_of(own, 0.2, 1.0))
 
     def folder(self, state: TableState) -> Path:
         """Where they go."""
@@ -150,10 +152,13 @@ class DRY_ASSEMBLY_OT_save_filmstrips(SaveOperator, Operator):
         """Draws one leaf after the other."""
         choice, today = context.scene.dry_assembly.sheet, date.today().isoformat()
         prepared, files = built.prepared_of(table), {}
+        answer = (yield from share_of(built.told_steps(table), 0.0, 0.2)).table
         leaves = [path.leaf for path in prepared.assembly.stow_paths]
         for number, leaf in enumerate(leaves):
-            yield number / len(leaves)
-            drawing = filmstrip(table, prepared, date=today, leaves=[leaf], sheet=SHEETS.get(choice.size))
+            yield 0.2 + 0.8 * number / len(leaves)
+            drawing = filmstrip(
+                table, prepared, date=today, leaves=[leaf], sheet=SHEETS.get(choice.size), answer=answer
+            )
             name = f"{leaf}-filmstrip.{choice.format}"
             files[name] = drawing_bytes(drawing, name, choice.dpi)
         return files
@@ -180,7 +185,11 @@ class DRY_ASSEMBLY_OT_save_step_pictures(SaveOperator, Operator):
         """Draws one step after the other."""
         choice, today = context.scene.dry_assembly.sheet, date.today().isoformat()
         assembly, sheet = built.assembly_of(table), SHEETS.get(choice.size, A4)
-        return step_files(assembly, table.units, choice.format, date=today, sheet=sheet, dpi=choice.dpi)
+        answer = (yield from share_of(built.told_steps(table), 0.0, 0.2)).table
+        own = step_files(
+            assembly, table.units, choice.format, date=today, sheet=sheet, dpi=choice.dpi, answer=answer
+        )
+        return (yield from share_of(own, 0.2, 1.0))
 
     def folder(self, state: TableState) -> Path:
         """Where they go."""

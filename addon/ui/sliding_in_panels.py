@@ -9,10 +9,9 @@ from bpy.types import Context, Operator, Panel, UILayout
 
 from ..check.progress import Steps
 from ..check.tolerance.report import ToleranceReport
-from ..designs.findings import SlideReport
 from ..designs.table.parameters import Table
 from ..reports.slide import CAUTION
-from ..scene import built, sliding_in, tolerances
+from ..scene import tolerances
 from ..scene.marks import snag
 from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -44,11 +43,11 @@ class DRY_ASSEMBLY_PT_sliding_in(TablePanel, Panel):
         row.operator("dry_assembly.hide_snag", icon="X")
         if state.snag:
             panel.sentence(layout, context, state.snag, "GHOST_ENABLED")
-        layout.operator("dry_assembly.find_remedies", icon="VIEWZOOM")
         panel.sentence(layout, context, CAUTION, "INFO")
 
 
 def _leaf(column: UILayout, context: Context, leaf: LeafState) -> None:
+    panel.answer_in_full(column, context, leaf.answer)
     if leaf.held:
         panel.sentence(column, context, leaf.held, "CANCEL")
     if not leaf.openings:
@@ -108,32 +107,6 @@ class DRY_ASSEMBLY_OT_hide_snag(TableOperator, Operator):
         return DONE
 
 
-class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
-    bl_idname = "dry_assembly.find_remedies"
-    bl_label = "Find Remedies"
-    bl_description = (
-        "Try out what makes the leaves guide themselves: chamfers, strips, less room."
-        " Takes some seconds; Esc stops it"
-    )
-    bl_options = ONE_STEP
-    what = "Trying out remedies"
-
-    @classmethod
-    def lacks(cls, state: TableState) -> str:
-        """A leaf to be helped, and not to know how."""
-        if not any(leaf.slide == "needs-steering" for leaf in state.leaves):
-            return "No leaf needs steering"
-        return "The remedies are listed among the findings" if state.remedies_found else ""
-
-    def steps(self, _context: Context, table: Table) -> Steps[SlideReport]:
-        """Tries them out."""
-        return built.study_steps(table, remedies=True)
-
-    def keep(self, state: TableState, result: SlideReport) -> None:
-        """Lists them."""
-        sliding_in.store(state, result, remedies=True)
-
-
 class DRY_ASSEMBLY_OT_analyze_tolerances(StepOperator, Operator):
     bl_idname = "dry_assembly.analyze_tolerances"
     bl_label = "Analyze Tolerances"
@@ -183,7 +156,6 @@ def _chosen(state: TableState) -> LeafState | None:
 CLASSES: Final = (
     DRY_ASSEMBLY_OT_show_snag,
     DRY_ASSEMBLY_OT_hide_snag,
-    DRY_ASSEMBLY_OT_find_remedies,
     DRY_ASSEMBLY_OT_analyze_tolerances,
     DRY_ASSEMBLY_OT_choose_position,
 )

@@ -129,10 +129,11 @@ class DRY_ASSEMBLY_PT_tolerance_analysis(SubPanel, Panel):
             return
         if analysis.out_of_date:
             layout.label(text="Out of date: analyze anew", icon="TIME")
+        panel.answer_in_full(layout, context, state.answer)
         column = layout.column()
         column.active = not analysis.out_of_date
         for share in analysis.shares:
-            icon = "CHECKMARK" if share.every else "VIEW_PAN" if share.steered else "ERROR"
+            icon = "CHECKMARK" if share.every else "ERROR"
             panel.sentence(column, context, f"{share.name}: {share.words}", icon)
         _margins(column, analysis)
         if analysis.effects:

@@ -148,7 +148,7 @@ class DRY_ASSEMBLY_PT_table(Panel):
     bl_category = "Dry Assembly"
 
     def draw(self, context: Context) -> None:
-        """Tables, buttons, verdict."""
+        """Tables, buttons, the three lines."""
         layout, group = self.layout, context.scene.dry_assembly
         assert layout is not None
         if len(group.tables) > 1:
@@ -166,8 +166,10 @@ class DRY_ASSEMBLY_PT_table(Panel):
             return
         row = layout.row()
         row.active = not state.out_of_date
-        word = panel.VERDICT_WORDS.get(state.verdict, "Not checked")
-        panel.verdict(row, state.verdict, f"{word} (out of date)" if state.out_of_date else word)
+        if state.answer:
+            panel.answer(row, state.answer)
+        else:
+            row.label(text="Not checked", icon="QUESTION")
 
 
 def _first_table(layout: UILayout, context: Context) -> None:

@@ -13,7 +13,7 @@ from addon.check.progress import run_through
 from addon.designs.table import build
 from addon.paper.exploded_page import exploded_picture
 from addon.paper.sheet.svg import svg_text
-from addon.scene import access, pending, tables
+from addon.scene import access, built, pending, tables
 from addon.scene.motion import exploded, motion
 from addon.scene.pictures import on_paper
 from addon.wood.roles import LEG
@@ -156,5 +156,6 @@ def test_an_exploded_picture_is_seen_as_in_the_3d_view(scene, state, tmp_path):
     looking = Euler((radians(60.0), 0.0, radians(20.0))).to_quaternion()
     table = access.table_in(state)
     (content,) = run_through(on_paper.exploded_files(state, table, "2031-05-17", looking)).values()
-    wanted = exploded_picture(build(table), date="2031-05-17", view="20,30")
+    answer = built.told(table).table
+    wanted = exploded_picture(build(table), date="2031-05-17", view="20,30", answer=answer)
     assert content.decode("utf-8") == svg_text(wanted)

@@ -93,7 +93,7 @@ def test_entries_are_added_and_removed(scene):
     assert any("R7" in labels_of(finding) and finding.amount == "4.0 mm" for finding in first().findings)
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"FINISHED"}
     assert len(first().parameters.as_cut) == 0
-    assert not [finding for finding in first().findings if not finding.of_slide]
+    assert not [finding for finding in first().findings if not (finding.of_slide or finding.of_answer)]
     with pytest.raises(RuntimeError, match="18 mm birch plywood"):  # parts are cut from it
         bpy.ops.dry_assembly.remove_entry(section="stock")
     assert bpy.ops.dry_assembly.remove_entry(section="as_cut") == {"CANCELLED"}

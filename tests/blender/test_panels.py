@@ -107,14 +107,22 @@ def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene)
 
 
 def test_a_finding_is_shown_in_words_with_its_buttons(scene):
+    """A remedy is offered once it was tried; until then there is the button that tries."""
     state = tables.create_table(scene, LOW_WINDOW)
     notes = drawn(scene)
     shown = " ".join(notes.words)
-    for word in (*state.findings[0].message.split(), *state.findings[0].remedy.split(), "Blocked"):
+    for word in state.findings[0].message.split():
         assert word in shown
-    assert {"dry_assembly.show_finding", "dry_assembly.apply_remedy", "dry_assembly.check_now"} <= set(
-        notes.buttons
-    )
+    buttons = {"dry_assembly.show_finding", "dry_assembly.check_now"}
+    assert {*buttons, "dry_assembly.find_remedies"} <= set(notes.buttons)
+    assert "dry_assembly.apply_remedy" not in notes.buttons
+    tables.find_remedies(state)
+    notes = drawn(scene)
+    shown = " ".join(notes.words)
+    for word in state.findings[0].remedies[0].name.split():
+        assert word in shown
+    assert {*buttons, "dry_assembly.apply_remedy"} <= set(notes.buttons)
+    assert "dry_assembly.find_remedies" not in notes.buttons
 
 
 def test_the_list_says_what_each_finding_is_about(scene):

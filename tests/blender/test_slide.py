@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import bpy
@@ -10,9 +11,10 @@ import pytest
 
 from addon.check.prepared import prepare
 from addon.check.slide.proof import prove_leaves, worst_opening
+from addon.check.tolerance.shop import FEW
 from addon.designs.table import build
 from addon.designs.words.slide import opening_text
-from addon.scene import access, built, pending, sliding_in, tables
+from addon.scene import access, answer, built, pending, sliding_in, tables
 from addon.ui import lists
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
@@ -62,6 +64,11 @@ def test_the_rows_are_those_of_the_proof(scene, text):
             assert item.has_snag == (proved.snag is not None)
             words = opening_text(proved, view, units)
             assert item.words == f"{words[0].upper()}{words[1:]}."
+
+
+def leaf_steer(proof) -> str:
+    """How far off line its outer end may be held, in whole hundredths of a millimeter, rounded to the safe side."""
+    return f"{math.floor(proof.steer * 100) / 100:g}"
 
 
 def ends(text: str) -> list[float]:
@@ -132,10 +139,12 @@ def test_a_change_during_the_pause_puts_the_proof_off(state, monkeypatch):
     waits[0][0]()
     assert not state.out_of_date
     assert state.proof_out_of_date
-    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.PAUSE]
+    answer.answer_now(state, FEW)
+    waits[1][0]()  # the first share is there: what follows waits for a pause
+    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.BREATH, sliding_in.PAUSE]
     state.parameters.table.height = 0.81
-    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.PAUSE, pending.DELAY]
-    waits[1][0]()  # had it run all the same: nothing to prove before the check
+    assert [delay for _, delay in waits][-1] == pending.DELAY
+    waits[2][0]()  # had it run all the same: nothing to prove before the check
     assert state.proof_out_of_date
 
 
@@ -146,11 +155,12 @@ def test_notes_stand_after_the_findings_of_the_check_and_stay_there(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     before = [finding.message for finding in state.findings]
     pending.flush()
-    notes = [finding for finding in state.findings if finding.of_slide]
+    notes = [finding for finding in state.findings if finding.of_slide or finding.of_answer]
     assert [finding.message for finding in state.findings][: len(before)] == before
     assert {finding.severity for finding in notes} == {"note"}
     assert len(notes) == len(state.findings) - len(before)
-    assert {finding.leaf for finding in notes} >= {leaf.name for leaf in state.leaves}
+    (steering,) = (finding for finding in notes if finding.rule == "leaf-steer")
+    assert {place.leaf for place in steering.places} == {leaf.name for leaf in state.leaves}
     wanted = [finding.message for finding in state.findings]
     tables.check_now(state)
     assert [finding.message for finding in state.findings] == wanted
@@ -171,21 +181,21 @@ def test_old_notes_are_grayed_until_the_proof_is_made_again(state):
 def test_remedies_come_on_demand_and_do_what_they_say(scene):
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
-    assert not any(finding.remedy for finding in first().findings if finding.rule == "leaf-steer")
+    assert not any(finding.remedies for finding in first().findings if finding.rule == "leaf-steer")
     assert "cover-tight" in {finding.rule for finding in first().findings}
     assert bpy.ops.dry_assembly.find_remedies() == {"FINISHED"}
     assert not bpy.ops.dry_assembly.find_remedies.poll()
     note = first().findings[0]
     assert (note.rule, note.severity, note.leaf) == ("leaf-steer", "note", "L1")
-    assert note.remedy_changes
+    assert note.remedies[0].changes
     tables.settle(first())
-    sliding_in.prove_now(first())
-    assert first().findings[0].remedy, "checking again forgets no remedy"
+    tables.check_all(first())
+    assert first().findings[0].remedies, "checking again forgets no remedy"
     first().finding_index = 0
     assert bpy.ops.dry_assembly.apply_remedy() == {"FINISHED"}
     pending.flush()
     assert first().leaves[0].slide == of(first(), "L1").verdict == "guides-itself"
-    assert not [finding for finding in first().findings if finding.leaf == "L1"]
+    assert "leaf-steer" not in {finding.rule for finding in first().findings if finding.leaf == "L1"}
 
 
 def test_show_finding_brings_the_leaf_to_the_opening(state):
@@ -217,16 +227,15 @@ def test_the_panel_shows_the_opening_selected_in_full(scene):
     assert (
         f"Off its place as drawn the nose can be {proved.nose}; the opening catches {proved.catch}." in words
     )
-    assert {"dry_assembly.show_snag", "dry_assembly.hide_snag", "dry_assembly.find_remedies"} <= set(
-        drawn(scene).buttons
-    )
+    assert {"dry_assembly.show_snag", "dry_assembly.hide_snag"} <= set(drawn(scene).buttons)
 
 
 def test_rows_say_leaf_verdict_and_margin(state):
     pending.flush()
     layout = Layout()
     lists.DRY_ASSEMBLY_UL_sliding_in.draw_item(None, None, layout, state, state.leaves[0], 0, None, "")
-    assert layout.notes.words == ["L1 needs steering"]
+    steer = leaf_steer(of(state, "L1"))
+    assert layout.notes.words == [f"L1 steer to ±{steer} mm"]
     layout = Layout()
     proved = state.leaves[0].openings[0]
     lists.DRY_ASSEMBLY_UL_openings.draw_item(None, None, layout, state.leaves[0], proved, 0, None, "")

@@ -20,7 +20,7 @@ from addon.scene import access, built, ids, pending, tables
 from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import menus, operator_kinds
-from addon.ui.sliding_in_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
+from addon.ui.finding_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first
 
@@ -117,7 +117,7 @@ class Button(operator_kinds.StepOperator):
 @pytest.fixture
 def window(scene, monkeypatch):
     """A window with the seed-sorting bench, proven; no study is remembered."""
-    monkeypatch.setattr(built, "_studies", OrderedDict())
+    monkeypatch.setattr(built, "_results", OrderedDict())
     tables.create_table(scene, SEED_BENCH)
     pending.flush()
     monkeypatch.setattr(
@@ -130,7 +130,10 @@ TIMER, ESC, KEY = (SimpleNamespace(type=name) for name in ("TIMER", "ESC", "Z"))
 
 
 def notes():
-    return [(finding.rule, finding.remedy, finding.remedy_changes) for finding in first().findings]
+    return [
+        (finding.rule, [(remedy.name, remedy.changes) for remedy in finding.remedies])
+        for finding in first().findings
+    ]
 
 
 def test_the_window_goes_on_until_the_remedies_are_there(window, monkeypatch):
@@ -147,7 +150,7 @@ def test_the_window_goes_on_until_the_remedies_are_there(window, monkeypatch):
     assert result == {"FINISHED"}
     assert ticks > 5
     assert first().remedies_found
-    assert any(remedy for rule, remedy, _ in notes() if rule == "leaf-steer")
+    assert any(remedies for rule, remedies in notes() if rule == "leaf-steer")
     assert (window.timers, window.words[-1], window.progress[-1]) == ([], None, "end")
     assert window.words[0].endswith("Esc stops it")
 

@@ -235,6 +235,7 @@ def test_the_users_markers_and_objects_stay(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     scene.timeline_markers.new("tea", frame=40)
     motion.animate(state)
-    tables.apply_remedy(state, 0)
+    tables.find_remedies(state)
+    assert tables.apply_remedy(state, 0)
     assert [marker.name for marker in scene.timeline_markers] == ["tea"]
     assert not [item for item in scene.objects if item.get(ids.MARK)]

@@ -215,7 +215,9 @@ def test_lines_from_the_button_are_those_of_the_command(folder):
     sheet.view, sheet.format, sheet.labels = "front", "svg", True
     assert bpy.ops.dry_assembly.save_picture() == {"FINISHED"}
     (path,) = folder.iterdir()
-    wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view="front", labels=True)
+    table = built.table_of(QUILTING)
+    assembly, answer = built.assembly_of(table), built.told(table).table
+    wanted = line_picture(assembly, date="X", view="front", labels=True, answer=answer)
     lines = [line for line in svg_text(wanted).splitlines() if "<path" in line]
     assert [line for line in path.read_text(encoding="utf-8").splitlines() if "<path" in line] == lines
 
@@ -236,7 +238,9 @@ def test_as_in_the_3d_view(folder, named):
     on_paper.kind_of(first(), "X", looking.to_quaternion()).render(
         built.table_of(QUILTING), folder / "one.svg"
     )
-    wanted = line_picture(built.assembly_of(built.table_of(QUILTING)), date="X", view=direction)
+    table = built.table_of(QUILTING)
+    answer = built.told(table).table
+    wanted = line_picture(built.assembly_of(table), date="X", view=direction, answer=answer)
     assert (folder / "one.svg").read_text(encoding="utf-8") == svg_text(wanted)
 
 

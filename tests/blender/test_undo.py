@@ -20,6 +20,14 @@ def snapshot() -> dict[str, object]:
         "height": round(state.parameters.table.height, 6),
         "deviations": [round(entry.deviation, 6) for entry in state.parameters.as_cut],
         "findings": [(finding.rule, finding.parts, finding.message) for finding in state.findings],
+        "remedies": [
+            [(one.name, one.changes, one.after) for one in finding.remedies] for finding in state.findings
+        ],
+        "places of findings": [[place.parts for place in finding.places] for finding in state.findings],
+        "answer": [
+            [(line.name, line.words, line.short, line.grade) for line in owner.answer]
+            for owner in (state, *state.leaves)
+        ],
         "verdict": state.verdict,
         "out of date": (state.out_of_date, state.proof_out_of_date),
         "slide": [
@@ -38,6 +46,9 @@ def test_undo_and_redo_of_a_remedy(scene):
     pending.flush()
     before = snapshot()
     assert before["verdict"] == "blocked"
+    tables.find_remedies(first())
+    before = snapshot()
+    bpy.ops.ed.undo_push(message="remedies")
     assert bpy.ops.dry_assembly.apply_remedy("EXEC_DEFAULT", True) == {"FINISHED"}
     pending.flush()
     after = snapshot()

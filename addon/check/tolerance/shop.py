@@ -52,6 +52,9 @@ COUNT: Final = 10_000
 
 _SEED: Final = 1
 
+_MOST_ROWS: Final = 400
+"""Rows that a shop remembers: of `COUNT` tables they take 32 MB."""
+
 
 @dataclass(frozen=True, eq=False)
 class Tables:
@@ -94,6 +97,8 @@ class Shop:
             guided = margins[:FEW] >= -WELD
             guided[guided] = guides(model, off[:, :FEW][:, guided])
             self._rows[key] = Tables(margins, guided)
+            if len(self._rows) > _MOST_ROWS:
+                del self._rows[next(iter(self._rows))]
         return self._rows[key]
 
     def _gap(self, gap: GapSum, found: Sequence[Deviation], kind: str) -> Floats:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from ...check.answer import Answer, AsDrawn, ByHand, Works
     from ...check.tolerance.statistics import Share
     from ...sizes.units import Units
+    from ..findings import Remedy
 
 NAMES: Final = ("as drawn", "in the shop", "by hand")
 """Of the three lines."""
@@ -74,8 +75,21 @@ def guide_words(share: Share) -> str:
 def tables(share: Share) -> str:
     """``all of 200 tables``, ``174 of 200 tables (87 %)``, ``none of 200 tables``."""
     if share.count in (0, share.of):
-        return f"{'all' if share.count else 'none'} of {share.of} tables"
-    return f"{share.count} of {share.of} tables ({percent(share)})"
+        return f"{'all' if share.count else 'none'} of {share.of:,} tables"
+    return f"{share.count:,} of {share.of:,} tables ({percent(share)})"
+
+
+def after_words(remedy: Remedy) -> str:
+    """What a remedy leads to and costs: then 99.8 % of tables work; costs 2 mm of knee clearance"""
+    said = [] if remedy.share_after is None else [f"then {_percent(remedy.share_after)} of tables work"]
+    if remedy.cost:
+        said.append(f"costs {remedy.cost}")
+    return "; ".join(said)
+
+
+def _percent(share: float) -> str:
+    value = 100 * share
+    return f"{value if value >= 100 else min(value, 99.9):.3g} %"
 
 
 def percent(share: Share) -> str:

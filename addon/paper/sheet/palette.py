@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from ...check.row.openings import Verdict
+from ...designs.words.lines import Grade
 from . import BLACK, WHITE, Drawing, Pen
 from .dimensions import NARROW
 
@@ -34,6 +35,20 @@ VERDICT_COLORS: Final[dict[Verdict, str]] = {
     "needs-steering": ORANGE,
     "does-not-pass": VERMILION,
 }
+
+
+_GRADES: Final[dict[Grade, Verdict | None]] = {
+    "good": "guides-itself",
+    "watch": "needs-steering",
+    "bad": "does-not-pass",
+    "open": None,
+}
+"""How good a line of the answer is → the verdict with the same mark."""
+
+
+def grade_mark(drawing: Drawing, x: float, y: float, size: float, grade: Grade) -> None:
+    """The mark of `verdict_mark` for a line of the answer."""
+    verdict_mark(drawing, x, y, size, _GRADES[grade])
 
 
 def verdict_mark(drawing: Drawing, x: float, y: float, size: float, verdict: Verdict | None) -> None:

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from ...check.row.openings import Verdict
+from ...designs.words.lines import Lines
+from ...sizes.words import capital
 from . import Drawing
 from .clip import Rectangle
 from .dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
-from .lettering import shortened, wrapped
-from .palette import GRAY, verdict_mark
+from .lettering import shortened, text_width, wrapped
+from .palette import GRAY, grade_mark, verdict_mark
 
 CAUTION: Final = "Model result from your sizes. Measure and dry-fit before glue."
 """What every sheet says."""
@@ -72,7 +74,8 @@ class Titles:
     ----------
     view : from where, and how, the table or the leaf is shown
     leaf : the one leaf that the sheet is about; "" where it is about the table
-    verdict, result : of that leaf, as a mark and in words; "" where there is none
+    answer : the three lines, of that leaf or of the table; () where nobody asked
+    verdict, result : of a bare row of openings, as a mark and in words; "" where there is none
     """
 
     table: str
@@ -80,19 +83,32 @@ class Titles:
     scale: str
     date: str
     leaf: str = ""
+    answer: Lines = ()
     verdict: Verdict | None = None
     result: str = ""
+
+
+_LINE: Final = 4.1
+"""From one line of the answer to the next, mm."""
+
+_NAMES: Final = 25.0
+"""From the left side of the block to the words of the answer, mm."""
 
 
 def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
     """The block in the lower right corner, with its border."""
     left, bottom, right, top = sheet.block
     first, second = left + 92.0, left + 122.0
-    low, high = (bottom + 10.5, bottom + 20.0) if titles.result else (bottom + 8.0, bottom + 19.0)
+    low, high = bottom + 8.0, bottom + 19.0
+    if titles.answer:
+        low, high = bottom + 5.2 + _LINE * len(titles.answer), bottom + 24.4
+    elif titles.result:
+        low, high = bottom + 10.5, bottom + 20.0
     drawing.rectangle(sheet.block, None, OUTLINE)
     for y in (low, high):
         drawing.line((left, y), (right, y), THIN)
-    drawing.line((first, bottom if titles.result else low), (first, top), THIN)
+    parted = bool(titles.result) and not titles.answer
+    drawing.line((first, bottom if parted else low), (first, top), THIN)
     drawing.line((second, low), (second, top if titles.leaf else high), THIN)
     _draw_cell(drawing, (left, high, first, top), "Table", titles.table, TITLE_LETTERS)
     if titles.leaf:
@@ -103,6 +119,10 @@ def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
     _draw_cell(drawing, (left, low, first, high), "Scale", titles.scale, LARGE_LETTERS)
     _draw_cell(drawing, (first, low, second, high), "Date", titles.date, LETTERS)
     _draw_cell(drawing, (second, low, right, high), "Sheet", f"{sheet.name}, print at 100 %", LETTERS)
+    if titles.answer:
+        draw_answer(drawing, titles.answer, left + 1.5, low - 0.6, right - left - 3.0)
+        drawing.text(CAUTION, left + 2.0, bottom + 1.4, LETTERS)
+        return
     if not titles.result:
         drawing.text(CAUTION, left + 2.0, (bottom + low) / 2, LETTERS, vertical="middle")
         return
@@ -110,6 +130,22 @@ def draw_title_block(drawing: Drawing, sheet: Sheet, titles: Titles) -> None:
     lines = wrapped(CAUTION, LETTERS, right - first - 4.0)
     for place, line in enumerate(lines):
         drawing.text(line, first + 2.0, bottom + 1.5 + 3.9 * (len(lines) - 1 - place), LETTERS)
+
+
+def draw_answer(drawing: Drawing, answer: Lines, left: float, top: float, width: float) -> float:
+    """The three lines from the top down, each with its mark and its name; returns where they end, mm."""
+    room = width - _NAMES - 1.0
+    for place, line in enumerate(answer):
+        middle = top - (place + 0.5) * _LINE
+        grade_mark(drawing, left + 1.6, middle, 2.9, line.grade)
+        weight = 0.1 if line.grade == "good" else 0.14
+        drawing.text(capital(line.name), left + 4.4, middle, LETTERS, vertical="middle", weight=weight)
+        size = fitted(line.words, LETTERS, room)
+        drawing.text(
+            shortened(line.words, size, room), left + _NAMES, middle, size, vertical="middle", weight=weight,
+            name="answer",
+        )  # fmt: skip
+    return top - len(answer) * _LINE
 
 
 def _draw_result(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
@@ -125,9 +161,24 @@ def _draw_result(drawing: Drawing, box: Rectangle, titles: Titles) -> None:
     drawing.text(words, at, middle, size, vertical="middle", weight=0.14)
 
 
+_LOW: Final = 8.0
+"""Height below which a field has its caption before its words, mm."""
+
+
 def _draw_cell(drawing: Drawing, box: Rectangle, caption: str, text: str, size: float) -> None:
-    """A field with its caption in the upper left corner, and its words below as large as they may be."""
+    """A field with its caption in the upper left corner, and its words below as large as they may be.
+
+    In a low field the caption stands before the words.
+    """
     left, bottom, right, top = box
+    if top - bottom < _LOW:
+        middle, small = (bottom + top) / 2, SMALL_LETTERS * 0.9
+        drawing.text(caption, left + 1.5, middle, small, vertical="middle", color=GRAY)
+        start = left + 1.5 + text_width(caption, small) + 1.8
+        fits = fitted(text, min(size, LARGE_LETTERS), right - start - 1.5)
+        words = shortened(text, fits, right - start - 1.5)
+        drawing.text(words, start, middle, fits, vertical="middle")
+        return
     drawing.text(caption, left + 1.2, top - 0.9, SMALL_LETTERS * 0.9, vertical="top", color=GRAY)
     room = right - left - 3.5
     fits = fitted(text, size, room)

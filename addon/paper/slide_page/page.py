@@ -15,6 +15,7 @@ from ...check.row.openings import Pose
 from ...check.row.proof import RowProof
 from ...check.slide.proof import LeafProof
 from ...designs.table.parameters import Table
+from ...designs.words.lines import Lines, Told
 from ...sizes.errors import ExportError
 from ...sizes.units import Units
 from ..section import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
@@ -106,8 +107,9 @@ class _Arrangement:
 
 
 def side_picture(
-    proof: RowProof, *, table: str, leaf: str, view: View, units: Units, date: str, sheet: Sheet | None = None
-) -> Drawing:
+    proof: RowProof, *, table: str, leaf: str, view: View, units: Units, date: str, sheet: Sheet | None = None,
+    answer: Lines = (),
+) -> Drawing:  # fmt: skip
     """One view of a leaf among its openings, on the smallest sheet and at the largest standard scale that it fits.
 
     Parameters
@@ -117,6 +119,7 @@ def side_picture(
     units : of all amounts and scales
     date : as it is to stand in the title block
     sheet : A4 or A3 where it must be that; by default whichever will do
+    answer : the leaf's three lines; () for a bare row, of which there is but the verdict of this view
 
     Raises
     ------
@@ -130,7 +133,7 @@ def side_picture(
             for swing in _SWINGS:
                 layout = _layout(proof, words, paper, scale, swing, plain, units)
                 if layout is not None:
-                    return _drawn(proof, layout, words, table, leaf, view, units, date)
+                    return _drawn(proof, layout, words, table, leaf, view, units, date, answer)
     raise ExportError(f"{leaf} cannot be drawn: its row is too long for a sheet; draw fewer openings.")
 
 
@@ -212,6 +215,7 @@ def _drawn(
     view: View,
     units: Units,
     date: str,
+    answer: Lines,
 ) -> Drawing:
     row, scale, sheet = proof.row, layout.scale, layout.sheet
     drawing = sheet.drawing(f"{table}, {leaf}: {VIEW_NAMES[view].lower()} through its openings")
@@ -231,7 +235,7 @@ def _drawn(
     draw_travel(drawing, stretched.panels[0], layout.strips_bottom, row.travel, units, layout.labels_bottom)
     _draw_foot(drawing, proof, layout, words, units)
     scales = f"{scale_name(scale)}, {ACROSS[view]} in the lower part × {stretched.stretch}"
-    titles = Titles(table, VIEW_NAMES[view], scales, date, leaf, proof.verdict, result(proof, units))
+    titles = Titles(table, VIEW_NAMES[view], scales, date, leaf, answer, proof.verdict, result(proof, units))
     draw_title_block(drawing, sheet, titles)
     return drawing
 
@@ -291,12 +295,22 @@ SLIDE_NAMES: Final = r"\w+-(side|plan)"
 
 
 def slide_files(
-    table: Table, proofs: Sequence[LeafProof], date: str, suffixes: Sequence[str] = PAPER_AND_SCREEN
+    table: Table,
+    proofs: Sequence[LeafProof],
+    date: str,
+    suffixes: Sequence[str] = PAPER_AND_SCREEN,
+    told: Told | None = None,
 ) -> Steps[dict[str, bytes]]:
-    """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it."""
+    """Two pictures a leaf, `L1-side` and `L1-plan`: name of a file → what is in it.
+
+    Parameters
+    ----------
+    told : the three lines of each leaf
+    """
     found: dict[str, bytes] = {}
     for number, proof in enumerate(proofs):
-        for half, picture in enumerate(_of_leaf(table, proof, date)):
+        answer = () if told is None else told.leaves[proof.leaf]
+        for half, picture in enumerate(_of_leaf(table, proof, date, answer)):
             found |= named_files([picture], suffixes)
             yield (number + (half + 1) / len(proof.views)) / len(proofs)
     return found
@@ -308,9 +322,10 @@ def save_slide_pictures(
     folder: Path,
     date: str,
     suffixes: Sequence[str] = PAPER_AND_SCREEN,
+    told: Told | None = None,
 ) -> list[str]:
     """Saves the files of `slide_files`; their names. Raises ExportError."""
-    return save_pictures(run_through(slide_files(table, proofs, date, suffixes)), folder, SLIDE_NAMES)
+    return save_pictures(run_through(slide_files(table, proofs, date, suffixes, told)), folder, SLIDE_NAMES)
 
 
 def save_row_pictures(
@@ -320,11 +335,12 @@ def save_row_pictures(
     return save_pictures(named_files(_of_rows(proofs, date), suffixes), folder, r"row-\d+")
 
 
-def _of_leaf(table: Table, proof: LeafProof, date: str) -> Iterator[tuple[str, Drawing]]:
+def _of_leaf(table: Table, proof: LeafProof, date: str, answer: Lines) -> Iterator[tuple[str, Drawing]]:
     for view in proof.views:
         drawing = side_picture(
-            view.proof, table=table.name, leaf=proof.leaf, view=view.of.view, units=table.units, date=date
-        )
+            view.proof, table=table.name, leaf=proof.leaf, view=view.of.view, units=table.units, date=date,
+            answer=answer,
+        )  # fmt: skip
         yield f"{proof.leaf}-{view.of.view}", drawing
 
 

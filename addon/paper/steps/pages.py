@@ -12,6 +12,7 @@ import numpy as np
 from ...check.apart.assembly_order import AssemblyOrder, Step, assembly_order
 from ...check.apart.blocking import blocking_of
 from ...check.progress import Steps, share_of
+from ...designs.words.lines import Lines
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
 from ...sizes.units import Units
 from ...wood.assembly import Assembly
@@ -84,7 +85,7 @@ def _turned(assembly: Assembly, order: AssemblyOrder, number: int, last: Look) -
 
 
 def step_page(
-    assembly: Assembly, picture: StepPicture, count: int, *, date: str, sheet: Sheet = A4
+    assembly: Assembly, picture: StepPicture, count: int, *, date: str, sheet: Sheet = A4, answer: Lines = ()
 ) -> Drawing:
     """The sheet of one step.
 
@@ -92,6 +93,7 @@ def step_page(
     ----------
     count : of all steps
     date : as it is to stand in the title block
+    answer : the three lines for the title block; () where nobody asked
     """
     which = f"Step {picture.number} of {count}"
     drawing = sheet.drawing(f"{assembly.name}: {which}, {picture.title.lower()}")
@@ -108,7 +110,8 @@ def step_page(
     pose = {"upright": "upright", "upside-down": "upside down"}[picture.step.pose]
     corners = [look.corner.words for look in picture.looks]
     seen = pose if len(corners) > 1 else f"{pose}, seen {corners[0]}"
-    draw_title_block(drawing, sheet, Titles(assembly.name, f"{which}, {seen}", "not to scale", date))
+    titles = Titles(assembly.name, f"{which}, {seen}", "not to scale", date, answer=answer)
+    draw_title_block(drawing, sheet, titles)
     return drawing
 
 
@@ -168,19 +171,24 @@ def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:
 
 
 def contact_pages(
-    assembly: Assembly, pictures: Sequence[StepPicture], *, date: str, sheet: Sheet = A4
+    assembly: Assembly, pictures: Sequence[StepPicture], *, date: str, sheet: Sheet = A4, answer: Lines = ()
 ) -> list[Drawing]:
     """Sheets with all steps small: one where there are not more than twelve."""
     most = _COLUMNS * _ROWS
     groups = [pictures[start : start + most] for start in range(0, len(pictures), most)]
     return [
-        _contact_page(assembly, group, (number + 1, len(groups)), date, sheet)
+        _contact_page(assembly, group, (number + 1, len(groups)), date, sheet, answer)
         for number, group in enumerate(groups)
     ]
 
 
 def _contact_page(
-    assembly: Assembly, pictures: Sequence[StepPicture], which: tuple[int, int], date: str, sheet: Sheet
+    assembly: Assembly,
+    pictures: Sequence[StepPicture],
+    which: tuple[int, int],
+    date: str,
+    sheet: Sheet,
+    answer: Lines,
 ) -> Drawing:
     drawing = sheet.drawing(f"{assembly.name}: all steps")
     left, bottom, right, top = sheet.frame
@@ -192,7 +200,9 @@ def _contact_page(
         _draw_small(drawing, picture, (x, y - height, x + width, y))
     drawing.text(PROPOSED, left + 3.0, bottom + 3.0, LETTERS, weight=0.15, name="proposed")
     pages = "" if which[1] == 1 else f", sheet {which[0]} of {which[1]}"
-    titles = Titles(assembly.name, f"Steps of assembly, all in order{pages}", "not to scale", date)
+    titles = Titles(
+        assembly.name, f"Steps of assembly, all in order{pages}", "not to scale", date, answer=answer
+    )
     draw_title_block(drawing, sheet, titles)
     return drawing
 
@@ -218,13 +228,21 @@ _DRAWN: Final = 0.4
 
 
 def step_files(
-    assembly: Assembly, units: Units, kind: Format, *, date: str, sheet: Sheet = A4, dpi: float = 200.0
+    assembly: Assembly,
+    units: Units,
+    kind: Format,
+    *,
+    date: str,
+    sheet: Sheet = A4,
+    dpi: float = 200.0,
+    answer: Lines = (),
 ) -> Steps[dict[str, bytes]]:
     """All sheets: `steps` has all steps small, `step-01` and on are their own; as PDF they are pages of one `steps`.
 
     Parameters
     ----------
     date : as it is to stand in the title blocks
+    answer : the three lines for the title blocks; () where nobody asked
     dpi : dots an inch of a PNG
 
     Returns
@@ -238,24 +256,29 @@ def step_files(
     """
     pictures = yield from share_of(step_pictures(assembly, units), 0.0, _DRAWN)
     if kind == "pdf":
-        sheets = contact_pages(assembly, pictures, date=date, sheet=sheet)
-        sheets += [step_page(assembly, one, len(pictures), date=date, sheet=sheet) for one in pictures]
+        sheets = contact_pages(assembly, pictures, date=date, sheet=sheet, answer=answer)
+        sheets += [
+            step_page(assembly, one, len(pictures), date=date, sheet=sheet, answer=answer) for one in pictures
+        ]
         yield 0.9
         return {"steps.pdf": pdf_bytes(sheets)}
     found: dict[str, bytes] = {}
-    for number, (name, drawing) in enumerate(_named(assembly, pictures, date, sheet)):
+    for number, (name, drawing) in enumerate(_named(assembly, pictures, date, sheet, answer)):
         found[f"{name}.{kind}"] = WRITERS[f".{kind}"](drawing, dpi)
         yield _DRAWN + (1 - _DRAWN) * min(1.0, (number + 1) / (len(pictures) + 1))
     return found
 
 
 def _named(
-    assembly: Assembly, pictures: Sequence[StepPicture], date: str, sheet: Sheet
+    assembly: Assembly, pictures: Sequence[StepPicture], date: str, sheet: Sheet, answer: Lines
 ) -> list[tuple[str, Drawing]]:
-    contacts = contact_pages(assembly, pictures, date=date, sheet=sheet)
+    contacts = contact_pages(assembly, pictures, date=date, sheet=sheet, answer=answer)
     names = [f"steps-{number}" if number > 1 else "steps" for number in range(1, len(contacts) + 1)]
     own = [
-        (f"step-{one.number:02}", step_page(assembly, one, len(pictures), date=date, sheet=sheet))
+        (
+            f"step-{one.number:02}",
+            step_page(assembly, one, len(pictures), date=date, sheet=sheet, answer=answer),
+        )
         for one in pictures
     ]
     return [*zip(names, contacts, strict=True), *own]

@@ -11,8 +11,10 @@ from ...sizes.units import format_amount
 from .. import access, built, findings, ids
 from ..marks import marks
 from ..state import values
+from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..state.results import PlaceProperties as PlaceState
 from . import animation, exploded, timeline
 from .timeline import Order, Timeline
 
@@ -155,24 +157,34 @@ def finding_chosen(state: TableState) -> None:
         show_finding(state, state.finding_index)
 
 
+def place_chosen(finding: FindingState) -> None:
+    """Called by Blender when the user selects a place of a finding in the list."""
+    if not access.is_own_writing():
+        show_place(access.owner(finding), findings.place_of(finding))
+
+
 def show_finding(state: TableState, index: int) -> None:
-    """Selects the parts of a finding, shows the frame (or the leaf's travel) at which it happens, and its place.
+    """Shows the place of a finding that is selected in its list."""
+    show_place(state, findings.place_of(state.findings[index]))
+
+
+def show_place(state: TableState, place: PlaceState) -> None:
+    """Selects the parts at a place of a finding, shows the frame (or the leaf's travel) at which it happens, and looks.
 
     An exploded table is put together, unless its Factor is animated.
     """
-    finding = state.findings[index]
     if state.explosion_factor > 0 and not exploded.is_animated(state):
         state.explosion_factor = 0.0
     scene = access.scene_of(state)
     made = access.part_objects(state)
     line = timeline_of(state)
-    if finding.leaf and finding.has_travel:
-        frame = line.frame_of(finding.leaf, finding.travel * 1000.0) if line else None
+    if place.leaf and place.has_travel:
+        frame = line.frame_of(place.leaf, place.travel * 1000.0) if line else None
         if frame is not None:
             go_to_frame(scene, frame)
         else:
-            set_leaf(state, finding.leaf, "sliding", finding.travel * 1000.0)
-    findings.select(scene, [made[label] for label in findings.labels_of(finding) if label in made])
+            set_leaf(state, place.leaf, "sliding", place.travel * 1000.0)
+    findings.select(scene, [made[label] for label in findings.labels_of(place) if label in made])
     root = ids.root_object(scene, state.key)
     if root is not None:
-        findings.look_at(root.matrix_world @ finding.place.copy())
+        findings.look_at(root.matrix_world @ place.place.copy())

@@ -18,6 +18,7 @@ from ..findings import is_shown, what_of
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..state.results import PlaceProperties as PlaceState
 from .prepare import Item, Overlay, prepare
 
 State = tuple[Any, ...]
@@ -85,7 +86,9 @@ def _state_of(group: SceneState, state: TableState) -> State:
         state.text,
         len(state.findings),
         state.finding_index,
+        tuple(finding.place_index for finding in state.findings),
         state.out_of_date,
+        state.shop_count,
         state.proof_out_of_date,
         state.remedies_found,
         group.show_errors,
@@ -98,7 +101,7 @@ def _state_of(group: SceneState, state: TableState) -> State:
 
 
 def _items(group: SceneState, state: TableState) -> list[Item]:
-    """The findings that the panel lists, or the chosen one alone."""
+    """The findings that the panel lists, or the chosen one alone; of this all places, of the others the first."""
     found = []
     for index, finding in enumerate(state.findings):
         chosen = index == state.finding_index
@@ -106,23 +109,26 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
             continue
         if finding.of_slide and state.proof_out_of_date:
             continue
-        span = (tuple(finding.span_from), tuple(finding.span_to)) if finding.span_text else None
-        found.append(
-            Item(
-                finding.severity,
-                tuple(finding.place),
-                _head(finding),
-                finding.parts,
-                chosen,
-                span,
-                finding.span_text,
+        places = list(finding.places) if chosen and finding.places else [finding]
+        for number, place in enumerate(places):
+            picked = chosen and (len(places) == 1 or number == finding.place_index)
+            span = (tuple(place.span_from), tuple(place.span_to)) if place.span_text else None
+            found.append(
+                Item(
+                    finding.severity,
+                    tuple(place.place),
+                    _head(finding, place),
+                    place.parts,
+                    picked,
+                    span,
+                    place.span_text,
+                )
             )
-        )
     return found
 
 
-def _head(finding: FindingState) -> str:
+def _head(finding: FindingState, place: PlaceState) -> str:
     """How grave a finding is, what it is about and by how much, in the language of the window."""
     translated = bpy.app.translations.pgettext_iface
     severity = finding.bl_rna.properties["severity"].enum_items[finding.severity].name
-    return f"{translated(severity)}: {translated(what_of(finding))}  {finding.amount}".rstrip()
+    return f"{translated(severity)}: {translated(what_of(finding))}  {place.amount}".rstrip()

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from ...check.progress import Steps, share_of
 from ...designs.table.parameters import Table
+from ...designs.words.lines import Lines
 from ...files.saving import temporary_folder
 from ...paper.exploded_page import exploded_steps
 from ...paper.sheet import Drawing, save
@@ -26,7 +27,7 @@ from ...paper.table_page import Leaves, Style, StyledPage, line_picture, styled_
 from ...paper.views import SHEETS, Frame
 from ...sizes.errors import ExportError
 from .. import access
-from ..built import assembly_of, objects_of
+from ..built import assembly_of, objects_of, told, told_steps
 from ..description import METERS, PartObject
 from ..materials import tone_of
 from ..motion import animation
@@ -55,14 +56,17 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
     Raises
     ------
     ExportError : where it should, and there is no 3D view
+    DryAssemblyError : where the table cannot be built
     """
     sheet = access.scene_of(state).dry_assembly.sheet
     view = view_of(state, looking)
+    answer = told(access.table_in(state)).table
     stowed = "-stowed" if sheet.leaves == "stowed" else ""
     ending = f"{sheet.style}-{sheet.view}{stowed}.{sheet.format}"
     label, meaning = next((name, words) for style, name, words in STYLE_ITEMS if style == sheet.style)
     if sheet.style == "lines":
-        return Kind(label, meaning, ending, None, partial(_save_lines, sheet=sheet, view=view, date=date))
+        save_lines = partial(_save_lines, sheet=sheet, view=view, date=date, answer=answer)
+        return Kind(label, meaning, ending, None, save_lines)
     choice = Choice(
         sheet.style,
         engine=sheet.engine,
@@ -76,8 +80,8 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
         label,
         meaning,
         ending,
-        partial(picture_scene, choice=choice, date=date),
-        partial(save_picture, choice=choice, date=date),
+        partial(picture_scene, choice=choice, date=date, answer=answer),
+        partial(save_picture, choice=choice, date=date, answer=answer),
     )
 
 
@@ -89,16 +93,19 @@ def exploded_files(
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
     sheet, once = access.scene_of(state).dry_assembly.sheet, state.explosion_once
+    view = view_of(state, looking)
+    name = path_of(state, f"exploded-{sheet.view}{'-once' if once else ''}.{sheet.format}").name
+    answer = (yield from share_of(told_steps(table), 0.0, 0.2)).table
     drawing = exploded_steps(
         assembly_of(table),
         date=date,
-        view=view_of(state, looking),
+        view=view,
         once=once,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),
+        answer=answer,
     )
-    name = path_of(state, f"exploded-{sheet.view}{'-once' if once else ''}.{sheet.format}").name
-    return as_file(drawing, name, sheet.dpi)
+    return (yield from share_of(as_file(drawing, name, sheet.dpi), 0.2, 1.0))
 
 
 def as_file(drawing: Steps[Drawing], name: str, dpi: float) -> Steps[dict[str, bytes]]:
@@ -140,7 +147,7 @@ def direction_of(state: TableState, looking: Quaternion | None) -> str:
     return f"{round(degrees(atan2(side.x, -side.y)), 1) + 0.0:g},{round(elevation, 1) + 0.0:g}"
 
 
-def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: str) -> None:
+def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: str, answer: Lines) -> None:
     drawing = line_picture(
         assembly_of(table),
         date=date,
@@ -148,6 +155,7 @@ def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: st
         leaves=sheet.leaves,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),
+        answer=answer,
     )
     save(drawing, path, sheet.dpi)
 
@@ -190,19 +198,27 @@ class Choice:
     dpi: float = 150.0
 
 
-def save_picture(table: Table, path: str | Path, choice: Choice, date: str) -> None:
+def save_picture(
+    table: Table, path: str | Path, choice: Choice, date: str, answer: Lines = ()
+) -> None:  # fmt: skip
     """Renders a table onto a sheet of paper, an SVG, PNG or PDF file.
+
+    Parameters
+    ----------
+    answer : the three lines for the title block; () where nobody asked
 
     Raises
     ------
     DryAssemblyError : where the table cannot be built or drawn, or the file not written; it is as it was
     """
-    with picture_scene(table, path, choice, date) as scene:
+    with picture_scene(table, path, choice, date, answer) as scene:
         engines.render_picture(scene)
 
 
 @contextmanager
-def picture_scene(table: Table, path: str | Path, choice: Choice, date: str) -> Iterator[Scene]:
+def picture_scene(
+    table: Table, path: str | Path, choice: Choice, date: str, answer: Lines = ()
+) -> Iterator[Scene]:  # fmt: skip
     """What `save_picture` renders; the file is written at the end, where nothing went wrong until then.
 
     Raises DryAssemblyError as `save_picture` does.
@@ -215,7 +231,7 @@ def picture_scene(table: Table, path: str | Path, choice: Choice, date: str) -> 
         with raster_scene(table, page, frame, choice.engine, picture) as scene:
             yield scene
         pixels = read_dots(picture)
-    save(page.drawing(date, frame, pixels), path, choice.dpi)
+    save(page.drawing(date, frame, pixels, answer), path, choice.dpi)
 
 
 def page_of(table: Table, choice: Choice) -> StyledPage:

@@ -16,7 +16,6 @@ from bpy.props import (
     CollectionProperty,
     EnumProperty,
     FloatProperty,
-    FloatVectorProperty,
     IntProperty,
     PointerProperty,
     StringProperty,
@@ -31,8 +30,12 @@ from .results import (
     DRY_ASSEMBLY_PG_analysis,
     DRY_ASSEMBLY_PG_cover,
     DRY_ASSEMBLY_PG_leaf_study,
+    DRY_ASSEMBLY_PG_line,
     DRY_ASSEMBLY_PG_opening,
+    DRY_ASSEMBLY_PG_place,
     DRY_ASSEMBLY_PG_position,
+    DRY_ASSEMBLY_PG_remedy,
+    PlaceProperties,
 )
 from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
 
@@ -79,6 +82,7 @@ def _suggested_by(name: str) -> Callable[[PropertyGroup, Context, str], list[tup
 _parameter_changed: Final = _answered_by("tables", "parameter_changed")
 _leaf_changed: Final = _answered_by("motion.motion", "leaf_changed")
 _finding_chosen: Final = _answered_by("motion.motion", "finding_chosen")
+_place_chosen: Final = _answered_by("motion.motion", "place_chosen")
 _factor_changed: Final = _answered_by("motion.exploded", "factor_changed")
 
 _SUGGESTED: Final = {
@@ -155,28 +159,18 @@ PARAMETERS: Final = _group(
 )
 
 
-class DRY_ASSEMBLY_PG_finding(PropertyGroup):
-    """One finding of the last check."""
+class DRY_ASSEMBLY_PG_finding(PlaceProperties, PropertyGroup):
+    """One finding, and at the same time its first place."""
 
     rule: StringProperty()
     severity: EnumProperty(items=SEVERITY_ITEMS)
-    parts: StringProperty(description="Labels of the parts concerned, the one to change first")
-    place: FloatVectorProperty(size=3, subtype="XYZ", unit="LENGTH", description="Place in the table")
-    amount: StringProperty(description="Size of the fault")
     message: StringProperty()
-    remedy: StringProperty()
-    remedy_changes: StringProperty(description="Changes to the table file, as JSON")
-    leaf: StringProperty()
-    has_travel: BoolProperty()
-    travel: FloatProperty(subtype="DISTANCE")
-    span_from: FloatVectorProperty(
-        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the first part"
-    )
-    span_to: FloatVectorProperty(
-        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the other part"
-    )
-    span_text: StringProperty(description="Distance of these two places; empty where there are none")
-    of_slide: BoolProperty(description="Whether the slide proof says this, not the check")
+    places: CollectionProperty(type=DRY_ASSEMBLY_PG_place, description="All its places, where it has several")
+    place_index: IntProperty(name="Place", update=_place_chosen)
+    remedies: CollectionProperty(type=DRY_ASSEMBLY_PG_remedy)
+    untried: BoolProperty(description="Whether there is something to try that may make it go away")
+    of_slide: BoolProperty(description="Whether the study of leaves on their way says this")
+    of_answer: BoolProperty(description="Whether a line of the answer says this: in the shop, or by hand")
 
 
 class DRY_ASSEMBLY_PG_figure(PropertyGroup):
@@ -199,7 +193,8 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
         step=0.5,
         update=_leaf_changed,
     )
-    verdict: StringProperty()
+    answer: CollectionProperty(type=DRY_ASSEMBLY_PG_line)
+    verdict: StringProperty(description="As drawn")
     result: StringProperty(description="Smallest clearance on its way, and where")
     slide: StringProperty(description="Whether it guides itself, needs steering, or does not pass")
     held: StringProperty(description="What stops it, where it does not pass")
@@ -218,13 +213,15 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     )
     error: StringProperty(description="Why the parameters cannot be built")
     out_of_date: BoolProperty(description="Parameters changed since the findings were made")
-    verdict: StringProperty()
+    answer: CollectionProperty(type=DRY_ASSEMBLY_PG_line)
+    shop_count: IntProperty(description="Random tables of the line in the shop; 0 where it is not worked out")
+    verdict: StringProperty(description="As drawn")
     findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
     finding_index: IntProperty(name="Finding", update=_finding_chosen)
     proof_out_of_date: BoolProperty(
         default=True, description="Parameters changed since the slide proof was made"
     )
-    remedies_found: BoolProperty(description="Whether the slide proof's notes say what would help")
+    remedies_found: BoolProperty(description="Whether remedies of the findings were tried")
     snag: StringProperty(description="What the snag shown is, in words")
     overlap: StringProperty(description="What the overlap shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
@@ -292,8 +289,8 @@ CLASSES: Final = (
     *SECTION_GROUPS.values(),
     *LIST_GROUPS.values(),
     PARAMETERS,
-    DRY_ASSEMBLY_PG_finding,
     *results.CLASSES,
+    DRY_ASSEMBLY_PG_finding,
     *choices.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
     DRY_ASSEMBLY_PG_figure,

@@ -1,4 +1,4 @@
-"""What a scene keeps of the slide proof, of friction, weight and changed places, and of the tolerance analysis."""
+"""What a scene keeps of results: the answer, parts of findings, the slide proof, forces, the tolerance analysis."""
 
 from __future__ import annotations
 
@@ -9,10 +9,48 @@ from bpy.props import (
     CollectionProperty,
     EnumProperty,
     FloatProperty,
+    FloatVectorProperty,
     IntProperty,
     StringProperty,
 )
 from bpy.types import PropertyGroup
+
+
+class DRY_ASSEMBLY_PG_line(PropertyGroup):
+    """One line of the answer. `name` is what it is about: as drawn, in the shop, by hand."""
+
+    words: StringProperty(description="All that it says")
+    short: StringProperty(description="The same in some twenty letters")
+    grade: StringProperty(description="good, watch, bad; open as long as it is not known")
+
+
+class PlaceProperties:
+    """What is kept of a place of a finding."""
+
+    parts: StringProperty(description="Labels of the parts concerned, the one to change first")
+    place: FloatVectorProperty(size=3, subtype="XYZ", unit="LENGTH", description="Place in the table")
+    amount: StringProperty(description="Size of the fault")
+    leaf: StringProperty()
+    has_travel: BoolProperty()
+    travel: FloatProperty(subtype="DISTANCE")
+    span_from: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the first part"
+    )
+    span_to: FloatVectorProperty(
+        size=3, subtype="XYZ", unit="LENGTH", description="Where the amount is measured, on the other part"
+    )
+    span_text: StringProperty(description="Distance of these two places; empty where there are none")
+
+
+class DRY_ASSEMBLY_PG_place(PlaceProperties, PropertyGroup):
+    """One place of a finding."""
+
+
+class DRY_ASSEMBLY_PG_remedy(PropertyGroup):
+    """What makes a finding go away. `name` says what to do."""
+
+    changes: StringProperty(description="Changes to the table file, as JSON; empty where only words help")
+    after: StringProperty(description="What it leads to and what it costs, in words")
 
 
 class DRY_ASSEMBLY_PG_share(PropertyGroup):
@@ -20,7 +58,6 @@ class DRY_ASSEMBLY_PG_share(PropertyGroup):
 
     words: StringProperty(description="How many, and the 95 % confidence bounds of their share")
     every: BoolProperty(description="Whether all of them do")
-    steered: BoolProperty(description="Whether a hand that steers makes up for those that do not")
 
 
 class DRY_ASSEMBLY_PG_margin(PropertyGroup):
@@ -123,6 +160,9 @@ class DRY_ASSEMBLY_PG_position(PropertyGroup):
 
 
 CLASSES: Final = (
+    DRY_ASSEMBLY_PG_line,
+    DRY_ASSEMBLY_PG_place,
+    DRY_ASSEMBLY_PG_remedy,
     DRY_ASSEMBLY_PG_opening,
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_cover,
