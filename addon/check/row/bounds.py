@@ -67,6 +67,36 @@ class Wood:
             part._hand = self._hand[:, rows]
         return part
 
+    @property
+    def lead_length(self) -> Floats:
+        """(n,) float, mm: run of each leaf's lead."""
+        return self._columns[4]
+
+    @property
+    def last_station(self) -> Floats:
+        """(n,) float, mm: x of the last station with wood; -inf where there is none."""
+        return np.where(np.isfinite(self._stations[1]), self._stations[0], -np.inf).max(
+            axis=1, initial=-np.inf
+        )
+
+    def turning_slopes(self) -> Floats:
+        """(n, k) float: slopes at which the rear corner, the leading one or the tip of the lead is at a station.
+
+        A corner is at `depth + (lag·s + reach)/√(1 + s²)`: squared, a quadratic equation for s. nan where it has no
+        solution; some of those that it has are none of the place, but of its mirror image.
+        """
+        depth, lag, reach, length, run, rise = self._columns
+        found = []
+        for behind, above in ((reach - length, lag), (reach - run, lag), (reach, lag - rise)):
+            far = self._stations[0] - depth[:, None]
+            behind, above = behind[:, None], above[:, None]
+            a, b, c = far**2 - above**2, -2 * above * behind, far**2 - behind**2
+            with np.errstate(all="ignore"):
+                root = np.sqrt(b * b - 4 * a * c)
+                found += [(-b - root) / (2 * a), (-b + root) / (2 * a)]
+        slopes = np.concatenate(found, axis=1)
+        return np.where(np.isfinite(slopes), slopes, np.nan)
+
     def bounds(self, slope: Floats) -> tuple[Floats, Floats]:
         """(n, places) float each: bounds of c, and where they are, mm."""
         pose = Pose(self._columns, slope)

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from ...sizes.tolerances import WELD
+from .farthest import first_miss, straying
 from .profile import hidden
 from .slopes import outward
 from .stances import LeadingCorners, Stances
@@ -290,8 +291,10 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
     worst. Without `poses` only reach and margin are worked out.
     """
     side, catches = corners.side, np.isfinite(aim)
-    extreme = corners.stances.last(inside, side, room)
-    held = np.isfinite(extreme)
+    extreme, between = straying(corners, inside, room, corners.stances.last(inside, side, room))
+    held = np.isfinite(extreme) & np.isfinite(
+        corners.farthest(np.where(np.isfinite(extreme), extreme, 0.0))[0]
+    )
     reach = np.where(held, corners.farthest(np.where(held, extreme, 0.0))[0], side * np.inf)
     margin = np.where(catches, side * (np.where(catches, aim, 0.0) - reach), np.inf)
     slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
@@ -308,6 +311,8 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
         first, slope[free] = np.split(_where(own, np.append(aim[missed], at[free]), start), [len(missed)])
         steep = own.farthest(own.side * _FREE)[0][: len(missed)]
         begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
+        nearer = np.intersect1d(between, missed[held[missed]])
+        begins[nearer] = first_miss(corners.take(nearer), aim[nearer], inside[nearer], extreme[nearer])
     return _Misses(reach, margin, slope, at, aim, begins)
 
 

@@ -225,6 +225,20 @@ class LeadingCorners:
         )
         return some
 
+    def turning_slopes(self) -> Floats:
+        """(n, k) float: slopes at which a corner of the leaf comes over a station or leaves it; else nan."""
+        return -self.side[:, None] * self._wood.turning_slopes()
+
+    def may_turn(self, low: Floats, high: Floats) -> Bools:
+        """(n,) bool: whether a corner may stray the farthest between two slopes, (n,) float each, rather than at one.
+
+        Only what is nearer to the nose than the lead is long and leans can make it so.
+        """
+        steepest = np.maximum(np.abs(low), np.abs(high))
+        sine = steepest / np.sqrt(1 + steepest * steepest)
+        lead = self._wood.lead_length + (self.stances.thickness + self.stances.rise) * sine
+        return self.stances.depth - lead <= self._wood.last_station
+
     def farthest(self, slope: Floats) -> tuple[Floats, Floats]:
         """The lowest height of lower corners, the greatest of upper ones at these slopes, (n,) float mm, and its
         derivative; infinite where nothing bounds it.

@@ -1,0 +1,125 @@
+r"""How far the blunt face of an eased lead may stray: over the whole interval of slopes that the openings allow.
+
+height of the blunt face's end
+  ^                            A square nose is the lower the more the leaf leans: the worst slope is the last one
+  |\        o                  with room. The end of an eased lead rises again when the leaf leans on, as soon as
+  | \    .'                    what holds it is nearer to the nose than the lead is high times the sine of the tilt:
+  |  '-.'   <- the worst       the worst slope lies between. Where wood comes under the lead, or the lead leaves it,
+  +-----------------> slope    the height changes its course; between two such slopes it is smooth.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from .stances import LeadingCorners
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+_STEEPEST: Final = 10.0
+"""Slope beyond which a leaf is not looked at."""
+
+_NODES: Final = 8
+"""Places of each smooth part that are looked at first, to tell its hollows apart."""
+
+_SECTIONS: Final = 48
+"""Golden sections, each of which narrows a hollow to 0.62 of what it was."""
+
+_HALVINGS: Final = 50
+
+_GOLDEN: Final = (np.sqrt(5.0) - 1.0) / 2.0
+
+
+def straying(corners: LeadingCorners, inside: Floats, room: Floats, extreme: Floats) -> tuple[Floats, Ints]:
+    """The slopes at which leading corners stray the farthest, (n,) float, and which of them lie between, (k,) int.
+
+    Parameters
+    ----------
+    inside, room : (n,) float; a slope with room, and that room, mm
+    extreme : (n,) float; the last slope with room on the side on which a corner of a square lead strays the farthest
+    """
+    eased = np.flatnonzero((corners.stances.rise > 0) & np.isfinite(extreme))
+    if not len(eased):
+        return extreme, eased
+    other = corners.stances.take(eased).last(inside[eased], -corners.side[eased], room[eased])
+    ends = np.sort(
+        np.stack([extreme[eased], np.where(np.isfinite(other), other, np.sign(other) * _STEEPEST)]), axis=0
+    )
+    own = corners.take(eased)
+    asked = np.flatnonzero(own.may_turn(*ends))
+    if not len(asked):
+        return extreme, eased[:0]
+    best = _searched(own.take(asked), *ends[:, asked])
+    slope = extreme.copy()
+    at_end = own.take(asked).farthest(extreme[eased[asked]])[0] * own.side[asked]
+    farther = best[1] > at_end
+    slope[eased[asked[farther]]] = best[0][farther]
+    return slope, eased[asked[farther]]
+
+
+def first_miss(corners: LeadingCorners, aim: Floats, inside: Floats, worst: Floats) -> Floats:
+    """(n,) float: a slope between one at which corners may not miss and the worst one from which on they may.
+
+    `inside` where they may there already.
+    """
+    good, bad = inside.copy(), worst.copy()
+    missed = corners.side * (corners.farthest(inside)[0] - aim) > 0
+    for _ in range(_HALVINGS):
+        middle = (good + bad) / 2
+        miss = corners.side * (corners.farthest(middle)[0] - aim) > 0
+        good, bad = np.where(miss, good, middle), np.where(miss, middle, bad)
+    return np.where(missed, inside, bad)
+
+
+def _searched(corners: LeadingCorners, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Slope between two at which each corner strays the farthest, and how far, (n,) float each."""
+    turns = np.sort(
+        np.clip(np.nan_to_num(corners.turning_slopes(), nan=0.0), low[:, None], high[:, None]), axis=1
+    )
+    points = np.concatenate([low[:, None], turns, high[:, None]], axis=1)
+    start, stop = points[:, :-1], points[:, 1:]
+    which, part = np.nonzero(stop > start)
+    start, stop = start[which, part], stop[which, part]
+    share = np.linspace(0.0, 1.0, _NODES + 2)
+    # Just inside, where what begins or ends at the border does not count.
+    share[0], share[-1] = 1e-9, 1 - 1e-9
+    nodes = start[:, None] + (stop - start)[:, None] * share
+    values = _strays(corners, np.repeat(which, len(share)), nodes.ravel()).reshape(nodes.shape)
+    highest = values.argmax(axis=1)
+    rows = np.arange(len(which))
+    a, b = nodes[rows, np.maximum(highest - 1, 0)], nodes[rows, np.minimum(highest + 1, len(share) - 1)]
+    slope, value = _golden(corners, which, a, b, nodes[rows, highest], values[rows, highest])
+    best, found = np.zeros(len(low)), np.full(len(low), -np.inf)
+    for one in np.argsort(value, kind="stable").tolist():
+        best[which[one]], found[which[one]] = slope[one], value[one]
+    return best, found
+
+
+def _golden(
+    corners: LeadingCorners, which: Ints, a: Floats, b: Floats, slope: Floats, value: Floats
+) -> tuple[Floats, Floats]:
+    """The greatest value between two slopes each, by golden sections (Kiefer 1953), or the one that is known."""
+    own = corners.take(which)
+    rows = np.arange(len(which))
+    for _ in range(_SECTIONS):
+        inner, outer = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
+        first, second = _strays(own, rows, inner), _strays(own, rows, outer)
+        for at, here in ((inner, first), (outer, second)):
+            better = here > value
+            slope, value = np.where(better, at, slope), np.where(better, here, value)
+        left = first >= second
+        a, b = np.where(left, a, inner), np.where(left, outer, b)
+    return slope, value
+
+
+def _strays(corners: LeadingCorners, which: Ints, slope: Floats) -> Floats:
+    """(n,) float: how far some corners, by number, are on their side at a slope each, mm; inf where not held."""
+    side = corners.side[which]
+    height = corners.take(which).farthest(slope)[0] * side
+    return np.where(np.isfinite(height), height, np.inf)
