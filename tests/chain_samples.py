@@ -1,9 +1,12 @@
-"""Rows of segments between through ribs, at random: as chains, without the table around them."""
+"""Rows of segments between through ribs, at random: as chains, without the table around them; and linear programs."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 from random import Random
+
+import numpy as np
+from scipy.optimize import linprog
 
 from addon.check.chains.links import Chain, Link
 
@@ -63,3 +66,31 @@ def random_grid(random: Random, finest: Fraction = Fraction(1, 16)) -> Chain:
         return None if at and random.random() < 0.2 else (off(), off())
 
     return grid([[segment(at) for _ in range(bays)] for at in range(count)])
+
+
+# -- linear programs
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def program(
+    one: Chain,
+    cost: list[float],
+    free: list[tuple[float | None, float | None]],
+    extra: list[list[float]] | None = None,
+) -> float:
+    """Least of cost · (positions, more) such that s(high) - s(low) + extra · more ≥ excess for every link; HiGHS."""
+    rows, least = [], []
+    for at, one_link in enumerate(one.links):
+        coefficients = np.zeros(len(cost))
+        coefficients[one_link.low], coefficients[one_link.high] = 1.0, -1.0
+        if extra is not None:
+            coefficients[len(one.labels) :] = -np.array(extra[at])
+        rows.append(coefficients)
+        least.append(-one_link.excess)
+    found = linprog(cost, A_ub=np.array(rows), b_ub=least, bounds=free, method="highs")
+    assert found.status == 0, found.message
+    return float(found.fun)
+
+
+def free_but_ends(one: Chain) -> list[tuple[float | None, float | None]]:
+    return [(0.0, 0.0) if n in one.held else (None, None) for n in range(len(one.labels))]

@@ -14,7 +14,7 @@ from addon.check.chains.groups import groups
 from addon.check.chains.links import Chain, Link
 from addon.check.chains.pressed import pressed, standing, through
 from addon.check.chains.trims import Bounds, least_trims, shared_trims
-from tests.chain_samples import chain, grid, link, random_grid, row
+from tests.chain_samples import chain, free_but_ends, grid, link, program, random_grid, row
 from tests.large import sampled
 
 GRIDS = [random_grid(Random(seed)) for seed in range(sampled(150, 1500))]
@@ -121,30 +121,6 @@ def test_a_trim_shared_beside_a_row_as_drawn_stays_in_its_bay() -> None:
 
 # -- against linear programs
 # ------------------------------------------------------------------------------------------------------------------
-
-
-def program(
-    one: Chain,
-    cost: list[float],
-    free: list[tuple[float | None, float | None]],
-    extra: list[list[float]] | None = None,
-) -> float:
-    """Least of cost · (positions, more) such that s(high) - s(low) + extra · more ≥ excess for every link; HiGHS."""
-    rows, least = [], []
-    for at, one_link in enumerate(one.links):
-        coefficients = np.zeros(len(cost))
-        coefficients[one_link.low], coefficients[one_link.high] = 1.0, -1.0
-        if extra is not None:
-            coefficients[len(one.labels) :] = -np.array(extra[at])
-        rows.append(coefficients)
-        least.append(-one_link.excess)
-    found = linprog(cost, A_ub=np.array(rows), b_ub=least, bounds=free, method="highs")
-    assert found.status == 0, found.message
-    return float(found.fun)
-
-
-def free_but_ends(one: Chain) -> list[tuple[float | None, float | None]]:
-    return [(0.0, 0.0) if n in one.held else (None, None) for n in range(len(one.labels))]
 
 
 @pytest.mark.parametrize("one", GRIDS[:: max(1, len(GRIDS) // 100)], ids=str)
