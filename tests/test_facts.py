@@ -117,7 +117,22 @@ def test_the_design_says_every_fact_and_changes_none(changes: dict[str, object])
 
 def test_facts_are_told_the_gravest_first() -> None:
     order = ("error", "warning", "note")
-    table = set_values(QUILTING, {"legs.width": 330, "leaves.finger_hole": 0, "stowing.end_stops": False})
+    table = set_values(QUILTING, {"legs.width": 330, "stowing.set_back": -5, "stowing.end_stops": False})
     found = [order.index(one.severity) for one in check(build(table)).facts]
     assert set(found) == {0, 1, 2}
     assert all(one <= other for one, other in pairwise(found))
+
+
+def test_a_hole_too_small_beside_a_pull_that_serves_is_no_fault() -> None:
+    """A hole of 10 takes no finger; a pull 25 wide, 5 to 30 from the outer end, below at home, does. Turned up it does
+    not, and the leaf cannot be drawn out: an error."""
+    both = {
+        "leaves.finger_hole": 10,
+        "leaves.finger_hole_inset": 70,
+        "leaves.pull_length": 100,
+        "leaves.pull_inset": 5,
+    }
+    for over, found in ((True, set()), (False, {("finger-hole", "error"), ("finger-reach", "error")})):
+        facts = check(build(set_values(QUILTING, {**both, "leaves.turned_over": over}))).facts
+        fingers = {(one.rule, one.severity) for one in facts if one.rule.startswith("finger")}
+        assert fingers - {("finger-room", "error")} == found

@@ -291,6 +291,24 @@ def test_the_command_writes_sheets_and_says_steps(tmp_path, capsys, kind, start)
         assert len(document["files"]) == len(document["steps"]) + 1
 
 
+def test_a_table_that_cannot_be_put_together_is_told_first(tmp_path, capsys):
+    """Of two faults at once the graver one, an error: the segment that is too long, not the one that is too short."""
+    path = tmp_path / "table.toml"
+    entries = [("R2", -4.0), ("R6", 3.0)]
+    text = EXAMPLES["quilting"].text() + "".join(
+        f'\n[[as_cut]]\npart = "{part}"\ndimension = "length"\ndeviation = {by}\nend = "end"\n'
+        for part, by in entries
+    )
+    path.write_text(text, encoding="utf-8")
+    assert main(["steps", str(path)]) == 0
+    first, second, *_ = capsys.readouterr().out.splitlines()
+    assert first.startswith("Mend this first, as it is the table cannot be built and used: R6 ")
+    assert second.startswith("Quilting table: Proposed order")
+    path.write_text(EXAMPLES["quilting"].text(), encoding="utf-8")
+    assert main(["steps", str(path)]) == 0
+    assert capsys.readouterr().out.startswith("Quilting table: Proposed order")
+
+
 def test_without_a_folder_the_command_says_the_steps(tmp_path, capsys):
     path = tmp_path / "table.toml"
     path.write_text(EXAMPLES["quilting"].text())

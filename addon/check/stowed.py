@@ -5,6 +5,7 @@ A leaf is drawn out from below where fingers find a hole or a pull that is large
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -67,52 +68,70 @@ def _outer_end(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterat
 
 
 def grip_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:
-    """Facts about the finger hole or pull of one leaf stowed; one that stands out is gripped there."""
+    """What is amiss with the finger hole or pull of one leaf stowed, if nothing draws it out: no finger gets it out.
+
+    A leaf that stands out is gripped there. Of several holes and pulls one that serves is enough; else the first one
+    is told of.
+    """
     limits = prepared.assembly.limits
     if result.proud > 0:
         return
-    leaf, stowed = prepared.assembly.by_label[path.leaf], path.length - path.zero
+    leaf = prepared.assembly.by_label[path.leaf]
+    grips = grips_of(leaf, int(np.abs(path.outward).argmax()))
+    if grips:
+        faults = [list(_faults_of(prepared, path, grip)) for grip in grips]
+        if all(faults):
+            yield from faults[0]
+    elif limits.finger_hole > 0:
+        low, high = prepared.bounds(path.leaf)
+        lacking = NoGrip(path.side, -result.proud, _pull_of(leaf) is not None)
+        yield _out_of_grip(path, "finger-hole", limits.finger_hole, (low + high) / 2, lacking)
 
-    def fact(rule: Rule, amount: float, at: Floats, cause: Cause, others: tuple[str, ...] = ()) -> Fact:
-        return Fact(rule, "note", (path.leaf, *others), point(at), amount, cause, path.leaf, stowed)
 
-    axis = int(np.abs(path.outward).argmax())
-    grip = grip_of(leaf, axis)
-    if grip is None:
-        if limits.finger_hole > 0:
-            low, high = prepared.bounds(path.leaf)
-            lacking = NoGrip(path.side, -result.proud, _pull_of(leaf) is not None)
-            yield fact("finger-hole", limits.finger_hole, (low + high) / 2, lacking)
-        return
+def _out_of_grip(
+    path: StowPath, rule: Rule, amount: float, at: Floats, cause: Cause, others: tuple[str, ...] = ()
+) -> Fact:
+    stowed = path.length - path.zero
+    return Fact(rule, "error", (path.leaf, *others), point(at), amount, cause, path.leaf, stowed)
+
+
+def _faults_of(prepared: Prepared, path: StowPath, grip: Grip) -> Iterator[Fact]:
+    """Why fingers cannot draw a leaf out by one hole or pull."""
+    limits, axis = prepared.assembly.limits, int(np.abs(path.outward).argmax())
     if grip.least_size < limits.finger_hole - CONTACT:
         short = limits.finger_hole - grip.least_size
-        yield fact("finger-hole", short, grip.at, SmallGrip(grip, limits.finger_hole))
+        yield _out_of_grip(path, "finger-hole", short, grip.at, SmallGrip(grip, limits.finger_hole))
     low, high = prepared.bounds(path.side)
     outer = float(high[axis] if path.outward[axis] > 0 else low[axis])
     depth, reach = abs(outer - float(grip.at[axis])), limits.finger_reach
     if depth > reach + CONTACT:
-        yield fact("finger-reach", depth - reach, grip.at, FarGrip(grip, path.side, depth, reach))
+        far = FarGrip(grip, path.side, depth, reach)
+        yield _out_of_grip(path, "finger-reach", depth - reach, grip.at, far)
     spans, owners = _below(prepared, path, grip)
-    over_grip = np.flatnonzero((spans[:, 0] < 0) & (spans[:, 1] > 0))
-    if len(over_grip):
-        label = prepared.assembly.bodies[int(owners[over_grip[0]])].label
-        covered = CoveredGrip(grip, label, spans, max(reach - depth, 0.0))
-        yield fact("finger-room", grip.along, grip.at, covered, (label,))
+    below = [prepared.assembly.bodies[int(one)] for one in owners[(spans[:, 0] < 0) & (spans[:, 1] > 0)]]
+    if below:
+        # Another leaf that lies below is drawn out before.
+        stays = [body for body in below if not body.role.slides]
+        body = (stays or below)[0]
+        covered = CoveredGrip(grip, body.label, spans, max(reach - depth, 0.0))
+        fact = _out_of_grip(path, "finger-room", grip.along, grip.at, covered, (body.label,))
+        yield fact if stays else replace(fact, severity="note")
 
 
-def grip_of(leaf: Part, axis: int) -> Grip | None:
-    """What fingers find below a leaf that lies stowed and travels along table axis `axis`; None for nothing."""
-    if leaf.shape.holes:
-        hole = leaf.shape.holes[0]
-        return Grip("finger hole", _underside(leaf, hole.u, hole.v), hole.diameter, hole.diameter)
+def grips_of(leaf: Part, axis: int) -> list[Grip]:
+    """What fingers find below a leaf that lies stowed and travels along table axis `axis`: holes, then its pull."""
+    grips = [
+        Grip("finger hole", _underside(leaf, hole.u, hole.v), hole.diameter, hole.diameter)
+        for hole in leaf.shape.holes
+    ]
     pull = _pull_of(leaf)
     if pull is None or not _is_below(leaf, pull):
-        return None
+        return grips
     length, width, _ = leaf.shape.size
     (u0, u1), (v0, v1) = (max(pull.u0, 0.0), min(pull.u1, length)), (max(pull.v0, 0.0), min(pull.v1, width))
     at = _underside(leaf, (u0 + u1) / 2, (v0 + v1) / 2)
     sizes = (u1 - u0, v1 - v0) if abs(leaf.placement.axes[0, axis]) > 0.5 else (v1 - v0, u1 - u0)
-    return Grip("pull", at, *sizes)
+    return [*grips, Grip("pull", at, *sizes)]
 
 
 def _pull_of(leaf: Part) -> Groove | None:

@@ -120,13 +120,15 @@ def steps(options: Namespace) -> Outcome:
     from ..check.apart.assembly_order import assembly_order
     from ..check.apart.blocking import blocking_of
     from ..check.progress import run_through
+    from ..designs.table.design import check
     from ..paper.steps.pages import save_steps, step_files
     from ..paper.views import SHEETS
     from ..reports.steps import steps_document, steps_text
 
     table, assembly = open_table(options.file)
     blocking = blocking_of(assembly.parts)
-    document = steps_document(assembly, assembly_order(assembly, blocking), blocking, table.units)
+    order, findings = assembly_order(assembly, blocking), check(table, assembly).findings
+    document = steps_document(assembly, order, blocking, table.units, findings)
     text = steps_text(document)
     if options.pictures is not None:
         sheet = SHEETS[options.size]

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step
 from ..check.apart.blocking import Blocking, Direction
+from ..designs.findings import Finding
 from ..sizes.units import Reading, Units, format_size, rounded
 from ..sizes.words import capital, listed, plural
 from ..wood.assembly import Assembly
@@ -254,12 +255,23 @@ def parts_lines(assembly: Assembly, step: Step) -> list[str]:
 
 
 def steps_document(
-    assembly: Assembly, order: AssemblyOrder, blocking: Blocking, units: Units
+    assembly: Assembly,
+    order: AssemblyOrder,
+    blocking: Blocking,
+    units: Units,
+    findings: Sequence[Finding] = (),
 ) -> dict[str, Any]:
-    """The steps as a JSON document."""
+    """The steps as a JSON document.
+
+    Parameters
+    ----------
+    findings : of the check, the gravest first; an error is told before all steps
+    """
+    errors = [finding.message for finding in findings if finding.severity == "error"]
     return {
         "table": assembly.name,
         "note": PROPOSED,
+        "mend_first": errors[0] if errors else None,
         "blocked": list(order.blocked),
         "steps": [
             {
@@ -282,6 +294,10 @@ def steps_document(
 def steps_text(document: dict[str, Any]) -> str:
     """The same to be read."""
     lines = [f"{document['table']}: {document['note']}"]
+    if document["mend_first"] is not None:
+        lines.insert(
+            0, f"Mend this first, as it is the table cannot be built and used: {document['mend_first']}"
+        )
     for step in document["steps"]:
         lines.append(f"{step['number']}. {step['title']}. {' '.join(step['words'])}")
     return "\n".join(lines)
