@@ -50,6 +50,7 @@ class _Joined:
 
     def root(self, key: Hashable) -> Hashable:
         while (onward := self._next.setdefault(key, key)) != key:
+            self._next[key] = self._next[onward]
             key = onward
         return key
 

@@ -85,10 +85,11 @@ def _seated(chain: Chain, way: Way) -> list[float]:
 
 def _evenly(chain: Chain) -> tuple[float, ...]:
     places: dict[int, float] = dict.fromkeys(chain.held, 0.0)
+    least = -1.0 - 3 * sum(abs(link.excess) for link in chain.links)
     waiting = _loose(chain, set(range(len(chain.labels))) - places.keys())
     while waiting:
         group = waiting.pop()
-        route, give = _hardest_route(chain, group, places)
+        route, give = _hardest_route(chain, group, places, least)
         at = places[route[0].low]
         for link in route[:-1]:
             at += link.excess - give
@@ -108,17 +109,22 @@ def _loose(chain: Chain, numbers: set[int]) -> list[set[int]]:
     return list({id(one): one for one in group.values()}.values())
 
 
-def _hardest_route(chain: Chain, group: set[int], places: dict[int, float]) -> tuple[list[Link], float]:
+def _hardest_route(
+    chain: Chain, group: set[int], places: dict[int, float], least: float
+) -> tuple[list[Link], float]:
     """The route through a group, from a part that has its place to another, whose joints give most, and how much each
     of them gives, mm.
 
     By Newton's method on the longest route with so much taken off each link: each step takes the mean of that route,
     and it ends where no route asks for more (Dinkelbach, Management Science 13, 1967, from memory).
+
+    Parameters
+    ----------
+    least : less than any joint gives, mm
     """
     order = sorted(group)
     ends = {link.high for number in group for link in chain.above[number]} - group
-    most = sum(abs(link.excess) for link in chain.links) + 2 * sum(map(abs, places.values()))
-    best, give = _longest_route(chain, order, ends, places, -1.0 - most)[0], -1.0 - most
+    best, give = _longest_route(chain, order, ends, places, least)[0], least
     while True:
         route, more = _longest_route(chain, order, ends, places, give)
         if more <= WELD:
