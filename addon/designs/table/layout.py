@@ -5,9 +5,10 @@ Refuses what cannot be built.
 
 from __future__ import annotations
 
+from ...sizes.declare import parameters
 from ...sizes.units import format_at_least, format_at_most
 from .lanes import Lane, Layout, Size, along_and_across, make_lane, overlap, tier_levels
-from .parameters import Stow, Table
+from .parameters import Bottom, Stow, Table
 from .refusals import BESIDE_HOLE, LEAST_STRIP, MIN_LEAF_WIDTH, at_least, at_most, between, refuse, size
 from .supports import check_supports
 from .worked_face import check_worked_face
@@ -142,6 +143,16 @@ def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> Si
 def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
     """Refuse cuts that run into each other or through a board; thicknesses in mm."""
     sides, bottom, leaves, ribs, well = table.sides, table.bottom, table.leaves, table.ribs, table.well
+    shallowest = next(one.low or 0.0 for one in parameters(Bottom) if one.name == "groove_depth")
+    if side < shallowest + BEHIND_GROOVE:
+        thick = f"a sheet {at_least(table, shallowest + BEHIND_GROOVE)} thick"
+        refuse(
+            table,
+            "sides.stock",
+            sides.stock,
+            thick,
+            "no groove for the bottom panel can be cut into a thinner one",
+        )
     no_more = [
         ("bottom.groove_depth", bottom.groove_depth, side - BEHIND_GROOVE,
          f"{size(table, BEHIND_GROOVE)} of the side must stay behind the groove"),

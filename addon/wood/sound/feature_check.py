@@ -214,9 +214,13 @@ def _check_pair(a: Cut, b: Cut, thickness: float) -> None:
     first, second = a.source, b.source
     if isinstance(first, Groove) and isinstance(second, Groove) and first.face == second.face:
         return
-    if narrowest_gap(a, b, thickness) >= LEAST_WEB or _starts_in(a, b) or _starts_in(b, a):
+    gap = narrowest_gap(a, b, thickness)
+    if gap >= LEAST_WEB or _starts_in(a, b) or _starts_in(b, a):
         return
-    raise PartError(f"{a.name} runs into {b.name}; move one of them or make it smaller.")
+    raise PartError(
+        f"{a.name} runs into {b.name} by {{by}}; move either away by more than that, or make one so much smaller.",
+        by=LEAST_WEB - gap,
+    )
 
 
 def _starts_in(hole: Cut, groove: Cut) -> bool:
