@@ -32,11 +32,11 @@ REFUSED = {
     ),
     "slot of a leaf": (
         Shape(BOARD, THICK, (Opening(0.5, 90.0, 40.0, 60.0, kind="slot", leaf="L2"), Hole(91.0, 50.0, 5.0))),
-        ["slot for L2", "the hole;"],
+        ["slot for L2", "the hole by 1.52 mm;"],
     ),
     "window groove": (
         Shape(BOARD, THICK, (window(100, 400), Groove(0.0, 1500.0, 91.0, 100.0, 6.0))),
-        ["window", "the groove;"],
+        ["window", "the groove by 1.02 mm;"],
     ),
     "window hole": (Shape(BOARD, THICK, (window(100, 400), Hole(404.0, 60.0, 5.0))), ["window", "hole"]),
     "hole hole": (
