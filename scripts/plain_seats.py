@@ -2,8 +2,8 @@
 
 The bottom panel stays. A side holds it by the lower side of its groove, a rib is glued to its underside by the upper
 edge, a leg stands up against it with the upper end. Legs and ledgers lie against the sides with the face that is
-glued, the second board of a leg against the first; ledgers go up and down with their side, fixed tops lie on the
-higher ledger.
+glued, the second board of a leg against the first, which is pushed into its corner with an edge; ledgers go up and down
+with their side, fixed tops lie on the higher ledger.
 """
 
 from __future__ import annotations
@@ -80,7 +80,8 @@ def _seat(
         return shift
     first = True
     for joint in drawn.joints:
-        if joint.a != label or joint.kind != "face":
+        into_corner = role == "leg" and joint.kind == "butt" and boards[joint.b].part.role.word == "side"
+        if joint.a != label or not (joint.kind == "face" or into_corner):
             continue
         axis, upper = _touching(boards[label], boards[joint.b])
         holder_plan = Board.of(boards[joint.b].part)

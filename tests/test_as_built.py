@@ -105,6 +105,20 @@ def test_what_is_glued_to_a_side_goes_with_it() -> None:
     }
 
 
+@pytest.mark.parametrize("label", ["LEG1", "LEG3", "LEG5", "LEG7"])
+@pytest.mark.parametrize("by", [-2.0, 2.0])
+@pytest.mark.parametrize("end", ["start", "end"])
+def test_a_leg_is_pushed_into_its_corner(label: str, by: float, end: str) -> None:
+    """Whichever edge of its long-side board was planed too far or not far enough, the board stands against both sides,
+    whose inner faces are at x ±732.3, and what is left is off at its free edge: 60 ± 2 from there. Nothing is open or
+    proud in a corner that nobody sees."""
+    assembly = build(replace(QUILTING, as_cut=(cut(label, "width", by, end),)))
+    low, high = (corner[0] for corner in assembly.by_label[label].box)
+    wall = -732.3 if label in ("LEG1", "LEG5") else 732.3
+    assert sorted((abs(wall - low), abs(wall - high))) == pytest.approx([0.0, 60.0 + by])
+    assert not list(effects_of(assembly))
+
+
 def test_nothing_is_looked_at_where_nothing_was_cut_otherwise() -> None:
     drawn = build(QUILTING)
     assert list(as_built_facts(drawn)) == []

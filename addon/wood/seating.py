@@ -1,7 +1,8 @@
 """Where parts end up that were cut otherwise than drawn: each follows the face by which it is glued or seated.
 
 Heights count from the bottom panel. Sides hold it by their grooves, ribs are glued to it by their upper edges, legs
-stand up against it; what is glued face to face keeps to that face, and goes up and down with it:
+stand up against it; what is glued face to face, or with an edge against a face, keeps to that face, and goes up and
+down with it:
 
     as drawn            rib narrow at its upper edge: it is still glued to the panel, so its windows sit higher
 
@@ -191,7 +192,8 @@ def _held_and_holder(joint: Joint, parts: Mapping[str, Part]) -> tuple[str, str]
         return None
     if a.role.height == "datum":
         return (joint.b, joint.a) if joint.kind == "groove" and b.role.height == "groove" else None
-    if joint.kind == "face" or (joint.kind == "butt" and b.role.height == "datum"):
+    by_edge = joint.kind == "butt" and (joint.part_end is None or b.role.height == "datum")
+    if joint.kind == "face" or by_edge:
         return joint.a, joint.b
     return None
 

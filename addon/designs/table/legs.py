@@ -65,7 +65,9 @@ def add_legs(layout: Layout, bill: Bill, sides: dict[str, Part], bottom: Part) -
         box = (x0, y0, 0.0), (x1, y1, layout.panel_bottom)
         part = bill.add_box(LEG, "leg board", stock, box, "+z", "+x" if against_long else "+y", which=which)
         bill.join(part, sides[board.side], "face")
-        if not against_long:
+        if against_long:
+            bill.join(part, sides[board.corner.split()[1]], "butt")
+        else:
             bill.join(part, parts[-1], "face")
             bill.join(parts[-1], bottom, "butt", "end")
             bill.join(part, bottom, "butt", "end")
