@@ -11,7 +11,9 @@ import pytest
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
 from addon.files.examples import EXAMPLES
-from addon.scene import jobs, tables
+from addon.paper.sheet import Drawing
+from addon.paper.sheet.lettering import text_box
+from addon.scene import built, jobs, tables
 from addon.scene.built import prepared_of, proofs_of, report_of
 from addon.scene.motion import timeline
 from addon.scene.video import layers, video
@@ -48,6 +50,24 @@ def test_the_video_has_its_frames_its_strip_and_its_inset(empty, tmp_path):
     _has_strip_and_inset(decoded, told, size)
     assert np.abs(decoded[frames // 2] - decoded[0]).mean() > 2.0  # leaves move
     assert np.abs(decoded[-1] - decoded[-2]).mean() < 1.0  # at rest at the end
+
+
+def test_the_lines_of_the_answer_are_said_at_the_start_and_at_the_end(empty, tmp_path):
+    told, answer = script(COLLIDING), built.told(COLLIDING).table
+    painter = layers.Painter(COLLIDING, prepared_of(COLLIDING), None, None, "D", tmp_path, answer)
+    assert answer[0].short == "blocked by 1.0 mm"
+    for moment, wanted in (
+        (told.moments[0], True),
+        (told.moments[len(told.moments) // 2], False),
+        (told.moments[-1], True),
+    ):
+        drawing = Drawing(layers.HEIGHT * 16 / 9, layers.STRIP * layers.HEIGHT)
+        painter._draw_strip(drawing, moment)
+        said = [item for item, _ in drawing.texts()]
+        for line in answer:
+            assert (f"{line.name}: {line.short}" in [item.text for item in said]) == wanted
+        assert all(text_box(item)[2] <= drawing.width for item in said)
+        assert all(item.size >= layers.SMALL * 0.8 for item in said)
 
 
 def _has_strip_and_inset(decoded, told, size):

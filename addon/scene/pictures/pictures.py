@@ -17,9 +17,9 @@ from ...designs.table.parameters import Table
 from ...paper.sheet.labels import columns
 from ...sizes.arrays import Floats
 from ...sizes.units import format_amount
-from ...sizes.words import listed
+from ...sizes.words import capital, listed
 from ...wood.assembly import Assembly
-from ..built import assembly_of, objects_of, report_of
+from ..built import assembly_of, objects_of, report_of, told
 from ..description import METERS, PartObject, TableObjects
 from ..marks import marks
 from ..marks.marks import WHITE, line, words
@@ -207,16 +207,19 @@ def stowed_scene(table: Table, path: str | Path, size: tuple[int, int] = PICTURE
             paper,
             f"{table.name}: the leaves stowed",
             "; ".join(["seen from above", *not_shown(assembly_of(table))]),
+            *(f"{capital(line.name)}: {line.words}" for line in told(table).table),
         )
         label_beside(paper, _labels(table, made, report.leaves), 0.70, 2.0)
         engines.picture_file(room.scene, path)
         yield room.scene
 
 
-def _title(paper: Paper, title: str, below: str) -> None:
+def _title(paper: Paper, title: str, *below: str) -> None:
+    """A heading in the upper left corner, and lines under it."""
     left, top = -paper.view.width / 2 + 3 * paper.unit, paper.view.height / 2
     paper.write(title, left, top - 4.5 * paper.unit, 2.4, ink())
-    paper.write(below, left, top - 8.6 * paper.unit, 1.75, ink())
+    for number, text in enumerate(below):
+        paper.write(text, left, top - (8.6 + 3.2 * number) * paper.unit, 1.75, ink())
 
 
 def _labels(table: Table, made: TableObjects, results: tuple[LeafResult, ...]) -> list[Label]:

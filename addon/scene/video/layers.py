@@ -21,12 +21,13 @@ from bpy.types import Scene
 from ...check.prepared import Prepared
 from ...check.row.leaf_rows import LeafRow, leaf_rows
 from ...designs.table.parameters import Table
+from ...designs.words.lines import Lines
 from ...paper.close_up import draw_running, draw_snag, enlarged, seen, view_of, walls
 from ...paper.sheet import Drawing, Pen
 from ...paper.sheet.clip import clip_ring
 from ...paper.sheet.dimensions import fitted
-from ...paper.sheet.lettering import shortened
-from ...paper.sheet.palette import GRAY, verdict_mark
+from ...paper.sheet.lettering import shortened, text_width
+from ...paper.sheet.palette import GRAY, grade_mark, verdict_mark
 from ...paper.sheet.png import png_bytes
 from ...paper.sheet.raster import dots
 from ...sizes.arrays import Floats
@@ -111,6 +112,8 @@ MARGIN: Final = 0.015
 LETTERS: Final = 3.4
 SMALL: Final = 2.5
 """Heights of capitals, in units."""
+_MARKED: Final = 8.0
+"""Room for the mark of a line of the answer and around it, in units."""
 _SHOWN: Final = 0.6
 """Share of the inset's height up to which a clearance is shown."""
 
@@ -189,6 +192,8 @@ class Painter:
     view: View
     date: str
     folder: Path
+    answer: Lines = ()
+    """Of the table; shown while the leaves cover the well, and when all are stowed."""
 
     def layers(self, script: Script) -> list[Layer]:
         """The strip over the whole video, and the inset wherever a leaf is near to something."""
@@ -270,11 +275,13 @@ class Painter:
             verdict_mark(drawing, x + 2.6, y, 4.6, "does-not-pass")
             x += 7.0
         columns = [(x, moment.words, 0.14)]
-        if moment.kind == "snag":
+        if self.answer and moment.answers:
+            self._draw_answer(drawing, 0.36 * width, y)
+        elif moment.kind == "snag":
             columns.append((0.72 * width, moment.travel, 0.1))
         else:
             columns += [(0.36 * width, moment.travel, 0.1), (0.62 * width, moment.clearance, 0.14)]
-        ends = [*(at for at, words, _ in columns[1:]), width]
+        ends = [*(at for at, words, _ in columns[1:]), 0.36 * width if len(columns) == 1 else width]
         for (at, words, weight), end in zip(columns, ends, strict=True):
             room = end - at - 3.0
             size = fitted(words, LETTERS, room, SMALL)
@@ -284,6 +291,16 @@ class Painter:
         room = width - 6.0
         size = fitted(below, SMALL, room)
         drawing.text(shortened(below, size, room), 3.0, 0.2 * height, size, vertical="middle", color=GRAY)
+
+    def _draw_answer(self, drawing: Drawing, left: float, y: float) -> None:
+        """The three lines in short, side by side."""
+        texts = [f"{line.name}: {line.short}" for line in self.answer]
+        room = drawing.width - left - _MARKED * len(texts)
+        size = fitted("".join(texts), LETTERS, room, SMALL * 0.8)
+        for line, words in zip(self.answer, texts, strict=True):
+            grade_mark(drawing, left + 2.0, y, 3.6, line.grade)
+            drawing.text(words, left + 4.8, y, size, vertical="middle")
+            left += _MARKED + text_width(words, size)
 
     def _inset(self, moment: Moment, rows: Sequence[LeafRow], scale: float) -> Path:
         assert moment.pose is not None

@@ -34,6 +34,7 @@ class Moment:
     travel, clearance : in words; empty where no leaf is on its way
     pose : how near the leaf is to what; None where no leaf is on its way
     snag : the pose that is shown beside it
+    answers : whether the three lines of the table are shown
     """
 
     frame: int
@@ -43,6 +44,7 @@ class Moment:
     clearance: str = ""
     pose: Running | None = None
     snag: Snag | None = None
+    answers: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +110,7 @@ def _moments(
     found = []
     for frame, (leaf, travel) in moving.items():
         if not leaf:
-            found.append(Moment(frame, "cover", _covered(table, len(order))))
+            found.append(Moment(frame, "cover", _covered(table, len(order)), answers=True))
         elif travel is None:
             slot = line.leaves[leaf].path.side
             found.append(Moment(frame, "carry", f"{leaf} goes to its slot in {slot}"))
@@ -144,7 +146,6 @@ def _on_its_way(
         return Moment(frame, "tightest", f"{pose.leaf} {words}", travel, clearance, pose)
     if frame >= time.home:
         every = frame > max(one.home for one in line.leaves.values()) + timeline.WAIT
-        return Moment(
-            frame, "stowed", "All leaves stowed" if every else f"{pose.leaf} stowed", travel, clearance, pose
-        )
+        words = "All leaves stowed" if every else f"{pose.leaf} stowed"
+        return Moment(frame, "stowed", words, travel, clearance, pose, answers=every)
     return Moment(frame, "slide", f"{pose.leaf} through {time.path.side}", travel, clearance, pose)

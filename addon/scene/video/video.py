@@ -16,7 +16,7 @@ from ...designs.table.parameters import Table
 from ...files.saving import temporary_folder
 from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
-from ..built import assembly_of, objects_of, prepared_of, proofs_of, report_of
+from ..built import assembly_of, objects_of, prepared_of, proofs_of, report_of, told
 from ..description import METERS, PartObject, TableObjects
 from ..marks import marks, snag
 from ..motion import animation, timeline
@@ -88,7 +88,8 @@ def video_scene(
         for pause in script.pauses:
             _show_pause(paper, pause, script, places, parts[pause.leaf])
         engines.quick(room.scene)
-        painter = Painter(table, prepared, places, view, date or calendar.today().isoformat(), folder)
+        today = date or calendar.today().isoformat()
+        painter = Painter(table, prepared, places, view, today, folder, told(table).table)
         with composed(room.scene, painter.layers(script)) as together, _Painting(together, painter):
             engines.video_file(together, path, timeline.FRAME_RATE // STEP)
             yield together
