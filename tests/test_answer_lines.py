@@ -17,12 +17,14 @@ from addon.check.answer import Answer, AsDrawn, ByHand, Works
 from addon.check.prepared import prepare
 from addon.check.progress import run_through
 from addon.check.slide.proof import prove_leaves
+from addon.check.tolerance import shop
 from addon.check.tolerance.analysis import analyze
 from addon.check.tolerance.statistics import share
 from addon.command_line.edge import answered
 from addon.command_line.main import main
 from addon.designs.table import build
 from addon.designs.words.lines import Line, Told, three_lines
+from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.exploded_page import exploded_picture
@@ -257,3 +259,38 @@ def test_draw_says_what_check_says_of_a_blocked_table(tmp_path, capsys, options)
         assert line.words in words
     assert "As drawn blocked" in " ".join(words.split())
     capsys.readouterr()
+
+
+# -- the random tables behind the line in the shop
+
+
+def noting(steps, said: list[float]):
+    """Some work that notes what it says of its progress."""
+    while True:
+        try:
+            done = next(steps)
+        except StopIteration as end:
+            return end.value
+        said.append(done)
+        yield done
+
+
+def test_random_tables_in_small_pieces_are_the_same_tables(seed_bench, monkeypatch) -> None:
+    """Where some work and some do not: 0.1 mm above and below each leaf."""
+    changed = {"stowing.clearance_above": 0.1, "stowing.clearance_below": 0.1}
+    prepared = prepare(build(set_values(seed_bench, changed)))
+    whole = run_through(shop.Shop(500).steps(prepared, []))
+    monkeypatch.setattr(shop, "_AT_ONCE", 70)
+    said: list[float] = []
+    assert run_through(noting(shop.Shop(500).steps(prepared, []), said)) == whole
+    assert 0 < whole.works.count < 500
+    assert len(said) > 4 * 8
+    assert said == sorted(said)
+
+
+def test_a_shop_forgets_the_rows_it_met_first(seed_bench, monkeypatch) -> None:
+    monkeypatch.setattr(shop, "_MOST_ROWS", 3)
+    own = shop.Shop(50)
+    prepared = prepare(build(seed_bench))
+    assert run_through(own.steps(prepared, [])) == run_through(shop.Shop(50).steps(prepared, []))
+    assert len(own._rows) == 3

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ...sizes.tolerances import CONTACT, WELD
+from ..progress import share_of
 from ..row.leaf_rows import leaf_rows
 from .covering import cover_sums
 from .deviations import Register
@@ -52,6 +53,9 @@ COUNT: Final = 10_000
 
 _SEED: Final = 1
 
+_AT_ONCE: Final = 2000
+"""Random tables of a row in one step, so that a window can go on between them."""
+
 _MOST_ROWS: Final = 400
 """Rows that a shop remembers: of `COUNT` tables they take 32 MB."""
 
@@ -84,16 +88,22 @@ class Shop:
         tables = []
         for number, model in enumerate(models):
             yield number / len(models)
-            tables.append(self._row(model, register.found, kind))
+            own = self._row_steps(model, register.found, kind)
+            tables.append((yield from share_of(own, number / len(models), (number + 1) / len(models))))
         cover = {gap.leaf: self._gap(gap, register.found, kind) for gap in gaps}
         return together(rows, tables, cover, works_never(rows, facts))
 
-    def _row(self, model: RowModel, found: Sequence[Deviation], kind: str) -> Tables:
+    def _row_steps(self, model: RowModel, found: Sequence[Deviation], kind: str) -> Steps[Tables]:
         own = [found[one] for one in model.used.tolist()]
         key = (*_numbers(model), kind, *((one.name, one.tolerance) for one in own))
         if key not in self._rows:
             off = self._drawn(own, kind)
-            margins = compiled(model, np.array([one.tolerance for one in found])).margins_of(off)
+            row = compiled(model, np.array([one.tolerance for one in found]))
+            pieces = []
+            for first in range(0, self.count, _AT_ONCE):
+                pieces.append(row.margins_of(off[:, first : first + _AT_ONCE]))
+                yield first / self.count
+            margins = np.concatenate(pieces)
             guided = margins[:FEW] >= -WELD
             guided[guided] = guides(model, off[:, :FEW][:, guided])
             self._rows[key] = Tables(margins, guided)
