@@ -23,7 +23,8 @@ from typing import TYPE_CHECKING
 import plain_rows
 from addon.check.as_built.effects import CutOtherwise
 from addon.check.causes import ChainOff
-from addon.designs.table.design import check
+from addon.check.check import check as engine_check
+from addon.designs.table.build import build
 from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
@@ -33,8 +34,9 @@ from random_tables import sound_tables
 
 if TYPE_CHECKING:
     from addon.check.as_built.effects import Effect, Kind
-    from addon.designs.findings import Finding, Report
+    from addon.check.facts import CheckResult, Fact
     from addon.designs.table.parameters import Table
+    from addon.wood.assembly import Assembly
     from plain_rows import RowFaults
 
 SOUND = "sound tables"
@@ -58,6 +60,11 @@ class Tally:
     """Tables that could not be built with the defect, with a sentence that says why."""
     notes: list[str] = field(default_factory=list)
     """Each miss and each false alarm in words."""
+
+
+def check(table: Table, assembly: Assembly | None = None) -> CheckResult:
+    """All that the check finds of a table, before the design brings together what has one cause."""
+    return engine_check(assembly or build(table))
 
 
 def expected_faults(table: Table, boxes: PlainTable, rows: RowFaults) -> dict[Fault, float]:
@@ -102,21 +109,21 @@ RULES = {
 """Rule of a finding → kind of fault."""
 
 
-def reported_faults(report: Report, boxes: PlainTable) -> dict[Fault, Finding]:
-    """All findings that are more than a note, as faults."""
-    faults: dict[Fault, Finding] = {}
-    for finding in report.findings:
-        if isinstance(finding.cause, CutOtherwise):
-            for effect in finding.cause.effects:
-                faults[fault_of_effect(effect, boxes)] = replace(finding, amount=effect.amount)
-        elif finding.severity != "note" and isinstance(finding.cause, ChainOff):
-            for joint in finding.cause.joints:
-                fault = RULES[finding.rule], frozenset((joint.part, joint.neighbor)), ""
-                faults[fault] = replace(finding, amount=abs(joint.off))
-        elif finding.severity != "note":
-            kind = RULES[finding.rule]
-            leaf = finding.leaf if kind in ("blocked", "tight", "stop") else ""
-            faults[kind, frozenset(finding.parts), leaf] = finding
+def reported_faults(report: CheckResult, boxes: PlainTable) -> dict[Fault, Fact]:
+    """All facts that are more than a note, as faults."""
+    faults: dict[Fault, Fact] = {}
+    for fact in report.facts:
+        if isinstance(fact.cause, CutOtherwise):
+            for effect in fact.cause.effects:
+                faults[fault_of_effect(effect, boxes)] = replace(fact, amount=effect.amount)
+        elif fact.severity != "note" and isinstance(fact.cause, ChainOff):
+            for joint in fact.cause.joints:
+                fault = RULES.get(fact.rule, fact.rule), frozenset((joint.part, joint.neighbor)), ""
+                faults[fault] = replace(fact, amount=abs(joint.off))
+        elif fact.severity != "note":
+            kind = RULES.get(fact.rule, fact.rule)
+            leaf = fact.leaf if kind in ("blocked", "tight", "stop") else ""
+            faults[kind, frozenset(fact.parts), leaf] = fact
     return faults
 
 
@@ -150,22 +157,20 @@ def _side_of_table(effect: Effect, boxes: PlainTable) -> str:
     return f"{'xyz'[effect.axis]}{'+' if toward > 0 else '-'}"
 
 
-def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Report) -> None:
+def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: CheckResult) -> None:
     """Hold one report against the plain boxes."""
     rows = row_faults(boxes, table.limits.fit_allowance)
     expected, reported = expected_faults(table, boxes, rows), reported_faults(report, boxes)
     complaints = []
     for fault, amount in expected.items():
-        finding = reported.get(fault)
-        if finding is None:
+        fact = reported.get(fault)
+        if fact is None:
             complaints.append(f"{fault[0]} {'/'.join(sorted(fault[1]))} of {amount:.4g} mm not found")
-        elif _comparable(fault, boxes) and abs(finding.amount - amount) > EQUAL:
-            complaints.append(
-                f"{finding.rule} {'/'.join(finding.parts)} is {amount:.6g} mm, not {finding.amount:.6g}"
-            )
+        elif _comparable(fault, boxes) and abs(fact.amount - amount) > EQUAL:
+            complaints.append(f"{fact.rule} {'/'.join(fact.parts)} is {amount:.6g} mm, not {fact.amount:.6g}")
     complaints += _wrong_sums(boxes, rows, report)
     alarms = [
-        finding for fault, finding in reported.items() if fault not in expected and not _doubtful(fault, rows)
+        fact for fault, fact in reported.items() if fault not in expected and not _doubtful(fault, rows)
     ]
     faulty = bool(expected)
     tally.faults += faulty
@@ -173,7 +178,10 @@ def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Repo
     tally.missed += faulty and bool(complaints)
     tally.false_alarms += len(alarms)
     tally.notes += [f"{what}: {complaint}" for complaint in complaints]
-    tally.notes += [f"{what}: false alarm: {alarm.message}" for alarm in alarms]
+    tally.notes += [
+        f"{what}: false alarm: {alarm.rule} {'/'.join(alarm.parts)} of {alarm.amount:.6g} mm"
+        for alarm in alarms
+    ]
 
 
 def _comparable(fault: Fault, boxes: PlainTable) -> bool:
@@ -184,24 +192,24 @@ def _comparable(fault: Fault, boxes: PlainTable) -> bool:
     return kind != "overlap"
 
 
-def _wrong_sums(boxes: PlainTable, rows: RowFaults, report: Report) -> list[str]:
-    """What findings about rows that are too long say otherwise than plain sums: how much, and which leaves stop."""
+def _wrong_sums(boxes: PlainTable, rows: RowFaults, report: CheckResult) -> list[str]:
+    """What facts about rows that are too long say otherwise than plain sums: how much, and which leaves stop."""
     complaints = []
-    for finding in report.findings:
-        chain = finding.cause
+    for fact in report.facts:
+        chain = fact.cause
         if not isinstance(chain, ChainOff) or chain.excess <= EQUAL:
             continue
         row = next(row for row in plain_rows.rows(boxes) if row.axis == chain.axis)
         pairs = [frozenset((joint.part, joint.neighbor)) for joint in chain.joints]
         most = max(rows.long.get(pair, 0.0) for pair in pairs)
-        if abs(most - finding.amount) > EQUAL:
-            complaints.append(f"{'/'.join(finding.parts)} adds up to {most:.6g} mm, not {finding.amount:.6g}")
+        if abs(most - fact.amount) > EQUAL:
+            complaints.append(f"{'/'.join(fact.parts)} adds up to {most:.6g} mm, not {fact.amount:.6g}")
         about = set().union(*(row.around(label) for pair in pairs for label in pair))
         for way, up in (("low", True), ("high", False)):
             shifts = {label: by for label, by in row.shifts(up=up).items() if label in about}
             (said,) = ({stop.leaf for stop in one.stops} for one in chain.ways if one.way == way)
             if said != boxes.stopped_by(shifts):
-                complaints.append(f"{'/'.join(finding.parts)} pressed {way} stops {sorted(said)}")
+                complaints.append(f"{'/'.join(fact.parts)} pressed {way} stops {sorted(said)}")
     return complaints
 
 

@@ -16,8 +16,11 @@ import pytest
 from addon.check.causes import ChainOff, Fitted
 from addon.check.chains.links import chains_of
 from addon.check.chains.stops import free_shifts
+from addon.check.check import check as engine_check
+from addon.check.facts import Fact
 from addon.check.prepared import prepare
-from addon.designs.findings import Candidate, Finding, Remedy, Report
+from addon.designs.findings import Candidate, Finding, Remedy
+from addon.designs.table.advice import advise
 from addon.designs.table.build import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import check
@@ -46,12 +49,18 @@ def cut(table: Table, *offs: Off) -> Table:
     return replace(table, as_cut=tuple(entries))
 
 
-def chain_findings(report: Report) -> list[tuple[Finding, ChainOff]]:
-    return [(one, one.cause) for one in report.findings if isinstance(one.cause, ChainOff)]
+def chain_findings(table: Table) -> list[tuple[Finding, ChainOff]]:
+    """What the check finds of chains, each said by itself."""
+    assembly = build(table)
+    found = [fact for fact in engine_check(assembly).facts if isinstance(fact.cause, ChainOff)]
+    said = (advise(table, assembly, [fact])[0] for fact in found)
+    return [
+        (one, fact.cause) for one, fact in zip(said, found, strict=True) if isinstance(fact.cause, ChainOff)
+    ]
 
 
 def only_chain(table: Table) -> tuple[Finding, ChainOff]:
-    (found,) = chain_findings(check(table))
+    (found,) = chain_findings(table)
     return found
 
 
@@ -129,7 +138,7 @@ def test_a_segment_too_long_beside_rows_as_drawn_cannot_be_made_up_for_by_its_sh
 ) -> None:
     """R12 and R17 hold R2 where R6 would push it: all of it is too much, and R7's joint is open on its own account."""
     table = cut(QUILTING, ("R6", "length", by, "end"), ("R7", "length", -1.0, "start"))
-    (long, long_chain), (short, short_chain) = chain_findings(check(table))
+    (long, long_chain), (short, short_chain) = chain_findings(table)
     assert (long.rule, long.parts, long.amount) == ("long-rib", ("R6", "R2"), pytest.approx(by))
     assert trims(long_chain) == {("R6", "R2"): pytest.approx(by)}
     assert (short.rule, short.severity, short.parts) == ("short-rib", "warning", ("R7", "R2"))
@@ -149,19 +158,18 @@ def test_in_a_table_of_one_row_a_short_neighbor_takes_part_of_the_excess() -> No
 
 def test_too_long_and_too_short_that_make_up_for_each_other_are_a_note() -> None:
     """R2 of the seed bench stands 1.5 off its line, then, 42 from the nearest leaf; all joints close."""
-    report = check(cut(SEEDS, ("R5", "length", 1.5, "end"), ("R6", "length", -1.5, "start")))
-    ((finding, chain),) = chain_findings(report)
+    table = cut(SEEDS, ("R5", "length", 1.5, "end"), ("R6", "length", -1.5, "start"))
+    ((finding, chain),) = chain_findings(table)
     assert (finding.rule, finding.severity, finding.amount) == ("off-line", "note", pytest.approx(1.5))
     assert {label for one in chain.ways for label, _ in one.shifts} == {"R2"}
-    assert report.verdict == "clear"
+    assert check(table).verdict == "clear"
 
 
 def test_a_rib_as_long_as_drawn_with_its_windows_off_stops_leaves_however_it_is_put_in() -> None:
     """3 longer at one end and 3 shorter at the other: it fits, and its windows are 3 off, of which 2 are room."""
     table = cut(QUILTING, ("R2", "length", 3.0, "end"), ("R2", "length", -3.0, "start"))
-    report = check(table)
-    ((finding, chain),) = chain_findings(report)
-    assert (finding.rule, finding.severity, report.verdict) == ("long-rib", "error", "blocked")
+    ((finding, chain),) = chain_findings(table)
+    assert (finding.rule, finding.severity, check(table).verdict) == ("long-rib", "error", "blocked")
     for one in chain.ways:
         assert {stop.leaf: stop.depth for stop in one.stops} == {
             leaf: pytest.approx(1.0) for leaf in ("L3", "L4")
@@ -194,14 +202,14 @@ def test_what_is_short_adds_up_although_each_joint_alone_is_within_the_allowance
     assert (finding.rule, finding.severity, finding.amount) == ("short-rib", "warning", pytest.approx(0.45))
     assert len(finding.places) == 3
     assert max(abs(by) for _, by in way(chain, "low").shifts) == pytest.approx(0.45)
-    assert chain_findings(check(cut(SEEDS, offs[0]))) == []
+    assert chain_findings(cut(SEEDS, offs[0])) == []
     # beside two rows as drawn nothing adds up
     beside = [
         ("R5", "length", -0.15, "end"),
         ("R6", "length", -0.15, "start"),
         ("R7", "length", -0.15, "start"),
     ]
-    assert chain_findings(check(cut(QUILTING, *beside))) == []
+    assert chain_findings(cut(QUILTING, *beside)) == []
 
 
 def test_a_short_rib_stays_open_on_the_side_that_it_is_not_pressed_toward() -> None:
@@ -234,7 +242,7 @@ def test_a_side_that_is_thicker_is_one_finding_for_all_rows(side: str, rows: tup
 def test_a_long_side_that_is_thicker_may_stand_farther_out(side: str, by: float) -> None:
     """All that ends on it is 1 too long then; set back by 1 it leaves nothing amiss, and the table is 1 wider."""
     table = cut(QUILTING, (side, "thickness", 1.0, None))
-    ((finding, chain),) = chain_findings(check(table))
+    ((finding, chain),) = chain_findings(table)
     assert (finding.amount, len(chain.joints)) == (pytest.approx(1.0), 6)
     first = finding.candidates[0]
     assert isinstance(first, Remedy)
@@ -274,7 +282,7 @@ def test_a_ledger_that_is_too_long_has_no_place_and_one_that_is_short_does_no_ha
     finding, chain = only_chain(cut(QUILTING, ("LEDG1", "length", 1.0, "end")))
     assert (finding.rule, finding.parts, finding.amount) == ("long-part", ("LEDG1", "S4"), pytest.approx(1.0))
     assert trims(chain) == {("LEDG1", "S4"): pytest.approx(1.0)}
-    assert chain_findings(check(cut(QUILTING, ("LEDG1", "length", -3.0, "end")))) == []
+    assert chain_findings(cut(QUILTING, ("LEDG1", "length", -3.0, "end"))) == []
 
 
 def test_how_far_a_part_may_shift_for_every_leaf_to_pass() -> None:
@@ -322,7 +330,9 @@ def test_two_and_three_defects_in_every_row(name: str, line: list[str]) -> None:
         ends = [(label, end) for label in line for end in ("start", "end")]
         chosen = random.sample(ends, min(random.choice((2, 3)), len(ends)))
         offs = [Deviation(label, "length", random.uniform(-5, 5), end) for label, end in chosen]
-        report = check(cut(table, *[(one.part, one.dimension, one.by, one.end) for one in offs]))
+        report = engine_check(
+            build(cut(table, *[(one.part, one.dimension, one.by, one.end) for one in offs]))
+        )
         judge(tally, str(offs), table, PlainTable(drawn, offs, like=boxes), report)
     assert tally.notes == []
     assert tally.faults > 0
@@ -347,11 +357,15 @@ def case(index: int) -> tuple[Table, PlainTable]:
     return found.table, found.boxes
 
 
-def applied(table: Table, candidate: Candidate) -> Report | None:
-    """The check with a candidate in the file; None where it cannot be built."""
+def facts_of(table: Table) -> tuple[Fact, ...]:
+    return engine_check(build(table)).facts
+
+
+def applied(table: Table, candidate: Candidate) -> tuple[Fact, ...] | None:
+    """What the check finds with a candidate in the file; None where it cannot be built."""
     remedy = candidate if isinstance(candidate, Remedy) else candidate.of(candidate.need)
     try:
-        return check(changed(table, remedy.set))
+        return facts_of(changed(table, remedy.set))
     except DryAssemblyError:
         return None
 
@@ -360,16 +374,15 @@ def applied(table: Table, candidate: Candidate) -> Report | None:
 def test_the_first_candidate_makes_its_finding_go_away_and_stops_no_leaf(number: int) -> None:
     """It goes together then, and of the sound table's leaves none is stopped in every way."""
     table, _ = case(number)
-    report = check(table)
-    before = {(one.rule, place.parts) for one in report.findings for place in one.places}
-    for finding, _ in chain_findings(report):
+    before = {(one.rule, place.parts) for one in facts_of(table) for place in one.places}
+    for finding, _ in chain_findings(table):
         if finding.severity == "note":
             assert finding.candidates == ()
             continue
         after = applied(table, finding.candidates[0])
         assert after is not None
         gone = {(finding.rule, place.parts) for place in finding.places}
-        for other in after.findings:
+        for other in after:
             if other.severity != "note":
                 assert not gone & {(other.rule, place.parts) for place in other.places}
                 assert {(other.rule, place.parts) for place in other.places} <= before
@@ -378,7 +391,7 @@ def test_the_first_candidate_makes_its_finding_go_away_and_stops_no_leaf(number:
 @pytest.mark.parametrize("number", range(0, NUMBER, 3))
 def test_leaves_stopped_with_all_parts_shifted_at_once_are_those_of_plain_boxes(number: int) -> None:
     table, boxes = case(number)
-    for _, chain in chain_findings(check(table)):
+    for _, chain in chain_findings(table):
         for one in chain.ways:
             along = np.eye(3)[chain.axis]
             shifts = {label: by * along for label, by in one.shifts}
@@ -395,7 +408,7 @@ def test_the_least_to_take_off_a_built_table_is_that_of_a_linear_program(number:
         count = len(one.links)
         cost = [0.0] * len(one.labels) + [1.0] * count
         expected += program(one, cost, [*free_but_ends(one), *[(0.0, None)] * count], np.eye(count).tolist())
-    found = [chain for _, chain in chain_findings(check(table)) if chain.excess > 1e-6]
+    found = [chain for _, chain in chain_findings(table) if chain.excess > 1e-6]
     said = sum(off.amount for chain in found for off in chain.trims)
     assert said >= expected - 1e-5
     if not any(one.stops for chain in found for one in chain.ways):
@@ -406,10 +419,10 @@ def test_the_least_to_take_off_a_built_table_is_that_of_a_linear_program(number:
 def test_trims_and_fills_leave_every_joint_closed(number: int) -> None:
     """By plain boxes: with the candidate's lengths no row is too long, and none short by more than the allowance."""
     table, _ = case(number)
-    for finding, chain in chain_findings(check(table)):
+    for finding, chain in chain_findings(table):
         for remedy in (one for one in finding.candidates[:1] if isinstance(one, Remedy)):
             mended = changed(table, remedy.set)
-            again = [other for other, _ in chain_findings(check(mended)) if other.severity == "error"]
+            again = [other for other, _ in chain_findings(mended) if other.severity == "error"]
             pairs = {frozenset(place.parts) for place in finding.places}
             assert not any(pairs & {frozenset(place.parts) for place in other.places} for other in again)
             assert all(one.amount > 0 for one in (*chain.trims, *chain.fills))

@@ -11,11 +11,10 @@ from pathlib import Path
 import pytest
 
 import defect_bench
-from addon.designs.findings import Report
-from addon.designs.table.design import check
+from addon.check.facts import CheckResult
 from addon.designs.table.parameters import Table
 from addon.wood.assembly import Assembly
-from defect_bench import SOUND, Tally, bench
+from defect_bench import SOUND, Tally, bench, check
 from defects import KINDS
 from tests.large import sampled
 
@@ -49,8 +48,8 @@ def test_every_kind_of_defect_had_its_turn_and_many_did_harm(tallies: dict[str, 
 
 
 def test_a_checker_that_misses_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    def blind(table: Table, assembly: Assembly | None = None) -> Report:
-        return replace(check(table, assembly), findings=())
+    def blind(table: Table, assembly: Assembly | None = None) -> CheckResult:
+        return replace(check(table, assembly), facts=())
 
     monkeypatch.setattr(defect_bench, "check", blind)
     tallies = bench(tables=12, seed=1)
@@ -59,10 +58,10 @@ def test_a_checker_that_misses_is_noticed(monkeypatch: pytest.MonkeyPatch) -> No
 
 
 def test_a_checker_that_is_half_a_tenth_off_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    def short_sighted(table: Table, assembly: Assembly | None = None) -> Report:
+    def short_sighted(table: Table, assembly: Assembly | None = None) -> CheckResult:
         report = check(table, assembly)
-        shifted = tuple(replace(finding, amount=finding.amount - 0.05) for finding in report.findings)
-        return replace(report, findings=shifted)
+        shifted = tuple(replace(fact, amount=fact.amount - 0.05) for fact in report.facts)
+        return replace(report, facts=shifted)
 
     monkeypatch.setattr(defect_bench, "check", short_sighted)
     tallies = bench(tables=12, seed=1)
@@ -70,7 +69,7 @@ def test_a_checker_that_is_half_a_tenth_off_is_noticed(monkeypatch: pytest.Monke
 
 
 def test_a_checker_that_cries_wolf_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    def anxious(table: Table, assembly: Assembly | None = None) -> Report:
+    def anxious(table: Table, assembly: Assembly | None = None) -> CheckResult:
         return check(replace(table, limits=replace(table.limits, min_clearance=6.0)), None)
 
     monkeypatch.setattr(defect_bench, "check", anxious)
