@@ -34,7 +34,7 @@ from random_tables import sound_tables
 
 if TYPE_CHECKING:
     from addon.check.as_built.effects import Effect, Kind
-    from addon.check.facts import CheckResult, Fact
+    from addon.check.facts import CheckResult, Fact, Rule
     from addon.designs.table.parameters import Table
     from addon.wood.assembly import Assembly
     from plain_rows import RowFaults
@@ -106,13 +106,18 @@ RULES = {
     "no-end-stop": "stop",
     "end-stop-near": "stop",
 }
-"""Rule of a finding → kind of fault."""
+"""Rule of a fact → kind of fault."""
+
+OF_HANDS: frozenset[Rule] = frozenset({"finger-hole", "finger-reach", "finger-room"})
+"""Rules about hands, which plain boxes know nothing of."""
 
 
 def reported_faults(report: CheckResult, boxes: PlainTable) -> dict[Fault, Fact]:
     """All facts that are more than a note, as faults."""
     faults: dict[Fault, Fact] = {}
     for fact in report.facts:
+        if fact.rule in OF_HANDS:
+            continue
         if isinstance(fact.cause, CutOtherwise):
             for effect in fact.cause.effects:
                 faults[fault_of_effect(effect, boxes)] = replace(fact, amount=effect.amount)
