@@ -1,7 +1,8 @@
 """The defect bench: ``python3 scripts/defect_bench.py [--tables N] [--seed S] [--json]``.
 
-Draws sound tables at random, checks each, then checks it again with one defect put in, or several. What the check says is held
-against the reckoning with plain boxes: every fault must be found with its amount, and nothing else may be reported.
+Draws sound tables at random, checks each, then checks it again with one defect put in, or several. What the check says
+is held against the reckoning with plain boxes: every fault must be found with its amount, and nothing else may be
+reported.
 Exits with 1 if a fault was missed or a false alarm raised.
 """
 
