@@ -53,11 +53,14 @@ REFUSED = {
         ),
         ["the 1st groove runs into the 2nd groove"],
     ),
-    "window leaves the board": (
+    "a chamfer of 2 leaves the board, a window 1 within it does not": (
         Shape(BOARD, THICK, (window(100, 400, v0=1.0),)),
-        ["window", "out of the board"],
+        ["the chamfer around the window runs out of the board; make it smaller"],
     ),
-    "window crosses the end": (Shape(BOARD, THICK, (window(-5, 400),)), ["out of the board"]),
+    "window crosses the end": (
+        Shape(BOARD, THICK, (window(-5, 400),)),
+        ["the window runs out of the board; move it or make it smaller"],
+    ),
     "chamfered edge": (
         Shape(BOARD, THICK, (window(100, 400, v0=8.0), EdgeTreatment(0, "front", "chamfer", 7.0))),
         ["out of the board"],
@@ -217,3 +220,14 @@ def test_what_passes_unseen_has_a_sound_section() -> None:
             mesh_of(shape)  # raises PartError if a section is not sound
             seen += 1
     assert seen == 150
+
+
+def test_a_notch_past_a_corner_is_said_so() -> None:
+    """A board 144 wide; the notch at its start would reach to 150."""
+    notch = Opening(-1.0, 90.0, 100.0, 150.0, 3.0, 2.0, 2.0, kind="window", leaf="L1", open_end="start")
+    with pytest.raises(PartError) as refusal:
+        check_features(Shape(BOARD, THICK, (notch,)), "R11")
+    assert str(refusal.value) == (
+        "R11: the window for L1 is open at the start of the board, but reaches past a corner there:"
+        " move it or make it smaller."
+    )

@@ -373,7 +373,7 @@ def _nowhere(notch: Opening) -> PartError:
     places = [f"at the {notch.open_end} of the board"] if notch.open_end is not None else []
     places += ["above"] if notch.open_above else []
     return PartError(
-        f"The {notch.word} is open {' and '.join(places)}, but no single edge there is as wide: move it or close it."
+        f"The {notch.word} is open {' and '.join(places)}, but reaches past a corner there: move it or make it smaller."
     )
 
 

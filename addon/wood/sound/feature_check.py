@@ -267,8 +267,12 @@ def _check_inside(shape: Shape, cuts: list[Cut]) -> None:
         check_sections(shape)
     for cut in cuts:
         for w in (cut.top, cut.bottom):
-            if _room(cut, outline_lines(shape), w, shape) < LEAST_WEB:
-                raise PartError(f"{cut.name} runs out of the board; move it or make it smaller.")
+            room = _room(cut, outline_lines(shape), w, shape)
+            if room >= LEAST_WEB:
+                continue
+            if isinstance(cut.source, Opening) and room + cut.chamfer(w, shape.thickness) >= LEAST_WEB:
+                raise PartError(f"the chamfer around {cut.name} runs out of the board; make it smaller.")
+            raise PartError(f"{cut.name} runs out of the board; move it or make it smaller.")
 
 
 def _clear_of_rectangle(cut: Cut, shape: Shape) -> bool:

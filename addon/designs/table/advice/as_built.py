@@ -96,7 +96,7 @@ def _clause(case: Case, group: list[Effect]) -> str:
         case "cover gap":
             return f"the cover has {amount} more room at {here} than drawn"
         case "cover full":
-            return f"the leaves do not lie down in the cover: {amount} of room lack at {here}"
+            return f"the leaves do not lie down in the cover: it lacks {amount} of room at {here}"
 
 
 def _flush(case: Case, one: Effect, amount: str, there: str) -> str:
