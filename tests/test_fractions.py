@@ -106,7 +106,10 @@ def test_a_file_without_it_shows_what_it_did() -> None:
     assert parse_table(text) == BENCH
 
 
-@pytest.mark.parametrize("subcommand", [("check",), ("slide",), ("steps",), ("tolerance", "--count", "50")])
+@pytest.mark.parametrize(
+    "subcommand",
+    [("check", "--details"), ("slide", "--details"), ("steps",), ("tolerance", "--count", "50", "--details")],
+)
 def test_the_command_line_shows_them(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], subcommand: tuple[str, ...]
 ) -> None:
