@@ -204,6 +204,32 @@ def test_three_defects_on_one_panel() -> None:
     })  # fmt: skip
 
 
+def test_what_only_went_along_is_nobodys_fault() -> None:
+    """S3 is 2 mm thick: LEG2, glued to its inner face, stands 2 mm off LEG1's edge, and neither is to blame."""
+    assert kinds(QUILTING, cut("S3", "thickness", 2.0)) == set()
+    assert kinds(QUILTING, cut("S3", "thickness", 2.0), cut("LEG2", "length", 3.0)) == {
+        ("rocks", "LEG2"), ("proud", "LEG2")
+    }  # fmt: skip
+
+
+def test_a_bearing_that_was_drawn_thin_is_none_of_the_saw() -> None:
+    """With 8 mm asked for and 5 drawn: a panel 0.2 mm longer has more than drawn, one 0.2 mm shorter has less."""
+    table = set_values(QUILTING, {"limits.bearing": 8.0})
+    assert said(table, cut("B1", "length", 0.2)) == {}
+    found = said(table, cut("B1", "length", -0.2))
+    assert found == pytest.approx(
+        {("thin bearing", frozenset({"B1", side})): 8.0 - (5.0 - 0.2) for side in ("S3", "S4")}
+    )
+
+
+def test_a_ledger_too_short_for_a_leaf_tips_it() -> None:
+    """LEDG1 ends at 732.3 - 400, L4's middle is at 731.3 - 364.9 / 2: 216.55 mm past that; 3 mm more are asked for."""
+    past = 731.3 - 364.9 / 2 - (732.3 - 400.0)
+    assert said(QUILTING, cut("LEDG1", "length", -400.0)) == {
+        ("falls out", frozenset({"L4", "LEDG1"})): pytest.approx(3.0 + past)
+    }
+
+
 @pytest.mark.parametrize(
     ("longer", "rock"),
     [
