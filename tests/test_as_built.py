@@ -408,7 +408,7 @@ def test_several_defects_of_random_tables(batch: int) -> None:
             case = several.inject(Random(f"{batch}/{index}/{turn}"), table, drawn, boxes)
             assert case is not None
             try:
-                report = check(case.table)
+                report = check_assembly(build(case.table))
             except DryAssemblyError:
                 continue
             judge(tally, f"{batch}/{index}/{turn} {case.deviations}", case.table, case.boxes, report)
