@@ -48,8 +48,8 @@ _MISS: Final = 0.25
 _FREE: Final = 1.0
 """Slope of such a pose, at most."""
 
-_HALVINGS: Final = 50
-_LEAST: Final = 1e-9
+_HALVINGS: Final = 34
+_LEAST: Final = 1e-6
 """mm; how far off line an outer end may be is found by so many halvings; less than this is nothing."""
 
 
@@ -237,14 +237,23 @@ def _steer(
 
 
 def _by_halvings(profiles: Profiles, row: Ints, place: Ints) -> Floats:
-    """The same between nothing and as far off as a leaf that stands on end is long."""
-    good, bad = np.zeros(len(row)), 2 * (profiles.length[row] + profiles.thickness[row])
+    """The same between nothing, which it is most often, and as far off as a leaf that stands on end is long."""
+
+    def met_within(some: Ints, hand: Floats) -> NDArray[np.bool_]:
+        low, high, room = _both_sides(profiles, row[some], place[some], hand)
+        return (room < -WELD) | (np.minimum(low.margin, high.margin) >= -WELD)
+
+    steer = np.zeros(len(row))
+    some = np.flatnonzero(met_within(np.arange(len(row)), np.full(len(row), _LEAST)))
+    if not len(some):
+        return steer
+    good, bad = np.zeros(len(some)), 2 * (profiles.length[row[some]] + profiles.thickness[row[some]])
     for _ in range(_HALVINGS):
         middle = (good + bad) / 2
-        low, high, room = _both_sides(profiles, row, place, middle)
-        meets = (room < -WELD) | (np.minimum(low.margin, high.margin) >= -WELD)
+        meets = met_within(some, middle)
         good, bad = np.where(meets, middle, good), np.where(meets, bad, middle)
-    return np.where(good > _LEAST, good, 0.0)
+    steer[some] = good
+    return steer
 
 
 def _both_sides(

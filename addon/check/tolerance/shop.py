@@ -28,7 +28,7 @@ from .report import InShop, LeafInShop
 from .statistics import deviations, share
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -97,15 +97,15 @@ class Shop:
         own = [found[one] for one in model.used.tolist()]
         key = (*_numbers(model), kind, *((one.name, one.tolerance) for one in own))
         if key not in self._rows:
-            off = self._drawn(own, kind)
             row = compiled(model, np.array([one.tolerance for one in found]))
-            pieces = []
-            for first in range(0, self.count, _AT_ONCE):
-                pieces.append(row.margins_of(off[:, first : first + _AT_ONCE]))
-                yield first / self.count
+            pieces: list[Floats] = []
+            for off in self._drawn(own, kind, self.count):
+                pieces.append(row.margins_of(off))
+                yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
             margins = np.concatenate(pieces)
             guided = margins[:FEW] >= -WELD
-            guided[guided] = guides(model, off[:, :FEW][:, guided])
+            (few,) = self._drawn(own, kind, len(guided))
+            guided[guided] = guides(model, few[:, guided])
             self._rows[key] = Tables(margins, guided)
             if len(self._rows) > _MOST_ROWS:
                 del self._rows[next(iter(self._rows))]
@@ -114,12 +114,13 @@ class Shop:
     def _gap(self, gap: GapSum, found: Sequence[Deviation], kind: str) -> Floats:
         """(count,) float, mm: half of a room of the cover."""
         numbers = list(gap.form)
-        off = self._drawn([found[one] for one in numbers], kind)
-        return (gap.nominal + np.array([gap.form[one] for one in numbers]) @ off) / 2
+        change = np.array([gap.form[one] for one in numbers])
+        drawn = self._drawn([found[one] for one in numbers], kind, self.count)
+        return np.concatenate([gap.nominal + change @ off for off in drawn]) / 2
 
-    def _drawn(self, found: Sequence[Deviation], kind: str) -> Floats:
-        """(deviations, count) float, mm."""
-        return np.concatenate(list(deviations(found, kind, self.count, self.seed)), axis=1)
+    def _drawn(self, found: Sequence[Deviation], kind: str, count: int) -> Iterator[Floats]:
+        """The deviations of so many tables, in pieces of (deviations, n) float mm that memory holds."""
+        return deviations(found, kind, count, self.seed, _AT_ONCE)
 
 
 def _numbers(model: RowModel) -> tuple[object, ...]:
