@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 import readme_table
-from addon.command_line.main import parser
+from addon.command_line.main import main, parser
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -24,6 +26,14 @@ def test_command_lines_parse() -> None:
         words = [word for word in words if word not in ("seed-bench", "warning", "error")]
         options = parser().parse_args(words)
         assert options.file in (Path("table.toml"), Path("row.json"))
+
+
+def test_the_answer_shown_is_that_of_the_example(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(ROOT / "addon" / "examples" / "quilting-table.toml")]) == 0
+    answer = capsys.readouterr().out.splitlines()[:4]
+    shown = re.search(r"answers in three lines.*?\n\n((?:    .+\n)+)", README)
+    assert shown is not None
+    assert [line.removeprefix("    ") for line in shown[1].splitlines()] == answer
 
 
 def test_rules_are_those_of_the_check() -> None:
