@@ -8,7 +8,7 @@ from addon.check.matrix import leaf_matrix
 from addon.check.prepared import prepare
 from addon.designs.table import build
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
+from tests.old_tables import EXAMPLES
 
 if TYPE_CHECKING:
     from addon.check.matrix import Matrix

@@ -1,16 +1,27 @@
-"""Tables with sizes of their own, for tests of geometry that are worked out by hand, whatever the defaults are."""
+"""The examples as they were first worked out: for tests of geometry by hand, whatever the defaults are today.
+
+Closed windows, slots chamfered by 3 mm and windows by 2, square noses, no strips, 8 mm of wood above the slots, ribs
+flush with the openings beside them. `EXAMPLES` has the same names as the shipped ones.
+"""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
-from addon.designs.table.parameters import Table
-from addon.files.table_file import read_table
+from addon.files.examples import Example
 
-_DATA = Path(__file__).parent / "data"
+if TYPE_CHECKING:
+    from addon.designs.table.parameters import Table
+
+_DATA: Final = Path(__file__).resolve().parent / "data"
+
+EXAMPLES: Final[dict[str, Example]] = {
+    "quilting": Example("Quilting Table", "", _DATA / "old-quilting-table.toml"),
+    "seed-bench": Example("Seed-Sorting Bench", "", _DATA / "old-seed-bench.toml"),
+}
 
 
 def old_quilting_table() -> Table:
-    """The quilting table as it was first worked out: 3 mm slot chamfers, 2 mm window chamfers, closed windows, no
-    strips, square noses, 60 mm legs, 8 mm of wood above the slots."""
-    return read_table(_DATA / "old-quilting-table.toml")
+    """The quilting table of that time."""
+    return EXAMPLES["quilting"].table()

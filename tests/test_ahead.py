@@ -13,7 +13,6 @@ from addon.check.ahead import ahead_of
 from addon.check.prepared import Prepared, prepare
 from addon.designs.table.design import check
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly, Move, StowPath
 from addon.wood.features import EdgeTreatment, Feature, Groove, Opening
 from addon.wood.part import Part, Placement, Shape, rectangle
@@ -22,6 +21,7 @@ from addon.wood.solids.pieces import Pieces
 from addon.wood.stock import Stock
 from tests.convex_samples import turned
 from tests.large import sampled
+from tests.old_tables import EXAMPLES
 
 Floats = NDArray[np.float64]
 

@@ -10,7 +10,6 @@ import pytest
 
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import AsCutError, DryAssemblyError
 from addon.wood.as_cut import apply_as_cut, drawn_dimension
 from addon.wood.assembly import Assembly
@@ -19,6 +18,7 @@ from addon.wood.solids.solids import pieces_of
 from plain_boards import Board, Deviation
 from plain_boxes import PlainTable
 from random_tables import sound_tables
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 DRAWN = build(QUILTING)

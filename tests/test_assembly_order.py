@@ -12,12 +12,12 @@ import pytest
 from addon.check.apart.assembly_order import MOST, assembly_order
 from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.reports.steps import sentences_of, title_of, way_words
 from addon.wood.assembly import Assembly
 from addon.wood.roles import LEAF, LEG
 from random_tables import sound_table
 from tests.line_samples import box
+from tests.old_tables import EXAMPLES
 from tests.oracles import Exported
 
 FAR = 4000.0

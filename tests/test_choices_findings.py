@@ -15,9 +15,9 @@ from addon.designs.table.advice.guiding import options
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.reports.check import report_text
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"]
 

@@ -14,12 +14,12 @@ from addon.check.apart.assembly_order import AssemblyOrder, assembly_order
 from addon.check.apart.blocking import blocking_of
 from addon.designs.table import build
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.reports.steps import sentences_of, title_of
 from addon.wood.assembly import Assembly, Joint, Move, StowPath
 from addon.wood.part import Part
 from addon.wood.roles import role_of
 from tests.line_samples import box
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 

@@ -13,10 +13,10 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.figures import figures_of
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.reports.variants import differences, variants_of
 from addon.scene.motion.timeline import marks, plan
 from addon.scene.overlay.prepare import Item, prepare
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 

@@ -18,10 +18,10 @@ from addon.check.slide.proof import Bay, LeafProof, ViewProof, bays_to_steer, wo
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut, Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.paper.filmstrip_page import stills_of
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
+from tests.old_tables import EXAMPLES
 
 QUILTING = set_values(
     EXAMPLES["quilting"].table(),

@@ -12,9 +12,9 @@ import pytest
 
 from addon.designs.table import build
 from addon.designs.table.parameters import Stow
-from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 

@@ -13,10 +13,10 @@ import pytest
 
 from addon.designs.table import build
 from addon.designs.table.parameters import Stow
-from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"]
 

@@ -13,8 +13,8 @@ import shapely
 from addon.check.cover import Dimension, Stack, cover_of, lift_room
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.wood.roles import Role, role_of
+from tests.old_tables import EXAMPLES
 
 # -- stacks
 # ------------------------------------------------------------------------------------------------------------

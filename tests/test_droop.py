@@ -12,11 +12,11 @@ from addon.check.forces import droop
 from addon.check.forces.beams import fields
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.wood.features import Groove
 from addon.wood.limits import Limits
 from addon.wood.part import Shape, rectangle
 from addon.wood.stock import Stock
+from tests.old_tables import EXAMPLES
 
 # -- stock
 # ------------------------------------------------------------------------------------------------------------

@@ -13,11 +13,11 @@ import pytest
 
 from addon.designs.table.design import check
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import ARC
 from addon.wood.features import EdgeTreatment, Opening
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
+from tests.old_tables import EXAMPLES
 from tests.shape_bench import as_manifold
 
 RADII = (0.5, 1.0, 2.0, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0)

@@ -10,11 +10,11 @@ from scipy.optimize import linprog
 
 from addon.check.apart.blocking import DIRECTIONS, VECTORS, Blocking, blocking_of, opposite, rooms_between
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.solids.pieces import Pieces, from_planes
 from random_tables import sound_table
 from tests.convex_samples import box_planes, eased_board, turned
+from tests.old_tables import EXAMPLES
 from tests.oracles import Body, mesh_solid
 
 FAR = 4000.0

@@ -13,7 +13,7 @@ from addon.check.facts import Fact
 from addon.designs.table import build, design
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 LEAF_WIDTH = (1500 - 2 * 17.7 - 5 * 1.0) / 4

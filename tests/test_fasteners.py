@@ -23,7 +23,6 @@ from addon.check.slide.proof import prove_leaves
 from addon.check.slide.study import study_steps
 from addon.designs.table import build, design
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.files.export import assembly_document, export
 from addon.paper.exploded_page import exploded_page
 from addon.paper.filmstrip_page import filmstrip
@@ -35,6 +34,7 @@ from addon.wood.joints import facing_ends, meeting_faces
 from addon.wood.part import Placement
 from tests.convex_samples import turned
 from tests.line_samples import box
+from tests.old_tables import EXAMPLES
 from tests.oracles import Exported
 from tests.shape_bench import as_manifold, union
 

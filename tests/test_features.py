@@ -10,7 +10,6 @@ import pytest
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import PartError
 from addon.wood.as_cut import apply_as_cut
 from addon.wood.dimensions import catalog
@@ -19,6 +18,7 @@ from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.solids.solids import convex_pieces
 from addon.wood.sound.feature_check import check_features
+from tests.old_tables import EXAMPLES
 from tests.shape_bench import (
     allowed,
     as_manifold,

@@ -15,13 +15,13 @@ from addon.command_line.main import main
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.paper.close_up import draw_running, view_of, walls
 from addon.paper.filmstrip_page import filmstrip, stills_of
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Fill
 from addon.sizes.errors import ExportError
 from large_table import large_table
+from tests.old_tables import EXAMPLES
 
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
 LOW = replace(QUILTING, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))

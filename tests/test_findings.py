@@ -19,13 +19,13 @@ from addon.designs.findings import RULE_WORDS, Finding, Report
 from addon.designs.table.design import TABLE, check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.assembly import Assembly
 from defects import KINDS
 from plain_boxes import PlainTable
 from random_tables import sound_table
 from tests.large import sampled
+from tests.old_tables import EXAMPLES
 
 pytestmark = pytest.mark.once
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.scene.marks.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
 from addon.wood.meshes.mesh import mesh_of
+from tests.old_tables import EXAMPLES
 
 
 def crosses(positions, triangles):

@@ -13,12 +13,12 @@ from addon.designs.findings import Finding
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import PartError
 from addon.wood.features import Bevel, EdgeTreatment, Feature, Groove, Hole, Opening
 from addon.wood.part import Shape, rectangle
 from addon.wood.sound.feature_check import check_features
 from tests.large import sampled
+from tests.old_tables import EXAMPLES
 
 BOARD = rectangle(800.0, 100.0)
 

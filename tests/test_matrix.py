@@ -17,12 +17,12 @@ from addon.check.slide.study import notes_of_positions
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import Changes, set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import ARC
 from addon.wood.assembly import StowPath
 from addon.wood.solids.pieces import Pieces
 from random_tables import sound_table
 from tests.matrix_samples import cut, worked_out
+from tests.old_tables import EXAMPLES
 from tests.oracles import Body, Exported, smallest_distance
 
 pytestmark = pytest.mark.once

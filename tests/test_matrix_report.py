@@ -11,9 +11,9 @@ from addon.check.prepared import prepare
 from addon.check.slide.study import notes_of_positions
 from addon.designs.table import build
 from addon.designs.table.design import TABLE, check_prepared
-from addon.files.examples import EXAMPLES
 from addon.reports.slide import matrix_document, matrix_text
 from tests.matrix_samples import cut, worked_out
+from tests.old_tables import EXAMPLES
 
 
 def test_the_table_for_the_shop_has_a_column_a_position_and_says_below_what_is_amiss() -> None:

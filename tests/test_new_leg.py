@@ -20,7 +20,6 @@ from addon.designs.table.design import check
 from addon.designs.table.figures import mass
 from addon.designs.table.parameters import AsCut, Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.files.export import export
 from addon.paper.exploded_page import exploded_page
 from addon.paper.steps.pages import step_page, step_pictures
@@ -28,6 +27,7 @@ from addon.paper.table_page import line_picture
 from addon.reports.steps import sentences_of, title_of
 from addon.wood.assembly import Assembly
 from tests.new_leg import add_layered_legs
+from tests.old_tables import EXAMPLES
 
 BUILD = import_module("addon.designs.table.build")
 QUILTING = set_values(

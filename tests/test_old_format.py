@@ -1,4 +1,4 @@
-"""Files of format 1, kept in tests/data/format-1, are read as they were meant and saved in today's format.
+"""Files of older formats, kept in tests/data/format-1 and format-2, are read as they were meant and saved in today's.
 
 The figures beside each file, and the defaults in defaults.json, are what the program of that time printed.
 """
@@ -23,7 +23,8 @@ from addon.files.table_file import parse_table, read_table
 from addon.files.writer import new_table_text
 from addon.sizes.errors import TableFileError
 
-FOLDER = Path(__file__).resolve().parent / "data" / "format-1"
+DATA = Path(__file__).resolve().parent / "data"
+FOLDER, SECOND = DATA / "format-1", DATA / "format-2"
 
 
 class Found(NamedTuple):
@@ -170,18 +171,18 @@ def test_saving_an_old_file_keeps_its_table_and_says_it_in_todays_words(name: st
     table = parse_table(text)
     for saved in (update_text(text, {}), new_table_text(table)):
         raw = tomllib.loads(saved)
-        assert raw["format"] == 2
+        assert raw["format"] == 3
         assert parse_table(saved) == table
         assert not raw.keys() & SECTION_NAMES.keys()
         assert not [key for key in KEY_NAMES if key[1] in raw.get(key[0], {})]
         assert update_text(saved, {}) == saved
 
 
-def test_only_names_change_in_the_text_of_an_old_file() -> None:
+def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_are_added() -> None:
     text = read_text(FOLDER / "measured-parts.toml")
     expected = text
     for old, new in (
-        ('name = "Measured', 'format = 2\nname = "Measured'),
+        ('name = "Measured', 'format = 3\nname = "Measured'),
         ('table.corner_joint = "mitred"   #', 'table.corner_joint = "mitered"  #'),
         ("lie =", "direction ="),
         ("roof = 9                        #", "wood_above_slots = 9            #"),
@@ -190,6 +191,11 @@ def test_only_names_change_in_the_text_of_an_old_file() -> None:
         ("\npost =", "\nwood_beside_window ="),
         ("least_post =", "least_wood_beside_window ="),
         ("recess =", "set_back ="),
+        ('direction = "across" }', 'direction = "across", lead_chamfer = 0}'),
+        (
+            "least_wood_beside_window = 12\n",
+            'least_wood_beside_window = 12\nupper_windows = "closed"\nwindow_chamfer = 2\nstand_off = 0\n',
+        ),
         ('"F1"', '"B1"'),
         ('"P3"', '"LEG3"'),
         ('"D1"', '"LEDG1"'),
@@ -207,18 +213,18 @@ def test_only_names_change_in_the_text_of_an_old_file() -> None:
 @pytest.mark.parametrize(
     ("text", "start"),
     [
-        ("", "format = 2\n"),
-        ("# mine", "# mine\nformat = 2\n"),
-        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 2\n\n[bottom]\ngroove_depth = 5\n"),
+        ("", "format = 3\n"),
+        ("# mine", "# mine\nformat = 3\n"),
+        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 3\n\n[bottom]\ngroove_depth = 5\n"),
         (
             "floor.groove_depth = 5\nfloor . stock = 'x'\n",
-            "format = 2\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
+            "format = 3\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
         ),
-        ("'floor' = { groove_depth = 5 }\n", "format = 2\n'bottom' = { groove_depth = 5 }\n"),
-        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 2\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
+        ("'floor' = { groove_depth = 5 }\n", "format = 3\n'bottom' = { groove_depth = 5 }\n"),
+        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 3\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
         (
             "sides = {roof = '5/16 in', 'rail'=20}",
-            "format = 2\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
+            "format = 3\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
         ),
     ],
 )
@@ -258,21 +264,116 @@ def test_what_is_wrong_in_an_old_file_is_said_in_its_own_words() -> None:
 
 def test_files_of_today_may_use_names_of_today_only() -> None:
     assert "sides.roof is called sides.wood_above_slots in this format; use that name." in refusal(
-        "format = 2\n[sides]\nroof = 8"
+        "format = 3\n[sides]\nroof = 8"
     )
     assert "floor is called bottom in this format; use that name." in refusal(
-        "format = 2\n[floor]\nstock = 'x'"
+        "format = 3\n[floor]\nstock = 'x'"
     )
-    assert parse_table('format = 2\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
+    assert parse_table('format = 3\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
 
 
-@pytest.mark.parametrize("value", ["1", "3", "true", '"2"', "2.0"])
+@pytest.mark.parametrize("value", ["1", "4", "true", '"3"', "3.0"])
 def test_other_formats_are_refused(value: str) -> None:
     assert refusal(f"format = {value}") == (
-        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 2."
+        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 3."
     )
 
 
 def test_a_table_of_today_says_its_format_in_its_first_line() -> None:
     lines = [line for line in new_table_text(Table()).splitlines() if line and line[0] != "#"]
-    assert lines[0].split("#")[0].strip() == "format = 2"
+    assert lines[0].split("#")[0].strip() == "format = 3"
+
+
+# -- format 2: the names of today, and windows that were closed
+# ------------------------------------------------------------------------------------------------------------------
+
+
+class Built(NamedTuple):
+    """What the program of that time built: parts, knee clearance, sum of all numbers of openings, clearances; mm."""
+
+    parts: int
+    knee: float
+    openings: int
+    numbers: float
+    leaves: list[tuple[str, float, str]]
+
+
+SECOND_FILES = {
+    "quilting-table": Built(
+        40,
+        626.1,
+        16,
+        14303.0,
+        [("L1", 1.5, "S2"), ("L2", 1.5, "S1"), ("L3", 1.5, "STOP1"), ("L4", 1.5, "STOP2")],
+    ),
+    "seed-bench": Built(26, 743.74375, 4, 4222.353125, [("L1", 1.5875, "S2"), ("L2", 1.5875, "S2")]),
+    "hemming-table": Built(21, 573.1, 2, 2188.8, [("L1", 1.5, "S2"), ("L2", 1.5, "S1")]),
+    "half-built": Built(
+        40,
+        615.9,
+        14,
+        12908.0,
+        [("L1", 1.5, "S2"), ("L2", 1.5, "S1"), ("L3", 1.5, "STOP1"), ("L4", 1.5, "STOP2")],
+    ),
+    "half-built-inches": Built(
+        48, 617.5375, 10, 9889.33125, [("L1", 1.5875, "S2"), ("L2", 1.5875, "S1"), ("L3", 1.5875, "STOP1")]
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SECOND_FILES)
+def test_a_file_of_format_2_is_built_as_it_was(name: str) -> None:
+    expected = SECOND_FILES[name]
+    table = read_table(SECOND / f"{name}.toml")
+    built = build(table)
+    openings = [o for part in built.parts for o in part.shape.openings]
+    assert not any(o.open_above for o in openings)
+    low = min(float(part.box[0][2]) for part in built.parts if not part.role.stands_on_floor)
+    assert (len(built.parts), low) == (expected.parts, pytest.approx(expected.knee))
+    numbers = sum(o.u0 + o.u1 + o.v0 + o.v1 + o.front_chamfer for o in openings)
+    assert (len(openings), numbers) == (expected.openings, pytest.approx(expected.numbers))
+    leaves = [(one.leaf, pytest.approx(one.clearance), one.stops_at) for one in check(table, built).leaves]
+    assert leaves == expected.leaves
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_what_a_file_of_format_2_leaves_out_takes_the_default_of_its_time(units: str) -> None:
+    defaults: dict[str, Any] = json.loads((SECOND / "defaults.json").read_text(encoding="utf-8"))[units]
+    assert len(defaults) > 75
+    for text in (
+        f'format = 2\nunits = "{units}"',
+        f'format = 2\nunits = "{units}"\n[ribs]\n[leaves]\n[stowing]',
+    ):
+        table = parse_table(text)
+        for key, expected in defaults.items():
+            section, _, name = key.partition(".")
+            assert getattr(getattr(table, section), name) == pytest.approx(expected), key
+
+
+@pytest.mark.parametrize("name", SECOND_FILES)
+def test_saving_a_file_of_format_2_keeps_its_table(name: str) -> None:
+    text = read_text(SECOND / f"{name}.toml")
+    table = parse_table(text)
+    for saved in (update_text(text, {}), new_table_text(table)):
+        assert tomllib.loads(saved)["format"] == 3
+        assert parse_table(saved) == table
+        assert update_text(saved, {}) == saved
+
+
+def test_only_what_was_left_out_is_added_to_a_text_of_format_2() -> None:
+    text = read_text(SECOND / "half-built.toml")
+    saved = update_text(text, {})
+    kept = [line for line in saved.splitlines() if line and line in text.splitlines()]
+    assert kept == [line for line in text.splitlines() if line and line != "format = 2"]
+    added = {line for line in saved.splitlines() if line and line not in text}
+    assert added == {
+        "format = 3", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
+        "stand_off = 0", "[leaves]", "lead_chamfer = 0", "[stowing]", "guides = false",
+    }  # fmt: skip
+
+
+def test_a_change_to_a_file_of_format_2() -> None:
+    text = read_text(SECOND / "half-built.toml")
+    changed = parse_table(update_text(text, {"ribs.upper_windows": "open"}))
+    assert changed == set_values(parse_table(text), {"ribs.upper_windows": "open"})
+    assert changed.ribs.window_chamfer == 2.0

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.solids.solids import placed
 from single_deviations import deviations, entry, judged, ran
 from tests.command_line_samples import refused
+from tests.old_tables import EXAMPLES
 
 
 @pytest.fixture

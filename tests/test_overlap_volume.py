@@ -18,9 +18,9 @@ from addon.check.prepared import prepare
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.wood.solids.pieces import Pieces
 from tests.convex_samples import assert_sound, pieces
+from tests.old_tables import EXAMPLES
 from tests.oracles import Body, Exported, mesh_solid
 
 pytestmark = pytest.mark.once

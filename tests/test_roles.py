@@ -19,7 +19,6 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.figures import mass, room_below
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.files.export import assembly_document, export
 from addon.paper.exploded_page import exploded_page
 from addon.paper.filmstrip_page import filmstrip
@@ -32,6 +31,7 @@ from addon.wood.assembly import Assembly, Joint
 from addon.wood.roles import GUIDE, LEG, RIB, ROLES, role_of
 from tests.line_samples import box
 from tests.new_role import with_drawer_sides
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 DRAWN = build(QUILTING)

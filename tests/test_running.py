@@ -12,8 +12,8 @@ from addon.check.running import running_clearances, tight_places
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.sizes.tolerances import CONTACT
+from tests.old_tables import EXAMPLES
 from tests.oracles import Body, Exported, smallest_distance
 
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))

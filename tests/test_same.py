@@ -14,7 +14,6 @@ import pytest
 
 from addon.check.apart.units import glued_up
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly, Joint
 from addon.wood.corners import Turn, corners_of_mesh, groups, turn_between
 from addon.wood.features import EdgeTreatment, Groove, Hole
@@ -24,6 +23,7 @@ from addon.wood.roles import LEG, RIB
 from addon.wood.same import alike_parts, alike_units
 from addon.wood.stock import Stock
 from tests.convex_samples import turned
+from tests.old_tables import EXAMPLES
 from tests.shape_bench import allowed, as_manifold, difference, random_shapes
 
 PLY = Stock("ply", 18.0, 18.0)

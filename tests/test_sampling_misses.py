@@ -16,9 +16,9 @@ import pytest
 from addon.check.clearance.kernel import Mover, Slide, StaticScene
 from addon.check.prepared import prepare
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.solids.pieces import Pieces, from_planes
+from tests.old_tables import EXAMPLES
 
 FRAMES = 240
 PREPARED = prepare(build(EXAMPLES["quilting"].table()))

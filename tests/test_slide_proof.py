@@ -24,8 +24,8 @@ from addon.designs.table.advice.guiding import options
 from addon.designs.table.changes import changed
 from addon.designs.table.design import TABLE, check
 from addon.designs.table.parameters import Table
-from addon.files.examples import EXAMPLES
 from addon.wood.features import Opening
+from tests.old_tables import EXAMPLES
 
 TABLES = ("quilting", "seed-bench")
 

@@ -12,7 +12,7 @@ from addon.designs.table import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import check, study
 from addon.designs.table.parameters import Table
-from addon.files.examples import EXAMPLES
+from tests.old_tables import EXAMPLES
 
 
 def study_of(table: Table) -> SlideReport:

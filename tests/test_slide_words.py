@@ -10,7 +10,7 @@ from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.openings import OpeningProof
 from addon.designs.table import build
 from addon.designs.words.slide import hand_text, opening_text
-from addon.files.examples import EXAMPLES
+from tests.old_tables import EXAMPLES
 
 
 def steered(least: float | None, most: float | None) -> OpeningProof:

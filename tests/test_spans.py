@@ -16,8 +16,8 @@ from addon.check.prepared import prepare
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from random_tables import sound_table
+from tests.old_tables import EXAMPLES
 from tests.oracles import Body, Exported, Way, smallest_distance
 
 pytestmark = pytest.mark.once

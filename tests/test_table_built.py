@@ -11,7 +11,6 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.what_if import long_rib, long_ribs
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part
@@ -19,6 +18,7 @@ from plain_boards import Deviation
 from plain_boxes import PlainTable
 from plain_rows import rows
 from random_tables import sound_tables
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 BUILT = build(QUILTING)

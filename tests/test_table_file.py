@@ -30,9 +30,9 @@ def fault(text: str) -> str | None:
     return None
 
 
-def test_an_empty_file_is_the_default_table() -> None:
-    assert parse_table("", "bench.toml") == Table()
-    assert parse_table("\ufeff# nothing\r\n", "bench.toml") == Table()
+def test_a_file_that_says_its_format_alone_is_the_default_table() -> None:
+    assert parse_table("format = 3", "bench.toml") == Table()
+    assert parse_table("\ufeff# nothing\r\nformat = 3\r\n", "bench.toml") == Table()
 
 
 def test_all_kinds_are_read() -> None:

@@ -7,8 +7,8 @@ import pytest
 from addon.designs.table import build
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import AsCutError, ParameterError, PartError, TableFileError, speaking
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 Changes = dict[str, object]

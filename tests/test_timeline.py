@@ -12,9 +12,9 @@ import pytest
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.scene.motion.timeline import PAUSE, LeafTime, Order, ease, marks, plan, unease
 from addon.wood.assembly import Move, StowPath
+from tests.old_tables import EXAMPLES
 
 ASSEMBLY = build(EXAMPLES["quilting"].table())
 

@@ -14,8 +14,8 @@ from addon.check.prepared import prepare
 from addon.check.together import meetings_at_once
 from addon.designs.table import build
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from addon.wood.assembly import Assembly, Move, StowPath
+from tests.old_tables import EXAMPLES
 
 SQUARE = set_values(EXAMPLES["quilting"].table(), {"leaves.edge_radius": 0, "leaves.finger_hole": 0})
 BUILT = build(SQUARE)

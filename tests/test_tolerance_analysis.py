@@ -25,8 +25,8 @@ from addon.check.tolerance.statistics import deviations
 from addon.command_line import main
 from addon.designs.table import build
 from addon.designs.table.parameters import Table
-from addon.files.examples import EXAMPLES
 from addon.reports.tolerance import CAUTION, tolerance_document, tolerance_text
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 BENCH = EXAMPLES["seed-bench"].table()

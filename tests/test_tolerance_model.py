@@ -15,8 +15,8 @@ from addon.check.tolerance.deviations import Register
 from addon.check.tolerance.model import RowModel, row_models
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut, Table
-from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 

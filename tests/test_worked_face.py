@@ -12,13 +12,13 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import AsCutError
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part, Placement
 from addon.wood.solids.solids import convex_pieces, pieces_of
 from addon.wood.sound.feature_check import check_features
+from tests.old_tables import EXAMPLES
 from tests.shape_bench import allowed, as_manifold, difference, difference_from_union, reference
 
 pytestmark = pytest.mark.once

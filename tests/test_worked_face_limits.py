@@ -8,9 +8,9 @@ from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import ParameterError
 from addon.wood.sound.feature_check import check_features
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 TRAY = {"leaves.tray_depth": 6, "leaves.tray_border": 55}

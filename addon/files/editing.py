@@ -13,7 +13,7 @@ from ..sizes.quantities import spell_quantity
 from ..sizes.units import Units, as_units, spell_length
 from .editor import TableEditor, given
 from .keys import Key, Problem, by_section, parse_key
-from .old_format import is_old
+from .old_format import has_old_names, is_old
 from .table_file import build_table, parse_table, parse_toml
 
 Changes = Mapping[str, object]
@@ -152,7 +152,8 @@ def update_text(text: str, changes: Changes, name: str = "table file") -> str:
         Where tomlkit is not installed, or the file is laid out such that it cannot be changed in place.
     """
     before = parse_table(text, name)
-    old = is_old(parse_toml(text, name))
+    raw = parse_toml(text, name)
+    old = is_old(raw)
     if not changes and not old:
         return text
     wanted = set_values(before, changes)
@@ -163,7 +164,7 @@ def update_text(text: str, changes: Changes, name: str = "table file") -> str:
         plain += end
     editor = TableEditor(plain, as_units(before.units), as_units(wanted.units))
     if old:
-        editor.renew()
+        editor.renew(names=has_old_names(raw))
     editor.change(_ordered(changes), [given(entry) for entry in before.stock])
     editor.write_out(wanted)
     changed = mark + (editor.text() if end == "\n" else re.sub(r"(?<!\r)\n", end, editor.text()))

@@ -65,8 +65,12 @@ class TableEditor:
             else:
                 self._set(key, value)
 
-    def renew(self) -> None:
-        """Write a text of an old format in today's: its keys and words, and which format it is."""
+    def renew(self, *, names: bool) -> None:
+        """Write a text of an old format in today's: its keys and words where it has old `names`, and which format it
+        is."""
+        if not names:
+            self._replace(self._document, "format", FORMAT)
+            return
         self._rename(self._document.body, SECTION_NAMES)
         self._parse(self.text())
         for section, home in self._homes():

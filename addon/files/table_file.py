@@ -16,7 +16,7 @@ from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units
 from .keys import Problem, by_section, unknown_key, unknown_section
-from .old_format import FORMAT, contents_of_today, is_old, key_as_written
+from .old_format import FORMAT, contents_of_today, has_old_names, is_old, key_as_written
 from .reading import read_text
 from .values import allowed, read_value, spelled
 
@@ -62,7 +62,7 @@ def parse_table(text: str, name: str = "table file") -> Table:
     try:
         return build_table(of_today(raw))
     except Problem as problem:
-        if is_old(raw):
+        if has_old_names(raw):
             key = key_as_written(problem.key, raw)
             problem = Problem(key, problem.shown, problem.wrong, problem.use)
         raise TableFileError(problem.sentence(name)) from None

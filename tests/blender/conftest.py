@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import addon
-from addon.files.examples import EXAMPLES
 from addon.scene import tables
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].text()
 SEED_BENCH = EXAMPLES["seed-bench"].text()

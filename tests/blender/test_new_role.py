@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from addon.designs.table import build
-from addon.files.examples import EXAMPLES
 from addon.scene import ids, objects
 from addon.scene.description import describe
 from addon.scene.materials import tone_of
 from addon.wood.fasteners import Fastener, Sizes
 from addon.wood.roles import role_of
+from tests.old_tables import EXAMPLES
 
 from ..new_role import WELL_FLOOR, with_drawer_sides
 from .conftest import in_scene

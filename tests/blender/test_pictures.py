@@ -11,13 +11,13 @@ import pytest
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.scene.built import objects_of
 from addon.scene.materials import tone_of
 from addon.scene.motion import animation
 from addon.scene.pictures import engines, framing, pictures
 from addon.scene.pictures.studio import PAPER, flat_camera, studio
 from addon.wood.roles import BOTTOM, LEAF, RIB, SIDE
+from tests.old_tables import EXAMPLES
 
 TABLE = EXAMPLES["quilting"].table()
 SIZE = (320, 200)

@@ -15,12 +15,12 @@ from addon.check.slide.proof import prove_leaves
 from addon.check.tolerance.analysis import analysis_steps, analyze
 from addon.designs.table import build
 from addon.designs.table.advice.guiding import option_steps, options
-from addon.files.examples import EXAMPLES
 from addon.scene import access, built, ids, pending, tables
 from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import menus, operator_kinds
 from addon.ui.finding_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
+from tests.old_tables import EXAMPLES
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first
 

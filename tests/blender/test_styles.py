@@ -18,7 +18,6 @@ from PIL import Image as Pillow
 from scipy import ndimage
 
 from addon.command_line.main import main
-from addon.files.examples import EXAMPLES
 from addon.paper.sheet.raster import dots
 from addon.paper.sheet.svg import svg_text
 from addon.paper.table_page import line_picture
@@ -27,6 +26,7 @@ from addon.scene import built
 from addon.scene.pictures import engines, on_paper, rendering
 from addon.sizes.errors import ExportError
 from addon.wood.roles import LEAF, SIDE
+from tests.old_tables import EXAMPLES
 
 from ..line_samples import triangles_of
 from .conftest import QUILTING, first

@@ -10,7 +10,6 @@ import pytest
 
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
-from addon.files.examples import EXAMPLES
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.lettering import text_box
 from addon.scene import built, jobs, tables
@@ -19,6 +18,7 @@ from addon.scene.motion import timeline
 from addon.scene.video import layers, video
 from addon.scene.video.script import STEP, script_of
 from addon.sizes.errors import ExportError
+from tests.old_tables import EXAMPLES
 
 av = pytest.importorskip("av")
 

@@ -21,15 +21,17 @@ LENGTH: Final = 60.0
 """Of a block along the rib, mm (common practice, no source)."""
 LEAST_HEIGHT: Final = 12.0
 """A lower block holds no screw, mm (common practice, no source)."""
-BELOW: Final = 2.0
-"""How far a block stays below a leaf's sill, mm (common practice, no source)."""
+BELOW: Final = 12.0
+"""How far a block stays below a leaf's sill, mm: no nose that the sill's chamfer catches meets it (common practice, no
+source)."""
 
 
 def add_blocks(layout: Layout, bill: Bill, ribs: list[Standing]) -> list[Part]:
-    """One block in the corner between each such bar and the board that it butts on, on whichever face it has room.
+    """One block in the corner between each such bar and the board that it butts on, on whichever face it has room: if
+    it can be, the one that the leaf comes to last.
 
-    It is as high as the bar, or as what leaves that cross below leave of that. Where there is no room on either face
-    there is none: the check says so.
+    It is almost as high as the bar, or as what leaves that cross below leave of that. Where there is no room on either
+    face there is none: the check says so.
     """
     blocks: list[Part] = []
     for rib in ribs:
@@ -45,7 +47,9 @@ def _block(layout: Layout, bill: Bill, rib: Standing, opening: Opening) -> Part 
     along = (rib.start, rib.start + LENGTH) if at_start else (rib.end - LENGTH, rib.end)
     bar_top = layout.body_bottom + opening.v0
     taken = [bill.box_of(part) for part in bill.parts if part is not rib.part and part.role != SIDE]
-    for top, (face, outward) in product(_tops(layout, bar_top), zip(rib.across(), (-1, 1), strict=True)):
+    (sign,) = {lane.sign for lane in layout.lanes if lane.leaf == opening.leaf}
+    faces = [*zip(rib.across(), (-1, 1), strict=True)][::-sign]
+    for top, (face, outward) in product(_tops(layout, bar_top), faces):
         beside = _span(face, face + outward * layout.rib_thickness)
         box = _box(rib.along, along, beside, (layout.body_bottom, top))
         if rib.end - rib.start < LENGTH or any(boxes_meet(box, other) for other in taken + layout.lane_boxes):

@@ -41,10 +41,11 @@ class Leaves:
         inch=1 / 8,
     )
     lead_chamfer: float = declare.length(
-        0.0,
+        6.0,
         "Leading Edge Chamfer",
         "Size of the chamfer on both faces of the end that goes in first",
         high=15,
+        inch=1 / 4,
     )
     finger_hole: float = declare.length(
         25.0,

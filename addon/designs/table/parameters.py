@@ -48,12 +48,12 @@ class Sides:
         3.0, "Slot Chamfer", "Size of the chamfer around slots, on both faces", high=15, inch=1 / 8
     )
     wood_above_slots: float = declare.length(
-        8.0,
+        6.0,
         "Wood Above Slots",
         "Wood between the bottom panel's groove and the upper slots",
         low=2,
         high=200,
-        inch=5 / 16,
+        inch=1 / 4,
     )
     wood_below_slots: float = declare.length(
         22.0,
@@ -121,14 +121,14 @@ class Ribs:
 
     stock: str = declare.text(BOARD, "Stock", "Sheet that the ribs are cut from", INCH_BOARD)
     upper_windows: str = declare.choice(
-        "closed",
+        "open",
         "Upper Windows",
         "What is above the windows of the upper tier",
         closed="wood of the rib, as much as above the slots",
         open="nothing: they are open to the bottom panel, and kickers glued under it keep the leaves down",
     )
     window_chamfer: float = declare.length(
-        2.0, "Window Chamfer", "Size of the chamfer around windows, on both faces", high=15, inch=3 / 32
+        6.0, "Window Chamfer", "Size of the chamfer around windows, on both faces", high=15, inch=1 / 4
     )
     wood_beside_window: float = declare.length(
         40.0,
@@ -145,6 +145,14 @@ class Ribs:
         low=1,
         high=100,
         inch=3 / 8,
+    )
+    stand_off: float = declare.length(
+        1.5,
+        "Stand-Off",
+        "How far ribs that run along a leaf's way stand back from the edges of its slot and windows, so that a rib"
+        " that is a little off catches no nose",
+        high=50,
+        inch=1 / 16,
     )
     max_bay: float = declare.length(
         600.0,
@@ -203,7 +211,7 @@ class Stowing:
         False, "Runners", "Strips under a leaf's way that carry it between slot and rib"
     )
     kickers: bool = declare.flag(False, "Kickers", "Strips above a leaf's way that keep it from tipping")
-    guides: bool = declare.flag(False, "Guides", "Strips beside a leaf's way that keep it straight")
+    guides: bool = declare.flag(True, "Guides", "Strips beside a leaf's way that keep it straight")
     strip_width: float = declare.length(
         15.0, "Strip Width", "Width of runners and kickers, thickness of guides", low=4, high=100, inch=5 / 8
     )

@@ -64,10 +64,11 @@ def _in_interval(
 ) -> list[float]:
     """Ribs for one free interval.
 
-    Between a side and a leaf's way one rib stands right beside the way and guides the leaf's edge. Between two ways
-    stand two ribs, a post away from either, or one in the middle where there is no room for two.
+    Between a side and a leaf's way one rib stands beside the way, as far back as ribs stand off, and guides the leaf's
+    edge. Between two ways stand two ribs, a post away from either, or one in the middle where there is no room for two.
     """
     ribs, t = layout.table.ribs, layout.rib_thickness
+    off = min(ribs.stand_off, max(high - low - t, 0.0))
     width = high - low
     if at_low_wall and at_high_wall:
         bays = max(2, ceil(width / ribs.max_bay))
@@ -75,7 +76,7 @@ def _in_interval(
     if width < t:
         return []
     if at_low_wall or at_high_wall:
-        guide = high - t / 2 if at_low_wall else low + t / 2
+        guide = high - off - t / 2 if at_low_wall else low + off + t / 2
         wall = low if at_low_wall else high
         return sorted([guide, *_between(wall, guide, ribs.max_bay)])
     if width < 2 * t + 2 * ribs.wood_beside_window + ribs.least_wood_beside_window:

@@ -1,0 +1,106 @@
+"""The shipped tables and the default one are worth building: clear, sound in the shop, and they guide their leaves."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from addon.check.prepared import prepare
+from addon.check.progress import run_through
+from addon.designs.findings import Report
+from addon.designs.table import build
+from addon.designs.table.design import answer_steps
+from addon.designs.table.figures import room_below
+from addon.designs.table.parameters import Table
+from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table, read_table
+from addon.files.writer import new_table_text
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def answered(table: Table) -> Report:
+    return run_through(answer_steps(table, prepare(build(table))))
+
+
+def is_worth_building(table: Table) -> None:
+    """Clear, no more than a note said of it, at least 99 % of tables work and guide their leaves, hand at ±10 mm."""
+    report = answered(table)
+    told = report.answers.table
+    assert [one.rule for one in report.findings if one.severity != "note"] == []
+    assert told.as_drawn.verdict == "clear"
+    assert told.by_hand.verdict == "guides-itself"
+    assert told.in_shop is not None
+    assert told.by_hand.guides is not None
+    assert min(told.in_shop.share.value, told.by_hand.guides.value) >= 0.99
+    assert all(one.by_hand.verdict == "guides-itself" for one in report.answers.leaves.values())
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_shipped_tables_are_worth_building(name: str) -> None:
+    table = EXAMPLES[name].table()
+    assert table.limits.hand == pytest.approx(10.0 if table.units == "mm" else 3 / 8 * 25.4)
+    assert table.limits.share == 0.99
+    is_worth_building(table)
+    assert answered(table).findings == ()
+
+
+def test_variants_that_the_readme_compares_are_worth_building() -> None:
+    """Wider legs ran into the outer ribs once, which end at them now."""
+    variants = re.findall(r"--variant (?:\"Wide\s+legs: )?([^`\]\"]+)", README)
+    assert [one.strip() for one in variants] == [
+        "legs.width=75 [--image variants.pdf",
+        "legs.width=75, well.depth=60",
+    ]
+    for values in ({"legs.width": 75.0}, {"legs.width": 75.0, "well.depth": 60.0}):
+        is_worth_building(set_values(EXAMPLES["quilting"].table(), values))
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_table_that_says_nothing_of_itself_is_sound(units: str) -> None:
+    report = answered(parse_table(f'format = 3\nunits = "{units}"'))
+    assert report.answers.table.as_drawn.verdict == "clear"
+    assert [one.rule for one in report.findings if one.severity != "note"] == []
+    assert report.answers.table.in_shop is not None
+    assert report.answers.table.in_shop.share.value >= 0.99
+
+
+def test_knee_clearance_of_the_quilting_table() -> None:
+    """By hand: it was 626.1 with 8 mm of wood above the slots; 6 are enough below a groove, so that 2 are won."""
+    assert room_below(build(EXAMPLES["quilting"].table())) == pytest.approx(628.1)
+
+
+def test_both_kinds_of_upper_windows_can_be_built_and_closed_ones_cost_six_millimeters() -> None:
+    """A strip of rib above a window longer than 120 mm keeps 12 mm of wood; wood below a groove keeps 6."""
+    quilting = EXAMPLES["quilting"].table()
+    closed = set_values(quilting, {"ribs.upper_windows": "closed", "sides.wood_above_slots": 12.0})
+    is_worth_building(closed)
+    assert room_below(build(quilting)) - room_below(build(closed)) == pytest.approx(6.0)
+    assert not [part for part in build(closed).parts if any(o.open_above for o in part.shape.openings)]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_shipped_files_write_all_values_out(name: str) -> None:
+    """What a file leaves out changes with the defaults; these say everything but what may be left out for good."""
+    written = set(re.findall(r"^(\w+) = ", EXAMPLES[name].text(), re.MULTILINE))
+    plain = set(re.findall(r"^(\w+) = ", new_table_text(EXAMPLES[name].table()), re.MULTILINE))
+    assert plain <= written
+    assert {
+        "upper_windows",
+        "stand_off",
+        "lead_chamfer",
+        "guides",
+        "window_chamfer",
+        "wood_above_slots",
+    } <= written
+
+
+def test_the_hemming_table_still_shows_fingers_in_the_way() -> None:
+    """One leaf lies right below the other one's finger hole: that is what the example is for."""
+    report = answered(read_table(ROOT / "addon" / "examples" / "hemming-table.toml"))
+    assert report.answers.table.as_drawn.verdict == "clear"
+    assert [(one.rule, one.parts) for one in report.findings] == [("finger-room", ("L1", "L2"))]
