@@ -1,10 +1,11 @@
-"""Choices of what is offered to make leaves guide themselves: what comes first, and in which words.
+"""Choices of remedies with strips: what comes first to make leaves guide themselves, and what is left out first.
 
 Common practice, no source; the reasons stand beside the expected values, which are written by hand.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import count
 from types import SimpleNamespace
 from typing import Any
@@ -13,7 +14,9 @@ import pytest
 
 from addon.check.progress import Steps
 from addon.designs.findings import Change, Option
+from addon.designs.table import build
 from addon.designs.table.advice import guiding
+from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
@@ -123,3 +126,39 @@ def test_strips_that_are_there_are_not_fitted_again(
     assert not {f"stowing.{flag}" for flag in there} & {
         change.key for one in options for change in one.remedy.set
     }
+
+
+# -- which of two strips in one place is left out
+# ------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "left_out"),
+    [
+        ("runner", "kicker", "runners"),
+        ("runner", "guide", "runners"),
+        ("kicker", "guide", "kickers"),
+        ("runner", "end_stop", "runners"),
+        ("kicker", "end_stop", "kickers"),
+        ("guide", "end_stop", "guides"),
+    ],
+)
+def test_what_a_leaf_misses_least_is_left_out_first(one: str, other: str, left_out: str) -> None:
+    """Without runners a leaf still lies on the sills of its windows, without kickers its weight keeps it down, without
+    guides its windows lead it; without its end stop it slides on to where nobody reaches it."""
+    table = set_values(
+        QUILTING,
+        {"stowing.runners": True, "stowing.kickers": True, "stowing.guides": True, "stowing.end_stops": True},
+    )
+    drawn = build(table)
+    first, second = (next(part for part in drawn.parts if part.role.word == word) for word in (one, other))
+    corner = second.box[0] - first.box[0] + 1.0
+    moved = replace(first, placement=first.placement.moved(corner))
+    assembly = replace(drawn, parts=tuple(moved if part is first else part for part in drawn.parts))
+    findings = check(table, assembly, remedies=True).findings
+    (overlap,) = [
+        found
+        for found in findings
+        if found.rule == "overlap" and {first.label, second.label} <= set(found.parts)
+    ]
+    assert overlap.remedies[0].set == (Change(f"stowing.{left_out}", False),)
