@@ -301,10 +301,9 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
     """
     side, catches = corners.side, np.isfinite(aim)
     extreme, between = straying(corners, inside, room, corners.stances.last(inside, side, room))
-    held = np.isfinite(extreme) & np.isfinite(
-        corners.farthest(np.where(np.isfinite(extreme), extreme, 0.0))[0]
-    )
-    reach = np.where(held, corners.farthest(np.where(held, extreme, 0.0))[0], side * np.inf)
+    farthest = corners.farthest(np.where(np.isfinite(extreme), extreme, 0.0))[0]
+    held = np.isfinite(extreme) & np.isfinite(farthest)
+    reach = np.where(held, farthest, side * np.inf)
     margin = np.where(catches, side * (np.where(catches, aim, 0.0) - reach), np.inf)
     slope, at = np.where(held, extreme, inside), np.where(held, reach, 0.0)
     begins = np.full(len(aim), np.nan)
@@ -321,7 +320,8 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
         steep = own.farthest(own.side * _FREE)[0][: len(missed)]
         begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
         nearer = np.intersect1d(between, missed[held[missed]])
-        begins[nearer] = first_miss(corners.take(nearer), aim[nearer], inside[nearer], extreme[nearer])
+        if len(nearer):
+            begins[nearer] = first_miss(corners.take(nearer), aim[nearer], inside[nearer], extreme[nearer])
     return _Misses(reach, margin, slope, at, aim, begins)
 
 
