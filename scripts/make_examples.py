@@ -93,6 +93,7 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     from addon.check.prepared import prepare
     from addon.check.progress import run_through
     from addon.check.slide.proof import prove_leaves
+    from addon.command_line.edge import answered
     from addon.designs.table import build
     from addon.paper.exploded_page import exploded_picture
     from addon.paper.sheet.save import save
@@ -101,12 +102,20 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
 
     table = example.table()
     assembly = build(table)
+    told = answered(table, assembly)
     leaf = prove_leaves(prepare(assembly))[0]
     slide = side_picture(
-        leaf.side.proof, table=table.name, leaf=leaf.leaf, view="side", units=table.units, date=date
+        leaf.side.proof,
+        table=table.name,
+        leaf=leaf.leaf,
+        view="side",
+        units=table.units,
+        date=date,
+        answer=told.leaves[leaf.leaf],
     )
-    apart = exploded_picture(assembly, date=date, view="below", labels=True)
-    (steps,) = contact_pages(assembly, run_through(step_pictures(assembly, table.units)), date=date)
+    apart = exploded_picture(assembly, date=date, view="below", labels=True, answer=told.table)
+    pictures = run_through(step_pictures(assembly, table.units))
+    (steps,) = contact_pages(assembly, pictures, date=date, answer=told.table)
     for ending, drawing, dots in (("sliding-in", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
         picture = PICTURES / ("%s-%s.png" % (example.path.stem, ending))
         save(drawing, picture, dpi=dots)
