@@ -273,9 +273,20 @@ def _go_on_later(last: str) -> None:
 
 def _go_on(stage: str) -> None:
     _, _, step = _STAGES[stage]
+    before = _worked_out()
     step()
-    redraw()
+    if _worked_out() != before:  # drawing a view takes longer than many a step
+        redraw()
     _go_on_later(stage)
+
+
+def _worked_out() -> list[tuple[int, bool, str]]:
+    """What is there of what follows the check."""
+    return [
+        (state.shop_count, state.proof_out_of_date, state.error)
+        for scene in bpy.data.scenes
+        for state in scene.dry_assembly.tables
+    ]
 
 
 def _settle_quietly(state: TableState) -> None:

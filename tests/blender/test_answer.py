@@ -81,6 +81,22 @@ def test_a_few_tables_come_first_and_many_when_the_hand_rests(scene, stepped):
     assert pauses.index(answer.REST) > pauses.index(sliding_in.PAUSE)
 
 
+def test_the_views_are_drawn_when_there_is_something_new_and_not_at_each_step(scene, stepped, monkeypatch):
+    """With the check, for the few tables, for the study, for the many tables: four times."""
+    monkeypatch.setattr(built, "_results", OrderedDict())
+    drawn_at = []
+    monkeypatch.setattr(tables, "redraw", lambda: drawn_at.append(first().shop_count))
+    tables.create_table(scene, SEED_BENCH)
+    steps = 0
+    while stepped:
+        work, _ = stepped.pop()
+        stepped.clear()
+        work()
+        steps += 1
+    assert steps > 10
+    assert drawn_at == [0, FEW, FEW, COUNT]
+
+
 def test_the_lines_are_those_of_the_model(scene):
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, LONG, NARROW):
         tables.create_table(scene, text)
