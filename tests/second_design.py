@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from addon.check.progress import Steps
     from addon.check.slide.proof import LeafProof
 
-BOARD: Final = Stock("12 mm poplar plywood", 12.0)
-SHEET: Final = Stock("6 mm birch plywood", 6.0)
+BOARD: Final = Stock("12 mm poplar plywood", 12.0, 12.0)
+SHEET: Final = Stock("6 mm birch plywood", 6.0, 6.0)
 LID: Final = Role("lid", "LID", "lid", "lids", "Lids", slides=True, rests=True)
 
 INWARD: Final = np.array([1.0, 0.0, 0.0])

@@ -76,7 +76,7 @@ FILES = {
 }
 
 
-NEW = ("thin-wood",)
+NEW = ("thin-wood", "sheet-unmeasured")
 """Rules that were not looked for at the time."""
 
 

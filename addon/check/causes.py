@@ -71,6 +71,36 @@ class MeetAtOnce(Cause):
     """Two leaves meet on the way if both are pushed home in the same time."""
 
 
+# -- sheets
+# ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class UnmeasuredSheet(Cause):
+    """A sheet of which only is known as what it is sold: its nominal thickness, and what that may be, mm."""
+
+    stock: str
+    nominal: float
+    least: float
+    most: float
+
+
+@dataclass(frozen=True)
+class BowedLeaf(Cause):
+    """A leaf whose sheet is not flat needs more room in its openings than there is; mm.
+
+    Parameters
+    ----------
+    bow, twist : room that either takes
+    play : room above and below
+    """
+
+    stock: str
+    bow: float
+    twist: float
+    play: float
+
+
 # -- in one board
 # ------------------------------------------------------------------------------------------------------------
 

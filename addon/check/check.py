@@ -13,6 +13,7 @@ from .facts import SEVERITIES, CheckResult, Fact
 from .forces.open_ribs import facts_of_open_ribs
 from .least_wood import thin_wood
 from .prepared import prepare
+from .sheets import bowed_leaf, unmeasured_sheets
 from .spans import point, span_of_overlap
 from .stowed import stowed_facts
 from .together import meetings_at_once
@@ -45,6 +46,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
         results.append(result)
         facts += meetings
         facts += stowed_facts(prepared, path, result)
+        facts += bowed_leaf(prepared, path, result)
     overlaps = _between_fixed_parts(prepared)
     chains, explained = chain_facts(prepared, overlaps)
     facts += chains
@@ -54,6 +56,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
     facts += thin_wood(prepared.assembly)
+    facts += unmeasured_sheets(prepared.assembly)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
     return CheckResult(_verdict(results, [*chains, *apart]), tuple(results), tuple(facts))
 

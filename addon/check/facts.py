@@ -27,7 +27,7 @@ Rule = Literal[
     "few-work", "few-guide",
     "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
-    "thin-wood",
+    "thin-wood", "sheet-unmeasured", "leaf-bowed",
 ]  # fmt: skip
 
 Span = tuple[Point, Point]

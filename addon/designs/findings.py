@@ -36,6 +36,8 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "leaf-elsewhere": "not elsewhere",
     "leaves-meet": "leaves meet",
     "thin-wood": "thin wood",
+    "sheet-unmeasured": "not measured",
+    "leaf-bowed": "bowed",
     "leaf-sag": "sags",
     "bar-sag": "bar sags",
     "little-glue": "little glue",

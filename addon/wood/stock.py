@@ -42,6 +42,9 @@ class Stock:
     bow: float = declare.length(
         0.0, "Bow", "Rise of the sheet's middle over its length when it lies free", high=50
     )
+    twist: float = declare.length(
+        0.0, "Twist", "Rise of one corner of the sheet when the other three lie flat", high=50
+    )
     front_sanding: float = declare.length(
         0.0, "Sanding of the Front", "Wood that sanding takes off the front face", high=2
     )

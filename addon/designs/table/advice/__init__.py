@@ -18,7 +18,7 @@ from .shares import too_few
 from .sliding_in import droops, is_held, jams, misfits, needs_steering
 from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
 from .under_load import little_glue, panel_over_gap, steps_down, weak_bar
-from .wood import thin_wood
+from .wood import bowed, thin_wood, unmeasured
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -87,6 +87,10 @@ def advice(case: Case, fact: Fact) -> Advice:
             return covered_grip(case, fact, cause)
         case causes.TooFew() as cause:
             return too_few(case, fact, cause)
+        case causes.UnmeasuredSheet() as cause:
+            return unmeasured(case, cause)
+        case causes.BowedLeaf() as cause:
+            return bowed(case, fact, cause)
         case causes.ThinWood() as cause:
             return thin_wood(case, fact, cause)
         case on_the_way.NeedsSteering() as cause:

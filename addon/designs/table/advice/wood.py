@@ -1,4 +1,4 @@
-"""Boards that keep too little wood: between two cuts, at an edge, behind a groove."""
+"""Boards that keep too little wood, and the sheets that they are cut from."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from ..parameters import SECTIONS
 from .case import Advice
 
 if TYPE_CHECKING:
-    from ....check.causes import ThinWood
+    from ....check.causes import BowedLeaf, ThinWood, UnmeasuredSheet
     from ....check.facts import Fact
     from ...findings import Candidate
     from .case import Case
@@ -110,3 +110,33 @@ def _shallower(case: Case, key: str, lack: float, words: str = "Rout it only {} 
     """A smaller size."""
     value, low, _ = _now(case, key)
     return Sized(lambda mm: Remedy(words.format(case.given(mm)), (Change(key, mm),)), value - lack, low)
+
+
+# -- sheets
+# ------------------------------------------------------------------------------------------------------------
+
+
+def unmeasured(case: Case, cause: UnmeasuredSheet) -> Advice:
+    """A sheet of which nobody knows how thick it is."""
+    return Advice(
+        f"Nobody measured {cause.stock}: what is sold as {case.given(cause.nominal)} may be"
+        f" {case.words(cause.least)} to {case.words(cause.most)} thick.",
+        Remedy(
+            "Measure the sheet with a caliper at eight places about 50 mm from its edges, and enter their mean"
+            if case.table.units == "mm"
+            else "Measure the sheet with a caliper at eight places about 2 in from its edges, and enter their mean"
+        ),
+    )
+
+
+def bowed(case: Case, fact: Fact, cause: BowedLeaf) -> Advice:
+    """A leaf that is not flat enough for the room in its openings."""
+    kinds = [
+        f"{word} {case.words(mm)}" for word, mm in (("bow", cause.bow), ("twist", cause.twist)) if mm > 0
+    ]
+    return Advice(
+        f"{fact.leaf} is not flat: its {' and its '.join(kinds)} in its openings are more than the"
+        f" {case.words(cause.play)} of room there; it rubs above and below.",
+        _sized(case, "stowing.clearance_above", fact.amount, "Leave {} above every leaf"),
+        Remedy(f"Cut {fact.leaf} from a flatter sheet, or from a flatter part of this one"),
+    )
