@@ -177,7 +177,7 @@ def _stock(random: Random, use: str) -> Stock:
     return Stock(
         use,
         nominal,
-        random.choice([None, random.uniform(limits.low, limits.high)]),
+        random.choice([nominal, random.uniform(limits.low, limits.high)]),
         front_sanding=sanding,
         back_finish=finish,
         density=random.uniform(500, 750),

@@ -71,66 +71,6 @@ class MeetAtOnce(Cause):
     """Two leaves meet on the way if both are pushed home in the same time."""
 
 
-# -- sheets
-# ------------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class UnmeasuredSheet(Cause):
-    """A sheet of which only is known as what it is sold: its nominal thickness, and what that may be, mm."""
-
-    stock: str
-    nominal: float
-    least: float
-    most: float
-
-
-@dataclass(frozen=True)
-class BowedLeaf(Cause):
-    """A leaf whose sheet is not flat needs more room in its openings than there is; mm.
-
-    Parameters
-    ----------
-    bow, twist : room that either takes
-    play : room above and below
-    """
-
-    stock: str
-    bow: float
-    twist: float
-    play: float
-
-
-# -- in one board
-# ------------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class ThinWood(Cause):
-    """Two cuts of one board, or a cut and an edge or face of it, that leave too little wood between them.
-
-    Parameters
-    ----------
-    one, other : both in words, such as ``the window for L1`` and ``the upper edge``
-    kinds : what they are: ``slot``, ``window``, ``groove``, ``hole`` …, ``edge`` or ``face``
-    wood : between them, chamfers left out of account, mm
-    need : least wood that there should be, mm
-    length : over which they face each other, mm
-    at_face : what their chamfers leave of it at a face of the board, mm; none where that is not more than 0
-    leaf : the leaf that either is cut for, or ""
-    """
-
-    part: str
-    one: str
-    other: str
-    kinds: tuple[str, str]
-    wood: float
-    need: float
-    length: float
-    at_face: float
-    leaf: str = ""
-
-
 # -- between parts that stay where they are
 # ------------------------------------------------------------------------------------------------------------
 

@@ -26,7 +26,7 @@ from ..wood.features import Groove, Opening
 from ..wood.meshes.outline import mouth_of
 from ..wood.meshes.polygon_checks import inside
 from ..wood.sound.feature_check import cuts_of, land_gap, narrowest_gap
-from .causes import ThinWood
+from .board_causes import ThinWood
 from .facts import Fact, Place
 from .spans import point
 

@@ -17,7 +17,7 @@ import numpy as np
 
 from ..sizes.tolerances import CONTACT
 from ..wood.stock import sanded_limits
-from .causes import BowedLeaf, UnmeasuredSheet
+from .board_causes import BowedLeaf, UnmeasuredSheet
 from .cuts import cuts_for, land_of
 from .facts import Fact, Place
 from .spans import point

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ....check import causes
+from ....check import board_causes, causes
 from ....check.as_built.effects import CutOtherwise, Missing
 from ....check.slide import causes as on_the_way
 from ...findings import Finding
@@ -87,11 +87,11 @@ def advice(case: Case, fact: Fact) -> Advice:
             return covered_grip(case, fact, cause)
         case causes.TooFew() as cause:
             return too_few(case, fact, cause)
-        case causes.UnmeasuredSheet() as cause:
+        case board_causes.UnmeasuredSheet() as cause:
             return unmeasured(case, cause)
-        case causes.BowedLeaf() as cause:
+        case board_causes.BowedLeaf() as cause:
             return bowed(case, fact, cause)
-        case causes.ThinWood() as cause:
+        case board_causes.ThinWood() as cause:
             return thin_wood(case, fact, cause)
         case on_the_way.NeedsSteering() as cause:
             return needs_steering(case, cause)

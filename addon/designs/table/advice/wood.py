@@ -10,7 +10,7 @@ from ..parameters import SECTIONS
 from .case import Advice
 
 if TYPE_CHECKING:
-    from ....check.causes import BowedLeaf, ThinWood, UnmeasuredSheet
+    from ....check.board_causes import BowedLeaf, ThinWood, UnmeasuredSheet
     from ....check.facts import Fact
     from ...findings import Candidate
     from .case import Case
