@@ -117,7 +117,7 @@ def test_a_pull_that_does_not_serve_is_found_and_its_remedy_helps(
     found = [finding for finding in check(table).findings if finding.rule == rule]
     assert [finding.leaf for finding in found] == ["L1", "L2", "L3", "L4"]
     assert [finding.amount for finding in found] == [pytest.approx(amount)] * 4
-    assert {finding.severity for finding in found} == {"note"}
+    assert {finding.severity for finding in found} == {"error"}
     remedy = found[0].remedy
     assert remedy is not None
     assert rule not in {
