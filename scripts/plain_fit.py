@@ -29,6 +29,12 @@ class PlainFit:
         self.assembly, self.boards = boxes.assembly, boxes.boards
         self.plan = {label: Board.of(board.part) for label, board in self.boards.items()}
         self.moved = {one.part for one in boxes.deviations}
+        self.covered: set[tuple[str, int, int]] = set()
+        """Sides of boards that another one is joined to."""
+        for joint in self.assembly.joints if self.moved else ():
+            if joint.kind in ("butt", "face"):
+                axis, side = self._normal(joint.a, joint.b)
+                self.covered |= {(joint.a, axis, side), (joint.b, axis, 1 - side)}
         self.alone = {
             label: PlainTable(boxes.assembly, [one for one in boxes.deviations if one.part == label]).boards[
                 label
@@ -105,7 +111,8 @@ class PlainFit:
                     step = abs(self.at(joint.a, axis, side) - self.at(joint.b, axis, side))
                     flush = abs(self.was(joint.a, axis, side) - self.was(joint.b, axis, side)) < SLIVER
                     own = [abs(self.by_itself(label, axis, side)) for label in (joint.a, joint.b)]
-                    if flush and step > limit + EQUAL and max(own) > SLIVER:
+                    seen = not any((label, axis, side) in self.covered for label in (joint.a, joint.b))
+                    if flush and seen and step > limit + EQUAL and max(own) > SLIVER:
                         found["flush", frozenset((joint.a, joint.b)), f"{'xyz'[axis]}{'-+'[side]}"] = step
         return found
 

@@ -212,6 +212,13 @@ def test_what_only_went_along_is_nobodys_fault() -> None:
     }  # fmt: skip
 
 
+def test_ends_that_something_covers_are_not_flush_with_anything() -> None:
+    """S3's end and LEG5 both lie on S2's inner face: where S3 is short, its joint is open, and that is said once."""
+    assert kinds(QUILTING, cut("S3", "length", -3.0)) == set()
+    result = check_assembly(build(replace(QUILTING, as_cut=(cut("S3", "length", -3.0),))))
+    assert {fact.rule for fact in result.facts if fact.severity == "warning"} <= {"short-part", "thin-wood"}
+
+
 def test_a_bearing_that_was_drawn_thin_is_none_of_the_saw() -> None:
     """With 8 mm asked for and 5 drawn: a panel 0.2 mm longer has more than drawn, one 0.2 mm shorter has less."""
     table = set_values(QUILTING, {"limits.bearing": 8.0})

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 
 def flush_no_more(moves: Moves, limit: float) -> Iterator[Effect]:
-    """Edges and ends of joined parts that were drawn flush and are apart by more than the limit.
+    """Edges and ends of joined parts that were drawn flush and are apart by more than the limit, where nothing covers
+    them.
 
     Whether one stands out or back is said of the part that is off by its own doing. What only went along with a third
     part is that part's matter.
@@ -50,7 +51,7 @@ def _step(moves: Moves, joint: Joint, axis: int, side: int, limit: float) -> Eff
         return None
     step = moves.now(a, axis, side) - moves.now(b, axis, side)
     first = moves.blame(a, b, axis, (side, side))
-    if abs(step) <= limit + CONTACT or not first:
+    if abs(step) <= limit + CONTACT or not first or any(moves.meets(label, axis, side) for label in (a, b)):
         return None
     second = b if first == a else a
     out = (step > 0) == (side == 1)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...sizes.tolerances import CONTACT
-from ...wood.seating import as_drawn
+from ...wood.seating import as_drawn, table_face
 
 if TYPE_CHECKING:
     from ...sizes.arrays import Floats
@@ -28,6 +28,7 @@ class Moves:
         self.assembly = assembly
         self.parts = assembly.by_label
         self._drawn: dict[str, Part] = {}
+        self._meeting: dict[str, set[tuple[int, int]]] = {}
 
     def drawn(self, label: str) -> Part:
         """A part as drawn."""
@@ -68,6 +69,25 @@ class Moves:
         labels = [part.label for part in self.assembly.parts if not part.role.slides]
         boxes = np.array([self.drawn(label).box for label in labels]).reshape(-1, 2, 3)
         return labels, boxes[:, 0], boxes[:, 1]
+
+    @cached_property
+    def _joints_of(self) -> dict[str, list[Joint]]:
+        found: dict[str, list[Joint]] = {}
+        for joint in self.assembly.joints:
+            found.setdefault(joint.a, []).append(joint)
+            found.setdefault(joint.b, []).append(joint)
+        return found
+
+    def meets(self, label: str, axis: int, side: int) -> bool:
+        """Whether something is joined to that side of a part, so that nobody sees whether it is flush with another."""
+        if label not in self._meeting:
+            own = self._meeting[label] = set()
+            for joint in self._joints_of[label]:
+                faces = joint.faces_of(self.drawn(joint.a), self.drawn(joint.b))
+                if faces is not None and joint.kind in ("butt", "face"):
+                    face = table_face(self.drawn(label), faces[0] if label == joint.a else faces[1])
+                    own.add((face.axis, (1 + face.sign) // 2))
+        return (axis, side) in self._meeting[label]
 
     @cached_property
     def joints(self) -> list[Joint]:
