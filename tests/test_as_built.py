@@ -80,12 +80,12 @@ def test_a_rib_narrow_at_its_lower_edge_keeps_its_windows() -> None:
 
 
 def test_grooves_that_are_all_off_alike_leave_the_corners_flush_but_not_the_slots() -> None:
-    """Four sides 3 mm up: nothing is proud; slots sit 3 mm above the windows, with 1.5 mm of room."""
-    entries = tuple(cut(side, "groove_offset", -3.0) for side in ("S1", "S2", "S3", "S4"))
+    """Four sides 2 mm up: nothing is proud; slots sit 2 mm above the windows, with 1.5 mm of room."""
+    entries = tuple(cut(side, "groove_offset", -2.0) for side in ("S1", "S2", "S3", "S4"))
     result = check_assembly(build(replace(QUILTING, as_cut=entries)))
     assert {leaf.verdict for leaf in result.leaves} == {"blocked"}
     assert {fact.rule for fact in result.facts} == {"leaf-blocked", "part-proud", "thin-wood"}
-    # Only the ribs between them are not: their lower edges stay 3 mm below those of the sides.
+    # Only the ribs between them are not: their lower edges stay 2 mm below those of the sides.
     between = {one.between for one in effects_of(build(replace(QUILTING, as_cut=entries)))}
     assert all(pair[1].startswith("R") for pair in between)
 
@@ -356,10 +356,11 @@ def test_one_of_several_is_set_by_its_number() -> None:
         for name in ("round_over_2_size", "round_over_size")
     )
     own = [edge.size for edge in before.edges]
-    assert [edge.size for edge in every.edges] == [size + 1.0 for size in own]
-    changed = [k for k, edge in enumerate(one.edges) if edge.size != own[k]]
     rounded = [k for k, edge in enumerate(before.edges) if edge.kind == "round-over"]
-    assert changed == [rounded[1]]
+    for shape, wanted in ((one, rounded[1:2]), (every, rounded)):
+        changed = [k for k, edge in enumerate(shape.edges) if edge.size != own[k]]
+        assert changed == wanted
+        assert all(shape.edges[k].size == own[k] + 1.0 for k in changed)
 
 
 def test_every_name_that_is_suggested_can_be_set() -> None:
