@@ -449,3 +449,12 @@ def test_remedies_of_missing_parts_put_them_in(entry: AsCut) -> None:
     mended = set_values(table, {change.key: change.value for change in finding.remedy.set})
     assert {one.rule for one in check(mended).findings} <= {"leaf-steer"}
     assert build(mended).by_label["LEG1"].shape == build(QUILTING).by_label["LEG1"].shape
+
+
+@pytest.mark.parametrize("by", [-6.0, -2.0, 2.0])
+@pytest.mark.parametrize("label", ["S3", "S4"])
+def test_a_short_side_is_not_measured_by_the_leg_behind_its_end(label: str, by: float) -> None:
+    """The leg's board in that corner is against both sides; where the side ends, the long side is to be met."""
+    found = check(replace(QUILTING, as_cut=(cut(label, "length", by),))).findings
+    assert found
+    assert not [one.message for one in found if "LEG" in one.message]
