@@ -25,7 +25,6 @@ from addon.designs.table.build import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
-from addon.files.examples import EXAMPLES
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.dimensions import AsCut
 from defect_bench import Tally, judge
@@ -35,6 +34,7 @@ from plain_boxes import PlainTable
 from random_tables import sound_table
 from tests.chain_samples import free_but_ends, program
 from tests.large import sampled
+from tests.old_tables import EXAMPLES
 
 pytestmark = pytest.mark.once
 

@@ -181,10 +181,14 @@ def _joints(group: Chain, which: Sequence[bool]) -> tuple[OffJoint, ...]:
 
 
 def _ends(group: Chain) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Labels of what ends a chain, below and above."""
-    low = (number for number in sorted(group.held) if group.above[number] and not group.below[number])
-    high = (number for number in sorted(group.held) if group.below[number] and not group.above[number])
-    return tuple(group.labels[number] for number in low), tuple(group.labels[number] for number in high)
+    """Labels of what ends a chain, below and above: of several those that most butts on, as on a side."""
+    low = {number: len(group.above[number]) for number in sorted(group.held) if not group.below[number]}
+    high = {number: len(group.below[number]) for number in sorted(group.held) if not group.above[number]}
+    below, above = (
+        tuple(group.labels[number] for number, count in side.items() if count == max(side.values()))
+        for side in (low, high)
+    )
+    return below, above
 
 
 def _ways(prepared: Prepared, group: Chain) -> tuple[Fitted, ...]:
