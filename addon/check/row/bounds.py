@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from copy import copy
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.intp]
+
+
+_UPRIGHT: Final = 1.5
+"""rad; a lead's chamfer that leans more stands upright, as far as its slope is asked."""
 
 
 class Wood:
@@ -68,9 +72,33 @@ class Wood:
         return part
 
     @property
+    def length(self) -> Floats:
+        """(n,) float, mm; of each leaf."""
+        return self._columns[3]
+
+    @property
     def lead_length(self) -> Floats:
         """(n,) float, mm: run of each leaf's lead."""
         return self._columns[4]
+
+    def most_turning(self, low: Floats, high: Floats) -> Floats:
+        """(n,) float, mm: by no more the leading corner sinks from one slope to a greater one, (n,) float each.
+
+        All that bounds it lets it rise with the slope, but for what is under the lead's chamfer or on an opening's
+        there: the sum of what each term of that derivative can be at worst, over the whole interval.
+        """
+        depth, lag, _, _, run, rise = self._columns
+        steepest = np.maximum(np.abs(low), np.abs(high))
+        steep = np.tan(np.minimum(np.arctan(steepest) + np.arctan2(rise, run), _UPRIGHT))
+        wide = run + rise * steepest + WELD
+        ahead, behind = depth + lag * steepest + WELD, depth - wide - lag * steepest
+        first, last, start, stop, land, entry, leave = self._openings
+        on_entry = (first <= ahead[:, None]) & (start >= behind[:, None]) & np.isfinite(land)
+        on_exit = (stop <= ahead[:, None]) & (last >= behind[:, None]) & np.isfinite(land)
+        along = np.maximum(np.abs(entry) * on_entry, np.abs(leave) * on_exit).max(axis=1, initial=0.0)
+        worst = (1 + steep * steep) * wide - run / np.sqrt(1 + steepest * steepest)
+        worst += steepest * (lag + rise + steep * (run + lag)) + along * (lag + rise + run)
+        return np.maximum(worst, 0.0) * (high - low)
 
     @property
     def last_station(self) -> Floats:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ...sizes.tolerances import WELD
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -28,7 +30,7 @@ _STEEPEST: Final = 10.0
 _NODES: Final = 8
 """Places of each smooth part that are looked at first, to tell its hollows apart."""
 
-_SECTIONS: Final = 48
+_SECTIONS: Final = 40
 """Golden sections, each of which narrows a hollow to 0.62 of what it was."""
 
 _HALVINGS: Final = 50
@@ -36,13 +38,17 @@ _HALVINGS: Final = 50
 _GOLDEN: Final = (np.sqrt(5.0) - 1.0) / 2.0
 
 
-def straying(corners: LeadingCorners, inside: Floats, room: Floats, extreme: Floats) -> tuple[Floats, Ints]:
+def straying(
+    corners: LeadingCorners, inside: Floats, room: Floats, extreme: Floats, spare: Floats | None = None
+) -> tuple[Floats, Ints]:
     """The slopes at which leading corners stray the farthest, (n,) float, and which of them lie between, (k,) int.
 
     Parameters
     ----------
     inside, room : (n,) float; a slope with room, and that room, mm
     extreme : (n,) float; the last slope with room on the side on which a corner of a square lead strays the farthest
+    spare : (n,) float, mm; how much farther than there they may stray, where nothing else matters: what misses there
+        already, or cannot stray so much farther, is left as it is
     """
     eased = np.flatnonzero((corners.stances.rise > 0) & np.isfinite(extreme))
     if not len(eased):
@@ -52,7 +58,10 @@ def straying(corners: LeadingCorners, inside: Floats, room: Floats, extreme: Flo
         np.stack([extreme[eased], np.where(np.isfinite(other), other, np.sign(other) * _STEEPEST)]), axis=0
     )
     own = corners.take(eased)
-    asked = np.flatnonzero(own.may_turn(*ends))
+    may = own.may_turn(*ends)
+    if spare is not None:
+        may &= (spare[eased] >= -WELD) & (own.most_turning(*ends) >= spare[eased])
+    asked = np.flatnonzero(may)
     if not len(asked):
         return extreme, eased[:0]
     best = _searched(own.take(asked), *ends[:, asked])
@@ -90,12 +99,17 @@ def _searched(corners: LeadingCorners, low: Floats, high: Floats) -> tuple[Float
     # Just inside, where what begins or ends at the border does not count.
     share[0], share[-1] = 1e-9, 1 - 1e-9
     nodes = start[:, None] + (stop - start)[:, None] * share
-    values = _strays(corners, np.repeat(which, len(share)), nodes.ravel()).reshape(nodes.shape)
+    values = _strays(corners.take(np.repeat(which, len(share))), nodes.ravel()).reshape(nodes.shape)
     highest = values.argmax(axis=1)
     rows = np.arange(len(which))
+    best, found = np.zeros(len(low)), np.full(len(low), -np.inf)
+    # Between two nodes a corner strays by so much more at most: parts that cannot come up to the best are left out.
+    most = values[rows, highest]
+    np.maximum.at(found, which, most)
+    rows = np.flatnonzero(most + corners.swing[which] * (stop - start) / (_NODES + 1) >= found[which])
+    which, highest, found[:] = which[rows], highest[rows], -np.inf
     a, b = nodes[rows, np.maximum(highest - 1, 0)], nodes[rows, np.minimum(highest + 1, len(share) - 1)]
     slope, value = _golden(corners, which, a, b, nodes[rows, highest], values[rows, highest])
-    best, found = np.zeros(len(low)), np.full(len(low), -np.inf)
     for one in np.argsort(value, kind="stable").tolist():
         best[which[one]], found[which[one]] = slope[one], value[one]
     return best, found
@@ -106,20 +120,24 @@ def _golden(
 ) -> tuple[Floats, Floats]:
     """The greatest value between two slopes each, by golden sections (Kiefer 1953), or the one that is known."""
     own = corners.take(which)
-    rows = np.arange(len(which))
+    inner, outer = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
+    first, second = _strays(own, inner), _strays(own, outer)
+    for at, here in ((inner, first), (outer, second)):
+        better = here > value
+        slope, value = np.where(better, at, slope), np.where(better, here, value)
     for _ in range(_SECTIONS):
-        inner, outer = b - _GOLDEN * (b - a), a + _GOLDEN * (b - a)
-        first, second = _strays(own, rows, inner), _strays(own, rows, outer)
-        for at, here in ((inner, first), (outer, second)):
-            better = here > value
-            slope, value = np.where(better, at, slope), np.where(better, here, value)
         left = first >= second
         a, b = np.where(left, a, inner), np.where(left, outer, b)
+        new = np.where(left, b - _GOLDEN * (b - a), a + _GOLDEN * (b - a))
+        here = _strays(own, new)
+        inner, outer = np.where(left, new, outer), np.where(left, inner, new)
+        first, second = np.where(left, here, second), np.where(left, first, here)
+        better = here > value
+        slope, value = np.where(better, new, slope), np.where(better, here, value)
     return slope, value
 
 
-def _strays(corners: LeadingCorners, which: Ints, slope: Floats) -> Floats:
-    """(n,) float: how far some corners, by number, are on their side at a slope each, mm; inf where not held."""
-    side = corners.side[which]
-    height = corners.take(which).farthest(slope)[0] * side
+def _strays(corners: LeadingCorners, slope: Floats) -> Floats:
+    """(n,) float: how far corners are on their side at a slope each, mm; inf where not held."""
+    height = corners.farthest(slope)[0] * corners.side
     return np.where(np.isfinite(height), height, np.inf)

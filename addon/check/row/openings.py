@@ -300,7 +300,11 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
     worst. Without `poses` only reach and margin are worked out.
     """
     side, catches = corners.side, np.isfinite(aim)
-    extreme, between = straying(corners, inside, room, corners.stances.last(inside, side, room))
+    last, spare = corners.stances.last(inside, side, room), None
+    if not poses:
+        there = corners.farthest(np.where(np.isfinite(last), last, 0.0))[0]
+        spare = np.where(catches, side * (np.where(catches, aim, 0.0) - there), np.inf)
+    extreme, between = straying(corners, inside, room, last, spare)
     farthest = corners.farthest(np.where(np.isfinite(extreme), extreme, 0.0))[0]
     held = np.isfinite(extreme) & np.isfinite(farthest)
     reach = np.where(held, farthest, side * np.inf)

@@ -229,6 +229,15 @@ class LeadingCorners:
         """(n, k) float: slopes at which a corner of the leaf comes over a station or leaves it; else nan."""
         return -self.side[:, None] * self._wood.turning_slopes()
 
+    @property
+    def swing(self) -> Floats:
+        """(n,) float, mm: more than a corner's height changes by per unit of slope, chamfers of up to 80 degrees."""
+        return 2.0 * (self._wood.length + 8.0 * self.stances.thickness + 8.0 * self._wood.lead_length)
+
+    def most_turning(self, low: Floats, high: Floats) -> Floats:
+        """(n,) float, mm: by no more a corner strays farther between two slopes, (n,) float each, than at one."""
+        return self._wood.most_turning(low, high)
+
     def may_turn(self, low: Floats, high: Floats) -> Bools:
         """(n,) bool: whether a corner may stray the farthest between two slopes, (n,) float each, rather than at one.
 
