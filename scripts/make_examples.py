@@ -115,7 +115,7 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     )
     apart = exploded_picture(assembly, date=date, view="below", labels=True, answer=told.table)
     pictures = run_through(step_pictures(assembly, table.units))
-    (steps,) = contact_pages(assembly, pictures, date=date, answer=told.table)
+    steps = contact_pages(assembly, pictures, date=date, answer=told.table)[0]
     for ending, drawing, dots in (("sliding-in", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
         picture = PICTURES / ("%s-%s.png" % (example.path.stem, ending))
         save(drawing, picture, dpi=dots)
