@@ -194,7 +194,7 @@ def test_the_quilting_table_without_end_stops() -> None:
     ends = {leaf.leaf: (leaf.end_gap, leaf.stops_at) for leaf in report.leaves}
     assert ends["L3"] == (pytest.approx(382.05), "R1")
     assert ends["L4"] == (pytest.approx(382.05), "R4")
-    unstopped = {finding.leaf for finding in report.findings if finding.rule == "no-end-stop"}
+    unstopped = {place.leaf for one in report.findings if one.rule == "no-end-stop" for place in one.places}
     assert unstopped == {"L3", "L4"}
 
 

@@ -19,6 +19,7 @@ from addon.check.as_built.effects import CutOtherwise, Effect, Missing
 from addon.check.as_built.facts import as_built_facts, effects_of
 from addon.check.as_built.feet import Foot, rock_of
 from addon.check.check import check as check_assembly
+from addon.designs.findings import Remedy
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut, Table
@@ -444,9 +445,10 @@ def test_remedies_of_missing_parts_put_them_in(entry: AsCut) -> None:
     """Whatever else the entry says; the part is then as drawn."""
     table = replace(QUILTING, as_cut=(replace(entry, missing=True),))
     (finding,) = [one for one in check(table).findings if one.rule == "part-missing"]
-    assert finding.remedy is not None
-    assert finding.remedy.text == "Put LEG1 in"
-    mended = set_values(table, {change.key: change.value for change in finding.remedy.set})
+    (remedy,) = finding.candidates
+    assert isinstance(remedy, Remedy)
+    assert remedy.text == "Put LEG1 in"
+    mended = set_values(table, {change.key: change.value for change in remedy.set})
     assert {one.rule for one in check(mended).findings} <= {"leaf-steer"}
     assert build(mended).by_label["LEG1"].shape == build(QUILTING).by_label["LEG1"].shape
 

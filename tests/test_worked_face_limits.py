@@ -114,15 +114,14 @@ def test_a_pull_that_does_not_serve_is_found_and_its_remedy_helps(
     changes: Changes, rule: str, amount: float
 ) -> None:
     table = set_values(QUILTING, changes)
-    found = [finding for finding in check(table).findings if finding.rule == rule]
-    assert [finding.leaf for finding in found] == ["L1", "L2", "L3", "L4"]
-    assert [finding.amount for finding in found] == [pytest.approx(amount)] * 4
-    assert {finding.severity for finding in found} == {"error"}
-    remedy = found[0].remedy
-    assert remedy is not None
-    assert rule not in {
-        found for found, _ in findings_of(set_values(table, {one.key: one.value for one in remedy.set}))
-    }
+    (found,) = [finding for finding in check(table, remedies=True).findings if finding.rule == rule]
+    assert [place.leaf for place in found.places] == ["L1", "L2", "L3", "L4"]
+    assert [place.amount for place in found.places] == [pytest.approx(amount)] * 4
+    assert found.severity == "error"
+    assert found.remedies
+    for remedy in found.remedies:
+        cured = set_values(table, {one.key: one.value for one in remedy.set})
+        assert rule not in {left for left, _ in findings_of(cured)}
 
 
 @pytest.mark.parametrize(
@@ -131,7 +130,7 @@ def test_a_pull_that_does_not_serve_is_found_and_its_remedy_helps(
 @pytest.mark.parametrize("hole", [{"leaves.finger_hole": 0}, {"leaves.finger_hole": 12}])
 def test_remedies_for_the_finger_hole_keep_clear_of_rim_and_tray(other: Changes, hole: Changes) -> None:
     table = set_values(QUILTING, {**other, **hole})
-    found = [finding for finding in check(table).findings if finding.rule == "finger-hole"]
+    found = [finding for finding in check(table, remedies=True).findings if finding.rule == "finger-hole"]
     assert found
     remedy = found[0].remedy
     assert remedy is not None

@@ -83,7 +83,8 @@ class Fact:
 
     def with_others(self, facts: Iterable[Fact]) -> Fact:
         """This fact with the places of others that have the same cause."""
-        return replace(self, others=(*self.others, *(place for fact in facts for place in fact.places)))
+        more = (replace(place, rule=place.rule or fact.rule) for fact in facts for place in fact.places)
+        return replace(self, others=(*self.others, *more))
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from ..check.slide import study as on_the_way
 from ..check.slide.proof import prove_leaves
 from ..check.tolerance.shop import COUNT, Shop, in_doubt
 from .findings import Report, SlideReport
+from .trying import Trials, tried_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -120,7 +121,8 @@ def study(
     Parameters
     ----------
     proofs : of the leaves, where they are there already
-    remedies : look for what would make leaves guide themselves; that builds the design several times
+    remedies : look for what would make leaves guide themselves, and try what may make findings go away; that builds
+        the design many times
     """
     return run_through(study_steps(design, parameters, prepared, proofs, remedies=remedies))
 
@@ -139,8 +141,11 @@ def study_steps(
     found = yield from share_of(on_the_way.study_steps(prepared, proofs), 0.0, 0.1)
     options = None
     if remedies:
-        options = yield from share_of(design.option_steps(parameters, proofs), 0.1, 1.0)
-    findings = design.advise(parameters, prepared.assembly, found.facts, options)
+        options = yield from share_of(design.option_steps(parameters, proofs), 0.1, 0.7)
+    findings = tuple(design.advise(parameters, prepared.assembly, found.facts, options))
+    if remedies:
+        trials = Trials(design, parameters, prepared)
+        findings = yield from share_of(tried_steps(trials, findings), 0.7, 1.0)
     return SlideReport(
         parameters.name,
         parameters.units,
@@ -149,5 +154,5 @@ def study_steps(
         found.leaves,
         found.cover,
         found.matrix,
-        tuple(findings),
+        findings,
     )

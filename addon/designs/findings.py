@@ -146,8 +146,8 @@ class Finding(Fact):
 
     @classmethod
     def of(cls, fact: Fact, message: str, candidates: tuple[Candidate, ...] = ()) -> Finding:
-        """A fact, said in one sentence."""
-        words = tuple(one for one in candidates if isinstance(one, Remedy))
+        """A fact, said in one sentence; of the candidates, those in words alone can be offered at once."""
+        words = tuple(one for one in candidates if isinstance(one, Remedy) and not one.set)
         return cls(
             fact.rule,
             fact.severity,

@@ -12,15 +12,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
-from math import inf
+from math import ceil
 from typing import TYPE_CHECKING, Final, Generic, Literal
 
 from ..check import check as engine
+from ..check.answer import answers, facts_of_shop
+from ..check.cover import cover_of
 from ..check.facts import SEVERITIES
 from ..check.prepared import prepare
 from ..check.progress import run_through, share_of
+from ..check.row.openings import VERDICTS
 from ..check.slide.proof import prove_leaves
-from ..check.tolerance.analysis import analyze
+from ..check.slide.study import study_steps
+from ..check.tolerance.shop import COUNT, Shop
+from ..check.tolerance.statistics import CONFIDENCE, NORMAL
 from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, TAPE, division, rounded
@@ -30,31 +35,33 @@ from .findings import Remedy, Sized
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from ..check.facts import Fact, Place, Rule, Severity
+    from ..check.facts import CheckResult, Fact, Place, Rule, Severity
     from ..check.prepared import Prepared
     from ..check.progress import Steps
     from ..check.slide.proof import LeafProof
+    from ..check.tolerance.shop import InShop
     from ..check.tolerance.statistics import Share
     from ..wood.part import Shape
     from .design import Design
     from .findings import Candidate, Change, Finding, Report
 
-TABLES: Final = 2000
-"""Random tables for a share."""
-
 MOST_TRIALS: Final = 12
 """Sizes of one remedy that are tried at most."""
-
-FactsOf = "Callable[[Prepared], Iterable[Fact]]"
 
 Fault = tuple[str, frozenset[str], str]
 """What kind of thing is amiss, between which parts, on the way of which leaf or ""."""
 
+Faults = dict[Fault, "Severity"]
+
 _KINDS: Final[dict[Rule, str]] = {
     "leaf-blocked": "way", "leaf-tight": "way",
     "overlap": "fit", "long-rib": "fit", "long-part": "fit", "short-rib": "fit", "short-part": "fit",
+    "joint-open": "fit",
 }  # fmt: skip
 """Rules that are more and less of the same; all others stand for themselves."""
+
+_TOLD: Final[frozenset[Rule]] = frozenset({"few-work", "few-guide"})
+"""Rules of the answer, which the check does not know."""
 
 
 def remedied(design: Design[P], parameters: P, prepared: Prepared, report: Report) -> Report:
@@ -85,61 +92,73 @@ def tried_steps(trials: Trials[P], findings: Sequence[Finding]) -> Steps[tuple[F
 class Look:
     """What is known of one set of parameters, each found out when it is asked for."""
 
-    def __init__(self, prepared: Prepared, facts_of: Callable[[Prepared], Iterable[Fact]]) -> None:
-        self.prepared, self._facts_of = prepared, facts_of
+    def __init__(self, prepared: Prepared, shop: Shop) -> None:
+        self.prepared, self._shop = prepared, shop
 
     @cached_property
-    def faults(self) -> dict[Fault, Severity]:
-        """All that is amiss, and how grave it is."""
-        return {
-            fault_of(place.rule or fact.rule, place): fact.severity
-            for fact in self._facts_of(self.prepared)
-            for place in fact.places
-        }
+    def result(self) -> CheckResult:
+        """The check."""
+        return engine.check_prepared(self.prepared)
+
+    @cached_property
+    def proofs(self) -> list[LeafProof]:
+        """The proofs of the leaves."""
+        return prove_leaves(self.prepared)
+
+    @cached_property
+    def shop(self) -> InShop:
+        """What comes of it in the shop."""
+        return run_through(self._shop.steps(self.prepared, self.result.facts))
 
     @cached_property
     def shares(self) -> dict[str, Share]:
-        """Leaf → share of tables that let it in; "" → share of those that work altogether."""
-        found = analyze(self.prepared.assembly, count=TABLES, guided=0, wanted=None)
-        return {"": found.works, **{leaf.leaf: leaf.passes for leaf in found.leaves}}
-
-    @cached_property
-    def steering(self) -> dict[str, float]:
-        """Leaf → how far off line its outer end may be held at least, mm; see `may_be_off`."""
-        return {proof.leaf: may_be_off(proof) for proof in prove_leaves(self.prepared)}
+        """Leaf → share of tables in which all goes well with it; "" → with everything."""
+        return {"": self.shop.works, **{leaf.leaf: leaf.works for leaf in self.shop.leaves}}
 
     @cached_property
     def drawn(self) -> dict[str, Shape]:
         """Label → the shape that a part was drawn with."""
         return {part.label: part.drawn or part.shape for part in self.prepared.assembly.parts}
 
+    @cached_property
+    def faults(self) -> Faults:
+        """What the check finds."""
+        return faults_of(self.result.facts)
+
+    @cached_property
+    def told(self) -> Faults:
+        """What the answer says besides: of shares that are too low."""
+        found = answers(self.result, self.proofs).with_shop(self.shop)
+        cover = cover_of(self.prepared.assembly)
+        middle = None if cover is None else cover.middle
+        facts = facts_of_shop(found, self.prepared.assembly.limits.share, self.proofs, middle)
+        return faults_of(facts)
+
+    @cached_property
+    def studied(self) -> Faults:
+        """What is known of leaves on their way besides."""
+        return faults_of(run_through(study_steps(self.prepared, self.proofs)).facts)
+
+
+def tables_to_tell(wanted: float) -> int:
+    """Random tables that, all of them working, leave no doubt that the share is as wanted: n / (n + z²) > wanted.
+
+    Wilson's lower bound of n out of n, see `statistics.wilson`.
+    """
+    z = NORMAL.inv_cdf((1 + CONFIDENCE) / 2)
+    return min(ceil(1.05 * z * z * wanted / (1 - wanted)), COUNT)
+
+
+def faults_of(facts: Iterable[Fact]) -> Faults:
+    """All places of facts as faults, each with how grave it is."""
+    return {
+        fault_of(place.rule or fact.rule, place): fact.severity for fact in facts for place in fact.places
+    }
+
 
 def fault_of(rule: Rule, place: Place) -> Fault:
     """One place of a finding as a fault, by which it is known again."""
     return _KINDS.get(rule, rule), frozenset(place.parts), place.leaf if _KINDS.get(rule) != "fit" else ""
-
-
-def may_be_off(proof: LeafProof) -> float:
-    """How far off line the outer end of a leaf may be held on its way without its nose missing an opening, mm.
-
-    inf for a leaf that guides itself, -1 for one that does not pass, 0 where it takes more than holding the outer end.
-    """
-    if proof.verdict == "does-not-pass":
-        return -1.0
-    least = inf
-    for view in proof.views:
-        for one in view.proof.openings:
-            if one.verdict == "needs-steering":
-                least = min(least, _free_of_steering(one.hand))
-    return least
-
-
-def _free_of_steering(hand: tuple[float | None, float | None] | None) -> float:
-    """How far either way an outer end may be off where it has to be between two heights, mm; 0 where level misses."""
-    if hand is None:
-        return 0.0
-    low, high = hand
-    return max(min(inf if low is None else -low, inf if high is None else high), 0.0)
 
 
 Verdict = Literal["too little", "holds", "too much"]
@@ -148,19 +167,11 @@ Verdict = Literal["too little", "holds", "too much"]
 class Trials(Generic[P]):
     """A design's parameters as they are, and what comes of them with changes."""
 
-    def __init__(
-        self,
-        design: Design[P],
-        parameters: P,
-        prepared: Prepared,
-        facts_of: Callable[[Prepared], Iterable[Fact]] = lambda prepared: (
-            engine.check_prepared(prepared).facts
-        ),
-    ) -> None:
+    def __init__(self, design: Design[P], parameters: P, prepared: Prepared) -> None:
         self.design, self.parameters = design, parameters
-        self._facts_of = facts_of
-        self.now = Look(prepared, facts_of)
         self._limits = prepared.assembly.limits
+        self._shop = Shop(tables_to_tell(self._limits.share), guided=1)
+        self.now = Look(prepared, self._shop)
 
     def remedies(self, finding: Finding) -> Steps[tuple[Remedy, ...]]:
         """Those of a finding's candidates that hold, one trial a step; else those in words alone."""
@@ -177,7 +188,7 @@ class Trials(Generic[P]):
         """What comes of changes; None where it cannot be built."""
         try:
             changed = self.design.changed(self.parameters, changes)
-            return Look(prepare(self.design.build(changed)), self._facts_of)
+            return Look(prepare(self.design.build(changed)), self._shop)
         except DryAssemblyError:
             return None
 
@@ -202,8 +213,19 @@ class Trials(Generic[P]):
         return self.is_gone(finding, look) and self.harmless(finding, look) and self.share_kept(look)
 
     def is_gone(self, finding: Finding, look: Look) -> bool:
-        """Whether nothing is left of a finding in any of its places."""
-        return not any(fault_of(place.rule or finding.rule, place) in look.faults for place in finding.places)
+        """Whether nothing is left of a finding in any of its places; of steering, for one of its leaves at least."""
+        if finding.rule == "leaf-steer":
+            steered = [
+                {proof.leaf for proof in one.proofs if proof.verdict != "guides-itself"}
+                for one in (look, self.now)
+            ]
+            return steered[0] < steered[1]
+        own = [fault_of(place.rule or finding.rule, place) for place in finding.places]
+        if own[0] in self.now.faults:
+            return not any(fault in look.faults for fault in own)
+        # Few have to ask for more, which takes longer.
+        found = look.told if finding.rule in _TOLD else look.studied
+        return not any(fault in found for fault in own)
 
     def harmless(self, finding: Finding, look: Look) -> bool:
         """Whether nothing came instead, no part would have to be cut again, and hands need be no steadier."""
@@ -216,21 +238,19 @@ class Trials(Generic[P]):
         return self._keeps_what_is_cut(look) and self.no_more_steering(look)
 
     def _keeps_what_is_cut(self, look: Look) -> bool:
-        labels = {entry.part for entry in self.now.prepared.assembly.as_cut} & self.now.drawn.keys()
+        labels = {entry.part for entry in self.now.prepared.assembly.as_cut} & set(self.now.drawn)
         return all(look.drawn.get(label) == self.now.drawn[label] for label in labels)
 
     def no_more_steering(self, look: Look) -> bool:
-        """Whether each leaf may be held as far off line as before, or as far as the limits say that a hand does."""
+        """Whether every leaf goes in by hand as well as before."""
+        before = {proof.leaf: VERDICTS.index(proof.verdict) for proof in self.now.proofs}
         return all(
-            look.steering.get(leaf, inf) >= min(before, self._limits.hand) - CONTACT
-            for leaf, before in self.now.steering.items()
+            VERDICTS.index(proof.verdict) <= before.get(proof.leaf, len(VERDICTS)) for proof in look.proofs
         )
 
     def share_kept(self, look: Look) -> bool:
-        """Whether no fewer tables work than before: by the same random numbers, or, where other dimensions are drawn,
-        within what their number leaves open."""
-        before, after = self.now.shares[""], look.shares[""]
-        return after.count >= before.count or (after.low >= self._limits.share and after.high >= before.value)
+        """Whether no fewer tables work than before, by the same random numbers."""
+        return look.shares[""].count >= self.now.shares[""].count
 
     def aim(self, finding: Finding, look: Look) -> Share:
         """The share that is to reach what the limits ask for: of tables that work, or, if more, of those that let in

@@ -6,17 +6,12 @@ All of it follows from its input alone, so nothing here needs to be undone or sa
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Final, TypeVar
 
 from ..check.apart.explosion import Explosion, coming_apart
-from ..check.check import check_prepared
-from ..check.facts import Fact
 from ..check.prepared import Prepared, prepare
 from ..check.progress import Steps, run_through, share_of
-from ..check.slide import study as on_the_way
 from ..check.slide.proof import LeafProof, prove_leaves
 from ..check.tolerance.shop import COUNT, Shop
 from ..designs import trying
@@ -171,24 +166,8 @@ def remedied_steps(table: Table) -> Steps[tuple[Report, SlideReport]]:
     report = yield from share_of(answer_steps(table), 0.0, 0.1)
     trials = trying.remedy_steps(design.TABLE, table, prepared_of(table), report)
     report = yield from share_of(_once("remedied", table, 0, trials), 0.1, 0.6)
-    study = yield from share_of(study_steps(table, remedies=True), 0.6, 0.9)
-    own = trying.Trials(design.TABLE, table, prepared_of(table), _facts_of)
-    tried = _tried_notes(own, study)
-    study = yield from share_of(_once("remedied study", table, 0, tried), 0.9, 1.0)
+    study = yield from share_of(study_steps(table, remedies=True), 0.6, 1.0)
     return report, study
-
-
-def _tried_notes(trials: trying.Trials[Table], study: SlideReport) -> Steps[SlideReport]:
-    """The study with remedies that hold; those for steering were tried when they were found."""
-    notes = [one for one in study.findings if one.rule != "leaf-steer"]
-    tried = iter((yield from trying.tried_steps(trials, notes)))
-    found = tuple(one if one.rule == "leaf-steer" else next(tried) for one in study.findings)
-    return replace(study, findings=found)
-
-
-def _facts_of(prepared: Prepared) -> Sequence[Fact]:
-    """All that is amiss, leaves on their way included."""
-    return *check_prepared(prepared).facts, *run_through(on_the_way.study_steps(prepared)).facts
 
 
 def study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:

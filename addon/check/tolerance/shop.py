@@ -69,10 +69,16 @@ class Tables:
 
 
 class Shop:
-    """Random tables of one seed, to compare assemblies in; rows that were met before are known."""
+    """Random tables of one seed, to compare assemblies in; rows that were met before are known.
 
-    def __init__(self, count: int = FEW, seed: int = _SEED) -> None:
-        self.count, self.seed = count, seed
+    Parameters
+    ----------
+    count : of tables
+    guided : how many of the first of them are asked whether they guide their leaves, which takes longer; one at least
+    """
+
+    def __init__(self, count: int = FEW, seed: int = _SEED, guided: int = FEW) -> None:
+        self.count, self.seed, self.guided = count, seed, min(guided, count)
         self._rows: dict[tuple[object, ...], Tables] = {}
 
     def steps(self, prepared: Prepared, facts: Iterable[Fact]) -> Steps[InShop]:
@@ -103,7 +109,7 @@ class Shop:
                 pieces.append(row.margins_of(off))
                 yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
             margins = np.concatenate(pieces)
-            guided = margins[:FEW] >= -WELD
+            guided = margins[: self.guided] >= -WELD
             (few,) = self._drawn(own, kind, len(guided))
             guided[guided] = guides(model, few[:, guided])
             self._rows[key] = Tables(margins, guided)

@@ -8,16 +8,12 @@ from ....check import board_causes, causes
 from ....check.as_built.effects import CutOtherwise, Missing
 from ....check.slide import causes as on_the_way
 from ...findings import Finding
+from ...grouping import groups, merged
+from ...words.places import places_text
+from . import clearances, fingers, lengths, shares, sliding_in, stowed, under_load
 from .as_built import cut_otherwise, missing
-from .case import Case
+from .case import Advice, Case
 from .chains import chain_off
-from .clearances import too_near
-from .fingers import covered_grip, far_grip, no_grip, small_grip
-from .lengths import overlapping
-from .shares import too_few
-from .sliding_in import droops, is_held, jams, misfits, needs_steering
-from .stowed import cover_tight, meet_at_once, no_lift, nothing_stops, sags, stands_out, stops_early
-from .under_load import little_glue, panel_over_gap, steps_down, weak_bar
 from .wood import bowed, thin_wood, unmeasured
 
 if TYPE_CHECKING:
@@ -27,7 +23,6 @@ if TYPE_CHECKING:
     from ....wood.assembly import Assembly
     from ...findings import Option
     from ..parameters import Table
-    from .case import Advice
 
 
 def advise(
@@ -40,53 +35,83 @@ def advise(
     options : ways that were found to make leaves guide themselves; None where nobody looked
     """
     case = Case(table, assembly, options)
-    return [_finding(case, fact) for fact in facts]
+    return [_finding(case, group) for group in groups(facts, lambda fact: blamed(case, fact))]
 
 
-def _finding(case: Case, fact: Fact) -> Finding:
-    said = advice(case, fact)
-    return Finding.of(fact, said.message, said.candidates)
+def _finding(case: Case, group: Sequence[Fact]) -> Finding:
+    said = advice(case, group)
+    return Finding.of(merged(group), said.message, said.candidates)
 
 
-def advice(case: Case, fact: Fact) -> Advice:
-    """The sentence for one fact, and what is worth trying about it."""
+def blamed(case: Case, fact: Fact) -> frozenset[str]:
+    """What a fact is put down to: keys of parameters or entries, or whatever else facts may have in common.
+
+    Facts with anything in common become one finding; a fact with nothing stands alone.
+    """
     match fact.cause:
         case causes.TooNear() as cause:
-            return too_near(case, fact, cause)
-        case causes.MeetAtOnce():
-            return meet_at_once(case, fact)
+            return clearances.blamed(case, fact, cause)
         case causes.Overlapping():
-            return overlapping(case, fact)
+            return lengths.blamed(case, fact)
+        case causes.NothingStops() | causes.StopsEarly() | causes.StandsOut():
+            return stowed.blamed(case, fact)
+        case causes.NoGrip() | causes.SmallGrip() | causes.FarGrip() | causes.CoveredGrip():
+            return frozenset({f"{fact.rule} of all leaves"})
+        case on_the_way.Droops() | on_the_way.Jams() | on_the_way.Sags():
+            return frozenset({f"{fact.rule} of all leaves"})
+    return frozenset()
+
+
+def advice(case: Case, group: Sequence[Fact]) -> Advice:
+    """What to say of the facts of one cause, the gravest first, and what is worth trying about them."""
+    match group[0].cause:
+        case causes.TooNear():
+            return clearances.too_near(case, group)
+        case causes.Overlapping():
+            return lengths.overlapping(case, group)
+        case causes.FarGrip() | causes.CoveredGrip():
+            return _of_all(fingers.out_of_reach(case, group), group)
+    return _of_all(_of_one(case, group[0]), group)
+
+
+def _of_all(said: Advice, group: Sequence[Fact]) -> Advice:
+    """What is said of the first fact, and where else it is so."""
+    if len(group) == 1:
+        return said
+    elsewhere = places_text(place for one in group[1:] for place in one.places)
+    return Advice(f"{said.message} Also: {elsewhere}.", *said.candidates)
+
+
+def _of_one(case: Case, fact: Fact) -> Advice:
+    match fact.cause:
+        case causes.MeetAtOnce():
+            return stowed.meet_at_once(case, fact)
         case causes.ChainOff() as cause:
             return chain_off(case, fact, cause)
-        case causes.WeakBar() as cause:
-            return weak_bar(case, cause)
-        case causes.LittleGlue() as cause:
-            return little_glue(case, cause)
-        case causes.PanelOverGap() as cause:
-            return panel_over_gap(case, cause)
-        case on_the_way.StepsDown() as cause:
-            return steps_down(case, fact, cause)
         case CutOtherwise() as cause:
             return cut_otherwise(case, cause)
         case Missing() as cause:
             return missing(case, cause)
         case causes.NothingStops() as cause:
-            return nothing_stops(case, fact, cause)
+            return stowed.nothing_stops(case, fact, cause)
         case causes.StopsEarly():
-            return stops_early(case, fact)
+            return stowed.stops_early(case, fact)
         case causes.StandsOut() as cause:
-            return stands_out(case, fact, cause)
+            return stowed.stands_out(case, fact, cause)
         case causes.NoGrip() as cause:
-            return no_grip(case, fact, cause)
+            return fingers.no_grip(case, fact, cause)
         case causes.SmallGrip() as cause:
-            return small_grip(case, fact, cause)
-        case causes.FarGrip() as cause:
-            return far_grip(case, fact, cause)
-        case causes.CoveredGrip() as cause:
-            return covered_grip(case, fact, cause)
+            return fingers.small_grip(case, fact, cause)
+        case causes.WeakBar() as cause:
+            return under_load.weak_bar(case, cause)
+        case causes.LittleGlue() as cause:
+            return under_load.little_glue(case, cause)
+        case causes.PanelOverGap() as cause:
+            return under_load.panel_over_gap(case, cause)
+        case on_the_way.StepsDown() as cause:
+            return under_load.steps_down(case, fact, cause)
         case causes.TooFew() as cause:
-            return too_few(case, fact, cause)
+            return shares.too_few(case, fact, cause)
         case board_causes.UnmeasuredSheet() as cause:
             return unmeasured(case, cause)
         case board_causes.BowedLeaf() as cause:
@@ -94,19 +119,19 @@ def advice(case: Case, fact: Fact) -> Advice:
         case board_causes.ThinWood() as cause:
             return thin_wood(case, fact, cause)
         case on_the_way.NeedsSteering() as cause:
-            return needs_steering(case, cause)
+            return sliding_in.needs_steering(case, cause)
         case on_the_way.IsHeld() as cause:
-            return is_held(case, fact, cause)
+            return sliding_in.is_held(case, fact, cause)
         case on_the_way.Droops() as cause:
-            return droops(case, fact, cause)
+            return sliding_in.droops(case, fact, cause)
         case on_the_way.Jams() as cause:
-            return jams(case, fact, cause)
+            return sliding_in.jams(case, fact, cause)
         case on_the_way.Sags() as cause:
-            return sags(case, fact, cause)
+            return stowed.sags(case, fact, cause)
         case on_the_way.CoverTight() as cause:
-            return cover_tight(case, fact, cause)
+            return stowed.cover_tight(case, fact, cause)
         case on_the_way.NoLift():
-            return no_lift(case, fact)
+            return stowed.no_lift(case, fact)
         case on_the_way.Misfits() as cause:
-            return misfits(case, fact, cause)
+            return sliding_in.misfits(case, fact, cause)
     raise TypeError(f"nothing is known of {type(fact.cause).__name__}")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from ....sizes.units import CALIPER, TAPE, format_amount, format_given, format_size, rounded
+from ....sizes.units import CALIPER, division, format_amount, format_given, format_size, rounded
 from ....wood.as_cut import drawn_dimension
 from ...findings import Change, Remedy
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ..parameters import Table
 
 MARGIN: Final = 1e-3
-"""A remedy aims this far past the limit, mm, so that rounding on the way does not undo it."""
+"""A remedy that is no matter of size aims this far past the limit, mm, so that rounding on the way does not undo it."""
 
 
 class Advice:
@@ -28,6 +28,14 @@ class Advice:
     def __init__(self, message: str, *candidates: Candidate | None) -> None:
         self.message = message
         self.candidates = tuple(one for one in candidates if one is not None)
+
+
+class Cut(NamedTuple):
+    """An `as_cut` entry that differs from the drawing: its number in the file, and by how much, mm."""
+
+    number: int
+    entry: AsCut
+    off: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +51,9 @@ class Case:
     assembly: Assembly
     options: Sequence[Option] | None = None
 
+    # -- words
+    # --------------------------------------------------------------------------------------------------------
+
     def words(self, amount: float) -> str:
         """A clearance, a deviation or an overlap, in the table's unit."""
         return format_amount(amount, self.table.units)
@@ -52,34 +63,35 @@ class Case:
         return format_size(mm, self.table.units)
 
     def given(self, value: float) -> str:
-        """A value for the table file, in its unit."""
+        """A size to be cut, or a value for the table file, in its unit."""
         return format_given(value, self.table.units)
 
-    def room(self, least: float) -> float:
-        """A clearance or a gap for the table file that is enough: as fine as a feeler gauge."""
-        return rounded(least, self.table.units, CALIPER, "up")
+    # -- sizes
+    # --------------------------------------------------------------------------------------------------------
 
     def more(self, least: float) -> float:
-        """A size for the table file that is enough: as fine as a tape."""
-        return rounded(least, self.table.units, TAPE, "up")
+        """A size that is enough and that the maker's rule shows."""
+        return rounded(least, self.table.units, division(self.table.limits.rule_division), "up")
 
     def less(self, most: float) -> float:
-        """A size for the table file that is not too much: as fine as a tape."""
-        return rounded(most, self.table.units, TAPE, "down")
+        """A size that is not too much and that the maker's rule shows."""
+        return rounded(most, self.table.units, division(self.table.limits.rule_division), "down")
 
-    def as_drawn(self, labels: Iterable[str]) -> Remedy | None:
-        """Set the `as_cut` entries of these parts back to the drawing; None if there are none."""
+    def finely(self, mm: float) -> float:
+        """A length without what arithmetic alone made of it, as fine as a caliper reads."""
+        return rounded(mm, self.table.units, CALIPER, "nearest")
+
+    # -- parts that were cut
+    # --------------------------------------------------------------------------------------------------------
+
+    def cuts(self, labels: Iterable[str]) -> list[Cut]:
+        """The `as_cut` entries of some parts that differ from the drawing by a length."""
         wanted = set(labels)
-        entries = [
-            (i, entry)
-            for i, entry in enumerate(self.table.as_cut)
-            if entry.part in wanted and self.deviates(entry)
+        return [
+            Cut(number, entry, self.deviation(entry))
+            for number, entry in enumerate(self.table.as_cut)
+            if entry.part in wanted and entry.degrees is None and self.deviates(entry)
         ]
-        if not entries:
-            return None
-        words = [f"the {entry.dimension.replace('_', ' ')} of {entry.part}" for _, entry in entries]
-        changes = tuple(change for i, entry in entries for change in self.reset(i, entry))
-        return Remedy(f"Cut {' and '.join(words)} as drawn", changes)
 
     def deviates(self, entry: AsCut) -> bool:
         """Whether an entry says anything but the drawing."""

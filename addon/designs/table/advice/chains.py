@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
 from ....wood.roles import SIDE
-from ...findings import Change, Remedy
+from ...findings import Change, Remedy, Sized
+from .by_hand import remade
 from .case import Advice
 
 if TYPE_CHECKING:
@@ -41,7 +43,15 @@ def chain_off(case: Case, fact: Fact, chain: ChainOff) -> Advice:
         return Advice(message)
     if chain.trims and chain.fills:
         return Advice(message, _as_drawn(case, chain))
-    return Advice(message, _farther_out(case, chain), *_filled(case, chain), *_trimmed(case, chain))
+    return Advice(
+        message, _farther_out(case, chain), *_filled(case, chain), *_trimmed(case, chain), _new(case, chain)
+    )
+
+
+def _new(case: Case, chain: ChainOff) -> Remedy | None:
+    """A new part where a single one is to blame for what is too much."""
+    blamed = {joint.part if joint.by_part > CONTACT else joint.neighbor for joint in chain.joints}
+    return remade(case, blamed.pop()) if chain.excess > CONTACT and len(blamed) == 1 else None
 
 
 # -- what is wrong
@@ -157,10 +167,21 @@ def _farther_out(case: Case, chain: ChainOff) -> Remedy | None:
 
 
 def _trimmed(case: Case, chain: ChainOff) -> Iterator[Candidate]:
-    """The least wood off, and the same shared."""
+    """The least wood off, and the same shared; a little more leaves a joint that still fits well."""
+    allowance = case.table.limits.fit_allowance
     for cuts in (chain.trims, chain.shared):
-        if cuts:
-            yield _trim(case, cuts, [cut.amount for cut in cuts])
+        amounts = [cut.amount for cut in cuts]
+        if not cuts:
+            continue
+        if max(amounts) - min(amounts) <= CONTACT:
+            need = max(amounts)
+            yield Sized(partial(_as_much, case, cuts), need, need + allowance / len(cuts))
+        else:
+            yield _trim(case, cuts, amounts)
+
+
+def _as_much(case: Case, cuts: Sequence[Cut], mm: float) -> Remedy:
+    return _trim(case, cuts, [mm] * len(cuts))
 
 
 def _trim(case: Case, cuts: Sequence[Cut], amounts: Sequence[float]) -> Remedy:
@@ -172,7 +193,10 @@ def _trim(case: Case, cuts: Sequence[Cut], amounts: Sequence[float]) -> Remedy:
 
 def _at_each(case: Case, cuts: Sequence[Cut], amounts: Sequence[float]) -> str:
     """So much off the ends: ``4 mm off the end of R3 at S2``, ``0.5 mm off each of R6 at R2 and R7 at R3``."""
-    said, ends = [case.words(amount) for amount in amounts], [f"{cut.part} at {cut.neighbor}" for cut in cuts]
+    said, ends = (
+        [case.given(case.finely(amount)) for amount in amounts],
+        [f"{cut.part} at {cut.neighbor}" for cut in cuts],
+    )
     if len(cuts) == 1:
         return f"{said[0]} off the end of {ends[0]}"
     if len(set(said)) == 1:

@@ -1,4 +1,4 @@
-"""Leaves that come too near to something on their way: the changes that clear it."""
+"""Leaves that come too near to something on their way: what is behind it, and what clears it."""
 
 from __future__ import annotations
 
@@ -7,75 +7,245 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ....check.causes import TooNear
 from ....sizes.declare import parameters
 from ....sizes.tolerances import ARC, CONTACT
+from ....sizes.words import listed
 from ....wood.fasteners import Fastener
 from ....wood.roles import END_STOP, LEG
-from ...findings import Change, Remedy
+from ...findings import Change, Remedy, Sized
+from ...words.places import places_text
 from ..lanes import room_of
 from ..parameters import Leaves
-from .case import MARGIN, Advice, both
-from .lengths import leg_past_way, narrower_legs, other_fastener
+from .by_hand import Widening, remade, trimmed, widened
+from .case import Advice, both
+from .legs import leg_past_way, narrower_legs, other_fastener, past_legs
 
 if TYPE_CHECKING:
-    from ....check.causes import Gaps, TooNear
+    from collections.abc import Sequence
+
+    from ....check.causes import Gaps
     from ....check.facts import Fact
-    from .case import Case
+    from ...findings import Candidate
+    from .by_hand import Edge
+    from .case import Case, Cut
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
 
+ROOM: Final[dict[Edge, str]] = {
+    "upper": "clearance_above",
+    "lower": "clearance_below",
+    "left": "side_clearance",
+    "right": "side_clearance",
+}
+"""The clearance at each edge of an opening."""
 
-def too_near(case: Case, fact: Fact, cause: TooNear) -> Advice:
-    """A leaf that is stopped, or passes with less than the minimum clearance."""
+FARTHEST: Final = 30.0
+"""So much more than geometry asks for is tried where leaves or parts go elsewhere, mm."""
+
+MORE_ROOM: Final = 5.0
+"""So much more than the least clearance is tried around leaves, mm."""
+
+
+def too_near(case: Case, group: Sequence[Fact]) -> Advice:
+    """Leaves that are stopped, or pass with less than the minimum clearance, for one cause; the gravest first."""
+    fact, others = group[0], group[1:]
+    cause = fact.cause
+    assert isinstance(cause, TooNear)
     part, leaf = fact.parts
-    of_part, remedy = f"{part} ({cause.near})", _more_room(case, fact, cause)
+    of_part = f"{part} ({cause.near})"
     amount = case.words(fact.amount)
     travel = case.place(fact.travel or 0.0)
     if fact.rule == "leaf-blocked":
-        return Advice(
-            f"{of_part} stands {amount} in the way of {leaf} and stops it at {travel} of its travel.", remedy
-        )
-    if fact.amount <= CONTACT:
-        return Advice(f"{leaf} is touching {of_part} from {travel} of its travel.", remedy)
-    return Advice(f"{leaf} passes {of_part} with {amount} at {travel} of its travel.", remedy)
+        words = f"{of_part} stands {amount} in the way of {leaf} and stops it at {travel} of its travel."
+    elif fact.amount <= CONTACT:
+        words = f"{leaf} is touching {of_part} from {travel} of its travel."
+    else:
+        words = f"{leaf} passes {of_part} with {amount} at {travel} of its travel."
+    if others:
+        words += f" Also: {places_text(place for one in others for place in one.places)}."
+    return Advice(words, *_ways_out(case, group))
 
 
-def _more_room(case: Case, fact: Fact, cause: TooNear) -> Remedy:
-    """The drawing, or more room on every side where it lacks."""
-    remedy = case.as_drawn(fact.parts)
-    if remedy is not None:
-        return remedy
+# -- what is behind it
+# --------------------------------------------------------------------------------------------------------------------
+
+
+def blamed(case: Case, fact: Fact, cause: TooNear) -> frozenset[str]:
+    """The entry of a part that was cut otherwise, or the parameters that leave too little room."""
+    cut = _cut_behind(case, fact, cause)
+    if cut is not None:
+        return frozenset({f"as_cut[{cut.number}]"})
     if cause.room is not None:
-        clearance = -fact.amount if fact.rule == "leaf-blocked" else fact.amount
-        return _in_opening(case, fact.leaf, cause.room, clearance)
-    return _past_board(case, fact.parts[0], fact.leaf, cause)
+        keys = {_key(case, fact.leaf, ROOM[edge]) for edge in lacking(case, cause.room)}
+        return frozenset(keys or {"corners"})
+    part = case.assembly.body[fact.parts[0]]
+    if isinstance(part, Fastener) or part.role == END_STOP:
+        return frozenset({part.label})
+    if part.role == LEG:
+        return frozenset({"legs.width"})
+    if cause.where in ("ahead", "behind"):
+        return frozenset({"stowing.set_back"})
+    if cause.where in ("above", "below"):
+        return frozenset({_key(case, fact.leaf, f"clearance_{cause.where}")})
+    if _is_amid(case, fact.leaf, cause):
+        return frozenset({f"stow[{case.assembly.path_of(fact.leaf).position}].offset"})
+    return frozenset({_key(case, fact.leaf, "side_clearance")})
+
+
+def _cut_behind(case: Case, fact: Fact, cause: TooNear) -> Cut | None:
+    """The entry of the part or the leaf that is farthest off, if it takes more than the drawing leaves out."""
+    part, leaf = fact.parts
+    cuts = [one for one in case.cuts((part, leaf)) if one.entry.leaf in (None, leaf)]
+    if not cuts:
+        return None
+    worst = max(cuts, key=lambda one: abs(one.off))
+    return worst if abs(worst.off) > _lacks_as_drawn(case, fact.leaf, cause.room) else None
+
+
+def _lacks_as_drawn(case: Case, leaf: str, room: Gaps | None) -> float:
+    """How much room the parameters leave out at those edges of an opening that lack some, mm."""
+    stow = case.table.stow
+    index = case.assembly.path_of(leaf).position
+    if room is None:
+        return 0.0
+    stowing = case.table.stowing
+    beside, above, below = (
+        room_of(case.table, stow[index])
+        if index < len(stow)
+        else (stowing.side_clearance, stowing.clearance_above, stowing.clearance_below)
+    )
+    drawn = {"upper": above, "lower": below, "left": beside, "right": beside}
+    least = case.table.limits.min_clearance
+    return max((least - drawn[edge] for edge in lacking(case, room)), default=0.0)
+
+
+def lacking(case: Case, room: Gaps) -> dict[Edge, float]:
+    """How much room lacks at the edges of an opening, mm; a leaf that rests on its sill lacks none there."""
+    rests = room.below is not None and abs(room.below) <= CONTACT
+    least = case.table.limits.min_clearance
+    return {
+        edge: least - gap
+        for edge, gap in _gaps(room).items()
+        if gap < least - CONTACT and not (rests and edge == "lower")
+    }
+
+
+def _gaps(room: Gaps) -> dict[Edge, float]:
+    """The room at each edge of an opening where there is wood, mm."""
+    gaps: dict[Edge, float | None] = {
+        "upper": room.above, "lower": room.below, "left": room.left, "right": room.right
+    }  # fmt: skip
+    return {edge: gap for edge, gap in gaps.items() if gap is not None}
+
+
+def _key(case: Case, leaf: str, name: str) -> str:
+    """The key of a clearance: of this leaf alone where it has its own."""
+    index = case.assembly.path_of(leaf).position
+    stow = case.table.stow
+    own = index < len(stow) and getattr(stow[index], name) is not None
+    return f"stow[{index}].{name}" if own else f"stowing.{name}"
+
+
+def _is_amid(case: Case, leaf: str, cause: TooNear) -> bool:
+    """Whether what is beside a leaf's way is a rib amid two ways, which follows both by half."""
+    table = case.table
+    if not table.stow or cause.where not in ("left", "right"):
+        return False
+    return cause.apart > room_of(table, table.stow[case.assembly.path_of(leaf).position])[0] + CONTACT
+
+
+# -- ways out
+# --------------------------------------------------------------------------------------------------------------------
+
+
+def _ways_out(case: Case, group: Sequence[Fact]) -> list[Candidate | None]:
+    fact = group[0]
+    assert isinstance(fact.cause, TooNear)
+    edges = _edges(case, group)
+    need = max((lack for lacks in edges.values() for lack in lacks.values()), default=0.0)
+    every = [Widening(part, leaf, edge) for (part, leaf), lacks in edges.items() for edge in lacks]
+    cut = _cut_behind(case, fact, fact.cause)
+    if cut is not None:
+        lack = need or _lack(case, fact)
+        ways = [trimmed(case, cut, lack), widened(case, every, need) if every else None]
+        return [*ways, remade(case, cut.entry.part)]
+    planned = _planned(case, group, fact.cause)
+    if every and case.table.as_cut:  # parts are cut already: a change of the plan may come too late
+        planned.append(widened(case, every, need))
+    return planned
+
+
+def _edges(case: Case, group: Sequence[Fact]) -> dict[tuple[str, str], dict[Edge, float]]:
+    """For each opening, as part and leaf, what lacks at its edges, mm."""
+    found: dict[tuple[str, str], dict[Edge, float]] = {}
+    for fact in group:
+        if isinstance(fact.cause, TooNear) and fact.cause.room is not None:
+            lacks = lacking(case, fact.cause.room)
+            if lacks:
+                found[fact.parts[0], fact.leaf] = lacks
+    return found
+
+
+def _lack(case: Case, fact: Fact) -> float:
+    """What a leaf lacks to pass with the least clearance, mm."""
+    return case.table.limits.min_clearance - (-fact.amount if fact.rule == "leaf-blocked" else fact.amount)
+
+
+def _planned(case: Case, group: Sequence[Fact], cause: TooNear) -> list[Candidate | None]:
+    fact = group[0]
+    legs = [one for one in group if isinstance(one.cause, TooNear) and _is_leg(case, one)]
+    if legs:
+        by = max(_past_leg(case, one) for one in legs)
+        return [narrower_legs(case, max(by, past_legs(case, group)))]
+    if cause.room is not None:
+        return [_in_opening(case, group, cause.room)]
+    part, path = case.assembly.body[fact.parts[0]], case.assembly.path_of(fact.leaf)
+    if isinstance(part, Fastener):
+        return [other_fastener(part)]
+    if part.role == END_STOP:
+        return [stops_moved(case, closer=True), stops_moved(case, closer=False)]
+    missing = case.table.limits.min_clearance - cause.apart
+    if cause.where in ("ahead", "behind"):
+        return [farther_out(case, missing)]
+    if _is_amid(case, fact.leaf, cause):
+        return [_moved_aside(case, path.position, fact.leaf, missing, cause)]
+    return [_clearances(case, _needs(case, group))]
+
+
+def _is_leg(case: Case, fact: Fact) -> bool:
+    return case.assembly.body[fact.parts[0]].role == LEG
+
+
+def _past_leg(case: Case, fact: Fact) -> float:
+    """By how much legs have to be narrower to let a leaf pass, mm."""
+    path, leaf = case.assembly.path_of(fact.leaf), case.assembly.by_label[fact.leaf]
+    past = leg_past_way(case.assembly.by_label[fact.parts[0]], leaf, path)
+    return past + case.table.limits.min_clearance
 
 
 # -- in the leaf's own slot or window
-# ------------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------------------------
 
 
-def _in_opening(case: Case, leaf: str, room: Gaps, clearance: float) -> Remedy:
-    table = case.table
-    least = table.limits.min_clearance
-    rooms = {
-        "side_clearance": min((gap for gap in (room.left, room.right) if gap is not None), default=inf),
-        "clearance_above": inf if room.above is None else room.above,
-        "clearance_below": inf if room.below is None else room.below,
-    }
-    rests = abs(rooms["clearance_below"]) <= CONTACT
-    lacks = {
-        name: least - gap
-        for name, gap in rooms.items()
-        if gap < least and not (rests and name == "clearance_below")
-    }
-    beside = rooms["side_clearance"] + lacks.get("side_clearance", 0.0)
-    upright = min(rooms[name] + lacks.get(name, 0.0) for name in ("clearance_above", "clearance_below"))
+def _in_opening(case: Case, group: Sequence[Fact], room: Gaps) -> Candidate:
+    table, least = case.table, case.table.limits.min_clearance
+    needs = _needs(case, group)
+    lacks = lacking(case, room)
+    gaps = _gaps(room)
+    pairs: tuple[tuple[Edge, Edge], ...] = (("left", "right"), ("upper", "lower"))
+    beside, upright = (
+        min((gaps[edge] + lacks.get(edge, 0.0) for edge in pair if edge in gaps), default=inf)
+        for pair in pairs
+    )
     radius, edge = table.sides.corner_radius, table.leaves.edge_radius
-    if corner_room(radius, edge, beside, upright) >= least + ARC:
-        return _clearances(case, leaf, lacks or dict.fromkeys(rooms, least - clearance))
-    remedy = _to_pass_the_corner(case, radius, edge)
-    return both(_clearances(case, leaf, lacks), remedy) if lacks else remedy
+    if needs and corner_room(radius, edge, beside, upright) >= least + ARC:
+        return _clearances(case, needs)
+    corner = _to_pass_the_corner(case, radius, edge)
+    if not needs:
+        return corner
+    rooms = _clearances(case, needs)
+    return Sized(lambda mm: both(rooms.of(mm), corner), rooms.need, rooms.most)
 
 
 def _to_pass_the_corner(case: Case, radius: float, edge: float) -> Remedy:
@@ -106,55 +276,85 @@ def corner_room(radius: float, edge: float, beside: float, upright: float) -> fl
     return radius - edge - off if min(radius - edge - beside, radius - edge - upright) > 0 else inf
 
 
-def _clearances(case: Case, leaf: str, lacks: dict[str, float]) -> Remedy:
-    """Greater clearances, of this leaf alone where it has its own."""
-    table, index = case.table, case.assembly.path_of(leaf).position
-    words, changes = [], []
-    for name, missing in lacks.items():
-        own = index < len(table.stow) and getattr(table.stow[index], name) is not None
-        value = case.room(getattr(table.stow[index] if own else table.stowing, name) + missing + MARGIN)
-        words.append(f"{case.given(value)} {WHERE[name]} {leaf if own else 'every leaf'}")
-        changes.append(Change(f"stow[{index}].{name}" if own else f"stowing.{name}", value))
-    return Remedy(f"Leave {' and '.join(words)}", tuple(changes))
+def _needs(case: Case, group: Sequence[Fact]) -> dict[str, float]:
+    """Key of each clearance that a group of facts asks more of → what geometry asks for, mm."""
+    found: dict[str, float] = {}
+    for fact in group:
+        cause = fact.cause
+        if not isinstance(cause, TooNear):
+            continue
+        lacks = [(ROOM[edge], lack) for edge, lack in lacking(case, cause.room).items()] if cause.room else []
+        if cause.room is None:
+            name = "side_clearance" if cause.where in ("left", "right") else f"clearance_{cause.where}"
+            lacks = [(name, case.table.limits.min_clearance - cause.apart)]
+        for name, lack in lacks:
+            key = _key(case, fact.leaf, name)
+            found[key] = max(found.get(key, 0.0), _value(case, key) + lack)
+    return found
+
+
+def _value(case: Case, key: str) -> float:
+    section, name = key.split(".")
+    if section == "stowing":
+        return float(getattr(case.table.stowing, name))
+    return float(getattr(case.table.stow[int(section[5:-1])], name))
+
+
+def _clearances(case: Case, needs: dict[str, float]) -> Sized:
+    """Greater clearances, all as much greater than geometry asks for."""
+
+    def of(mm: float) -> Remedy:
+        values = {key: case.finely(case.more(need) + mm) for key, need in needs.items()}
+        words: dict[tuple[str, float], list[str]] = {}
+        for key, value in values.items():
+            section, name = key.split(".")
+            whose = "every leaf" if section == "stowing" else f"L{int(section[5:-1]) + 1}"
+            words.setdefault((whose, value), []).append(WHERE[name])
+        clauses = [f"{case.given(value)} {listed(where)} {whose}" for (whose, value), where in words.items()]
+        return Remedy(f"Leave {listed(clauses)}", tuple(Change(key, value) for key, value in values.items()))
+
+    return Sized(of, 0.0, MORE_ROOM)
 
 
 # -- past other boards
-# ------------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------------------------
 
 
-def _past_board(case: Case, label: str, leaf: str, cause: TooNear) -> Remedy:
-    table, part, path = case.table, case.assembly.body[label], case.assembly.path_of(leaf)
-    if isinstance(part, Fastener):
-        return other_fastener(part)
-    if part.role == END_STOP:
-        return Remedy("Leave the end stops out", (Change("stowing.end_stops", False),))
-    if part.role == LEG:
-        past = leg_past_way(part, case.assembly.by_label[leaf], path)
-        return narrower_legs(case, past + table.limits.min_clearance + MARGIN)
-    missing = table.limits.min_clearance - cause.apart
-    if cause.where in ("ahead", "behind"):
-        return farther_out(case, missing + MARGIN)
-    if cause.where in ("above", "below"):
-        return _clearances(case, leaf, {f"clearance_{cause.where}": missing})
-    index = path.position
-    now = room_of(table, table.stow[index])[0] if table.stow else cause.apart
-    if cause.apart > now + CONTACT:  # a rib amid two ways, which follows both by half
-        left = np.cross([0.0, 0.0, 1.0], -path.outward)
-        away = -float(left.sum()) if cause.where == "left" else float(left.sum())
-        offset = table.stow[index].offset + 2 * (missing + MARGIN) * away
-        offset = case.more(offset) if away > 0 else case.less(offset)
+def stops_moved(case: Case, *, closer: bool) -> Sized:
+    """End stops nearer to their leaves, or farther from them."""
+    now = case.table.stowing.stop_gap
+
+    def of(mm: float) -> Remedy:
         return Remedy(
-            f"Move {leaf} to {case.given(offset)} from the middle of its side",
-            (Change(f"stow[{index}].offset", offset),),
+            f"Set the end stops {case.given(mm)} from the leaves", (Change("stowing.stop_gap", mm),)
         )
-    return _clearances(case, leaf, {"side_clearance": missing})
+
+    return Sized(of, now, 0.0 if closer else max(case.table.limits.end_gap, now))
 
 
-def farther_out(case: Case, by: float) -> Remedy:
+def _moved_aside(case: Case, index: int, leaf: str, missing: float, cause: TooNear) -> Sized:
+    """A leaf's way farther from a rib amid two ways, which follows it by half."""
+    left = np.cross([0.0, 0.0, 1.0], -case.assembly.path_of(leaf).outward)
+    away = -float(left.sum()) if cause.where == "left" else float(left.sum())
+    need = case.table.stow[index].offset + 2 * missing * away
+
+    def of(mm: float) -> Remedy:
+        return Remedy(
+            f"Move {leaf} to {case.given(mm)} from the middle of its side",
+            (Change(f"stow[{index}].offset", mm),),
+        )
+
+    return Sized(of, need, need + away * FARTHEST)
+
+
+def farther_out(case: Case, by: float) -> Sized:
     """Leaves that stay farther out of the table; negative: farther in."""
-    way = "out" if by > 0 else "in"
-    by = case.more(by) if by > 0 else case.less(by)
-    return Remedy(
-        f"Stow the leaves {case.given(abs(by))} farther {way}",
-        (Change("stowing.set_back", case.table.stowing.set_back - by),),
-    )
+    way, now = "out" if by > 0 else "in", case.table.stowing.set_back
+
+    def of(mm: float) -> Remedy:
+        return Remedy(
+            f"Stow the leaves {case.given(abs(mm))} farther {way}",
+            (Change("stowing.set_back", case.finely(now - mm)),),
+        )
+
+    return Sized(of, by, by + FARTHEST if by > 0 else by - FARTHEST)

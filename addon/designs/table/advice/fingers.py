@@ -8,17 +8,22 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ....check.causes import CoveredGrip, FarGrip
 from ....sizes.declare import parameters
 from ....sizes.tolerances import CONTACT
-from ...findings import Change, Remedy
+from ...findings import Change, Remedy, Sized
 from ..parameters import Leaves
 from ..refusals import BESIDE_HOLE
 from ..worked_face import BESIDE_RECESS
-from .case import MARGIN, Advice
+from .case import Advice, both
+from .clearances import farther_out
 
 if TYPE_CHECKING:
-    from ....check.causes import CoveredGrip, FarGrip, Grip, NoGrip, SmallGrip
+    from collections.abc import Iterator, Sequence
+
+    from ....check.causes import Grip, NoGrip, SmallGrip
     from ....check.facts import Fact
+    from ...findings import Candidate
     from ..parameters import Table
     from .case import Case
 
@@ -53,19 +58,19 @@ def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
     )
 
 
-def far_grip(case: Case, fact: Fact, cause: FarGrip) -> Advice:
-    """A hole or pull too far inside."""
+def out_of_reach(case: Case, group: Sequence[Fact]) -> Advice:
+    """Holes or pulls too far inside, or with something below them: one inset is that of all leaves."""
+    fact = group[0]
+    if isinstance(fact.cause, FarGrip):
+        cause = fact.cause
+        return Advice(
+            f"The {cause.grip.kind} of {fact.leaf} is {case.place(cause.depth)} inside {cause.side}, out of reach.",
+            *_nearer(case, cause.grip, max(one.amount for one in group)),
+        )
+    covered = [one.cause for one in group if isinstance(one.cause, CoveredGrip)]
     return Advice(
-        f"The {cause.grip.kind} of {fact.leaf} is {case.place(cause.depth)} inside {cause.side}, out of reach.",
-        _nearer(case, cause.grip, fact.amount + MARGIN),
-    )
-
-
-def covered_grip(case: Case, fact: Fact, cause: CoveredGrip) -> Advice:
-    """A hole or pull with something below it."""
-    return Advice(
-        f"{cause.by} is in the way of fingers below the {cause.grip.kind} of {fact.leaf}.",
-        _free_from_below(case, cause),
+        f"{covered[0].by} is in the way of fingers below the {covered[0].grip.kind} of {fact.leaf}.",
+        *_free_from_below(case, covered),
     )
 
 
@@ -156,39 +161,42 @@ def _wider_hole(case: Case, diameter: float) -> Remedy:
     return Remedy(words, tuple(changes))
 
 
-def _nearer(case: Case, grip: Grip, by: float) -> Remedy:
-    """A hole nearer to the leaf's outer end, and for the rest leaves that stay farther out."""
+def _nearer(case: Case, grip: Grip, by: float) -> Iterator[Candidate]:
+    """A hole nearer to the leaf's outer end, leaves that stay farther out, or both."""
     now = _inset_of(case.table, grip)
-    inset = min(now.value, max(case.less(now.value - by), now.least))
-    rest = by - (now.value - inset)
-    words, changes = [], []
-    if inset < now.value:
-        words.append(f"{now.verb} it {case.given(inset)} from the leaf's outer end")
-        changes.append(Change(now.key, inset))
-    if rest > CONTACT:
-        rest = case.more(rest)
-        words.append(f"stow the leaves {case.given(rest)} farther out")
-        changes.append(Change("stowing.set_back", case.table.stowing.set_back - rest))
-    text = " and ".join(words)
-    return Remedy(text[0].upper() + text[1:], tuple(changes))
+    if now.value - by >= now.least:
+        yield Sized(lambda mm: _at(case, now, mm), now.value - by, now.least)
+    yield farther_out(case, by)
+    if now.value - now.least > CONTACT and now.value - by < now.least:
+        inset = max(case.less(now.least), now.least)
+        nearest, rest = _at(case, now, inset), farther_out(case, by - (now.value - inset))
+        yield Sized(lambda mm: both(nearest, rest.of(mm)), rest.need, rest.most)
 
 
-def _free_from_below(case: Case, cause: CoveredGrip) -> Remedy:
-    """The least shift of the hole that frees it and leaves it in reach, or leaves that stand out."""
-    now, spans = _inset_of(case.table, cause.grip), cause.spans
-    least, most = now.least - now.value, min(cause.spare, now.most - now.value)
-    away = ((spans[:, 0] - MARGIN, case.less), (spans[:, 1] + MARGIN, case.more))
+def _at(case: Case, now: _Inset, inset: float) -> Remedy:
+    """The hole or pull at another place."""
+    return Remedy(
+        f"{now.verb.capitalize()} it {case.given(inset)} from the leaf's outer end", (Change(now.key, inset),)
+    )
+
+
+def _free_from_below(case: Case, causes: Sequence[CoveredGrip]) -> Iterator[Candidate]:
+    """The least shifts of the hole either way that free it and leave it in reach; leaves that stand out."""
+    now = _inset_of(case.table, causes[0].grip)
+    spans = np.concatenate([cause.spans for cause in causes])
+    least = now.least - now.value
+    most = min(*(cause.spare for cause in causes), now.most - now.value)
+    away = ((spans[:, 0], case.less), (spans[:, 1], case.more))
     insets = np.array([rounded(now.value + end) for ends, rounded in away for end in ends.tolist()])
     shifts = insets - now.value
-    covered = ((spans[:, 0] < shifts[:, None]) & (spans[:, 1] > shifts[:, None])).any(axis=1)
-    free = insets[~covered & (shifts >= least) & (shifts <= most)]
-    if len(free):
-        inset = float(free[np.abs(free - now.value).argmin()])
-        return Remedy(
-            f"{now.verb.capitalize()} it {case.given(inset)} from the leaf's outer end",
-            (Change(now.key, inset),),
-        )
-    return Remedy(
-        f"Let the leaves stand {case.given(STANDS_OUT)} out, to be gripped there",
-        (Change("stowing.set_back", -STANDS_OUT),),
+    covered = ((spans[:, 0] < shifts[:, None] - CONTACT) & (spans[:, 1] > shifts[:, None] + CONTACT)).any(
+        axis=1
     )
+    free = np.unique(insets[~covered & (shifts >= least) & (shifts <= most)])
+    for inset in sorted(free.tolist(), key=lambda one: abs(one - now.value))[:2]:
+        yield _at(case, now, inset)
+    if not len(free):
+        yield Remedy(
+            f"Let the leaves stand {case.given(STANDS_OUT)} out, to be gripped there",
+            (Change("stowing.set_back", -STANDS_OUT),),
+        )

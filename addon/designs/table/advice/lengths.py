@@ -2,50 +2,103 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from ....sizes.declare import parameters
 from ....wood.fasteners import Fastener
 from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER
-from ...findings import Change, Remedy
-from ..parameters import Legs
-from .case import MARGIN, Advice
+from ...findings import Change, Remedy, Sized
+from ...words.places import places_text
+from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
+from .case import Advice
+from .legs import narrower_legs, other_fastener, past_legs
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ....check.facts import Fact
-    from ....wood.assembly import StowPath
     from ....wood.fasteners import Body
-    from ....wood.part import Part
+    from ....wood.features import End
     from ....wood.roles import Role
-    from .case import Case
+    from ...findings import Candidate
+    from .case import Case, Cut
 
 
-def overlapping(case: Case, fact: Fact) -> Advice:
-    """Two boards in the same place."""
+def blamed(case: Case, fact: Fact) -> frozenset[str]:
+    """The entry of a part that was cut otherwise, or the parameter that makes two boards claim the same space."""
+    cut = cut_behind(case, fact)
+    if cut is not None:
+        return frozenset({f"overlaps by as_cut[{cut.number}]"})
+    bodies = [case.assembly.body[label] for label in fact.parts]
+    roles = {one.role for one in bodies}
+    if any(isinstance(one, Fastener) for one in bodies):
+        return frozenset()
+    if LEG in roles:
+        return frozenset({"legs.width"})
+    if BOTTOM in roles:
+        return frozenset({"limits.fit_allowance"})
+    return frozenset(f"stowing.{flag}" for role, flag in _LEFT_OUT.items() if role in roles)
+
+
+def cut_behind(case: Case, fact: Fact) -> Cut | None:
+    """The entry of two parts that do not fit together that is farthest off."""
+    cuts = case.cuts(fact.parts)
+    return max(cuts, key=lambda one: abs(one.off), default=None)
+
+
+def overlapping(case: Case, group: Sequence[Fact]) -> Advice:
+    """Boards in the same place for one cause, the gravest first."""
+    fact, others = group[0], group[1:]
     a, b = (case.assembly.body[label] for label in fact.parts)
-    return Advice(
-        f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {case.words(fact.amount)}.",
-        case.as_drawn(fact.parts) or _brought_apart(case, a, b, fact.amount),
-    )
+    words = f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {case.words(fact.amount)}."
+    if others:
+        words += f" Also: {places_text(place for one in others for place in one.places)}."
+    cut = cut_behind(case, fact)
+    if cut is not None:
+        return Advice(words, *_made_to_fit(case, cut, group))
+    return Advice(words, _brought_apart(case, group, a, b))
 
 
-def _brought_apart(case: Case, a: Body, b: Body, overlap: float) -> Remedy | None:
+def _made_to_fit(case: Case, cut: Cut, group: Sequence[Fact]) -> list[Candidate | None]:
+    """Wood off the part that was cut too large, or off what meets it; or a new one."""
+    need = max(one.amount for one in group)
+    return [trimmed(case, cut, need), *_beside(case, cut, group, need), remade(case, cut.entry.part)]
+
+
+def _beside(case: Case, cut: Cut, group: Sequence[Fact], need: float) -> list[Candidate | None]:
+    """Ends that butt on the part trimmed, grooves that hold it widened."""
+    label = cut.entry.part
+    others = list(dict.fromkeys(part for one in group for part in one.parts if part != label))
+    ends: list[tuple[str, End]] = [
+        (joint.a, joint.part_end)
+        for joint in case.assembly.joints
+        if joint.b == label and joint.a in others and joint.part_end is not None
+    ]
+    ways: list[Candidate | None] = []
+    if ends:
+        ways.append(ends_trimmed(case, ends, need, need + case.table.limits.fit_allowance))
+    panels = [one for one in (label, *others) if case.assembly.body[one].role == BOTTOM]
+    if panels:
+        ways.append(grooves_cut(case, panels[0], [one for one in (label, *others) if one != panels[0]]))
+    return ways
+
+
+def _brought_apart(case: Case, group: Sequence[Fact], a: Body, b: Body) -> Candidate | None:
     """The size that brings two boards apart, or a fastener that ends before the other part."""
     for one in (a, b):
         if isinstance(one, Fastener):
             return other_fastener(one)
-    for leg, other in ((a, b), (b, a)):
-        if leg.role == LEG:
-            return narrower_legs(case, _leg_past(leg, other) + MARGIN)
+    if LEG in (a.role, b.role):
+        return narrower_legs(case, past_legs(case, group))
     if BOTTOM in (a.role, b.role):
-        wider = case.room(overlap + MARGIN)
-        return Remedy(
-            f"Make the groove {case.given(wider)} wider",
-            (Change("limits.fit_allowance", case.table.limits.fit_allowance + wider),),
-        )
+        need, now = max(one.amount for one in group), case.table.limits.fit_allowance
+
+        def of(mm: float) -> Remedy:
+            return Remedy(
+                f"Make the groove {case.given(mm)} wider",
+                (Change("limits.fit_allowance", case.finely(now + mm)),),
+            )
+
+        return Sized(of, need, need + FARTHER)
     for role, flag in _LEFT_OUT.items():
         if role in (a.role, b.role):
             return Remedy(f"Leave the {flag.replace('_', ' ')} out", (Change(f"stowing.{flag}", False),))
@@ -59,44 +112,3 @@ _LEFT_OUT: Final[dict[Role, str]] = {
     END_STOP: "end_stops",
 }
 """Parts that a table can do without, and the parameter that leaves them out."""
-
-
-# -- legs
-# ------------------------------------------------------------------------------------------------------------
-
-
-def narrower_legs(case: Case, by: float) -> Remedy:
-    """Legs that take less room, or none where nothing of them would be left."""
-    table = case.table
-    width = case.less(table.legs.width - by)
-    thickness = next(stock.thickness for stock in table.stock if stock.name == table.legs.stock)
-    least = next(one.low or 0.0 for one in parameters(Legs) if one.name == "width")
-    if width > thickness and width >= least:
-        return Remedy(f"Make the legs {case.given(width)} wide", (Change("legs.width", width),))
-    return Remedy("Leave these legs out and fit others", (Change("legs.fitted", False),))
-
-
-def other_fastener(one: Fastener) -> Remedy:
-    """What to do about a screw or brad that stands where it should not."""
-    return Remedy(f"Use a shorter {one.name} for {one.label}, or put it elsewhere")
-
-
-def _leg_past(leg: Body, other: Body) -> float:
-    """How far a leg board reaches past the far face of another part, toward the middle of the table, mm."""
-    axis = int(np.abs(leg.placement.axes[1]).argmax())
-    (low, high), (other_low, other_high) = leg.box, other.box
-    if low[axis] + high[axis] > 0:
-        return float(other_high[axis] - low[axis])
-    return float(high[axis] - other_low[axis])
-
-
-def leg_past_way(leg: Part, leaf: Part, path: StowPath) -> float:
-    """How far a leg board reaches past the edge of a leaf's way that is nearer to the wall, mm; inf where its width
-    runs along the way, so that a narrower one stands in it as well."""
-    axis = int(np.abs(leg.placement.axes[1]).argmax())
-    if axis == int(np.abs(path.outward).argmax()):
-        return inf
-    (low, high), (leg_low, leg_high) = leaf.box, leg.box
-    if leg_low[axis] + leg_high[axis] > 0:
-        return float(high[axis] - leg_low[axis])
-    return float(leg_high[axis] - low[axis])

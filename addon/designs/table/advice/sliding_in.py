@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from ....check.matrix import TURNS
 from ....check.slide.proof import bays_to_steer
-from ...findings import Change, Remedy
+from ....sizes.words import listed
+from ...findings import Change, Remedy, Sized
 from ...words.slide import held_text, steer_words
-from .case import MARGIN, Advice
+from .by_hand import FARTHER
+from .case import Advice
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from ....check.facts import Fact
     from ....check.matrix import MatrixCell
@@ -27,21 +29,19 @@ def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
     for leaf, proof in sorted((proof.leaf, proof) for proof in cause.proofs):
         how.setdefault(steer_words(proof.steer, case.table.units), []).append(leaf)
     needs = "needs" if len(cause.proofs) == 1 else "need"
-    words = [f"{_listed(leaves)} {needs} steering {words}" for words, leaves in how.items()]
-    return Advice(f"{'; '.join(words)}.", _guided(case, cause.proofs))
+    words = [f"{listed(leaves)} {needs} steering {words}" for words, leaves in how.items()]
+    return Advice(f"{'; '.join(words)}.", *_guided(case, cause.proofs))
 
 
-def _guided(case: Case, proofs: Sequence[LeafProof]) -> Remedy | None:
-    """The first option that helps a leaf; else where strips would carry it, in words. None where nobody looked."""
+def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Remedy]:
+    """The options that help some leaf; else where strips would carry it, in words. None where nobody looked."""
     if case.options is None:
-        return None
-    for proof in proofs:
-        for option in case.options:
-            if proof.leaf in option.leaves:
-                return option.remedy
+        return
+    leaves = {proof.leaf for proof in proofs}
+    yield from (option.remedy for option in case.options if leaves & set(option.leaves))
     bays = dict.fromkeys(bay for proof in proofs for bay in bays_to_steer(proof))
     places = "; ".join(f"{strip} between {before} and {after}" for strip, before, after in bays)
-    return Remedy(
+    yield Remedy(
         f"No chamfer that the boards can hold is enough; what would help, where there is room: {places}"
     )
 
@@ -56,11 +56,15 @@ def is_held(case: Case, fact: Fact, cause: IsHeld) -> Advice:
 
 def droops(case: Case, fact: Fact, cause: Droops) -> Advice:
     """A leaf whose free nose bends down too far."""
-    size = case.more(cause.chamfer + fact.amount + MARGIN)
+    need = cause.chamfer + fact.amount
+
+    def of(mm: float) -> Remedy:
+        return Remedy(f"Chamfer all windows by {case.given(mm)}", (Change("ribs.window_chamfer", mm),))
+
     return Advice(
         f"The free nose of {fact.leaf} bends down by {case.words(cause.droop)} before {cause.opening}"
         f" and comes {case.words(fact.amount)} too low for it.",
-        Remedy(f"Chamfer all windows by {case.given(size)}", (Change("ribs.window_chamfer", size),)),
+        Sized(of, need, need + FARTHER),
     )
 
 
@@ -108,7 +112,7 @@ def _positions(cells: Sequence[MatrixCell]) -> str:
             phrases.append(f"its own slot {way}")
         else:
             slots = "slot" if len(positions) == 1 else "slots"
-            phrases.append(f"the {slots} of {_listed(positions)} {way}")
+            phrases.append(f"the {slots} of {listed(positions)} {way}")
     return ", ".join(phrases)
 
 
@@ -122,8 +126,4 @@ def _ways(cells: Sequence[MatrixCell]) -> str:
     words = ["turned both ways" if cell.turn == "both" else cell.turn for cell in cells]
     if len(cells) == len(TURNS) - 1 and "as drawn" not in words:
         return "otherwise than as drawn"
-    return _listed(words, "or")
-
-
-def _listed(words: Sequence[str], last: str = "and") -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+    return listed(words, "or")

@@ -5,15 +5,37 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ....sizes.quantities import format_quantity
-from ...findings import Change, Remedy
+from ...findings import Change, Remedy, Sized
+from .by_hand import FARTHER, remade, trimmed
 from .case import MARGIN, Advice
-from .clearances import farther_out
+from .clearances import farther_out, stops_moved
 
 if TYPE_CHECKING:
     from ....check.causes import NothingStops, StandsOut
     from ....check.facts import Fact
     from ....check.slide.causes import CoverTight, Sags
-    from .case import Case
+    from ...findings import Candidate
+    from .case import Case, Cut
+
+
+def blamed(case: Case, fact: Fact) -> frozenset[str]:
+    """The entry of a part that was cut otherwise, or what all leaves have in common."""
+    cut = _cut_behind(case, fact)
+    return frozenset(
+        {f"{fact.rule} of all leaves" if cut is None else f"{fact.rule} by as_cut[{cut.number}]"}
+    )
+
+
+def _cut_behind(case: Case, fact: Fact) -> Cut | None:
+    """The entry of the parts of a fact that is farthest off along the leaf's way."""
+    cuts = [one for one in case.cuts(fact.parts) if one.entry.dimension in ("length", "width", "thickness")]
+    return max(cuts, key=lambda one: abs(one.off), default=None)
+
+
+def _cut_to_fit(case: Case, fact: Fact) -> list[Candidate | None]:
+    """Wood off what was cut too large, or a new part."""
+    cut = _cut_behind(case, fact)
+    return [] if cut is None else [trimmed(case, cut, fact.amount), remade(case, cut.entry.part)]
 
 
 def nothing_stops(case: Case, fact: Fact, cause: NothingStops) -> Advice:
@@ -21,15 +43,13 @@ def nothing_stops(case: Case, fact: Fact, cause: NothingStops) -> Advice:
     where = f"until {cause.stops_at}" if cause.gap is not None else "right through the table"
     return Advice(
         f"Nothing stops {fact.leaf} stowed: it slides {case.place(fact.amount)} farther, {where}.",
+        *_cut_to_fit(case, fact),
         _end_of_travel(case, fact, cause),
     )
 
 
-def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Remedy:
-    """The drawing, an end stop, or leaves that go farther in."""
-    remedy = case.as_drawn((fact.leaf, cause.stops_at))
-    if remedy is not None:
-        return remedy
+def _end_of_travel(case: Case, fact: Fact, cause: NothingStops) -> Candidate:
+    """An end stop, or leaves that go farther in."""
     table, gap = case.table, fact.amount
     most, stowing = table.limits.end_gap, table.stowing
     thickness = next(stock.thickness for stock in table.stock if stock.name == table.ribs.stock)
@@ -49,7 +69,9 @@ def stops_early(case: Case, fact: Fact) -> Advice:
     """A leaf that its end stop keeps from its place."""
     stop, leaf = fact.parts
     return Advice(
-        f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from its place.", case.as_drawn(fact.parts)
+        f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from its place.",
+        *_cut_to_fit(case, fact),
+        stops_moved(case, closer=False),
     )
 
 
@@ -57,7 +79,8 @@ def stands_out(case: Case, fact: Fact, cause: StandsOut) -> Advice:
     """A leaf whose outer end is out of its side."""
     return Advice(
         f"{fact.leaf} stands {case.place(fact.amount)} out of {cause.side} stowed.",
-        case.as_drawn(fact.parts) or farther_out(case, -cause.excess - MARGIN),
+        *_cut_to_fit(case, fact),
+        farther_out(case, -cause.excess),
     )
 
 
@@ -84,19 +107,27 @@ def sags(case: Case, fact: Fact, cause: Sags) -> Advice:
 
 def cover_tight(case: Case, fact: Fact, cause: CoverTight) -> Advice:
     """Leaves that may be wider together than the well."""
-    gap = case.room(case.table.leaves.gap - cause.cover.gap_worst[0] + MARGIN)
+    need, now = case.table.leaves.gap - cause.cover.gap_worst[0], case.table.leaves.gap
+
+    def of(mm: float) -> Remedy:
+        return Remedy(f"Leave a gap of {case.given(mm)} between leaves", (Change("leaves.gap", mm),))
+
     return Advice(
         f"In the worst case of the tolerances the leaves are {case.words(fact.amount)} wider than the well:"
         " they may not all lie down.",
-        Remedy(f"Leave a gap of {case.given(gap)} between leaves", (Change("leaves.gap", gap),)),
+        Sized(of, need, now + FARTHER),
     )
 
 
 def no_lift(case: Case, fact: Fact) -> Advice:
     """Leaves of which none can be tilted out."""
-    gap = case.room(case.table.leaves.end_gap + fact.amount / 2 + MARGIN)
+    need = case.table.leaves.end_gap + fact.amount / 2
+
+    def of(mm: float) -> Remedy:
+        return Remedy(f"Leave {case.given(mm)} at the leaves' ends", (Change("leaves.end_gap", mm),))
+
     return Advice(
         f"No leaf can be lifted out by an edge: {fact.parts[0]} lacks {case.words(fact.amount)} of play to tilt; push"
         " it up from below, through the well, or by its finger hole.",
-        Remedy(f"Leave {case.given(gap)} at the leaves' ends", (Change("leaves.end_gap", gap),)),
+        Sized(of, need, need + FARTHER),
     )

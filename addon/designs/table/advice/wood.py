@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from ....sizes.declare import parameters
 from ...findings import Change, Remedy, Sized
 from ..parameters import SECTIONS
+from .by_hand import remade
 from .case import Advice
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ def thin_wood(case: Case, fact: Fact, cause: ThinWood) -> Advice:
     breaks = "breaks at the router" if over else "breaks out"
     return Advice(
         f"{said}: less than {case.given(cause.need)} {breaks}{same}.",
-        case.as_drawn((cause.part,)),
+        remade(case, cause.part),
         *_more_wood(case, cause),
         Remedy(
             f"Rout {cause.part} while it is still wider, and trim it when the strip is glued"
