@@ -120,8 +120,41 @@ def test_boards_that_touch_hide_each_other_whatever_the_rounding() -> None:
     ):
         before, behind = RowOpening(0.0, end, sill, 20.0), RowOpening(face, 18.0, other, 20.0)
         row = Row(100.0, 12.0, (before, behind), 30.0)
-        assert hidden(row, behind)
-        assert not hidden(row, before)
+        assert hidden(profiles((row,))).tolist() == [[False, True]]
     before = RowOpening(0.0, less, less, 20.0)
     for seen in (RowOpening(less, 18.0, less + 1e-6, 20.0), RowOpening(less + 1e-6, 18.0, less, 20.0)):
-        assert not hidden(Row(100.0, 12.0, (before, seen), 30.0), seen)
+        assert not hidden(profiles((Row(100.0, 12.0, (before, seen), 30.0),))).any()
+
+
+def behind_others(row: Row, opening: RowOpening) -> bool:
+    """Edge by edge: whether other wood is as far out where the nose would meet an opening, on both sides."""
+    around = [one for one in row.openings if one.face < opening.face <= one.end]
+    for side, land in ((-1, opening.sill), (1, opening.head)):
+        edges = [one.edge_at(opening.face, side) for one in around]
+        if land is not None and not any(
+            edge is not None and side * edge <= side * land + opening.entry.rise for edge in edges
+        ):
+            return False
+    return True
+
+
+def test_openings_behind_others_edge_by_edge() -> None:
+    """Boards that overlap along the way, many rows of different length at once."""
+    random, rows = Random(7), []
+    for _ in range(200):
+        openings = [
+            RowOpening(
+                random.uniform(0.0, 60.0),
+                board := random.uniform(10.0, 60.0),
+                None if random.random() < 0.2 else random.uniform(0.0, 3.0),
+                None if random.random() < 0.2 else random.uniform(17.0, 20.0),
+                row_samples.chamfer(random, board),
+                row_samples.chamfer(random, board),
+            )
+            for _ in range(random.randint(2, 6))
+        ]
+        rows.append(Row(100.0, 12.0, tuple(openings), 120.0))
+    found = hidden(profiles(tuple(rows)))
+    wanted = [[behind_others(row, one) for one in row.openings] for row in rows]
+    assert [own[: len(row.openings)].tolist() for own, row in zip(found, rows, strict=True)] == wanted
+    assert 50 < sum(map(sum, wanted)) < sum(map(len, wanted)) - 50

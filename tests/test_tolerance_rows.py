@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 from random import Random
 
@@ -13,6 +14,7 @@ from scipy.optimize import linprog, minimize_scalar
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.check.row.proof import prove
 from addon.check.tolerance.deviations import Form
+from addon.check.tolerance.guided import guides
 from addon.check.tolerance.maps import Compiled, compiled
 from addon.check.tolerance.model import RowModel, model_of_row
 from addon.check.tolerance.triples import level_worst, triples_of, worst_of
@@ -252,3 +254,42 @@ def test_a_leaf_that_nothing_holds() -> None:
     assert np.isinf(made.margins_of(drawn(made, 3, 1))).all()
     assert worst_of(made, triples_of(made)) is None
     assert level_worst(made) == np.inf
+
+
+def test_a_window_that_stands_out_from_its_strip() -> None:
+    """A strip reaches into a window chamfered by 1 mm whose sill is as high: its face is 1 mm lower than the strip.
+
+    Cut 0.9 mm higher it still is; cut 1.3 mm higher, it stands 0.3 mm above the strip on which the leaf slides.
+    """
+    slot, strip = RowOpening(0.0, 18.0, 0.0, 20.0), RowOpening(18.0, 100.0, 0.0, 20.0, window=False)
+    window = RowOpening(110.0, 18.0, 0.0, 30.0, Chamfer(1.0, 1.0))
+    own = Row(200.0, 12.0, (slot, strip, window), 140.0)
+    model = model_of_row(own, [({}, {}, {}, {}), ({}, {}, {}, {}), ({}, {}, {0: 1.0}, {})], {}, {})
+    off = np.array([[0.0, 0.9, 1.3]])
+    assert guides(model, off).tolist() == [True, True, False]
+    margin = prove([model.row_of(off[:, 2])])[0].openings[2].margin
+    assert margin == pytest.approx(-0.3, abs=1e-9)
+
+
+def test_tables_guide_as_each_row_by_itself_is_proved() -> None:
+    """Rows that lie on their first sill and are held by a hand: it is off line by what this sill and the leaf are."""
+    seen = [0, 0]
+    for seed in range(sampled(30, 300)):
+        random = Random(seed)
+        own = row(random, one_sided=0.15)
+        drawn_edges = [one for one in own.openings if one.sill is not None and one.head is not None]
+        strips = tuple(
+            RowOpening(one.end - 2.0, random.uniform(5.0, 160.0), one.sill, one.head, window=False)
+            for one in drawn_edges[:2]
+        )
+        own = replace(own, openings=(*own.openings, *strips), hand=random.choice([1.0, 5.0]))
+        model = free_model(own)
+        off = np.random.default_rng(seed).uniform(-0.5, 0.5, (len(model.used), 12))
+        wanted = [
+            all(one.verdict in (None, "guides-itself") for one in proof.openings)
+            for proof in prove([model.row_of(column) for column in off.T])
+        ]
+        assert guides(model, off).tolist() == wanted, seed
+        seen[0] += sum(wanted)
+        seen[1] += len(wanted) - sum(wanted)
+    assert min(seen) > 20

@@ -132,15 +132,10 @@ def margins_at(profiles: Profiles, row: Ints, place: Ints) -> Floats:
 
 def met(profiles: Profiles) -> Ints:
     """(n, 2) int: row and opening of each opening that the nose meets and that is judged."""
-    return np.array(
-        [
-            (number, place)
-            for number, row in enumerate(profiles.rows)
-            for place, one in enumerate(row.openings)
-            if row.first < one.face <= row.travel and not hidden(row, one)
-        ],
-        dtype=np.intp,
-    ).reshape(-1, 2)
+    face = np.where(profiles.present, profiles.x[:, :, 0], np.inf)
+    first = face.min(axis=1, initial=np.inf)
+    there = profiles.present & (face > first[:, None]) & (face <= profiles.travel[:, None])
+    return np.argwhere(there & ~hidden(profiles))
 
 
 @dataclass(frozen=True, eq=False)

@@ -151,20 +151,6 @@ class Row:
         return min(sills)[1] if sills else 0.0
 
 
-def hidden(row: Row, opening: RowOpening) -> bool:
-    """Whether an opening lies behind the edges of other openings that reach to its face or past it, so that no nose
-    meets it; boards that touch and edges that are flush, to the rounding, count."""
-    x = opening.face
-    around = [one for one in row.openings if one is not opening and one.face < x <= one.end + WELD]
-    below = [edge for one in around if (edge := one.edge_at(min(x, one.end), -1)) is not None]
-    above = [edge for one in around if (edge := one.edge_at(min(x, one.end), 1)) is not None]
-    low = None if opening.sill is None else opening.sill - opening.entry.rise
-    high = None if opening.head is None else opening.head + opening.entry.rise
-    return (low is None or any(edge >= low - WELD for edge in below)) and (
-        high is None or any(edge <= high + WELD for edge in above)
-    )
-
-
 @dataclass(frozen=True, eq=False)
 class Profiles:
     """Rows as arrays, padded to the longest one.
@@ -249,3 +235,24 @@ def _numbers(opening: RowOpening) -> tuple[float, ...]:
         opening.exit.run,
         opening.exit.rise,
     )
+
+
+def hidden(profiles: Profiles) -> NDArray[np.bool_]:
+    """(rows, openings) bool: whether an opening lies behind the edges of other openings that reach to its face or past
+    it, so that no nose meets it; boards that touch and edges that are flush, to the rounding, count."""
+    return _covered(profiles.x, profiles.low) & _covered(profiles.x, -profiles.high)
+
+
+def _covered(x: Floats, edge: Floats) -> NDArray[np.bool_]:
+    """(rows, openings) bool: whether the outer ends of openings' wood below lie behind wood of others that is as high;
+    those without wood do. Stations and edges there are (rows, openings, 4) float mm, -inf where there is no wood."""
+    face, outer = x[:, :, None, 0], edge[:, :, None, 0]
+    first, start, stop, last = np.moveaxis(x[:, None], 3, 0)
+    entry, land, _, leave = np.moveaxis(edge[:, None], 3, 0)
+    at = np.minimum(face, last)
+    with np.errstate(all="ignore"):  # where a chamfer has no run, nothing is on it
+        on_entry = (entry - land) * (1 - (at - first) / (start - first))
+        on_exit = (leave - land) * (1 - (last - at) / (last - stop))
+    height = land + np.where(at < start, on_entry, np.where(at > stop, on_exit, 0.0))
+    around = (first < face) & (face <= last + WELD) & np.isfinite(land)
+    return (around & (height >= outer - WELD)).any(axis=2) | np.isneginf(edge[:, :, 0])

@@ -29,6 +29,7 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
     board = (model.board @ off).T[:, :, None]
     x = np.broadcast_to(drawn.x, (count, *drawn.x.shape[1:])) + face
     x[:, :, 2:] += board
+    thickness = drawn.thickness + model.thickness @ off
 
     def of_all(values: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return np.repeat(values, count, axis=0)
@@ -43,33 +44,42 @@ def profiles_at(model: RowModel, off: Floats) -> Profiles:
         of_all(drawn.present),
         of_all(drawn.holds),
         drawn.length + model.length @ off,
-        drawn.thickness + model.thickness @ off,
+        thickness,
         leaf(drawn.travel),
         leaf(drawn.lead_run),
         leaf(drawn.lead_rise),
         leaf(drawn.hand),
-        leaf(drawn.line),
+        _rest(model, x[:, :, 0], drawn.low[0, :, 1] + sill[:, :, 0]) + thickness / 2,
         (model.row,) * count,
     )
+
+
+def _rest(model: RowModel, face: Floats, sill: Floats) -> Floats | float:
+    """Heights of the leaf's lower edge on its way, mm, with faces and sills of the openings, (n, openings) float mm
+    each, -inf where there is none; see `Row.rest`."""
+    if model.row.level is not None:
+        return model.row.level
+    face = np.where(np.isfinite(sill), face, np.inf)
+    first = np.isfinite(sill) & (face == face.min(axis=1, keepdims=True, initial=np.inf))
+    return np.where(first.any(axis=1), np.where(first, sill, np.inf).min(axis=1, initial=np.inf), 0.0)
 
 
 def guides(model: RowModel, off: Floats) -> NDArray[np.bool_]:
     """(n,) bool: whether a row guides its leaf, for poses that its hand holds, with own deviations (used, n) float mm.
 
-    Which openings a nose meets at all is settled on the row as drawn.
+    Which openings a nose meets is settled table by table: an edge that is hidden behind a strip as drawn stands out
+    from it where its window is cut a little narrower.
     """
-    left = np.arange(off.shape[1])
-    drawn = profiles((model.row,))
-    place = met(drawn)[:, 1]
+    guided = np.ones(off.shape[1], dtype=bool)
+    table, met_there = met(profiles_at(model, off)).T
+    place = np.unique(met_there)
     if not len(place):
-        return np.ones(off.shape[1], dtype=bool)
-    margins = margins_at(drawn, np.zeros(len(place), dtype=np.intp), place)
+        return guided
+    margins = margins_at(profiles((model.row,)), np.zeros(len(place), dtype=np.intp), place)
     for one in place[np.argsort(margins, kind="stable")].tolist():
-        if not len(left):
-            break
-        own = profiles_at(model, off[:, left])
-        margins = margins_at(own, np.arange(len(left)), np.full(len(left), one))
-        left = left[margins >= -WELD]
-    verdict = np.zeros(off.shape[1], dtype=bool)
-    verdict[left] = True
-    return verdict
+        left = table[(met_there == one) & guided[table]]
+        if len(left):
+            own = profiles_at(model, off[:, left])
+            margins = margins_at(own, np.arange(len(left)), np.full(len(left), one))
+            guided[left] = margins >= -WELD
+    return guided
