@@ -119,8 +119,16 @@ def assert_holds_water(table: Table, assembly: Assembly, report: Report) -> None
         assert np.abs(result.at).max() < reach
         path = assembly.path_of(result.leaf)
         assert -path.zero - 1e-6 <= result.travel <= path.length - path.zero + 1e-6
-        blocked = [one for one in report.findings if one.rule == "leaf-blocked" and one.leaf == result.leaf]
-        tight = [one for one in report.findings if one.rule == "leaf-tight" and one.leaf == result.leaf]
+        blocked, tight = (
+            [
+                place
+                for one in report.findings
+                if one.rule == rule
+                for place in one.places
+                if place.leaf == result.leaf
+            ]
+            for rule in ("leaf-blocked", "leaf-tight")
+        )
         assert result.verdict == ("blocked" if blocked else "tight" if tight else "clear")
         if result.clearance < -1e-6:
             assert result.verdict == "blocked"

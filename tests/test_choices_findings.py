@@ -45,11 +45,11 @@ def of_rule(report: Report, rule: str, leaf: str | None = None) -> Finding:
 
 def test_the_gravest_finding_stands_first() -> None:
     """Whoever reads from the top meets what stops the work before what is worth knowing: here by turning the order of
-    the alphabet round, a groove that overlaps the bottom panel, 0.2 above leaves, and a hole too small for a finger."""
+    the alphabet round, a bottom panel too thick for its grooves, 0.2 above leaves, and a sheet that nobody measured."""
     table = changed(
-        leaves__finger_hole=10.0,
         stowing__clearance_above=0.2,
-        **{"as_cut[0].part": "S1", "as_cut[0].dimension": "groove_offset", "as_cut[0].deviation": 1.0},
+        **{"as_cut[0].part": "B1", "as_cut[0].dimension": "thickness", "as_cut[0].deviation": 1.0},
+        **{"stock[0].measured": None},
     )
     report = check(table)
     severities = [one.severity for one in report.findings]

@@ -196,9 +196,9 @@ def test_a_pocket_hole_goes_with_its_edge() -> None:
 
 
 @pytest.mark.once
-@pytest.mark.parametrize("seed", range(300, 302))
+@pytest.mark.parametrize("seed", sampled(range(300, 301), range(300, 302)))
 def test_random_drilled_parts_equal_manifold3d_and_their_pieces(seed: int) -> None:
-    for shape in random_drilled_shapes(14, seed):
+    for shape in random_drilled_shapes(sampled(5, 14), seed):
         mesh, expected = mesh_of(shape), reference(shape)
         solid = as_manifold(mesh)
         assert solid.status() == m3.Error.NoError, shape

@@ -66,12 +66,13 @@ FILES = {
             ("L3", 1.5, -20.0, 1.5, "E1"),
             ("L4", 1.2, -20.0, 1.5, "E2"),
         ],
-        [("long-part", "error", ["P3", "F1"], 2.0), ("overlap", "error", ["F1", "K2"], 0.1)],
+        [("overlap", "error", ["F1", "K2"], 0.1), ("table-rocks", "warning", ["P3"], 2.0)],
     ),
     "inches": Found(
         "clear",
         [("L1", 1.5, -19.2, 1.5, "S2"), ("L2", 1.5, -19.2, 1.5, "E1")],
-        [("short-part", "warning", ["E1", "S2"], 0.79375)],
+        # Pushed to one side, the bottom panel reaches 6 - 2 * 0.5 - 3.175 mm into the other groove; 3 are asked for.
+        [("short-part", "warning", ["E1", "S2"], 0.79375), ("thin-bearing", "warning", ["F1", "S3"], 1.175)],
     ),
 }
 

@@ -80,7 +80,7 @@ CASES = {
     "little room": {"stowing.clearance_above": 0.2},
     "set_back": {"stowing.set_back": 20.5},
     "leg in a rib": {"legs.width": 70},
-    "groove off its place": as_cut("S1", "groove_offset", 1.0),
+    "thick bottom": as_cut("B1", "thickness", 1.0),
     "thick rib": as_cut("R2", "thickness", 4.0),
     "long rib": as_cut("R2", "length", 4.0, end="end"),
     "long side": as_cut("S3", "length", 3.0, end="start"),

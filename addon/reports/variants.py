@@ -139,7 +139,9 @@ def _parameters(variants: Sequence[Variant], units: Units) -> Iterator[Differenc
             continue
         parameter = parameter_of(key)
         texts = tuple(_shown(parameter, values.get(key), units) for values in flat)
-        if len(set(texts)) > 1:
+        # An entry that only one variant has says what is special about it.
+        said = {values[key] for values in flat if key in values} - {parameter.default}
+        if len(set(texts)) > 1 and said:
             yield Difference(_name(key, parameter), texts, key)
 
 

@@ -28,8 +28,10 @@ def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
     how: dict[str, list[str]] = {}
     for leaf, proof in sorted((proof.leaf, proof) for proof in cause.proofs):
         how.setdefault(steer_words(proof.steer, case.table.units), []).append(leaf)
-    needs = "needs" if len(cause.proofs) == 1 else "need"
-    words = [f"{listed(leaves)} {needs} steering {words}" for words, leaves in how.items()]
+    words = [
+        f"{listed(leaves)} {'needs' if len(leaves) == 1 else 'need'} steering {words}"
+        for words, leaves in how.items()
+    ]
     return Advice(f"{'; '.join(words)}.", *_guided(case, cause.proofs))
 
 
