@@ -32,6 +32,7 @@ from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps
 from addon.wood.solids.solids import convex_pieces
 from addon.wood.sound.feature_check import check_features
+from tests.large import sampled
 from tests.shape_bench import (
     allowed,
     as_manifold,

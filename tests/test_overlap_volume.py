@@ -76,8 +76,7 @@ CASES = {
     "window aside": as_cut("R2", "window_offset", -3.0, leaf="L4"),
     "thick leaf": as_cut("L1", "thickness", 3.5),
     "leg in the way": {"legs.width": 330},
-    "leg in a rib": {"legs.width": 70},
-    "groove off its place": as_cut("S1", "groove_offset", 1.0),
+    "thick bottom": as_cut("B1", "thickness", 1.0),
     "long rib": as_cut("R3", "length", 4.0),
     "long side": as_cut("S3", "length", 3.0, end="start"),
 }

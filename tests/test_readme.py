@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 import readme_table
+from addon.check.facts import Rule
 from addon.command_line.main import main, parser
 
 ROOT = Path(__file__).parent.parent
@@ -40,14 +42,7 @@ def test_rules_are_those_of_the_check() -> None:
     listed = re.findall(r"Rules(?: there)?: ((?:`[a-z-]+`,?\s*)+)", README)
     assert len(listed) == 2
     rules = set(re.findall(r"`([a-z-]+)`", "".join(listed)))
-    code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "addon" / "check").rglob("*.py"))
-    named = set(
-        re.findall(
-            r'"((?:leaf|long|short|off|no|end|finger|few|leaves|cover|bar|panel|little|part|thin|joint|table)-[a-z-]+|overlap)"',
-            code,
-        )
-    )
-    assert rules == named
+    assert rules == set(get_args(Rule))
 
 
 def test_every_named_file_exists() -> None:

@@ -79,7 +79,7 @@ class DRY_ASSEMBLY_UL_sliding_in(UIList):
     ) -> None:
         """Leaf, and the line by hand in short."""
         if len(item.answer) < LINES:
-            layout.label(text=f"{item.name} has no stow position", icon="QUESTION")
+            panel.filled(layout, "{leaf} has no stow position", leaf=item.name)
             return
         by_hand = item.answer[LINES - 1]
         icon = panel.GRADE_ICONS[by_hand.grade]
