@@ -11,8 +11,8 @@ from addon.check.facts import Fact
 from addon.check.sheets import least_strip
 from addon.designs.table import build
 from addon.files.editing import set_values
-from addon.files.examples import EXAMPLES
 from tests.large import sampled
+from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
 
