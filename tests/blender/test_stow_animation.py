@@ -120,7 +120,7 @@ def test_overlaps_are_marked_in_timeline_in_words_and_by_hatching(scene):
         assert on_l4.hide_viewport is not seen
         assert on_l4.hide_render is not seen
     note = next(item for item in marked if item.type == "FONT" and "L4" in item.data.body)
-    at = next(finding for finding in state.findings if finding.leaf == "L4").place
+    at = next(place for place in state.findings[0].places if place.leaf == "L4").place
     assert 0.03 < (note.matrix_world.translation - Vector(at)).length < 0.12  # beside its place
     assert in_scene(on_l4).max(axis=0) == pytest.approx(
         in_scene(made["L4"]).max(axis=0), abs=0.02
@@ -140,8 +140,8 @@ def test_a_tight_place_is_marked(scene):
 def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_place(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     line = motion.animate(state)
-    finding = state.findings[1]
-    assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
+    finding = state.findings[0]
+    assert bpy.ops.dry_assembly.show_finding(index=0) == {"FINISHED"}
     made = access.part_objects(state)
     assert scene.frame_current_final == pytest.approx(
         line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4
@@ -161,8 +161,8 @@ def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_
 def test_selecting_a_finding_in_the_list_shows_it(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     line = motion.animate(state)
-    state.finding_index = 1
-    finding = state.findings[1]
+    state.finding_index = 0
+    finding = state.findings[0]
     assert scene.frame_current_final == pytest.approx(
         line.frame_of(finding.leaf, finding.travel * 1000), abs=1e-4
     )
