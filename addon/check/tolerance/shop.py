@@ -110,7 +110,7 @@ class Shop:
                 yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
             margins = np.concatenate(pieces)
             guided = margins[: self.guided] >= -WELD
-            (few,) = self._drawn(own, kind, len(guided))
+            few = np.concatenate(list(self._drawn(own, kind, len(guided))), axis=1)
             guided[guided] = guides(model, few[:, guided])
             self._rows[key] = Tables(margins, guided)
             if len(self._rows) > _MOST_ROWS:
