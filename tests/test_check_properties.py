@@ -81,7 +81,7 @@ def cut_otherwise(draw: st.DrawFn) -> Table:
                 value = draw(st.none() | st.sampled_from([f"L{n + 1}" for n in range(table.leaves.count)]))
             elif parameter.name == "deviation":
                 value = draw(st.floats(-30, 30))
-            if parameter.name != "value" and value is not None:
+            if parameter.name not in ("value", "degrees") and value is not None:  # a deviation says it
                 entries[f"as_cut[{index}].{parameter.name}"] = value
     return set_values(table, entries)
 
@@ -110,7 +110,9 @@ def numbers(thing: object) -> list[float]:
 
 def assert_holds_water(table: Table, assembly: Assembly, report: Report) -> None:
     """Everything finite, every place within the room, verdicts that follow from the results."""
-    labels = {part.label for part in assembly.parts}
+    labels = {part.label for part in assembly.parts} | {
+        entry.part for entry in table.as_cut
+    }  # some are missing
     reach = 20_000.0
     for result in report.leaves:
         assert result.leaf in labels
