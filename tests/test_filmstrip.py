@@ -15,6 +15,7 @@ from addon.command_line.main import main
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES as TODAY
 from addon.paper.close_up import draw_running, view_of, walls
 from addon.paper.filmstrip_page import filmstrip, stills_of
 from addon.paper.sheet import Drawing
@@ -146,3 +147,18 @@ def test_what_is_too_small_for_the_picture_is_left_out_of_it():
     bare = filmstrip(plain, prepare(build(plain)), date="")
     edges, of_bare = (sum(len(own.paths) for own in one.named("edges")) for one in (drawing, bare))
     assert edges == pytest.approx(of_bare, rel=0.02)
+
+
+def test_parts_that_a_leaf_meets_at_once_are_one_picture():
+    """By hand: KICK1 and KICK2 on either side of L1 begin behind the side at the same depth, then come three rows."""
+    stills = stills_of(prepare(build(TODAY["quilting"].table())), ["L1"])["L1"]
+    assert [still.words for still in stills] == [
+        "before its slot",
+        "nose at the slot",
+        "tightest at S1",
+        "tightest at KICK1 and KICK2",
+        "tightest at R6",
+        "tightest at R11",
+        "tightest at R16",
+        "stowed, tightest",
+    ]

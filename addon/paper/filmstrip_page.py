@@ -18,6 +18,7 @@ from ..designs.words.lines import Lines
 from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
+from ..sizes.tolerances import CONTACT
 from ..sizes.words import capital, listed
 from ..wood.features import EdgeTreatment, Opening
 from ..wood.part import Part, Placement, Shape
@@ -69,11 +70,12 @@ def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still
         path = prepared.assembly.path_of(leaf)
         home = path.length - path.zero
         found = [("before its slot", -path.zero), ("nose at the slot", 0.0)]
-        of = f", one of {len(tight[leaf])} places" if len(tight[leaf]) > MOST else ""
+        moments = _moments(tight[leaf])
+        of = f", one of {len(moments)} places" if len(moments) > MOST else ""
         found += [
-            (f"tightest at {one.part}{of}", one.travel)
-            for one in _spread(tight[leaf])
-            if one.travel < home - _SAME
+            (f"tightest at {listed(parts)}{of}", travel)
+            for travel, parts in _spread(moments)
+            if travel < home - _SAME
         ]
         last = "stowed, tightest" if any(one.travel >= home - _SAME for one in tight[leaf]) else "stowed"
         chosen[leaf] = [*found, (last, home)]
@@ -97,10 +99,25 @@ def stills_of(prepared: Prepared, leaves: Sequence[str]) -> dict[str, list[Still
     return strips
 
 
-def _spread(places: Sequence[TightPlace]) -> list[TightPlace]:
-    """All of a leaf's tightest places, or as many as a sheet shows well, from the first to the last."""
-    most = min(MOST, len(places))
-    return [places[round(number * (len(places) - 1) / max(1, most - 1))] for number in range(most)]
+Moment = tuple[float, list[str]]
+"""A travel of a leaf, mm, and the labels of the parts that it comes nearest to there."""
+
+
+def _moments(places: Sequence[TightPlace]) -> list[Moment]:
+    """A leaf's tightest places; parts that it meets at once, such as a kicker on either side, are one picture."""
+    moments: list[Moment] = []
+    for one in places:
+        if moments and one.travel - moments[-1][0] < CONTACT:
+            moments[-1][1].append(one.part)
+        else:
+            moments.append((one.travel, [one.part]))
+    return moments
+
+
+def _spread(moments: Sequence[Moment]) -> list[Moment]:
+    """All moments, or as many as a sheet shows well, from the first to the last."""
+    most = min(MOST, len(moments))
+    return [moments[round(number * (len(moments) - 1) / max(1, most - 1))] for number in range(most)]
 
 
 def _snagging(prepared: Prepared, snag: Snag) -> Still:

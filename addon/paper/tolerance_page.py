@@ -212,11 +212,15 @@ def _of_dimensions(
                 )
 
 
+_SHOWN: Final = 5e-4
+"""Share from which a dimension has a bar: less would read 0.0 %."""
+
+
 def _bars(row: RowTolerance, units: Units) -> list[Bar]:
     if row.governing is None:
         return []
     return [
         Bar(one.name, format_amount(one.amount, units), one.of_worst)
         for one in row.governing.effects
-        if one.amount > 0
+        if one.of_worst >= _SHOWN
     ]

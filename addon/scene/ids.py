@@ -72,6 +72,15 @@ def marked(items: Iterable[ID], name: str, value: str) -> list[ID]:
     return [item for item in items if item.get(name) == value]
 
 
+def remove_marks(scene: Scene, key: str, mark: str) -> None:
+    """Takes a table's objects with a mark (custom property and role) away, and their collection once it is empty."""
+    for item in [item for item in scene.objects if item.get(mark) and item.get(TABLE) == key]:
+        remove_object(item)
+    group = table_collection(scene, key, mark)
+    if group is not None and not group.objects and not group.children:
+        bpy.data.collections.remove(group)
+
+
 def remove_object(item: Object) -> None:
     """Takes an object out of the file, and its data where nothing else uses it."""
     data = item.data

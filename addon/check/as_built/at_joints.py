@@ -9,7 +9,7 @@ import numpy as np
 from ...sizes.tolerances import CONTACT
 from ...wood.seating import groove_box, groove_of, groove_that_holds, table_face
 from ..spans import point
-from .effects import Effect
+from .effects import Effect, too_thin
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -200,20 +200,9 @@ def _bearing(moves: Moves, joint: Joint, grooved: list[Joint], least: float) -> 
     for far in across[:1]:
         deeper = _depth(moves, far, panel, drawn=False) - _depth(moves, far, panel, drawn=True)
         changes[far] = deeper + moves.own(far, axis, 1 - side) * inner.sign
-    first = max(changes, key=lambda label: changes[label])
     at = moves.between(panel, board)
     at[axis] = moves.now(board, axis, side)
-    others = [label for label in (panel, board) if label != first]
-    kind = "falls out" if left <= CONTACT else "thin bearing"
-    yield Effect(
-        kind,
-        (first, *others),
-        least - left,
-        point(at),
-        left=max(left, 0.0),
-        between=(panel, board),
-        axis=axis,
-    )
+    yield too_thin(changes, (panel, board), least, left, at, axis)
 
 
 def _looks_back(moves: Moves, joint: Joint, axis: int, sign: int) -> bool:

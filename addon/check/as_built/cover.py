@@ -14,7 +14,7 @@ import numpy as np
 from ...sizes.tolerances import CONTACT
 from ...wood.seating import table_face
 from ..spans import point
-from .effects import Effect
+from .effects import Effect, too_thin
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -205,17 +205,6 @@ def _bearings(moves: Moves, one: _Lying, ledgers: list[_Ledger], least: float) -
             ledger.label: max(moves.own(ledger.label, axis, inner) * sign, planned - past),
             far[0]: -moves.own(far[0], axis, far[1]) * sign,
         }
-        first = max(changes, key=lambda label: changes[label])
         at = one.middle
         at[axis], at[UP] = moves.now(ledger.label, axis, inner), moves.now(ledger.label, UP, 1)
-        others = [label for label in (one.label, ledger.label) if label != first]
-        kind = "falls out" if left <= CONTACT else "thin bearing"
-        yield Effect(
-            kind,
-            (first, *others),
-            least - left,
-            point(at),
-            left=max(left, 0.0),
-            between=(one.label, ledger.label),
-            axis=axis,
-        )
+        yield too_thin(changes, (one.label, ledger.label), least, left, at, axis)

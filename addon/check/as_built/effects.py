@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from ...sizes.tolerances import CONTACT
 from ..causes import Cause, Point
+from ..spans import point
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from ...sizes.arrays import Floats
     from ...wood.joints import BoardFace
 
 Kind = Literal[
@@ -46,6 +51,30 @@ class Effect:
     left: float = 0.0
     between: tuple[str, str] = ("", "")
     axis: int = 2
+
+
+def too_thin(
+    changes: Mapping[str, float], between: tuple[str, str], least: float, left: float, at: Floats, axis: int
+) -> Effect:
+    """A bearing of one board on another that is less than the least, or gone; first the part that took the most of it.
+
+    Parameters
+    ----------
+    changes : label of each part that tells on it → how much it takes, mm
+    between : what bears, and on what
+    least, left : bearing that is asked for, and what there is of it, mm
+    at : (3,) float; in the table, mm
+    """
+    first = max(changes, key=lambda label: changes[label])
+    return Effect(
+        "falls out" if left <= CONTACT else "thin bearing",
+        (first, *(label for label in between if label != first)),
+        least - left,
+        point(at),
+        left=max(left, 0.0),
+        between=between,
+        axis=axis,
+    )
 
 
 @dataclass(frozen=True)

@@ -58,12 +58,7 @@ def hide(state: TableState) -> None:
     """Takes the overlap away."""
     if not state.overlap:
         return
-    scene, key = access.scene_of(state), state.key
-    for item in [item for item in scene.objects if item.get(ids.OVERLAP) and item.get(ids.TABLE) == key]:
-        ids.remove_object(item)
-    group = ids.table_collection(scene, key, ids.OVERLAP)
-    if group is not None and not group.objects and not group.children:
-        bpy.data.collections.remove(group)
+    ids.remove_marks(access.scene_of(state), state.key, ids.OVERLAP)
     state.overlap = ""
 
 

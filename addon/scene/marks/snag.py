@@ -102,11 +102,7 @@ def unregister() -> None:
 
 
 def _remove(scene: Scene, key: str) -> None:
-    group = ids.table_collection(scene, key, ids.SNAG)
-    for item in [item for item in scene.objects if item.get(ids.SNAG) and item.get(ids.TABLE) == key]:
-        ids.remove_object(item)
-    if group is not None and not group.objects and not group.children:
-        bpy.data.collections.remove(group)
+    ids.remove_marks(scene, key, ids.SNAG)
     for material in ids.marked(bpy.data.materials, ids.MATERIAL, MATERIAL):
         if not material.users and isinstance(material, bpy.types.Material):
             bpy.data.materials.remove(material)
