@@ -9,26 +9,16 @@ stowed                              each pair of a piece of the leaf and one tha
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-from ..sizes.arrays import ragged_rows
+from ..sizes.arrays import Floats, Ints, ragged_rows
 from ..sizes.tolerances import ANGLE, CONTACT
+from ..wood.assembly import StowPath
 from ..wood.features import Groove
-from .clearance.broad import WAYS, turned
+from .clearance.broad import WAYS, Mover, turned
 from .clearance.intervals import intervals, passage
 from .cuts import cuts_for, land_of
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from .clearance.broad import Mover
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .prepared import Prepared
 
 
 def ahead_of(

@@ -10,23 +10,17 @@ As drawn and by hand are there at once; the random tables take longer and are ad
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
-from .causes import TooFew
-from .facts import Fact, Place
+from .causes import Point, TooFew
+from .facts import CheckResult, Fact, Place, Rule, Verdict
 from .row.openings import VERDICTS
+from .row.openings import Verdict as SlideVerdict
+from .slide.proof import LeafProof
+from .tolerance.report import InShop, LeafInShop
 from .tolerance.shop import facts_about, works_never
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from .causes import Point
-    from .facts import CheckResult, Rule, Verdict
-    from .row.openings import Verdict as SlideVerdict
-    from .slide.proof import LeafProof
-    from .tolerance.report import InShop, LeafInShop
-    from .tolerance.statistics import Share
+from .tolerance.statistics import Share
 
 
 @dataclass(frozen=True)

@@ -6,16 +6,11 @@ A design turns them into sentences and remedies; only it knows which of its para
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ..wood.features import End
-    from .tolerance.statistics import Share
-
-    Floats = NDArray[np.float64]
+from ..sizes.arrays import Floats
+from ..wood.features import End
+from .tolerance.statistics import Share
 
 Point = tuple[float, float, float]
 

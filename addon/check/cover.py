@@ -7,19 +7,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from ..wood.assembly import Assembly
-    from ..wood.part import Part
-    from ..wood.roles import Bounds
-    from .causes import Point
-
-    Floats = NDArray[np.float64]
+from ..sizes.arrays import Floats
+from ..wood.assembly import Assembly
+from ..wood.part import Part
+from ..wood.roles import Bounds
+from .causes import Point
 
 
 @dataclass(frozen=True)

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import WELD
 from ..wood.features import Groove, Opening
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ..wood.part import Part
-
-    Floats = NDArray[np.float64]
+from ..wood.part import Part
 
 Cut = Opening | Groove
 

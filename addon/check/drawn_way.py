@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT, WELD
+from ..wood.assembly import StowPath
+from ..wood.part import Part
 from ..wood.solids.pieces import Tag
 from .ahead import ahead_of
-from .causes import Gaps, TooNear
-from .cuts import chamfers_of, cuts_for, land_of, wood_beside
-from .facts import Fact, LeafResult
+from .causes import Gaps, TooNear, Whereabouts
+from .clearance.kernel import Contact, Slide
+from .cuts import Cut, chamfers_of, cuts_for, land_of, wood_beside
+from .facts import Fact, LeafResult, Span, Verdict
+from .prepared import Prepared
 from .spans import point, span_of_way
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from ..wood.part import Part
-    from .causes import Whereabouts
-    from .clearance.kernel import Contact, Slide
-    from .cuts import Cut
-    from .facts import Span, Verdict
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
-    Box = tuple[Floats, Floats]
+Box = tuple[Floats, Floats]
 
 
 def slide_leaves(prepared: Prepared, least: float) -> list[tuple[LeafResult, list[Fact]]]:

@@ -5,13 +5,11 @@ Facts are not yet advice: a design says them in its own words, and what of its p
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from .causes import Cause, Gaps, Point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 Severity = Literal["error", "warning", "note"]
 Verdict = Literal["clear", "tight", "blocked"]

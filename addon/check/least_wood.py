@@ -13,30 +13,26 @@ all along and is no loose strip; the wood behind a groove is looked at through t
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 from math import hypot
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
+from ..wood.assembly import Assembly
 from ..wood.features import Groove, Opening
+from ..wood.features.base import Edge, Point, Triple
 from ..wood.meshes.outline import mouth_of
 from ..wood.meshes.polygon_checks import inside
-from ..wood.sound.feature_check import cuts_of, land_gap, narrowest_gap
+from ..wood.part import Part, Shape
+from ..wood.sound.feature_check import Cut, cuts_of, land_gap, narrowest_gap
 from .board_causes import ThinWood
 from .facts import Fact, Place
 from .spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ..wood.assembly import Assembly
-    from ..wood.features.base import Edge, Point, Triple
-    from ..wood.part import Part, Shape
-    from ..wood.sound.feature_check import Cut
 
 LONG: Final = 10.0
 """A strip is long that is longer than so many times the least width of a routed one."""

@@ -10,15 +10,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT, WELD
-from ..wood.features import Groove, Hole
+from ..wood.assembly import StowPath
+from ..wood.features import Feature, Groove, Hole
+from ..wood.part import Part
+from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import shapes_as_pieces
 from .ahead import ahead_of
-from .clearance.kernel import Mover, Run
+from .causes import Gaps, Point
+from .clearance.kernel import Contact, Mover, Run, Slide
 from .drawn_way import (
     contacts_of,
     judged_clearance,
@@ -28,20 +33,8 @@ from .drawn_way import (
     verdict_of,
     what_is_near,
 )
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from ..wood.features import Feature
-    from ..wood.part import Part
-    from ..wood.solids.pieces import Pieces
-    from .causes import Gaps, Point
-    from .clearance.kernel import Contact, Slide
-    from .facts import Verdict
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
+from .facts import Verdict
+from .prepared import Prepared
 
 Turn = Literal["as drawn", "turned over", "end for end", "both"]
 

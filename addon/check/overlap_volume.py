@@ -6,24 +6,17 @@ both. What several pairs of pieces share is counted once.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator, Sequence
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Floats, Ints
 from ..sizes.tolerances import CONTACT
 from ..wood.solids.pieces import Pieces, from_planes
 from .clearance.polytope import Polytope, sweep
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from .facts import Fact
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .facts import Fact
+from .prepared import Prepared
 
 RULES: Final = frozenset({"leaf-blocked", "overlap", "long-rib", "long-part"})
 """Facts about two parts of which one is in the other's way."""

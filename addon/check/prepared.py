@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
+from ..wood.assembly import Assembly, StowPath
 from ..wood.features import Hole
+from ..wood.part import Part
 from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import placed
-from .clearance.kernel import Mover, Run, Runs, StaticScene
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly, StowPath
-    from ..wood.part import Part
-    from .clearance.kernel import Slide
-
-    Floats = NDArray[np.float64]
+from .clearance.kernel import Mover, Run, Runs, Slide, StaticScene
 
 
 @dataclass(frozen=True, eq=False)

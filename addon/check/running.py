@@ -5,28 +5,21 @@ Each place is a slide without travel, so its clearance is as exact as that of th
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ..sizes.tolerances import CONTACT
-from .clearance.kernel import Mover, Run
+from ..wood.assembly import StowPath
+from .causes import Point
+from .clearance.kernel import Mover, Run, Slide
 from .drawn_way import contacts_of, judged_clearance, opening_gaps, what_is_near
+from .facts import Span
+from .prepared import Prepared
 from .spans import point, span_of_way
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from ..wood.assembly import StowPath
-    from .causes import Point
-    from .clearance.kernel import Slide
-    from .facts import Span
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
 
 _WITHIN: Final = 4.0
 """mm; parts this near to a leaf are all looked at exactly, so that equal clearances are found equal."""

@@ -11,28 +11,20 @@ apart a leaf w wide turns so much that its edges need t·l·w/(2·L·W).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
+from ..wood.assembly import Assembly, StowPath
+from ..wood.part import Part
 from ..wood.stock import sanded_limits
 from .board_causes import BowedLeaf, UnmeasuredSheet
 from .cuts import cuts_for, land_of
-from .facts import Fact, Place
+from .facts import Fact, LeafResult, Place
+from .prepared import Prepared
 from .spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly, StowPath
-    from ..wood.part import Part
-    from .facts import LeafResult
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
 
 
 def unmeasured_sheets(assembly: Assembly) -> Iterator[Fact]:

@@ -5,26 +5,18 @@ Both are for drawing: a dimension, and a box from the outer face of the side tha
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from .causes import Point
-    from .clearance.kernel import Contact, Overlap, Slide
-    from .facts import Span
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
+from ..wood.assembly import StowPath
+from .causes import Point
+from .clearance.kernel import Contact, Overlap, Slide
+from .facts import Span
+from .prepared import Prepared
 
 
 def span_of_way(slides: list[Slide], part: int, contact: Contact) -> Span:

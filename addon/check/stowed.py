@@ -5,30 +5,31 @@ A leaf is drawn out from below where fingers find a hole or a pull that is large
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats, Ints
 from ..sizes.tolerances import CONTACT
-from .causes import CoveredGrip, FarGrip, Grip, NoGrip, NothingStops, SmallGrip, StandsOut, StopsEarly
-from .facts import Fact
+from ..wood.assembly import StowPath
+from ..wood.features import Groove
+from ..wood.part import Part
+from .causes import (
+    Cause,
+    CoveredGrip,
+    FarGrip,
+    Grip,
+    NoGrip,
+    NothingStops,
+    Point,
+    SmallGrip,
+    StandsOut,
+    StopsEarly,
+)
+from .facts import Fact, LeafResult, Rule
+from .prepared import Prepared
 from .spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from ..wood.features import Groove
-    from ..wood.part import Part
-    from .causes import Cause, Point
-    from .facts import LeafResult, Rule
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 
 def stowed_facts(prepared: Prepared, path: StowPath, result: LeafResult) -> Iterator[Fact]:

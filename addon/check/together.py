@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import combinations, pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
-from .causes import MeetAtOnce
+from ..wood.assembly import StowPath
+from .causes import MeetAtOnce, Point
 from .clearance.kernel import Mover, StaticScene
 from .facts import Fact
+from .prepared import Prepared
 from .spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import StowPath
-    from .causes import Point
-    from .prepared import Prepared
-
-    Floats = NDArray[np.float64]
 
 
 def meetings_at_once(prepared: Prepared) -> Iterator[Fact]:

@@ -11,26 +11,22 @@ import signal
 import sys
 import traceback
 import unicodedata
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final, NoReturn, TextIO
 
+from ..designs.table.parameters import Table
+from ..designs.words.lines import Told
 from ..files.document import document_text
 from ..files.reading import decoded, read_text
 from ..files.saving import abandon
 from ..files.table_file import parse_table
 from ..sizes.bounds import MOST_BYTES
 from ..sizes.errors import DryAssemblyError, TableFileError
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from typing import NoReturn, TextIO
-
-    from ..designs.table.parameters import Table
-    from ..designs.words.lines import Told
-    from ..wood.assembly import Assembly
+from ..wood.assembly import Assembly
 
 BAD_INPUT: Final = 2
 STOPPED: Final = 130

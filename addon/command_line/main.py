@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import argparse
 import io
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext, redirect_stdout
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import Any, NoReturn
 
 from ..check.facts import SEVERITIES
 from ..files.document import document_text
 from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
 from ..sizes.errors import DryAssemblyError
 from . import picture_tasks, tasks
-from .edge import guarded, stopped_at_once, write
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from .edge import Outcome
+from .edge import Outcome, guarded, stopped_at_once, write
 
 IN_BLENDER = ("build", "render", "animate")
 """Subcommands that Blender does the work of."""

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from ..sizes.errors import ExportError
 from .edge import Outcome, answered, open_table, open_text, say, today
-
-if TYPE_CHECKING:
-    from argparse import Namespace
 
 DRAWN_VIEWS = ("isometric", "below", "front", "right", "top")
 """Keys of `paper.views.VIEWS`, which takes numpy to look at."""

@@ -6,20 +6,17 @@ Each imports what it needs by itself: numpy and the check take longer to load th
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any
+from argparse import Namespace
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from ..check.facts import SEVERITIES
+from ..check.row.profile import Row
 from ..files.examples import EXAMPLES
 from ..files.saving import save_text
 from ..sizes.bounds import MOST_OPENINGS
 from ..sizes.errors import ExportError
 from .edge import Outcome, answered, called, open_table, open_text, text_of, today
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-    from collections.abc import Iterator, Sequence
-
-    from ..check.row.profile import Row
 
 __all__ = ["EXAMPLES", "build", "check", "export", "new", "slide", "tolerance"]
 

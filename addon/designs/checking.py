@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from ..check import check as engine
 from ..check.answer import answers, facts_of_shop
 from ..check.cover import cover_of
 from ..check.facts import SEVERITIES
-from ..check.prepared import prepare
-from ..check.progress import run_through, share_of
+from ..check.prepared import Prepared, prepare
+from ..check.progress import Steps, run_through, share_of
 from ..check.slide import study as on_the_way
-from ..check.slide.proof import prove_leaves
+from ..check.slide.proof import LeafProof, prove_leaves
 from ..check.tolerance.shop import COUNT, Shop, in_doubt
-from .findings import Report, SlideReport
+from ..wood.assembly import Assembly
+from .design import Design, Parameters
+from .findings import Finding, Report, SlideReport
 from .trying import Trials, tried_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ..check.prepared import Prepared
-    from ..check.progress import Steps
-    from ..check.slide.proof import LeafProof
-    from ..wood.assembly import Assembly
-    from .design import Design, Parameters
-    from .findings import Finding
 
 P = TypeVar("P", bound="Parameters")
 

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from collections.abc import Iterable, Sequence
+from typing import Protocol, TypeVar
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ..check.facts import Fact
-    from ..check.progress import Steps
-    from ..check.slide.proof import LeafProof
-    from ..sizes.units import Units
-    from ..wood.assembly import Assembly
-    from .findings import Change, Finding, Option
+from ..check.facts import Fact
+from ..check.progress import Steps
+from ..check.slide.proof import LeafProof
+from ..sizes.units import Units
+from ..wood.assembly import Assembly
+from .findings import Change, Finding, Option
 
 
 class Parameters(Protocol):

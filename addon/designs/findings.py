@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from ..check.facts import SEVERITIES, Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from ..check.answer import Answers
-    from ..check.cover import Cover
-    from ..check.facts import LeafResult, Severity, Verdict
-    from ..check.matrix import Matrix
-    from ..check.slide.study import LeafStudy
-    from ..sizes.units import Units
-    from ..wood.limits import Limits
+from ..check.answer import Answers
+from ..check.cover import Cover
+from ..check.facts import SEVERITIES, Fact, LeafResult, Severity, Verdict
+from ..check.matrix import Matrix
+from ..check.slide.study import LeafStudy
+from ..sizes.units import Units
+from ..wood.limits import Limits
 
 RULE_WORDS: Final[Mapping[str, str]] = {
     "leaf-blocked": "in the way",

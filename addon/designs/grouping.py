@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final
 
-from ..check.facts import SEVERITIES
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
-    from ..check.facts import Fact, Rule
+from ..check.facts import SEVERITIES, Fact, Rule
 
 FIRST: Final[tuple[Rule, ...]] = ("leaf-blocked", "leaf-tight")
 """Rules that tell most of what is wrong, where several come of one cause."""

@@ -10,40 +10,29 @@ for the table as drawn.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property
 from math import ceil
-from typing import TYPE_CHECKING, Final, Generic, Literal
+from typing import Final, Generic, Literal
 
 from ..check import check as engine
 from ..check.answer import answers, facts_of_shop
 from ..check.cover import cover_of
-from ..check.facts import SEVERITIES
-from ..check.prepared import prepare
-from ..check.progress import run_through, share_of
+from ..check.facts import SEVERITIES, CheckResult, Fact, Place, Rule, Severity
+from ..check.prepared import Prepared, prepare
+from ..check.progress import Steps, run_through, share_of
 from ..check.row.openings import VERDICTS
-from ..check.slide.proof import prove_leaves
+from ..check.slide.proof import LeafProof, prove_leaves
 from ..check.slide.study import study_steps
-from ..check.tolerance.shop import COUNT, Shop
-from ..check.tolerance.statistics import CONFIDENCE, NORMAL
+from ..check.tolerance.shop import COUNT, InShop, Shop
+from ..check.tolerance.statistics import CONFIDENCE, NORMAL, Share
 from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, TAPE, division, rounded
-from .design import P
-from .findings import Remedy, Sized
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
-    from ..check.facts import CheckResult, Fact, Place, Rule, Severity
-    from ..check.prepared import Prepared
-    from ..check.progress import Steps
-    from ..check.slide.proof import LeafProof
-    from ..check.tolerance.shop import InShop
-    from ..check.tolerance.statistics import Share
-    from ..wood.part import Shape
-    from .design import Design
-    from .findings import Candidate, Change, Finding, Report
+from ..wood.part import Shape
+from .design import Design, P
+from .findings import Candidate, Change, Finding, Remedy, Report, Sized
 
 MOST_TRIALS: Final = 12
 """Sizes of one remedy that are tried at most."""

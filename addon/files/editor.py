@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from tomlkit import TOMLDocument
     from tomlkit.items import Item
 
+
 _GONE: Final = "# this header goes"
 """Marks the header of an entry for removal."""
 

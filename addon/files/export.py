@@ -4,29 +4,22 @@ from __future__ import annotations
 
 import json
 import struct
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ..sizes.arrays import Floats, Ints
+from ..wood.assembly import Assembly, StowPath
 from ..wood.dimensions import dimensions_of
-from ..wood.fasteners import mesh_of_body
+from ..wood.fasteners import Fastener, mesh_of_body
+from ..wood.joints import Joint
+from ..wood.part import Part
+from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import placed
 from .document import document_text, plain
 from .saving import whole_folder, write
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from numpy.typing import NDArray
-
-    from ..wood.assembly import Assembly, StowPath
-    from ..wood.fasteners import Fastener
-    from ..wood.joints import Joint
-    from ..wood.part import Part
-    from ..wood.solids.pieces import Pieces
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 MM_PER_METER = 1000.0
 

@@ -12,16 +12,14 @@ import re
 import shutil
 import stat
 import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import mkdtemp
-from typing import TYPE_CHECKING, Final
+from typing import Final
 from uuid import uuid4
 
 from ..sizes.errors import ExportError
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
 
 _COMPUTER: Final = re.sub(r"[^A-Za-z0-9]", "", platform.node())[:20]
 

@@ -5,22 +5,18 @@ A few random tables give a first share at once; many give it for good when the h
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import bpy
 
-from ..check.progress import run_through
+from ..check.progress import Steps, run_through
 from ..check.tolerance.shop import COUNT, FEW
-from ..designs.words.lines import told_of
+from ..designs.findings import Report
+from ..designs.table.parameters import Table
+from ..designs.words.lines import Lines, told_of
 from ..sizes.errors import DryAssemblyError
 from . import access, built, findings
-
-if TYPE_CHECKING:
-    from ..check.progress import Steps
-    from ..designs.findings import Report
-    from ..designs.table.parameters import Table
-    from ..designs.words.lines import Lines
-    from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 REST: Final = 0.8
 """Pause after which the hand rests, and many random tables are made, s."""

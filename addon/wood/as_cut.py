@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.errors import AsCutError
+from .assembly import Assembly
 from .dimensions import PLACE, AsCut, chosen
+from .features import Dimension
+from .part import Part
 from .seating import seated
-
-if TYPE_CHECKING:
-    from ..sizes.arrays import Floats
-    from .assembly import Assembly
-    from .features import Dimension
-    from .part import Part
 
 
 def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:

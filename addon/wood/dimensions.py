@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import MISSING, dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ..sizes import declare
 from ..sizes.errors import AsCutError
-from .features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
-from .part import Shape, rectangle
-
-if TYPE_CHECKING:
-    from .features import Dimension
-    from .part import Part
-
+from .features import AngledHole, Bevel, Dimension, EdgeTreatment, Groove, Hole, Opening, Taper
+from .part import Part, Shape, rectangle
 
 PLACE: Final = ("place_along", "place_across", "place_up")
 """How far a part itself sits off: along its length (along the width of one that stands on end), level and square to

@@ -7,25 +7,28 @@ elsewhere (`solids/`, `meshes/`).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import Literal, TypeVar
 
 import numpy as np
 
-from .features import AngledHole, Bevel, Blank, EdgeTreatment, Feature, Groove, Hole, Opening, Taper
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from numpy.typing import NDArray
-
-    from .features import Dimension
-    from .roles import Role
-    from .stock import Stock
-
-    Floats = NDArray[np.float64]
-
+from ..sizes.arrays import Floats
+from .features import (
+    AngledHole,
+    Bevel,
+    Blank,
+    Dimension,
+    EdgeTreatment,
+    Feature,
+    Groove,
+    Hole,
+    Opening,
+    Taper,
+)
+from .roles import Role
+from .stock import Stock
 
 Datum = Literal["front", "middle", "back"]
 """The face, or the middle between both, that keeps its place when a board is thicker or thinner than drawn."""

@@ -9,18 +9,12 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import acos, ceil, cos, pi
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import ARC, WELD
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .features import Bevel, EdgeTreatment, Face, Opening, Taper
-
-    Floats = NDArray[np.float64]
+from .features import Bevel, EdgeTreatment, Face, Opening, Taper
 
 
 @lru_cache(maxsize=256)

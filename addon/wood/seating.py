@@ -18,21 +18,18 @@ board that two others would tilt lies on the higher one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT, WELD
+from .assembly import Assembly
 from .features import Groove
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from ..sizes.arrays import Floats
-    from .assembly import Assembly
-    from .joints import BoardFace, Joint
-    from .part import Part
+from .joints import BoardFace, Joint
+from .part import Part
 
 UP = 2
 """The table axis along which heights count."""

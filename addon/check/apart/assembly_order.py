@@ -9,21 +9,17 @@ parts never take a way from another, so where any order of single moves along th
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
-from .blocking import DIRECTIONS, blocking_of, opposite
+from ...wood.assembly import Assembly
+from ...wood.roles import Pose, Role
+from .blocking import DIRECTIONS, Blocking, Direction, blocking_of, opposite
 from .units import glued_up
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ...wood.assembly import Assembly
-    from ...wood.roles import Pose, Role
-    from .blocking import Blocking, Direction
 
 Kind = Literal["glue-up", "put-in", "turn-over"]
 

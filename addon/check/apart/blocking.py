@@ -17,29 +17,19 @@ facets and edges settle the rest, and only where no other pair of the same two p
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
-from ...sizes.arrays import ragged_rows
+from ...sizes.arrays import Bools, Floats, Ints, ragged_rows
 from ...sizes.tolerances import ANGLE, CONTACT
+from ...wood.part import Part, Placement
+from ...wood.solids.pieces import Pieces
 from ...wood.solids.solids import placed
 from ..clearance.intervals import AT_ONCE, Moves
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.part import Part, Placement
-    from ...wood.solids.pieces import Pieces
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 Direction = Literal["+x", "+y", "+z", "-x", "-y", "-z"]
 

@@ -5,30 +5,20 @@ Where they do, it is worked out what has to be demanded besides so that they kee
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
 
 import numpy as np
 
-from ...sizes.arrays import ragged_rows
+from ...sizes.arrays import Bools, Floats, Ints, ragged_rows
 from ...sizes.tolerances import CONTACT
 from ...wood.solids.pieces import Pieces
 from ..clearance.broad import SIDES, Bounds, crossing_boxes, turned
 from ..clearance.intervals import Moves
-from .places import STILL, Demand, DemandsMet
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from .blocking import Blocking
-    from .graph import Graph
-    from .places import Places
-    from .units import Units
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from .blocking import Blocking
+from .graph import Graph
+from .places import STILL, Demand, DemandsMet, Places
+from .units import Units
 
 _AT_ONCE: Final = 256
 """Pairs of parts that are looked at together; it bounds the memory."""

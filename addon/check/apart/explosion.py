@@ -2,35 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats, Ints
+from ...wood.assembly import Assembly
 from ...wood.fasteners import Fastener
-from .blocking import blocking_of
+from ...wood.part import Placement
+from .blocking import Blocking, blocking_of
 from .clearing import Collision, Movements, clearing
-from .graph import explosion_graph
-from .places import ContradictionError, least_distances, needs_of
-from .units import glued_up, units_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import Assembly
-    from ...wood.part import Placement
-    from .blocking import Blocking
-    from .graph import Graph
-    from .places import Needs, Places, Show
-    from .units import Units
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .graph import Graph, explosion_graph
+from .places import ContradictionError, Needs, Places, Show, least_distances, needs_of
+from .units import Units, glued_up, units_of
 
 _ROUNDS: Final = 8
 """How often demands are added where parts run into each other."""

@@ -17,20 +17,15 @@ apart by straight moves along the axes.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .blocking import DIRECTIONS
+from .blocking import DIRECTIONS, Direction
 from .leaving import Remaining, near, with_followers
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from .blocking import Direction
-    from .units import Units
+from .units import Units
 
 
 @dataclass(frozen=True)

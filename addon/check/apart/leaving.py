@@ -15,20 +15,16 @@ anew; only for units that others would follow, and for sets, it is gone through 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Collection
+from typing import Final
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Collection
+from ...sizes.arrays import Bools, Ints
+from .units import Units
 
-    from numpy.typing import NDArray
+_Cost = tuple[int, int, int, float, int, int, int]
 
-    from .units import Units
-
-    Bools = NDArray[np.bool_]
-    Ints = NDArray[np.intp]
-    _Cost = tuple[int, int, int, float, int, int, int]
 
 _NEAR: Final = 2.0
 """How many times as far a way may be if more units of the kind can go that way."""

@@ -13,25 +13,19 @@ to search for. Where demands go round in a circle, no distances meet them.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats
 from ...sizes.tolerances import CONTACT
 from .blocking import DIRECTIONS, VECTORS
+from .graph import Graph
+from .units import Units
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from .graph import Graph
-    from .units import Units
-
-    Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
-    Show = Callable[[int, tuple[int, ...], tuple[int, ...]], float]
+Show = Callable[[int, tuple[int, ...], tuple[int, ...]], float]
 
 
 @dataclass(frozen=True)

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import Assembly
-    from .blocking import Blocking
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from ...sizes.arrays import Bools, Floats
+from ...wood.assembly import Assembly
+from .blocking import Blocking
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 import numpy as np
 
 from ...sizes.tolerances import CONTACT
+from ...wood.joints import BoardFace, Joint
 from ...wood.seating import groove_box, groove_of, groove_that_holds, table_face
 from ..spans import point
 from .effects import Effect, too_thin
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...wood.joints import BoardFace, Joint
-    from .moves import Moves
+from .moves import Moves
 
 
 def flush_no_more(moves: Moves, limit: float) -> Iterator[Effect]:

@@ -6,22 +6,18 @@ leaf's thickness, beside the edge of the side that the ledger is glued to. Board
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
+from ...wood.limits import Limits
 from ...wood.seating import table_face
 from ..spans import point
 from .effects import Effect, too_thin
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...sizes.arrays import Floats
-    from ...wood.limits import Limits
-    from .moves import Moves
+from .moves import Moves
 
 UP = 2
 

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
+from ...wood.joints import BoardFace
 from ..causes import Cause, Point
 from ..spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from ...sizes.arrays import Floats
-    from ...wood.joints import BoardFace
 
 Kind = Literal[
     "proud", "low", "open", "loose", "thin bearing", "falls out", "rocks",

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator
+from typing import Final
 
-from ..facts import Fact, Place
+from ...wood.assembly import Assembly
+from ..facts import Fact, Place, Rule
 from ..spans import point
 from .at_joints import flush_no_more, in_grooves, open_faces, open_miters
 from .cover import cover_effects
-from .effects import GRAVE, CutOtherwise, Missing
+from .effects import GRAVE, CutOtherwise, Effect, Kind, Missing
 from .feet import rocking
 from .moves import Moves
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...wood.assembly import Assembly
-    from ..facts import Rule
-    from .effects import Effect, Kind
 
 _RULES: Final[dict[Kind, Rule]] = {
     "falls out": "part-free",

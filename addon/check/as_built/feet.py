@@ -8,20 +8,17 @@ about the diagonal that stands lower.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import combinations
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
 from ..spans import point
 from .effects import Effect
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...sizes.arrays import Floats
-    from .moves import Moves
+from .moves import Moves
 
 UP = 2
 _MOST_FEET = 12

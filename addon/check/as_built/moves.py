@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
+from ...wood.assembly import Assembly
+from ...wood.joints import BoardFace, Joint
+from ...wood.part import Part
 from ...wood.seating import as_drawn, table_face
-
-if TYPE_CHECKING:
-    from ...sizes.arrays import Floats
-    from ...wood.assembly import Assembly
-    from ...wood.joints import BoardFace, Joint
-    from ...wood.part import Part
 
 _FACES: tuple[tuple[BoardFace, BoardFace], ...] = (
     ("start", "end"), ("lower edge", "upper edge"), ("front", "back")

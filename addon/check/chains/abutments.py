@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
 from ...sizes.tolerances import ANGLE, CONTACT
+from ...wood.assembly import Assembly
 from ...wood.features import End
 from ...wood.joints import Joint
 from ...wood.seating import as_drawn
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...wood.assembly import Assembly
 
 _ENDS: Final[tuple[End, End]] = ("start", "end")
 

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ...sizes.tolerances import CONTACT
+from ..prepared import Prepared
+from .links import Chain
 from .pressed import Pressed, pressed
 from .stops import free_shifts, shifts, stops
-from .trims import least_trims, shared_trims
-
-if TYPE_CHECKING:
-    from ..prepared import Prepared
-    from .links import Chain
-    from .trims import Trims
-
+from .trims import Trims, least_trims, shared_trims
 
 MOST_PARTS: Final = 6
 """Nobody takes apart more of a table than this to spare one part a cut (common practice, no source)."""

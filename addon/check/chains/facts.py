@@ -2,30 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from ...sizes.tolerances import CONTACT
 from ...wood.roles import RIB
-from ..causes import ChainOff, Cut, Fitted, OffJoint
-from ..facts import Fact, Place
+from ..causes import ChainOff, Cut, Fitted, OffJoint, Way
+from ..clearance.kernel import Overlap
+from ..facts import Fact, Place, Rule, Severity
+from ..prepared import Prepared
 from ..spans import point, span_of_overlap
 from .cures import curing_trims, filled, passes_somewhere, sharing_trims
 from .groups import groups
-from .links import chains_of
+from .links import Chain, Link, chains_of
 from .pressed import pressed, through
 from .stops import shifts, stops
-from .trims import least_trims
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from ..causes import Way
-    from ..clearance.kernel import Overlap
-    from ..facts import Rule, Severity
-    from ..prepared import Prepared
-    from .links import Chain, Link
-    from .trims import Trims
+from .trims import Trims, least_trims
 
 Pair = frozenset[str]
 

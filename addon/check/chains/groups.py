@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from ...sizes.tolerances import CONTACT
-from .links import Chain
+from .links import Chain, Link
 from .pressed import standing
-
-if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterator
-
-    from .links import Link
 
 
 def groups(chain: Chain) -> list[Chain]:

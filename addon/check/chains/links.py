@@ -13,29 +13,21 @@ What ends a chain (nothing butts on it from beyond) stands where it is drawn: th
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import ANGLE, CONTACT
-from ...wood.joints import facing_ends
+from ...wood.assembly import Assembly
+from ...wood.joints import Joint, facing_ends
+from ...wood.part import Part
 from ...wood.seating import as_drawn
+from ..causes import Point
 from ..spans import point
 from .abutments import abutments
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import Assembly
-    from ...wood.joints import Joint
-    from ...wood.part import Part
-    from ..causes import Point
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

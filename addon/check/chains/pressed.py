@@ -13,12 +13,10 @@ the next one), or leave the most open one less open where there is room.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...sizes.tolerances import CONTACT, WELD
-
-if TYPE_CHECKING:
-    from .links import Chain, Link
+from .links import Chain, Link
 
 Way = Literal["low", "high", "evenly"]
 """Pressed toward the end with the smaller coordinate, toward the other one, or forced in evenly."""

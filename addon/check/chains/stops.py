@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
 from ..causes import Stop
 from ..clearance.intervals import contact_interval
 from ..clearance.polytope import Polytope, sweep
+from ..prepared import Prepared
 from ..spans import point
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from numpy.typing import NDArray
-
-    from ..prepared import Prepared
-    from .links import Chain
-    from .pressed import Pressed
-    from .trims import Bounds
-
-    Floats = NDArray[np.float64]
+from .links import Chain
+from .pressed import Pressed
+from .trims import Bounds
 
 
 def shifts(chain: Chain, at: Pressed) -> dict[str, Floats]:

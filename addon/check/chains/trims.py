@@ -12,16 +12,13 @@ taken off an end is what the link still lacks at the positions that the last of 
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ...sizes.tolerances import CONTACT, WELD
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from .links import Chain
+from .links import Chain
 
 Bounds = tuple[float, float]
 """How far a part may stand from where it is drawn, down and up the axis, mm."""

@@ -7,24 +7,16 @@ round corner of a window faces the eased edge of a leaf), the facets of both bod
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from ...sizes.arrays import joined_starts, ragged_rows
+from ...sizes.arrays import Bools, Floats, Ints, joined_starts, ragged_rows
 from ...sizes.tolerances import WELD
 from ...wood.solids.pieces import Pieces
 from .polytope import Polytope
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
 """(6, 3) float; the directions across the edges of a bounding box."""

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from .intervals import contact_interval
+from .pairs import Pairs
+from .polytope import Polytope
 from .separation import Separation, signed_distance
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from numpy.typing import NDArray
-
-    from .pairs import Pairs
-    from .polytope import Polytope
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 
 class Contact(NamedTuple):

@@ -18,21 +18,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import ANGLE, CONTACT
+from ...wood.solids.pieces import Pieces
 from .polytope import Polytope
 from .separation import every_gap
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ...wood.solids.pieces import Pieces
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 AT_ONCE: Final = 1024
 """Pairs that are worked out together; more would not fit the processor's cache."""

@@ -18,26 +18,18 @@ first.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT
+from ...wood.solids.pieces import Pieces
 from .broad import Mover, Run, Runs, Standing, crossing_boxes, facet_bound, turned
 from .contact import Contact, Slide
 from .pairs import Pairs
 from .separation import Separation, signed_distance
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.solids.pieces import Pieces
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 
 class Overlap(NamedTuple):

@@ -14,23 +14,14 @@ arithmetic behind them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
-from .broad import axis_gaps, box_distance, facet_begin, facet_bound, points_within
+from .broad import Runs, Standing, axis_gaps, box_distance, facet_begin, facet_bound, points_within
 from .polytope import Polytope, sweep
 from .separation import Separation, signed_distance
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .broad import Runs, Standing
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 _FIRST_LIMIT = 2.0
 """mm; a first guess of the smallest clearance, which a leaf in its slot seldom exceeds. It only spares work."""

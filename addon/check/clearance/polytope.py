@@ -4,19 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import ANGLE
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ...wood.solids.pieces import Pieces
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from ...wood.solids.pieces import Pieces
 
 
 @dataclass(frozen=True, eq=False)

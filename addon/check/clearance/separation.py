@@ -17,21 +17,14 @@ Collision Detection, 2005, 5.1.9 and 5.2.1; Gottschalk, Lin and Manocha, SIGGRAP
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import ANGLE, WELD
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from numpy.typing import NDArray
-
-    from .polytope import Polytope
-
-    Floats = NDArray[np.float64]
+from .polytope import Polytope
 
 
 class Separation:

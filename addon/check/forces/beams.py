@@ -9,16 +9,13 @@ Cross-sections of a board with recesses, for its stiffness and weight.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from ...wood.part import Shape
-
-    Floats = NDArray[np.float64]
+from ...sizes.arrays import Floats
+from ...wood.part import Shape
 
 LOCAL: Final = 0.1
 """A recess shorter than this share of the board, such as a pull, hardly changes how it bends and is left out; so are

@@ -5,25 +5,20 @@ Handbook mechanics of straight beams: rigid supports, dry wood, no bow. Moduli s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from ...sizes.arrays import Floats
+from ...wood.assembly import Assembly
 from ...wood.limits import Limits
+from ...wood.part import Part
+from ...wood.stock import Stock
+from ..row.profile import Row
 from .beams import Overhang, deflection, fields, second_moment
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from ...wood.assembly import Assembly
-    from ...wood.part import Part
-    from ...wood.stock import Stock
-    from ..row.profile import Row
-
-    Floats = NDArray[np.float64]
 
 GRAVITY: Final = 9.80665
 """Standard gravity, m/s² (3rd CGPM, 1901)."""

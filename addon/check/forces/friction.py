@@ -12,16 +12,13 @@ e from the middle of the leaf, whose width across the travel (its thickness in t
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from ...sizes.arrays import Floats
 from ...wood.limits import Limits
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    Floats = NDArray[np.float64]
 
 FRICTION: Final = Limits.friction
 """Coefficient of friction where nothing else is said; that of `Limits.friction`.

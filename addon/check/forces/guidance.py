@@ -15,23 +15,17 @@ Travel is the x of the leaf's leading end in the row's coordinates: that of whic
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import ANGLE, WELD
+from ..row.profile import Row
 from .piecewise import Piecewise, Straight, lesser
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from ..row.profile import Row
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 UNGUIDED: Final = (-1, -1)
 """In place of the openings that hold a leaf, where none does."""

@@ -7,18 +7,15 @@ model leaves out are in `friction`; the guided length comes from `guidance`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
+from ..row.profile import Row
 from . import friction
 from .friction import CLEAR, FRICTION, NEAR_WEDGING
 from .guidance import UNGUIDED, Guidance, guidance
-from .piecewise import united
-
-if TYPE_CHECKING:
-    from ..row.profile import Row
-    from .piecewise import Interval, Piecewise, Straight
+from .piecewise import Interval, Piecewise, Straight, united
 
 PhaseName = Literal["unguided", "entry", "held"]
 

@@ -6,28 +6,25 @@ lifts there, and the middle of the panel over the gap.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
 from ...sizes.tolerances import CONTACT
-from ..causes import LittleGlue, PanelOverGap, WeakBar
+from ...wood.assembly import Assembly
+from ...wood.features import End, Opening
+from ...wood.part import Part
+from ..causes import LittleGlue, PanelOverGap, Point, WeakBar
 from ..facts import Fact
+from ..prepared import Prepared
 from ..spans import point
 from .beams import deflection
 from .droop import board
 from .plates import SHEAR, plywood, sag_in_the_middle
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+Rect = tuple[tuple[float, float], tuple[float, float]]
 
-    from ...wood.assembly import Assembly
-    from ...wood.features import End, Opening
-    from ...wood.part import Part
-    from ..causes import Point
-    from ..prepared import Prepared
-
-    Rect = tuple[tuple[float, float], tuple[float, float]]
 
 GLUE: Final = 1.0 / 3.0
 """What a glued edge may hold, N/mm²: a third of the least mean strength of a glue line of plywood in EN 314-2, from

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
-    from numpy.typing import ArrayLike, NDArray
-
-    Floats = NDArray[np.float64]
 
 Interval = tuple[float, float]
 

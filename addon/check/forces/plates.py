@@ -5,14 +5,12 @@ Small deflections, no shear through the thickness. Plywood has two stiffnesses a
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
+from ...wood.stock import Stock
 from .droop import moduli
-
-if TYPE_CHECKING:
-    from ...wood.stock import Stock
 
 SHEAR: Final = 620.0
 """Modulus of rigidity of birch plywood in its plane, N/mm²: Handbook of Finnish Plywood, from memory."""

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...sizes.tolerances import CONTACT
+from ...wood.assembly import Assembly
+from ...wood.part import Part
 from .beams import deflection
 from .droop import board, leaf_board, well_span
-
-if TYPE_CHECKING:
-    from ...wood.assembly import Assembly
-    from ...wood.part import Part
 
 
 @dataclass(frozen=True)

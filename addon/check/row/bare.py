@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Collection
+from typing import Any, Final
 
 from ...sizes.bounds import MOST_OPENINGS, MOST_ROWS
 from ...sizes.errors import RowError
 from ...sizes.units import format_given
 from .profile import SQUARE, Chamfer, Row, RowOpening
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
 
 _NAMES: Final = ("name", "label", "comment")
 """Keys that may stand anywhere, for the reader's own use."""

@@ -10,18 +10,12 @@ from __future__ import annotations
 
 from copy import copy
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-
 
 _UPRIGHT: Final = 1.5
 """rad; a lead's chamfer that leans more stands upright, as far as its slope is asked."""

@@ -10,19 +10,13 @@ height of the blunt face's end
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .stances import LeadingCorners
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .stances import LeadingCorners
 
 _STEEPEST: Final = 10.0
 """Slope beyond which a leaf is not looked at."""

@@ -6,30 +6,21 @@ grows to the left of a nose that looks inward.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
-from ...sizes.arrays import ragged_rows, reduce_ragged
+from ...sizes.arrays import Floats, Ints, ragged_rows, reduce_ragged
 from ...sizes.tolerances import CONTACT, WELD
+from ...wood.assembly import StowPath
 from ...wood.features import Opening
-from ..cuts import chamfers_of, cuts_for, land_of, wood_beside
+from ...wood.part import Part
+from ...wood.solids.pieces import Pieces
+from ..cuts import Cut, chamfers_of, cuts_for, land_of, wood_beside
+from ..prepared import Prepared
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import StowPath
-    from ...wood.part import Part
-    from ...wood.solids.pieces import Pieces
-    from ..cuts import Cut
-    from ..prepared import Prepared
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 View = Literal["side", "plan"]
 

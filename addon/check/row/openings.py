@@ -19,23 +19,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import atan, cos, hypot, isfinite, isinf, sin
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
 from .farthest import first_miss, straying
-from .profile import hidden
+from .profile import Profiles, Row, hidden
 from .slopes import outward
 from .stances import LeadingCorners, Stances
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .profile import Profiles, Row
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 Verdict = Literal["guides-itself", "needs-steering", "does-not-pass"]
 

@@ -19,16 +19,13 @@ clear of it when it is clear of its stations and of where its own corners are.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
 
 STATIONS: Final = 4
 """Places along an opening where its edges turn: entry face, start and end of the land, exit face."""

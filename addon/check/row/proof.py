@@ -11,24 +11,17 @@ holds it stays the same, and only its own corners move.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
 from .openings import OpeningProof, Pose, Verdict, prove_openings
 from .profile import STATION_NAMES, STATIONS, Profiles, Row, StationName, profiles, stations
 from .stances import Stances
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 _FIRST: Final = 12
 """How many of a row's tightest stances are looked at first: mostly the first of them is what is looked for."""

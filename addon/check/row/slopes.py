@@ -16,23 +16,18 @@ leaf without less on the way.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import Final, Protocol
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+Function = Callable[[Floats], tuple[Floats, Floats]]
+"""Slopes (n,) to values and derivatives (n,)."""
 
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
-    Function = Callable[[Floats], tuple[Floats, Floats]]
-    """Slopes (n,) to values and derivatives (n,)."""
 
 _STEEPEST: Final = 10.0
 """Slope beyond which a leaf is not looked at: 84 degrees, where a hand no longer pushes it along."""

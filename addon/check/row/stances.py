@@ -27,22 +27,14 @@ from __future__ import annotations
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import WELD
 from .bounds import Wood
+from .profile import Profiles
 from .slopes import most_room, outward
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .profile import Profiles
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from ..causes import Cause
-
-if TYPE_CHECKING:
-    from ..cover import Cover, Lift
-    from ..forces.droop import Sag
-    from ..forces.jamming import Jamming
-    from ..forces.step import Step
-    from ..matrix import MatrixCell
-    from .proof import LeafProof, ViewProof
+from ..cover import Cover, Lift
+from ..forces.droop import Sag
+from ..forces.jamming import Jamming
+from ..forces.step import Step
+from ..matrix import MatrixCell
+from .proof import LeafProof, ViewProof
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ..progress import run_through
+from ...sizes.arrays import Floats
+from ..progress import Steps, run_through
 from ..row.openings import least_margins
-from ..row.profile import Chamfer, profiles
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..progress import Steps
-    from ..row.profile import Row
-    from .proof import LeafProof, ViewProof
-
-    Floats = NDArray[np.float64]
+from ..row.profile import Chamfer, Row, profiles
+from .proof import LeafProof, ViewProof
 
 LEAST_LAND: Final = 2.0
 """mm; what chamfers on both faces leave of a board between them (common practice, no source)."""

@@ -5,21 +5,15 @@ Where it needs steering: the opening missed by the most, and the bays in which s
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
-from ..row.leaf_rows import leaf_rows
-from ..row.openings import VERDICTS
-from ..row.proof import prove
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ..prepared import Prepared
-    from ..row.leaf_rows import LeafRow
-    from ..row.openings import OpeningProof, Verdict
-    from ..row.proof import RowProof
+from ..prepared import Prepared
+from ..row.leaf_rows import LeafRow, leaf_rows
+from ..row.openings import VERDICTS, OpeningProof, Verdict
+from ..row.proof import RowProof, prove
 
 Strip = Literal["runner", "kicker", "guide"]
 """What would carry a leaf, keep it from tipping, or keep it straight."""

@@ -4,19 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, sin
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .proof import miss, worst_opening
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..row.openings import Pose
-    from .proof import LeafProof, ViewProof
-
-    Floats = NDArray[np.float64]
+from ...sizes.arrays import Floats
+from ..row.openings import Pose
+from .proof import LeafProof, ViewProof, miss, worst_opening
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,30 +5,20 @@ What is worth knowing of each becomes a fact.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from ..cover import cover_of
+from ..causes import Point
+from ..cover import Cover, cover_of
 from ..facts import Fact, Place
-from ..forces.droop import leaf_board, nose_droops, well_sags
-from ..forces.jamming import judge
-from ..forces.step import steps_between
-from ..matrix import leaf_matrix
+from ..forces.droop import NoseDroop, Sag, leaf_board, nose_droops, well_sags
+from ..forces.jamming import Jamming, judge
+from ..forces.step import Step, steps_between
+from ..matrix import Matrix, leaf_matrix
+from ..prepared import Prepared
+from ..progress import Steps
 from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags, StepsDown
-from .proof import miss, prove_leaves
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from ..causes import Point
-    from ..cover import Cover
-    from ..forces.droop import NoseDroop, Sag
-    from ..forces.jamming import Jamming
-    from ..forces.step import Step
-    from ..matrix import Matrix
-    from ..prepared import Prepared
-    from ..progress import Steps
-    from .proof import LeafProof, ViewProof
+from .proof import LeafProof, ViewProof, miss, prove_leaves
 
 
 def notes_of_proofs(proofs: Iterable[LeafProof]) -> Iterator[Fact]:

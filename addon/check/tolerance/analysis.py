@@ -3,37 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats
 from ...sizes.tolerances import WELD
+from ...wood.assembly import Assembly
 from ..check import check_prepared
 from ..prepared import prepare
-from ..progress import run_through, share_of
+from ..progress import Steps, run_through, share_of
 from ..row.leaf_rows import leaf_rows
 from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .covering import cover_sums, cover_tolerance
-from .deviations import Register
+from .deviations import Deviation, Register
 from .guided import guides
-from .maps import compiled
+from .maps import Compiled, compiled
 from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
 from .shop import COUNT, FEW, Tables, together, works_never
 from .statistics import AT_ONCE, deviations, share
-from .triples import level_worst, triples_of, worst_of
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import Assembly
-    from ..progress import Steps
-    from .deviations import Deviation
-    from .maps import Compiled
-    from .triples import Triples
-
-    Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
+from .triples import Triples, level_worst, triples_of, worst_of
 
 QUANTILES: Final = (0.001, 0.01, 0.05, 0.5, 0.95)
 

@@ -3,32 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Ints
 from ...sizes.tolerances import WELD
+from ...wood.limits import Tolerances
+from ..progress import Steps
+from ..row.profile import Row
 from ..row.proof import prove
-from .maps import compiled
+from .deviations import Deviation
+from .maps import Compiled, compiled
+from .model import RowModel
 from .report import RouterTolerance
 from .statistics import AT_ONCE, NORMAL, SIGMAS, deviations, share
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.limits import Tolerances
-    from ..progress import Steps
-    from ..row.profile import Row
-    from .deviations import Deviation
-    from .maps import Compiled
-    from .model import RowModel
-    from .triples import Triples
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from .triples import Triples
 
 MOST_SCALE: Final = 8.0
 """Scale of the router's tolerances beyond which is not looked."""

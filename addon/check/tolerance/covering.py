@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..cover import cover_of
-from .deviations import added, as_matrix
+from ...sizes.arrays import Floats
+from ..cover import Stack, cover_of
+from .deviations import Deviation, Form, Register, added, as_matrix
 from .report import CoverTolerance, GapTolerance, stacked
 from .statistics import share
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..cover import Stack
-    from .deviations import Deviation, Form, Register
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
+from ...wood.assembly import Assembly
 from ...wood.dimensions import chosen
 from ...wood.features import Tolerance
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ...wood.assembly import Assembly
-    from ...wood.part import Part
-
-    Floats = NDArray[np.float64]
+from ...wood.part import Part
 
 Kind = Tolerance | Literal["part place", "sheet thickness"]
 

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
 from ..row.openings import margins_at, met
 from ..row.profile import Profiles, profiles
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .model import RowModel
-
-    Floats = NDArray[np.float64]
+from .model import RowModel
 
 
 def profiles_at(model: RowModel, off: Floats) -> Profiles:

@@ -18,18 +18,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .model import RowModel
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from ...sizes.arrays import Bools, Floats, Ints
+from .model import RowModel
 
 LEAST_SLOPE: Final = 0.004
 MOST_SLOPE: Final = 0.06

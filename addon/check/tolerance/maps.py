@@ -10,28 +10,21 @@ the row itself decides.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
-from ..row.profile import profiles
+from ..row.profile import Row, profiles
 from ..row.proof import fit_stances
-from .holds import holds_of, lands_of
+from ..row.stances import Stances
+from .holds import Holds, Lands, Station, holds_of, lands_of
+from .model import RowModel
 from .rooms import Edges, tighten
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..row.profile import Row
-    from ..row.stances import Stances
-    from .holds import Holds, Lands, Station
-    from .model import RowModel
-
-    Floats = NDArray[np.float64]
 
 _AT_ONCE: Final = 256
 """Rows that are proven together."""

@@ -8,28 +8,19 @@ long or too short may stand off by all of that, as if it were seated on its othe
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...wood.features import Groove
+from ...sizes.arrays import Floats, Ints
+from ...wood.features import Groove, Opening
+from ...wood.part import Part
+from ...wood.roles import Role
 from ..cuts import cuts_for
+from ..row.leaf_rows import LeafRow, View
+from ..row.profile import Row, RowOpening
 from .deviations import Form, Register, added, as_matrix
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from numpy.typing import NDArray
-
-    from ...wood.features import Opening
-    from ...wood.part import Part
-    from ...wood.roles import Role
-    from ..row.leaf_rows import LeafRow, View
-    from ..row.profile import Row, RowOpening
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .statistics import SIGMAS, capability
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..row.leaf_rows import View
-    from .deviations import Deviation, Kind
-    from .statistics import Share
-
-    Floats = NDArray[np.float64]
+from ...sizes.arrays import Floats
+from ..row.leaf_rows import View
+from .deviations import Deviation, Kind
+from .statistics import SIGMAS, Share, capability
 
 
 @dataclass(frozen=True)

@@ -17,15 +17,12 @@ one leaf, so that thousands of random tables take each step together; those that
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
+from ...sizes.arrays import Bools, Floats
 
 EXACT: Final = 1e-10
 """mm; a greatest room is found when tangents leave no more above it."""

@@ -11,39 +11,26 @@ has it: so the share before and after a change compares like with like, and a ro
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from ...sizes.arrays import Bools, Floats
 from ...sizes.tolerances import CONTACT, WELD
-from ..progress import share_of
-from ..row.leaf_rows import leaf_rows
-from .covering import cover_sums
-from .deviations import Register
+from ..facts import Fact
+from ..prepared import Prepared
+from ..progress import Steps, share_of
+from ..row.leaf_rows import LeafRow, leaf_rows
+from ..row.profile import Row
+from .covering import GapSum, cover_sums
+from .deviations import Deviation, Register
 from .guided import guides
 from .maps import compiled
-from .model import row_models
+from .model import RowModel, row_models
 from .report import InShop, LeafInShop
-from .statistics import deviations, share
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..facts import Fact
-    from ..prepared import Prepared
-    from ..progress import Steps
-    from ..row.leaf_rows import LeafRow
-    from ..row.profile import Row
-    from .covering import GapSum
-    from .deviations import Deviation
-    from .model import RowModel
-    from .statistics import Share
-
-    Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
+from .statistics import Share, deviations, share
 
 FEW: Final = 200
 """Random tables that give a first answer; of more, only so many are asked whether they guide their leaves."""

@@ -9,21 +9,16 @@ one-sided bound. Capability: NIST/SEMATECH e-Handbook of Statistical Methods, 6.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    from .deviations import Deviation
-
-    Floats = NDArray[np.float64]
+from ...sizes.arrays import Floats
+from .deviations import Deviation
 
 NORMAL: Final = NormalDist()
 

@@ -15,18 +15,13 @@ it makes of deviations along the travel are of second order and are given as the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from .maps import Compiled, Places
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
+from ...sizes.arrays import Bools, Floats, Ints
+from .maps import Compiled, Places
 
 _SAME_PLACE: Final = 1e-6
 """mm; edges nearer than this along the travel are above each other."""

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
 from ...sizes.tolerances import WELD
-from ...wood.features import EdgeTreatment
-from ...wood.joints import Joint
-from ...wood.part import Part, Placement, Shape, datum_of, rectangle
-
-if TYPE_CHECKING:
-    from ...wood.features import End
-    from ...wood.joints import Fastening, JointKind
-    from ...wood.part import GluedStrip
-    from ...wood.roles import Role
-    from ...wood.stock import Stock
+from ...wood.features import EdgeTreatment, End
+from ...wood.joints import Fastening, Joint, JointKind
+from ...wood.part import GluedStrip, Part, Placement, Shape, datum_of, rectangle
+from ...wood.roles import Role
+from ...wood.stock import Stock
 
 Box = tuple[tuple[float, float, float], tuple[float, float, float]]
 

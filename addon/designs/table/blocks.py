@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import product
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from ...wood.features import Opening
+from ...wood.part import Part
 from ...wood.roles import BLOCK, SIDE
-from .bill import boxes_meet
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...wood.features import Opening
-    from ...wood.part import Part
-    from .bill import Bill, Box
-    from .lanes import Interval, Layout
-    from .ribs import Standing
+from .bill import Bill, Box, boxes_meet
+from .lanes import Interval, Layout
+from .ribs import Standing
 
 LENGTH: Final = 60.0
 """Of a block along the rib, mm (common practice, no source)."""

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import BOTTOM, LEDGER, SIDE, TOP
-from .lanes import SIDE_LABELS
+from .bill import Bill
+from .lanes import SIDE_LABELS, Lane, Layout
 from .supports import ledger_notches
-
-if TYPE_CHECKING:
-    from .bill import Bill
-    from .lanes import Lane, Layout
 
 SideWord = Literal["front", "back", "left", "right"]
 RUN_OUT = 1.0

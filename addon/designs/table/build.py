@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from ...sizes.errors import speaking
 from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
@@ -14,12 +12,10 @@ from .body import add_bottom, add_ledgers, add_sides, add_tops
 from .layout import lay_out
 from .leaves import add_end_stop, add_leaf, cover_placement, stow_path
 from .legs import add_legs
+from .parameters import Table
 from .ribs import add_ribs, butt_on_legs
 from .strips import add_strips
 from .supports import add_supports
-
-if TYPE_CHECKING:
-    from .parameters import Table
 
 
 def build(table: Table) -> Assembly:

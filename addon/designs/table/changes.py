@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from ...sizes.declare import parameters
+from ...sizes.declare import Parameter, parameters
 from ...sizes.errors import ParameterError
 from ...sizes.units import format_range
+from ..findings import Change
 from .parameters import LISTS, SECTIONS, Table
 from .refusals import refuse
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ...sizes.declare import Parameter
-    from ..findings import Change
 
 _KEY = re.compile(r"(?P<section>\w+)(?:\[(?P<index>\d+)\])?\.(?P<name>\w+)", re.ASCII)
 

@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable, Sequence
+from typing import Final
 
-from ...check.prepared import prepare
+from ...check.facts import Fact
+from ...check.prepared import Prepared, prepare
+from ...check.progress import Steps
+from ...check.slide.proof import LeafProof
+from ...check.tolerance.shop import Shop
 from ...sizes.tolerances import CONTACT
 from ...sizes.units import format_size
+from ...wood.assembly import Assembly
 from .. import checking
+from ..design import Design
+from ..findings import Change, Finding, Option, Report, SlideReport
 from ..trying import remedied
 from . import changes as on_a_table
 from .advice import advise
 from .advice.guiding import option_steps
 from .build import build
 from .layout import lay_out
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ...check.facts import Fact
-    from ...check.prepared import Prepared
-    from ...check.progress import Steps
-    from ...check.slide.proof import LeafProof
-    from ...check.tolerance.shop import Shop
-    from ...wood.assembly import Assembly
-    from ..design import Design
-    from ..findings import Change, Finding, Option, Report, SlideReport
-    from .parameters import Table
+from .parameters import Table
 
 
 class TableDesign:

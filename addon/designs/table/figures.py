@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...check.prepared import prepare
+from ...wood.assembly import Assembly
 from ...wood.meshes.mesh import mesh_of
+from ..findings import Report
 from .design import check_prepared
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...wood.assembly import Assembly
-    from ..findings import Report
-    from .parameters import Table
+from .parameters import Table
 
 Kind = Literal["length", "amount", "area", "mass", "word"]
 """Lengths in mm, amounts (gaps, clearances) in mm, areas in m², masses in kg, words as they are."""

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...wood.roles import LEAF
+from ...wood.stock import Stock
+from .bill import Box
+from .parameters import Stow, Table
 from .refusals import refuse
 from .refusals import size as size_in_words
-
-if TYPE_CHECKING:
-    from ...wood.stock import Stock
-    from .bill import Box
-    from .parameters import Stow, Table
 
 Interval = tuple[float, float]
 

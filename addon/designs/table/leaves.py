@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
 from ...wood.assembly import Move, StowPath
-from ...wood.features import EdgeTreatment, Hole
+from ...wood.features import EdgeTreatment, Face, Hole
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import END_STOP, LEAF
-from .lanes import SIDE_LABELS
+from .bill import Bill
+from .lanes import SIDE_LABELS, Lane, Layout
+from .ribs import Standing
 from .worked_face import recesses, rim_strips
-
-if TYPE_CHECKING:
-    from ...wood.features import Face
-    from .bill import Bill
-    from .lanes import Lane, Layout
-    from .ribs import Standing
 
 
 def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:

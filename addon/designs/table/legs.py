@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from ...sizes.units import format_at_least
+from ...wood.part import Part
 from ...wood.roles import LEG
+from .bill import Bill
+from .lanes import Interval, Layout
 from .refusals import at_most, refuse
-
-if TYPE_CHECKING:
-    from ...wood.part import Part
-    from .bill import Bill
-    from .lanes import Interval, Layout
 
 
 class LegBoard(NamedTuple):

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 from ...sizes.errors import ParameterError
 from ...sizes.units import format_at_least, format_at_most, format_given, format_size
-from .parameters import key_in_words
-
-if TYPE_CHECKING:
-    from .parameters import Table
+from .parameters import Table, key_in_words
 
 MIN_LEAF_WIDTH = 40.0
 """A narrower leaf is a stick; mm (common practice, no source)."""

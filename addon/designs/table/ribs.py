@@ -8,19 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
-from typing import TYPE_CHECKING
 
 from ...sizes.tolerances import WELD
 from ...wood.features import Opening
 from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import RIB
-from .lanes import overlap
+from .bill import Bill
+from .lanes import Interval, Lane, Layout, overlap
 from .legs import leg_boards
 from .refusals import at_least, between, refuse, size
-
-if TYPE_CHECKING:
-    from .bill import Bill
-    from .lanes import Interval, Lane, Layout
 
 Holder = tuple[float, "Part"]
 """Where the face of a board is on which a rib butts, mm, and that board."""

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER
-from .bill import LeadIn, boxes_meet
-from .lanes import overlap
+from ...wood.part import Part
+from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
+from .bill import Bill, Box, LeadIn, boxes_meet
+from .lanes import Interval, Lane, Layout, overlap
 from .refusals import LEAST_STRIP
-
-if TYPE_CHECKING:
-    from ...wood.part import Part
-    from ...wood.roles import Role
-    from .bill import Bill, Box
-    from .lanes import Interval, Lane, Layout
-    from .ribs import Standing
+from .ribs import Standing
 
 
 def add_strips(

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ...wood.features import Opening
-from ...wood.part import Placement, Shape
+from ...wood.part import Part, Placement, Shape
 from ...wood.roles import SUPPORT
+from .bill import Bill
+from .lanes import Layout
 from .refusals import at_least, at_most, refuse
-
-if TYPE_CHECKING:
-    from ...wood.part import Part
-    from .bill import Bill
-    from .lanes import Layout
 
 FIT: Final = 0.5
 """Room on either side of a hook in its notch, and at both ends of a support, mm (common practice, no source)."""

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
-from ...check.causes import ChainOff
+from ...check.causes import ChainOff, Fitted
 from ...check.chains.facts import chain_facts
 from ...check.clearance.kernel import static_overlaps
 from ...check.drawn_way import slide_leaves
 from ...check.prepared import prepare
 from ...wood.dimensions import AsCut
 from .build import build
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ...check.causes import Fitted
-    from .parameters import Table
+from .parameters import Table
 
 
 @dataclass(frozen=True)

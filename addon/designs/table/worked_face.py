@@ -6,16 +6,11 @@ Recesses are drawn with square corners; a router bit leaves them round, which ch
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from ...wood.features import Groove
+from ...wood.features import Face, Groove
 from ...wood.part import GluedStrip
+from .lanes import Lane, Layout
+from .parameters import Leaves, Table
 from .refusals import BESIDE_HOLE, at_least, at_most, refuse, size
-
-if TYPE_CHECKING:
-    from ...wood.features import Face
-    from .lanes import Lane, Layout
-    from .parameters import Leaves, Table
 
 UNDER_RECESS = 4.0
 """Least wood under a tray recess or a pull, mm (common practice, no source)."""

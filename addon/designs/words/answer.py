@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from ...sizes.units import BY_HAND, format_amount, format_at_most
+from ...check.answer import Answer, AsDrawn, ByHand, Works
+from ...check.tolerance.statistics import Share
+from ...sizes.units import BY_HAND, Units, format_amount, format_at_most
+from ..findings import Remedy
 from .slide import VERDICT_WORDS
-
-if TYPE_CHECKING:
-    from ...check.answer import Answer, AsDrawn, ByHand, Works
-    from ...check.tolerance.statistics import Share
-    from ...sizes.units import Units
-    from ..findings import Remedy
 
 NAMES: Final = ("as drawn", "in the shop", "by hand")
 """Of the three lines."""

@@ -6,16 +6,13 @@ This is the one place that makes them; whoever shows them takes them as they are
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
-from ...sizes.units import BY_HAND, format_amount, format_at_most
+from ...check.answer import Answer, AsDrawn, ByHand, Works
+from ...sizes.units import BY_HAND, Units, format_amount, format_at_most
+from ..findings import Report
 from .answer import NAMES, as_drawn_words, by_hand_words, in_shop_words, percent
 from .slide import VERDICT_WORDS
-
-if TYPE_CHECKING:
-    from ...check.answer import Answer, AsDrawn, ByHand, Works
-    from ...sizes.units import Units
-    from ..findings import Report
 
 Grade = Literal["good", "watch", "bad", "open"]
 """All is well; something has to be minded; it cannot stay; not known yet."""

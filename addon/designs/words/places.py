@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
+from ...check.facts import Place
 from ...sizes.words import listed
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from ...check.facts import Place
 
 
 def _by_number(label: str) -> tuple[str, int]:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
-
-if TYPE_CHECKING:
-    from ...check.matrix import MatrixCell, Turn
-    from ...check.row.leaf_rows import View
-    from ...check.row.openings import OpeningProof, Verdict
-    from ...check.row.proof import RowProof
-    from ...check.slide.proof import LeafProof, ViewProof
-    from ...check.slide.snags import Snag
-    from ...sizes.units import Units
+from ...check.matrix import MatrixCell, Turn
+from ...check.row.leaf_rows import View
+from ...check.row.openings import OpeningProof, Verdict
+from ...check.row.proof import RowProof
+from ...check.slide.proof import LeafProof, ViewProof
+from ...check.slide.snags import Snag
+from ...sizes.units import BY_HAND, Units, format_amount, format_at_least, format_at_most, format_size
 
 VERDICT_WORDS: Final[dict[Verdict, str]] = {
     "guides-itself": "guides itself",

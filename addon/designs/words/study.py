@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from ...check.tolerance.statistics import most_failures
+from ...check.cover import Cover, Lift
+from ...check.forces.droop import Sag
+from ...check.forces.jamming import Jamming, Phase, PhaseName
+from ...check.forces.step import Step
+from ...check.slide.study import LeafStudy
+from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
+from ...check.tolerance.statistics import Share, most_failures
 from ...sizes.quantities import format_quantity
-from ...sizes.units import BY_HAND, format_amount, format_at_least, format_at_most, format_size
-
-if TYPE_CHECKING:
-    from ...check.cover import Cover, Lift
-    from ...check.forces.droop import Sag
-    from ...check.forces.jamming import Jamming, Phase, PhaseName
-    from ...check.forces.step import Step
-    from ...check.slide.study import LeafStudy
-    from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
-    from ...check.tolerance.statistics import Share
-    from ...sizes.units import Units
+from ...sizes.units import BY_HAND, Units, format_amount, format_at_least, format_at_most, format_size
 
 PHASE_WORDS: Final[dict[PhaseName, str]] = {
     "unguided": "Before anything holds it",

@@ -23,6 +23,7 @@ from .timeline import LeafTime, Order, Timeline, plan
 if TYPE_CHECKING:
     from bpy.types import ActionFCurves  # not in all versions of Blender
 
+
 Interpolation = Literal["BEZIER", "CONSTANT"]
 
 

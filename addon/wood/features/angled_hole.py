@@ -5,12 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, inf, radians, sin, tan
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from .base import LEAST_CUT, Dimension, Face, Feature, Tool
-
-if TYPE_CHECKING:
-    from .base import Blank, Stretch, Triple
+from .base import LEAST_CUT, Blank, Dimension, Face, Feature, Stretch, Tool, Triple
 
 
 class Axis(NamedTuple):

@@ -6,16 +6,14 @@ A dimension is one size or place of a board or of what is cut into it: how to re
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from math import hypot, inf
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from ...sizes.tolerances import WELD
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 Face = Literal["front", "back"]
 End = Literal["start", "end"]

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import atan2, degrees, radians, tan
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from .base import LEAST_CUT, Dimension, Face, Feature, Tool, depths
-
-if TYPE_CHECKING:
-    from .base import Blank, Stretch, Triple
+from .base import LEAST_CUT, Blank, Dimension, Face, Feature, Stretch, Tool, Triple, depths
 
 
 @dataclass(frozen=True)

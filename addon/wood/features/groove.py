@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ...sizes.tolerances import WELD
-from .base import BOTH, LEAST_SIZE, Dimension, Face, Feature, depths
-
-if TYPE_CHECKING:
-    from .base import Blank, End, Stretch, Triple
+from .base import BOTH, LEAST_SIZE, Blank, Dimension, End, Face, Feature, Stretch, Triple, depths
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import inf, radians, tan
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
-from .base import LEAST_CUT, LEAST_SIZE, Dimension, Face, Feature, Tool, depths
-
-if TYPE_CHECKING:
-    from .base import Blank, Stretch, Triple
+from .base import LEAST_CUT, LEAST_SIZE, Blank, Dimension, Face, Feature, Stretch, Tool, Triple, depths
 
 
 class Tier(NamedTuple):

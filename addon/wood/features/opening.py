@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from .base import BOTH, LEAST_CUT, LEAST_SIZE, Dimension, End, Feature, Tool
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from .base import Blank, Stretch, Triple
+from .base import BOTH, LEAST_CUT, LEAST_SIZE, Blank, Dimension, End, Feature, Stretch, Tool, Triple
 
 Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_chamfer", "back_chamfer"]
 

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from .base import LEAST_CUT, Blank, Dimension, End, Face, Feature, depths
-
-if TYPE_CHECKING:
-    from .base import Stretch, Triple
+from .base import LEAST_CUT, Blank, Dimension, End, Face, Feature, Stretch, Triple, depths
 
 
 @dataclass(frozen=True)

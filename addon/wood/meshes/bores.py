@@ -6,19 +6,14 @@ All rings of a hole have the same number of vertices, one behind the other, so t
 from __future__ import annotations
 
 from math import cos, pi, radians, sin, tan
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
+from ..features import AngledHole, Blank, Hole
 from ..profiles import facets_around, hole_steps
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from ..features import AngledHole, Blank, Hole
-
-    Floats = NDArray[np.float64]
 
 
 def hole_rings(hole: Hole, thickness: float, low: float, high: float) -> Floats:

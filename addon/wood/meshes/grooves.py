@@ -6,25 +6,19 @@ with the depth as the outline's lines do, those along the grooves' sides stand s
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
+from ..features import Face, Groove
+from .outline import Lines
 from .polygon_checks import inside
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..features import Face, Groove
-    from .outline import Lines
-
-    Floats = NDArray[np.float64]
 
 Point = tuple[float, float]
 

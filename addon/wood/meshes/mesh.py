@@ -9,29 +9,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
+from ..features import AngledHole, Hole
+from ..features.base import Edge
+from ..part import Shape
 from .bores import angled_rings, hole_rings
-from .grooves import Crossing, depth_at, map_face
-from .outline import merged, opening_ring, outline_lines
+from .grooves import Crossing, Map, depth_at, map_face
+from .outline import Lines, merged, opening_ring, outline_lines
 from .polygon import triangulate
-from .walls import chain, check_order, level_index, loops_of, pierced, ring_walls, trace, welded
+from .walls import Walls, chain, check_order, level_index, loops_of, pierced, ring_walls, trace, welded
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+Ints = NDArray[np.int32]
 
-    from ..features import AngledHole, Hole
-    from ..features.base import Edge
-    from ..part import Shape
-    from .grooves import Map
-    from .outline import Lines
-    from .walls import Walls
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int32]
 
 _BEND: Final = 1e-9
 """Change of a wall's slope (mm of inset per mm of depth) below which it stays one plane."""

@@ -10,23 +10,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import hypot, inf, pi
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import ANGLE, WELD
+from ..features import End, Opening
+from ..part import Shape
 from ..profiles import corner_chain, corner_steps, edge_profile
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+Ints = NDArray[np.int64]
+Point = tuple[float, float]
 
-    from ..features import End, Opening
-    from ..part import Shape
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
-    Point = tuple[float, float]
 
 _OUTWARD = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, 1.0], [1.0, -1.0]])
 """From the middle of a rectangle to its corners, clockwise from the lower left one."""

@@ -10,23 +10,21 @@ triangle has an empty area.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+Piece = tuple[list[int], list[int]]
+Numbers = NDArray[np.intp]
+Ints = NDArray[np.int32]
 
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Piece = tuple[list[int], list[int]]
-    Numbers = NDArray[np.intp]
-    Ints = NDArray[np.int32]
 
 FLAT: Final = WELD
 """Twice the area of a triangle, mm², below which its corners count as lying in line."""

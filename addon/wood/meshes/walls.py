@@ -6,28 +6,22 @@ Where holes leave through a wall, its flat regions are cut into triangles anew a
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import CONTACT, WELD
-from .outline import NOTCH, STOP
+from ..features.base import Edge
+from .grooves import Map
+from .outline import NOTCH, STOP, Lines
 from .polygon import triangulate
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from ..features.base import Edge
-    from .grooves import Map
-    from .outline import Lines
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int32]
-    Borders = dict[tuple[bool, float], list[tuple[int, int]]]
+Ints = NDArray[np.int32]
+Borders = dict[tuple[bool, float], list[tuple[int, int]]]
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,30 +5,24 @@ There are few planes a board, hence plain floats: numpy's calls would cost more 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise, product
 from math import hypot, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import WELD
+from ..features import EdgeTreatment, Taper
 from ..meshes.polygon import triangulate
 from ..part import Shape
 from ..profiles import edge_profile
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from ..features import EdgeTreatment, Taper
-
-    Floats = NDArray[np.float64]
-    Pair = tuple[float, float]
-    Triple = tuple[float, float, float]
-    Plane = tuple[float, float, float, float]
+Pair = tuple[float, float]
+Triple = tuple[float, float, float]
+Plane = tuple[float, float, float, float]
 
 
 @lru_cache(maxsize=512)

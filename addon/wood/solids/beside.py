@@ -7,26 +7,22 @@ angle there is one region for each facet, within the box that holds the hole.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, inf, pi, sin, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from ...sizes.tolerances import WELD
+from ..features import AngledHole, Groove, Hole, Opening
+from ..features.hole import Tier
+from ..part import Shape
 from ..profiles import corner_steps, hole_steps, steps
-from .cells import Arc, Flare, Wedges
+from .bases import Plane, Triple
+from .cells import Arc, Cell, Flare, Wedges
 from .pieces import Tag
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ..features import AngledHole, Groove, Hole, Opening
-    from ..features.hole import Tier
-    from ..part import Shape
-    from .bases import Plane, Triple
-    from .cells import Cell
-
-    Limit = tuple[int, int, float]
-    """Axis, sign and coordinate: beyond it on the greater side for sign +1."""
+Limit = tuple[int, int, float]
+"""Axis, sign and coordinate: beyond it on the greater side for sign +1."""
 
 
 class Region(NamedTuple):

@@ -6,20 +6,15 @@ are given a room each, bounded by their neighbors, so that cells add up instead 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
-from typing import TYPE_CHECKING
 
+from ..part import Shape
 from ..sound.feature_check import keeps_clear_of_edges
 from .bases import bases
-from .beside import all_beside
+from .beside import Beside, all_beside
 from .cells import Cell, Wedges
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from ..part import Shape
-    from .beside import Beside
 
 
 def cells_of(shape: Shape) -> tuple[list[Cell], list[Wedges]]:

@@ -5,16 +5,13 @@ Around arcs, whose facets are many and alike, wood comes as ready-made wedges in
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from math import cos, inf, pi, sin, sqrt
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from ...sizes.tolerances import WELD
+from .bases import Plane, Triple
 from .pieces import Tag
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from .bases import Plane, Triple
 
 HALF: Final = sqrt(0.5)
 """Both components of the unit normal of a 45 degree chamfer."""

@@ -7,28 +7,23 @@ and between the knots of both its corners move straight with w.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import ANGLE, WELD
+from .bases import Plane
+from .cells import Cell
 from .pieces import Edges, Pieces
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from .bases import Plane
-    from .cells import Cell
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    HalfPlane = tuple[float, float, float]
-    Numbers = NDArray[np.intp]
-    Pair = tuple[int, int]
+HalfPlane = tuple[float, float, float]
+Numbers = NDArray[np.intp]
+Pair = tuple[int, int]
 
 
 def half_planes_of(cell: Cell, planes: Sequence[Plane], axis: int) -> list[HalfPlane]:

@@ -8,25 +8,17 @@ begins), because numpy is fast on large arrays and slow on many small ones.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from ...sizes.arrays import joined_starts, ragged_rows, reduce_ragged
+from ...sizes.arrays import Bools, Floats, Ints, joined_starts, ragged_rows, reduce_ragged
 from ...sizes.tolerances import ANGLE, WELD
 from .half_spaces import Rows, cross_product, edges_of_planes
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
-    Bools = NDArray[np.bool_]
 
 
 class Edges(NamedTuple):

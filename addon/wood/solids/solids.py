@@ -5,30 +5,22 @@ All shapes of a table are worked out together, each distinct one once.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import chain, pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...sizes.arrays import joined_starts
+from ..part import Part, Shape
 from ..sound import check_parts, check_shape
+from .bases import Plane
 from .carve import cells_of
-from .cells import HALF
+from .cells import HALF, Arc, Cell, Wedges
 from .extrusion import Section, extruded, prisms, stacked
 from .pieces import Pieces, from_planes, solid_bodies
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..part import Part, Shape
-    from .bases import Plane
-    from .cells import Arc, Cell, Wedges
-
-    Floats = NDArray[np.float64]
 
 _CACHE_SIZE = 1024
 _cache: dict[Shape, Pieces] = {}

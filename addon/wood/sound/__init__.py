@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable
+from typing import Final
 
+from ..part import Part, Shape
 from .feature_check import check_features
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from ..part import Part, Shape
 
 _REMEMBERED: Final = 4096
 """Shapes: those of a few dozen tables, so that a part that stays as it was is not looked at again."""

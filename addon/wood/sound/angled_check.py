@@ -6,28 +6,22 @@ are those of the facets of either and those square to an edge of each.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from itertools import combinations, product
 from math import cos, inf, isfinite, pi
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import ANGLE, ARC
+from ..features import AngledHole
 from ..meshes.bores import angled_rings
 from ..meshes.outline import outline_lines
 from ..meshes.polygon_checks import distance_to_box, inside
+from ..part import Shape
 from ..profiles import edge_profile, facets_around
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from numpy.typing import NDArray
-
-    from ..features import AngledHole
-    from ..part import Shape
-
-    Floats = NDArray[np.float64]
 
 LEAST_WEB: Final = 2 * ARC
 """Least wood between two cuts, mm: facets stand out of their arcs by up to `ARC` on either side."""

@@ -6,10 +6,10 @@ treatments reach in furthest there or at the end of a blind cut, so that two dep
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot, inf, isfinite
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,9 +17,11 @@ from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
 from ...sizes.words import ordinal
 from ..features import Groove, Hole, Opening
-from ..meshes.outline import NOTCH, STOP, mouth_of, outline_lines
+from ..features.base import Point
+from ..meshes.outline import NOTCH, STOP, Lines, mouth_of, outline_lines
 from ..meshes.polygon_checks import distance_to_box, inside
-from .angled_check import LEAST_WEB, check_angled_holes, upright
+from ..part import Shape
+from .angled_check import LEAST_WEB, Body, check_angled_holes, upright
 from .outline_check import (
     check_edges,
     check_outline,
@@ -28,18 +30,6 @@ from .outline_check import (
     is_surely_sound,
     rooms_in_rectangle,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from numpy.typing import NDArray
-
-    from ..features.base import Point
-    from ..meshes.outline import Lines
-    from ..part import Shape
-    from .angled_check import Body
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

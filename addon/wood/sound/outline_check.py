@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from itertools import combinations
 from math import hypot, inf, isfinite
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
+from ..features.base import Point
 from ..meshes.mesh import body_of
 from ..meshes.outline import outline_lines
 from ..meshes.polygon_checks import crosses_itself
-
-if TYPE_CHECKING:
-    from ..features.base import Point
-    from ..part import Shape
+from ..part import Shape
 
 
 def check_outline(shape: Shape) -> None:

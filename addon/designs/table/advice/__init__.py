@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
 
 from ....check import board_causes, causes
 from ....check.as_built.effects import CutOtherwise, Missing
+from ....check.facts import Fact
 from ....check.slide import causes as on_the_way
-from ...findings import Finding
+from ....wood.assembly import Assembly
+from ...findings import Finding, Option
 from ...grouping import groups, merged
 from ...words.places import places_text
+from ..parameters import Table
 from . import clearances, fingers, lengths, shares, sliding_in, stowed, under_load
 from .as_built import cut_otherwise, missing
 from .case import Advice, Case
 from .chains import chain_off
 from .wood import bowed, thin_wood, unmeasured
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ....check.facts import Fact
-    from ....wood.assembly import Assembly
-    from ...findings import Option
-    from ..parameters import Table
 
 
 def advise(

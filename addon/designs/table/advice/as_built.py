@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from ....check.as_built.effects import CutOtherwise, Effect, Missing
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import capital, listed, plural
-from ....wood.dimensions import PLACE
+from ....wood.dimensions import PLACE, AsCut
 from ....wood.roles import LEG
 from ....wood.seating import as_drawn
 from ...findings import Remedy
-from .case import Advice
-
-if TYPE_CHECKING:
-    from ....check.as_built.effects import CutOtherwise, Effect, Missing
-    from ....wood.dimensions import AsCut
-    from .case import Case
+from .case import Advice, Case
 
 
 def cut_otherwise(case: Case, cause: CutOtherwise) -> Advice:

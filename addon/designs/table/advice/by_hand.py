@@ -5,24 +5,20 @@ The file gets what the part measures then: a changed `as_cut` entry, or further 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
 from ....sizes.words import listed
 from ....wood.as_cut import drawn_dimension
 from ....wood.dimensions import PLACE
-from ....wood.features import Groove
+from ....wood.features import End, Groove
+from ....wood.part import Part
 from ....wood.roles import LEAF
 from ...findings import Change, Remedy, Sized
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ....wood.features import End
-    from ....wood.part import Part
-    from .case import Case, Cut
+from .case import Case, Cut
 
 Edge = Literal["upper", "lower", "left", "right"]
 """Edges of an opening, as the leaf's nose looks on its way home."""

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from ....sizes.units import CALIPER, division, format_amount, format_given, format_size, rounded
 from ....wood.as_cut import drawn_dimension
-from ...findings import Change, Remedy
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from ....wood.assembly import Assembly
-    from ....wood.dimensions import AsCut
-    from ....wood.part import Part
-    from ...findings import Candidate, Option
-    from ..parameters import Table
+from ....wood.assembly import Assembly
+from ....wood.dimensions import AsCut
+from ....wood.part import Part
+from ...findings import Candidate, Change, Option, Remedy
+from ..parameters import Table
 
 MARGIN: Final = 1e-3
 """A remedy that is no matter of size aims this far past the limit, mm, so that rounding on the way does not undo it."""

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
 
+from ....check.causes import ChainOff, Cut, Fitted, OffJoint, Stop
+from ....check.facts import Fact
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
+from ....wood.part import Part
 from ....wood.roles import SIDE
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from .by_hand import remade
-from .case import Advice
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from ....check.causes import ChainOff, Cut, Fitted, OffJoint, Stop
-    from ....check.facts import Fact
-    from ....wood.part import Part
-    from ...findings import Candidate
-    from .case import Case
+from .case import Advice, Case
 
 
 def chain_off(case: Case, fact: Fact, chain: ChainOff) -> Advice:

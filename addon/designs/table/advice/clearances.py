@@ -2,33 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import hypot, inf
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ....check.causes import TooNear
+from ....check.causes import Gaps, TooNear
+from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....sizes.tolerances import ARC, CONTACT
 from ....sizes.words import listed
 from ....wood.fasteners import Fastener
 from ....wood.roles import END_STOP, LEG
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from ...words.places import places_text
 from ..lanes import room_of
 from ..parameters import Leaves
-from .by_hand import Widening, remade, trimmed, widened
-from .case import Advice, both
+from .by_hand import Edge, Widening, remade, trimmed, widened
+from .case import Advice, Case, Cut, both
 from .legs import leg_past_way, narrower_legs, other_fastener, past_legs
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ....check.causes import Gaps
-    from ....check.facts import Fact
-    from ...findings import Candidate
-    from .by_hand import Edge
-    from .case import Case, Cut
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
 

@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
-from ....check.causes import CoveredGrip, FarGrip
+from ....check.causes import CoveredGrip, FarGrip, Grip, NoGrip, SmallGrip
+from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....sizes.tolerances import CONTACT
-from ...findings import Change, Remedy, Sized
-from ..parameters import Leaves
+from ...findings import Candidate, Change, Remedy, Sized
+from ..parameters import Leaves, Table
 from ..refusals import BESIDE_HOLE
 from ..worked_face import BESIDE_RECESS
-from .case import Advice, both
+from .case import Advice, Case, both
 from .clearances import farther_out
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from ....check.causes import Grip, NoGrip, SmallGrip
-    from ....check.facts import Fact
-    from ...findings import Candidate
-    from ..parameters import Table
-    from .case import Case
 
 USUAL_HOLE: Final = 25.0
 """Diameter of a hole for a leaf that has none, mm (common practice, no source)."""

@@ -5,31 +5,24 @@ Each way is tried out on the table built anew, so what it promises holds.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 import numpy as np
 
 from ....check.prepared import prepare
-from ....check.progress import run_through, share_of
+from ....check.progress import Steps, run_through, share_of
 from ....check.slide.chamfers import chamfer_steps, lead_steps
-from ....check.slide.proof import prove_leaves
+from ....check.slide.proof import LeafProof, prove_leaves
 from ....sizes.declare import parameters
 from ....sizes.errors import DryAssemblyError
-from ....sizes.units import CALIPER, TAPE, format_given, rounded
+from ....sizes.units import CALIPER, TAPE, Units, format_given, rounded
 from ...findings import Change, Option, Remedy
 from ..build import build
 from ..changes import changed
 from ..leaf_parameters import Leaves
-from ..parameters import Ribs
+from ..parameters import Ribs, Table
 from .case import MARGIN
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from ....check.progress import Steps
-    from ....check.slide.proof import LeafProof
-    from ....sizes.units import Units
-    from ..parameters import Table
 
 
 def options(table: Table, proofs: Sequence[LeafProof]) -> list[Option]:

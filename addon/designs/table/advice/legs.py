@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ....check.causes import Overlapping
+from ....check.facts import Fact
 from ....sizes.declare import parameters
+from ....wood.assembly import StowPath
+from ....wood.fasteners import Body, Fastener
+from ....wood.part import Part
 from ....wood.roles import LEG
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from ..parameters import Legs
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ....check.facts import Fact
-    from ....wood.assembly import StowPath
-    from ....wood.fasteners import Body, Fastener
-    from ....wood.part import Part
-    from ...findings import Candidate
-    from .case import Case
+from .case import Case
 
 
 def narrower_legs(case: Case, by: float) -> Candidate:

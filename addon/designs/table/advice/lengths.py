@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import Final
 
-from ....wood.fasteners import Fastener
-from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER
-from ...findings import Change, Remedy, Sized
+from ....check.facts import Fact
+from ....wood.fasteners import Body, Fastener
+from ....wood.features import End
+from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
+from ...findings import Candidate, Change, Remedy, Sized
 from ...words.places import places_text
 from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
-from .case import Advice
+from .case import Advice, Case, Cut
 from .legs import narrower_legs, other_fastener, past_legs
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ....check.facts import Fact
-    from ....wood.fasteners import Body
-    from ....wood.features import End
-    from ....wood.roles import Role
-    from ...findings import Candidate
-    from .case import Case, Cut
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:

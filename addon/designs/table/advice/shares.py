@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from ....check.causes import TooFew
+from ....check.facts import Fact
 from ...words.answer import percent
-from .case import Advice
-
-if TYPE_CHECKING:
-    from ....check.causes import TooFew
-    from ....check.facts import Fact
-    from .case import Case
+from .case import Advice, Case
 
 
 def too_few(case: Case, fact: Fact, cause: TooFew) -> Advice:

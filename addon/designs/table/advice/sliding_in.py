@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING
 
-from ....check.matrix import TURNS
-from ....check.slide.proof import bays_to_steer
+from ....check.facts import Fact
+from ....check.matrix import TURNS, MatrixCell
+from ....check.slide.causes import Droops, IsHeld, Jams, Misfits, NeedsSteering
+from ....check.slide.proof import LeafProof, bays_to_steer
 from ....sizes.words import listed
 from ...findings import Change, Remedy, Sized
 from ...words.slide import held_text, steer_words
 from .by_hand import FARTHER
-from .case import Advice
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from ....check.facts import Fact
-    from ....check.matrix import MatrixCell
-    from ....check.slide.causes import Droops, IsHeld, Jams, Misfits, NeedsSteering
-    from ....check.slide.proof import LeafProof
-    from .case import Case
+from .case import Advice, Case
 
 
 def needs_steering(case: Case, cause: NeedsSteering) -> Advice:

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from ....check.causes import NothingStops, StandsOut
+from ....check.facts import Fact
+from ....check.slide.causes import CoverTight, Sags
 from ....sizes.quantities import format_quantity
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from .by_hand import FARTHER, remade, trimmed
-from .case import MARGIN, Advice
+from .case import MARGIN, Advice, Case, Cut
 from .clearances import farther_out, stops_moved
-
-if TYPE_CHECKING:
-    from ....check.causes import NothingStops, StandsOut
-    from ....check.facts import Fact
-    from ....check.slide.causes import CoverTight, Sags
-    from ...findings import Candidate
-    from .case import Case, Cut
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:

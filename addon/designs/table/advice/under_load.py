@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from ....check.causes import LittleGlue, PanelOverGap, WeakBar
+from ....check.facts import Fact
+from ....check.slide.causes import StepsDown
 from ....sizes.quantities import format_quantity
 from ...findings import Change, Remedy, Sized
-from .case import MARGIN, Advice
-
-if TYPE_CHECKING:
-    from ....check.causes import LittleGlue, PanelOverGap, WeakBar
-    from ....check.facts import Fact
-    from ....check.slide.causes import StepsDown
-    from .case import Case
+from .case import MARGIN, Advice, Case
 
 
 def weak_bar(case: Case, cause: WeakBar) -> Advice:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from ....check.board_causes import BowedLeaf, ThinWood, UnmeasuredSheet
+from ....check.facts import Fact
 from ....sizes.declare import parameters
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from ..parameters import SECTIONS
 from .by_hand import remade
-from .case import Advice
-
-if TYPE_CHECKING:
-    from ....check.board_causes import BowedLeaf, ThinWood, UnmeasuredSheet
-    from ....check.facts import Fact
-    from ...findings import Candidate
-    from .case import Case
+from .case import Advice, Case
 
 MOST: Final = 40.0
 """How much more wood than is needed a remedy looks for at most, mm."""
