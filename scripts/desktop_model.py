@@ -27,7 +27,7 @@ def part(name: str) -> Any:
 
 def table() -> Any:
     """The table that the panels show."""
-    return part("scene.access").active_table(bpy.context.scene)
+    return part("scene.access").active_table(bpy.context)
 
 
 def expect(what: str, shown: object, wanted: object) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import bpy
-from bpy.types import Object, PropertyGroup, Scene
+from bpy.types import Context, Object, PropertyGroup, Scene
 
 from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
@@ -19,8 +19,13 @@ _OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")
 _filling = False
 
 
-def active_table(scene: Scene) -> TableState | None:
+def active_table(context: Context) -> TableState | None:
     """The table that the panels show."""
+    return active_in(context.scene)
+
+
+def active_in(scene: Scene) -> TableState | None:
+    """The table of a scene that the panels show."""
     group = scene.dry_assembly
     return group.tables[group.active] if 0 <= group.active < len(group.tables) else None
 

@@ -129,7 +129,7 @@ def apply(scene: Scene, text: str, name: str) -> TableState:
         Where the preset holds no table that can be built; nothing is changed.
     """
     table = parse_table(text, f"The preset '{name}'")
-    state = access.active_table(scene)
+    state = access.active_in(scene)
     if state is None:
         return tables.create_table(scene, text)
     built.objects_of(table)

@@ -30,7 +30,7 @@ from ..files.table_file import parse_table
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import access, answer, built, findings, ids, objects, pending, sliding_in
-from .access import active_table, index_of, is_own_writing, own_writing, owner, scene_of, table_in
+from .access import active_in, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 from .marks import marks, overlap, snag
 from .motion import animation, exploded, motion
 from .sliding_in import BREATH
@@ -136,7 +136,7 @@ def set_text(state: TableState, text: str) -> None:
     with own_writing():
         values.fill_all(state.parameters, table)
     state.name = table.name
-    if before != table.units and active_table(scene_of(state)) == state:
+    if before != table.units and active_in(scene_of(state)) == state:
         _set_units(scene_of(state), table)
     rebuild(state)
 

@@ -38,7 +38,7 @@ class TableOperator:
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Whether there is a table, and all that the operator needs of it."""
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         lacks = "Add an example table or open a table file first" if state is None else cls.lacks(state)
         if lacks:
             cls.poll_message_set(lacks)  # type: ignore[attr-defined]
@@ -51,7 +51,7 @@ class TableOperator:
 
     def table(self, context: Context) -> TableState:
         """The table that the panels show; `poll` has seen to it that there is one."""
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         assert state is not None
         return state
 
@@ -136,7 +136,7 @@ class StepOperator(TableOperator):
         self._leave(context)
 
     def _finished(self, context: Context, result: Any) -> set[Any]:
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         if state is None or access.table_in(state) != self._table:
             return self._stopped(context, "Stopped: the table was changed meanwhile")
         self._leave(context)

@@ -193,11 +193,11 @@ class TablePanel:
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Whether there is a table."""
-        return access.active_table(context.scene) is not None
+        return access.active_table(context) is not None
 
     def draw(self, context: Context) -> None:
         """Draws the table's share of the panel."""
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         if state is not None:
             self.draw_table(context, self.layout, state)  # type: ignore[attr-defined]
 

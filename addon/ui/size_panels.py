@@ -65,7 +65,7 @@ class DRY_ASSEMBLY_PT_legs(SubPanel, Panel):
 
     def draw_header(self, context: Context) -> None:
         """The switch."""
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         if state is not None:
             self.layout.prop(state.parameters.legs, "fitted", text="")
 

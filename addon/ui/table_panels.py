@@ -102,7 +102,7 @@ class DRY_ASSEMBLY_MT_presets(Menu):
             layout.separator()
         for name in names:
             _own_name(layout, "dry_assembly.apply_preset", name, is_own=True)
-        if access.active_table(context.scene) is not None:
+        if access.active_table(context) is not None:
             layout.separator()
             layout.operator_context = "INVOKE_DEFAULT"
             layout.operator("dry_assembly.save_preset", text="Save Preset…", icon="ADD")
@@ -153,7 +153,7 @@ class DRY_ASSEMBLY_PT_table(Panel):
         assert layout is not None
         if len(group.tables) > 1:
             layout.template_list("DRY_ASSEMBLY_UL_tables", "", group, "tables", group, "active", rows=2)
-        state = access.active_table(context.scene)
+        state = access.active_table(context)
         if state is None:
             _first_table(layout, context)
             return

@@ -68,7 +68,7 @@ def drawn(scene) -> SimpleNamespace:
         panel = SimpleNamespace(layout=layout)
         if issubclass(kind, TablePanel):
             if kind.poll(context):
-                kind.draw_table(panel, context, layout, access.active_table(scene))
+                kind.draw_table(panel, context, layout, access.active_in(scene))
             if hasattr(kind, "draw_header"):
                 kind.draw_header(panel, context)
         else:

@@ -30,7 +30,7 @@ _made: Final[dict[str, tuple[State, Overlay]]] = {}
 def overlay_of(scene: Scene) -> Overlay | None:
     """What is to be drawn now; None where there is nothing, or where it is not prepared yet (it will be soon)."""
     group = scene.dry_assembly
-    state = access.active_table(scene)
+    state = access.active_in(scene)
     if not group.view.show or state is None or state.out_of_date or state.error:
         return None
     if state.explosion_factor > 0:
@@ -57,7 +57,7 @@ def refresh() -> None:
 def prepare_scene(scene: Scene) -> Overlay | None:
     """Prepares the overlay of one scene; None without a table."""
     group = scene.dry_assembly
-    state = access.active_table(scene)
+    state = access.active_in(scene)
     if state is None:
         return None
     boxes = []
