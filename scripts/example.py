@@ -36,7 +36,7 @@ def run(out: str) -> None:
     from pathlib import Path
 
     from addon.designs.table.design import check
-    from addon.designs.table.what_if import long_ribs
+    from addon.designs.table.figures import long_ribs
     from addon.files.examples import EXAMPLES
     from addon.reports.check import long_ribs_document, long_ribs_text, report_document, report_text
     from addon.scene import jobs

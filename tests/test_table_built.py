@@ -9,7 +9,7 @@ import pytest
 
 from addon.designs.table import build
 from addon.designs.table.design import check
-from addon.designs.table.what_if import long_rib, long_ribs
+from addon.designs.table.figures import long_rib, long_ribs
 from addon.files.editing import set_values
 from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from ..designs.table.parameters import LISTS, SECTIONS, Table
-from ..designs.table.sheets import standard_stock
 from ..sizes.declare import Parameter, parameters
 from ..sizes.errors import DryAssemblyError
 from ..sizes.quantities import read_quantity, spell_quantity
 from ..sizes.units import Units, parse_length, spell_length
+from ..wood.stock import standard_stock
 from .keys import Key, by_section
 from .old_format import FORMAT, KEY_NAMES, SECTION_NAMES, value_of_today
 from .values import SPELLINGS, read_value

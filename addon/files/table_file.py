@@ -10,11 +10,11 @@ from typing import Any
 
 from ..designs.table.leaf_parameters import Leaves
 from ..designs.table.parameters import LISTS, SECTIONS, Table
-from ..designs.table.sheets import standard_stock
 from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
 from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units
+from ..wood.stock import standard_stock
 from .keys import Problem, by_section, unknown_key, unknown_section
 from .old_format import FORMAT, contents_of_today, has_old_names, is_old, key_as_written
 from .reading import read_text

@@ -9,7 +9,7 @@ from ..check.answer import Answer
 from ..check.causes import Fitted, Gaps, Stop
 from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
-from ..designs.table.what_if import LongRib
+from ..designs.table.figures import LongRib
 from ..designs.words.answer import answer_lines
 from ..files.document import plain
 from ..sizes.units import Units, format_amount, format_size

@@ -8,9 +8,10 @@ may vary by 0.6 mm within one sheet of 4 to 24 mm (a plywood mill's size page).
 from __future__ import annotations
 
 from dataclasses import MISSING, dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from ..sizes import declare
+from ..sizes.units import Units, parse_length
 
 
 @dataclass(frozen=True)
@@ -113,3 +114,28 @@ def sanded_limits(nominal: float) -> ThicknessLimits:
     EN 315:2000, from memory; GB/T 9846 prints the same rule.
     """
     return ThicknessLimits(nominal - (0.4 + 0.03 * nominal), nominal + (0.2 + 0.03 * nominal))
+
+
+# -- sheets where nobody names any
+
+BOARD: Final = "18 mm birch plywood"
+PANEL: Final = "12 mm birch plywood"
+INCH_BOARD: Final = "3/4 in birch plywood"
+INCH_PANEL: Final = "1/2 in birch plywood"
+
+
+def standard_stock(units: Units = "mm") -> tuple[Stock, ...]:
+    """The sheets of what is made where its file names none: 18 and 12 mm birch plywood, or 3/4 and 1/2 in.
+
+    What is sold as 3/4 in is usually 23/32 in thick, as 1/2 in 15/32 in (general articles; measure yours).
+    """
+    if units == "mm":
+        return Stock(BOARD, 18.0, 17.7, density=685.0), Stock(PANEL, 12.0, 12.0, density=695.0)
+    sheets = ((INCH_BOARD, "3/4", "23/32"), (INCH_PANEL, "1/2", "15/32"))
+    return tuple(
+        Stock(
+            **{**declare.defaults_in(Stock, "in"), "name": name, "nominal": parse_length(nominal, "in")},
+            measured=parse_length(measured, "in"),
+        )
+        for name, nominal, measured in sheets
+    )

@@ -15,8 +15,8 @@ import pytest
 import addon
 from addon.designs.table import build
 from addon.designs.table.design import check
+from addon.designs.table.figures import long_rib
 from addon.designs.table.parameters import AsCut
-from addon.designs.table.what_if import long_rib
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.scene import access, tables

@@ -7,15 +7,13 @@ from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
 from ...wood.sound import check_parts
 from .bill import Bill
-from .blocks import add_blocks
-from .body import add_bottom, add_ledgers, add_sides, add_tops
+from .body import add_bottom, add_ledgers, add_sides, add_supports, add_tops
 from .layout import lay_out
-from .leaves import add_end_stop, add_leaf, cover_placement, stow_path
+from .leaves import add_leaf, cover_placement, stow_path
 from .legs import add_legs
 from .parameters import Table
 from .ribs import add_ribs, butt_on_legs
-from .strips import add_strips
-from .supports import add_supports
+from .strips import add_blocks, add_end_stop, add_strips
 
 
 def build(table: Table) -> Assembly:

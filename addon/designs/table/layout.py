@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from ...sizes.declare import parameters
 from ...sizes.units import format_at_least, format_at_most
+from .body import check_supports
 from .lanes import Lane, Layout, Size, along_and_across, make_lane, overlap, tier_levels
+from .leaves import check_worked_face
 from .parameters import Bottom, Stow, Table
 from .refusals import BESIDE_HOLE, LEAST_STRIP, MIN_LEAF_WIDTH, at_least, at_most, between, refuse, size
-from .supports import check_supports
-from .worked_face import check_worked_face
 
 SIDES = {1: ("front", "back"), 0: ("right", "left")}
 """Sides by the axis that leaves travel along through them, in the order in which they are filled."""

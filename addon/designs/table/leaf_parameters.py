@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...sizes import declare
-from .sheets import BOARD, INCH_BOARD
+from ...wood.stock import BOARD, INCH_BOARD
 
 
 @dataclass(frozen=True)

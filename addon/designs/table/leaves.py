@@ -1,4 +1,9 @@
-"""The leaves: as cover and stowed, the ways between, end stops and the strips that carry and guide them."""
+"""The leaves: as cover and stowed, the ways between, and their worked face: the rim glued onto it, the tray recess
+and the recessed pull routed into it.
+
+A leaf with a rim is drawn as one board as thick as both, less the field that the strips enclose: the same solid.
+Recesses are drawn with square corners; a router bit leaves them round, which changes no clearance.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +12,28 @@ from typing import Literal
 import numpy as np
 
 from ...wood.assembly import Move, StowPath
-from ...wood.features import EdgeTreatment, Face, Hole
-from ...wood.part import Part, Placement, Shape, rectangle
-from ...wood.roles import END_STOP, LEAF
+from ...wood.features import EdgeTreatment, Face, Groove, Hole
+from ...wood.part import GluedStrip, Part, Placement, Shape, rectangle
+from ...wood.roles import LEAF
 from .bill import Bill
 from .lanes import SIDE_LABELS, Lane, Layout
-from .ribs import Standing
-from .worked_face import recesses, rim_strips
+from .parameters import Leaves, Table
+from .refusals import BESIDE_HOLE, at_least, at_most, refuse, size
+
+UNDER_RECESS = 4.0
+"""Least wood under a tray recess or a pull, mm (common practice, no source)."""
+
+BESIDE_RECESS = 1.0
+"""Least wood between a recess and what is next to it, mm (common practice, no source)."""
+
+LEAST_INSIDE = 10.0
+"""A field or tray recess narrower than this is no recess but a groove, mm (common practice, no source)."""
+
+LEAST_DEPTH = 0.1
+"""A shallower recess or lower rim is none, mm (common practice, no source)."""
+
+RUN_OUT = 1.0
+"""How far a pull that runs out of the leaf's end is drawn past it, mm."""
 
 
 def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
@@ -107,68 +127,174 @@ def stow_path(layout: Layout, lane: Lane, end_stop: str | None) -> StowPath:
     return StowPath(lane.leaf, SIDE_LABELS[lane.side], (move,), approach, -inward, end_stop, lane.index)
 
 
-def add_end_stop(
-    layout: Layout, bill: Bill, lane: Lane, ribs: list[Standing], sides: dict[str, Part]
-) -> Part | None:
-    """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it.
-
-    Lanes side by side with no rib between them share one.
-    """
-    stowing = layout.table.stowing
-    if not stowing.end_stops:
-        return None
-    t = layout.rib_thickness
-    near = lane.nose + lane.sign * stowing.stop_gap
-    far = near + lane.sign * t
-    if lane.sign * (lane.sign * layout.inner[lane.axis] - far) < 0:
-        return None
-    low, high = sorted((near, far))
-    middle = (lane.lo + lane.hi) / 2
-    if any(
-        rib.along != lane.axis
-        and rib.across()[0] < high
-        and rib.across()[1] > low
-        and rib.start <= middle <= rib.end
-        for rib in ribs
-    ):
-        return None
-    holders = _beside(layout, lane, (low, high), ribs, sides)
-    bottom, top = _stop_height(layout, lane)
-    a, b = holders[0][0], holders[1][0]
-    corner_low, corner_high = [0.0, 0.0, bottom], [0.0, 0.0, top]
-    corner_low[lane.axis], corner_high[lane.axis] = low, high
-    corner_low[1 - lane.axis], corner_high[1 - lane.axis] = a, b
-    along = "+y" if lane.axis == 0 else "+x"
-    box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
-    for shared in bill.parts:
-        if shared.role == END_STOP and bill.boxes[shared.label] == box:
-            return shared
-    stock = layout.stocks[layout.table.ribs.stock]
-    stop = bill.add_box(END_STOP, "end stop", stock, box, along, "+z", of=lane.leaf)
-    bill.join(stop, holders[0][1], "butt", "start")
-    bill.join(stop, holders[1][1], "butt", "end")
-    return stop
+# -- the worked face
 
 
-def _stop_height(layout: Layout, lane: Lane) -> tuple[float, float]:
-    """From the body's lower edge to the slot's top, or, above leaves that cross below, over the slot's height alone."""
-    crossed_below = any(other.slot_top <= lane.slot_bottom for other in layout.lanes)
-    return (lane.slot_bottom if crossed_below else layout.body_bottom), lane.slot_top
+def rim_strips(layout: Layout) -> tuple[GluedStrip, ...]:
+    """The strips of one leaf's rim: two along its length, two between them."""
+    leaves = layout.table.leaves
+    if leaves.rim_height == 0:
+        return ()
+    length, width, _ = layout.leaf_size
+    between = width - 2 * leaves.rim_width
+    return (
+        GluedStrip(length, leaves.rim_width, leaves.rim_height, 2),
+        GluedStrip(between, leaves.rim_width, leaves.rim_height, 2),
+    )
 
 
-def _beside(
-    layout: Layout, lane: Lane, span: tuple[float, float], ribs: list[Standing], sides: dict[str, Part]
-) -> tuple[tuple[float, Part], tuple[float, Part]]:
-    """Nearest faces below and above the lane, on the axis across it, of ribs that run past `span`, or of the sides."""
-    wall = layout.inner[1 - lane.axis]
-    names = ("left", "right") if lane.axis == 1 else ("front", "back")
-    below, above = (-wall, sides[names[0]]), (wall, sides[names[1]])
-    for rib in ribs:
-        if rib.along != lane.axis or rib.start > span[0] or rib.end < span[1]:
-            continue
-        low, high = rib.across()
-        if high <= lane.lo and high > below[0]:
-            below = (high, rib.part)
-        if low >= lane.hi and low < above[0]:
-            above = (low, rib.part)
-    return below, above
+def recesses(layout: Layout, lane: Lane, lengthwise: bool) -> tuple[Groove, ...]:
+    """What is lower than the rest of the worked face: the field within the rim, the tray recess, the pull."""
+    leaves = layout.table.leaves
+    face: Face = "back" if leaves.face == "upper" else "front"
+    length, width, _ = layout.leaf_size
+    found = []
+    if leaves.rim_height > 0:
+        rim = leaves.rim_width
+        found.append(Groove(rim, length - rim, rim, width - rim, leaves.rim_height, face, "field"))
+    if leaves.tray_depth > 0:
+        border, depth = leaves.tray_border, leaves.rim_height + leaves.tray_depth
+        found.append(Groove(border, length - border, border, width - border, depth, face, "tray"))
+    if leaves.pull_length > 0:
+        found.append(_pull(layout, lane, lengthwise, face))
+    return tuple(found)
+
+
+def _pull(layout: Layout, lane: Lane, lengthwise: bool, face: Face) -> Groove:
+    leaves = layout.table.leaves
+    length, width, _ = layout.leaf_size
+    travel, lateral = (length, width) if lengthwise else (width, length)
+    places = (leaves.pull_inset or -RUN_OUT, leaves.pull_inset + leaves.pull_width)
+    ends = sorted(lane.from_outer_end(place, travel, lengthwise) for place in places)
+    beside = (lateral - leaves.pull_length) / 2, (lateral + leaves.pull_length) / 2
+    (u0, u1), (v0, v1) = (ends, beside) if lengthwise else (beside, ends)
+    return Groove(u0, u1, v0, v1, leaves.rim_height + leaves.pull_depth, face, "pull")
+
+
+# -- what cannot be built
+
+
+def check_worked_face(layout: Layout) -> None:
+    """Refuse rims and recesses that a leaf cannot hold or that run into one another."""
+    leaves = layout.table.leaves
+    if leaves.rim_height > 0:
+        _check_rim(layout)
+    if leaves.tray_depth > 0:
+        _check_tray(layout)
+    for lane in layout.lanes:
+        if leaves.finger_hole > 0 and leaves.rim_height > 0:
+            _check_hole_in_rim(layout, lane)
+        if leaves.finger_hole > 0 and leaves.tray_depth > 0:
+            _check_hole_at_tray(layout, lane)
+        if leaves.pull_length > 0:
+            _check_pull(layout, lane)
+
+
+def _least(table: Table, name: str, limit: float, reason: str) -> None:
+    value = getattr(table.leaves, name)
+    if value < limit:
+        refuse(table, f"leaves.{name}", value, at_least(table, limit), reason)
+
+
+def _most(table: Table, name: str, limit: float, reason: str) -> None:
+    value = getattr(table.leaves, name)
+    if value > limit:
+        refuse(table, f"leaves.{name}", value, at_most(table, limit), reason)
+
+
+def _board(layout: Layout) -> float:
+    """Thickness of a leaf without its rim, mm."""
+    return layout.leaf_size[2] - layout.table.leaves.rim_height
+
+
+def _flat_from(leaves: Leaves) -> float:
+    """Where the field begins, from the leaf's edges, mm."""
+    eased = max(leaves.edge_radius, leaves.lead_chamfer) + BESIDE_RECESS
+    return max(leaves.rim_width, eased) if leaves.rim_height > 0 else eased
+
+
+def _widest_border(layout: Layout) -> float:
+    return (min(layout.leaf_size[:2]) - LEAST_INSIDE) / 2
+
+
+def _check_rim(layout: Layout) -> None:
+    table, leaves = layout.table, layout.table.leaves
+    _least(table, "rim_height", LEAST_DEPTH, "a lower rim holds nothing back; 0 leaves it out")
+    eased = max(leaves.edge_radius, leaves.lead_chamfer)
+    _least(table, "rim_width", eased + BESIDE_RECESS, "its eased edges would take the rim away")
+    _most(table, "rim_width", _widest_border(layout), "the strips of both edges would meet")
+    if leaves.face == "lower" and leaves.cover_length is not None:
+        reason = "on their rims the leaves would stand above the fixed top boards"
+        refuse(table, "leaves.face", leaves.face, "'upper', or leaves that cover all of the well", reason)
+
+
+def _check_tray(layout: Layout) -> None:
+    table, leaves = layout.table, layout.table.leaves
+    _least(table, "tray_depth", LEAST_DEPTH, "a shallower recess holds nothing; 0 leaves it out")
+    reason = f"{size(table, UNDER_RECESS)} of the leaf must stay under the tray recess"
+    _most(table, "tray_depth", _board(layout) - UNDER_RECESS, reason)
+    edge = "rim" if leaves.rim_height > 0 else "eased edges"
+    _least(table, "tray_border", _flat_from(leaves), f"the tray recess would run into the {edge}")
+    _most(table, "tray_border", _widest_border(layout), "nothing would be left of the tray recess")
+
+
+def _check_hole_in_rim(layout: Layout, lane: Lane) -> None:
+    table, leaves = layout.table, layout.table.leaves
+    reach = leaves.finger_hole / 2 + BESIDE_HOLE
+    reason = f"the finger hole of {lane.leaf} would run into the rim"
+    _least(table, "finger_hole_inset", leaves.rim_width + reach, reason)
+    farthest = abs(lane.nose - lane.outer) - leaves.rim_width - reach
+    _most(table, "finger_hole_inset", farthest, reason)
+    _most(table, "rim_width", (lane.hi - lane.lo) / 2 - reach, reason)
+
+
+def _check_hole_at_tray(layout: Layout, lane: Lane) -> None:
+    """The hole lies in the border or in the tray recess, clear of its edge."""
+    table, leaves = layout.table, layout.table.leaves
+    inset, border, reach = leaves.finger_hole_inset, leaves.tray_border, leaves.finger_hole / 2 + BESIDE_HOLE
+    far = abs(lane.nose - lane.outer) - border
+    if inset <= border - reach or inset >= far + reach:
+        return
+    if border + reach <= min(inset, (lane.hi - lane.lo) / 2) and inset <= far - reach:
+        return
+    allowed = f"{at_most(table, border - reach)}, or {at_least(table, border + reach)}"
+    reason = f"the finger hole of {lane.leaf} would run into the edge of the tray recess"
+    refuse(table, "leaves.finger_hole_inset", inset, allowed, reason)
+
+
+def _check_pull(layout: Layout, lane: Lane) -> None:
+    """The pull lies in the field, clear of tray recess and finger hole."""
+    table, leaves = layout.table, layout.table.leaves
+    reason = f"{size(table, UNDER_RECESS)} of the leaf must stay under the pull"
+    _most(table, "pull_depth", _board(layout) - UNDER_RECESS, reason)
+    _least(table, "pull_length", LEAST_INSIDE, "no finger gets into it; 0 leaves it out")
+    rim = leaves.rim_width if leaves.rim_height > 0 else 0.0
+    edge = "rim" if rim else "eased edges"
+    widest = lane.hi - lane.lo - 2 * _flat_from(leaves)
+    _most(table, "pull_length", widest, f"the pull of {lane.leaf} would run into the {edge}")
+    if rim:
+        _least(table, "pull_inset", rim, f"the pull of {lane.leaf} would run into the rim")
+    elif 0 < leaves.pull_inset < BESIDE_RECESS:
+        allowed = f"0, or {at_least(table, BESIDE_RECESS)}"
+        reason = "too little wood would stay before the pull"
+        refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)
+    farthest = abs(lane.nose - lane.outer) - leaves.pull_width - _flat_from(leaves)
+    _most(table, "pull_inset", farthest, f"the pull would run out of {lane.leaf}")
+    if leaves.tray_depth > 0:
+        least = leaves.pull_inset + leaves.pull_width + BESIDE_RECESS
+        _least(table, "tray_border", least, "the pull would run into the tray recess")
+    if leaves.finger_hole > 0:
+        _check_pull_beside_hole(table)
+
+
+def _check_pull_beside_hole(table: Table) -> None:
+    leaves = table.leaves
+    reach = leaves.finger_hole / 2 + BESIDE_HOLE
+    before = leaves.finger_hole_inset - reach - leaves.pull_width
+    beyond = leaves.finger_hole_inset + reach
+    if before < leaves.pull_inset < beyond:
+        allowed = at_least(table, beyond)
+        if before >= BESIDE_RECESS:
+            allowed = f"{at_most(table, before)}, or {allowed}"
+        reason = "the pull would run into the finger hole"
+        refuse(table, "leaves.pull_inset", leaves.pull_inset, allowed, reason)

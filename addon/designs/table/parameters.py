@@ -9,9 +9,8 @@ from ...sizes import declare
 from ...sizes.units import FINEST, Units, shown_by
 from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
-from ...wood.stock import Stock
+from ...wood.stock import BOARD, INCH_BOARD, INCH_PANEL, PANEL, Stock, standard_stock
 from .leaf_parameters import Leaves
-from .sheets import BOARD, INCH_BOARD, INCH_PANEL, PANEL, standard_stock
 
 
 @dataclass(frozen=True)

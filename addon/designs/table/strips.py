@@ -1,13 +1,30 @@
-"""Runners under a leaf's way, kickers above it and guides beside it, bay by bay between ribs."""
+"""What carries, guides and stops the leaves between the ribs, and what holds these.
+
+Runners are under a leaf's way, kickers above it and guides beside it, bay by bay; end stops stand behind its nose,
+corner blocks where its window takes the end of a rib.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import product
+from typing import Final
+
+from ...wood.features import Opening
 from ...wood.part import Part
-from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
+from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER, SIDE, Role
 from .bill import Bill, Box, LeadIn, boxes_meet
 from .lanes import Interval, Lane, Layout, overlap
 from .refusals import LEAST_STRIP
 from .ribs import Standing
+
+BLOCK_LENGTH: Final = 60.0
+"""Of a block along the rib, mm (common practice, no source)."""
+LEAST_BLOCK: Final = 12.0
+"""A lower block holds no screw, mm (common practice, no source)."""
+BELOW_SILL: Final = 12.0
+"""How far a block stays below a leaf's sill, mm: no nose that the sill's chamfer catches meets it (common practice, no
+source)."""
 
 
 def add_strips(
@@ -126,6 +143,132 @@ def _rib_within(ribs: list[Standing], along: int, edge: Interval, span: Interval
         rib.along == along and overlap(rib.across(), edge) and overlap((rib.start, rib.end), span)
         for rib in ribs
     )
+
+
+# -- end stops
+
+
+def add_end_stop(
+    layout: Layout, bill: Bill, lane: Lane, ribs: list[Standing], sides: dict[str, Part]
+) -> Part | None:
+    """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it.
+
+    Lanes side by side with no rib between them share one.
+    """
+    stowing = layout.table.stowing
+    if not stowing.end_stops:
+        return None
+    t = layout.rib_thickness
+    near = lane.nose + lane.sign * stowing.stop_gap
+    far = near + lane.sign * t
+    if lane.sign * (lane.sign * layout.inner[lane.axis] - far) < 0:
+        return None
+    low, high = sorted((near, far))
+    middle = (lane.lo + lane.hi) / 2
+    if any(
+        rib.along != lane.axis
+        and rib.across()[0] < high
+        and rib.across()[1] > low
+        and rib.start <= middle <= rib.end
+        for rib in ribs
+    ):
+        return None
+    holders = _beside(layout, lane, (low, high), ribs, sides)
+    bottom, top = _stop_height(layout, lane)
+    a, b = holders[0][0], holders[1][0]
+    corner_low, corner_high = [0.0, 0.0, bottom], [0.0, 0.0, top]
+    corner_low[lane.axis], corner_high[lane.axis] = low, high
+    corner_low[1 - lane.axis], corner_high[1 - lane.axis] = a, b
+    along = "+y" if lane.axis == 0 else "+x"
+    box = ((corner_low[0], corner_low[1], bottom), (corner_high[0], corner_high[1], top))
+    for shared in bill.parts:
+        if shared.role == END_STOP and bill.boxes[shared.label] == box:
+            return shared
+    stock = layout.stocks[layout.table.ribs.stock]
+    stop = bill.add_box(END_STOP, "end stop", stock, box, along, "+z", of=lane.leaf)
+    bill.join(stop, holders[0][1], "butt", "start")
+    bill.join(stop, holders[1][1], "butt", "end")
+    return stop
+
+
+def _stop_height(layout: Layout, lane: Lane) -> tuple[float, float]:
+    """From the body's lower edge to the slot's top, or, above leaves that cross below, over the slot's height alone."""
+    crossed_below = any(other.slot_top <= lane.slot_bottom for other in layout.lanes)
+    return (lane.slot_bottom if crossed_below else layout.body_bottom), lane.slot_top
+
+
+def _beside(
+    layout: Layout, lane: Lane, span: tuple[float, float], ribs: list[Standing], sides: dict[str, Part]
+) -> tuple[tuple[float, Part], tuple[float, Part]]:
+    """Nearest faces below and above the lane, on the axis across it, of ribs that run past `span`, or of the sides."""
+    wall = layout.inner[1 - lane.axis]
+    names = ("left", "right") if lane.axis == 1 else ("front", "back")
+    below, above = (-wall, sides[names[0]]), (wall, sides[names[1]])
+    for rib in ribs:
+        if rib.along != lane.axis or rib.start > span[0] or rib.end < span[1]:
+            continue
+        low, high = rib.across()
+        if high <= lane.lo and high > below[0]:
+            below = (high, rib.part)
+        if low >= lane.hi and low < above[0]:
+            above = (low, rib.part)
+    return below, above
+
+
+# -- corner blocks
+
+
+def add_blocks(layout: Layout, bill: Bill, ribs: list[Standing]) -> list[Part]:
+    """One block in the corner between each such bar and the board that it butts on, on whichever face it has room: if
+    it can be, the one that the leaf comes to last.
+
+    It is almost as high as the bar, or as what leaves that cross below leave of that. Where there is no room on either
+    face there is none: the check says so.
+    """
+    blocks: list[Part] = []
+    for rib in ribs:
+        for opening in rib.part.shape.openings:
+            if opening.open_above and opening.open_end is not None:
+                block = _block(layout, bill, rib, opening)
+                blocks += [block] if block is not None else []
+    return blocks
+
+
+def _block(layout: Layout, bill: Bill, rib: Standing, opening: Opening) -> Part | None:
+    at_start = opening.open_end == "start"
+    along = (rib.start, rib.start + BLOCK_LENGTH) if at_start else (rib.end - BLOCK_LENGTH, rib.end)
+    bar_top = layout.body_bottom + opening.v0
+    taken = [bill.box_of(part) for part in bill.parts if part is not rib.part and part.role != SIDE]
+    (sign,) = {lane.sign for lane in layout.lanes if lane.leaf == opening.leaf}
+    faces = [*zip(rib.across(), (-1, 1), strict=True)][::-sign]
+    for top, (face, outward) in product(_tops(layout, bar_top), faces):
+        beside = _span(face, face + outward * layout.rib_thickness)
+        box = _box(rib.along, along, beside, (layout.body_bottom, top))
+        if rib.end - rib.start < BLOCK_LENGTH or any(
+            boxes_meet(box, other) for other in taken + layout.lane_boxes
+        ):
+            continue
+        u = "+x" if rib.along == 0 else "+y"
+        stock = layout.stocks[layout.table.ribs.stock]
+        block = bill.add_box(BLOCK, "corner block", stock, box, u, "+z", of=rib.part.label)
+        bill.join(block, rib.part, "face", fastening="screw")
+        end = "start" if at_start else "end"
+        holder = next(joint.b for joint in bill.joints if (joint.a, joint.part_end) == (rib.part.label, end))
+        bill.join(block, bill.part(holder), "butt", end, fastening="screw")
+        return block
+    return None
+
+
+def _tops(layout: Layout, bar_top: float) -> Iterator[float]:
+    """Heights that a block may have, the highest first, mm."""
+    tops = {bar_top - BELOW_SILL} | {
+        lane.slot_bottom - BELOW_SILL for lane in layout.lanes if lane.slot_bottom < bar_top
+    }
+    yield from sorted((top for top in tops if top - layout.body_bottom >= LEAST_BLOCK), reverse=True)
+
+
+def _span(a: float, b: float) -> Interval:
+    return min(a, b), max(a, b)
 
 
 def _box(axis: int, along: Interval, lateral: Interval, heights: Interval) -> Box:

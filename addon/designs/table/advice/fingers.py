@@ -14,9 +14,9 @@ from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....sizes.tolerances import CONTACT
 from ...findings import Candidate, Change, Remedy, Sized
+from ..leaves import BESIDE_RECESS
 from ..parameters import Leaves, Table
 from ..refusals import BESIDE_HOLE
-from ..worked_face import BESIDE_RECESS
 from .case import Advice, Case, both
 from .clearances import farther_out
 
