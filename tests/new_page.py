@@ -15,8 +15,7 @@ from addon.command_line.edge import Outcome, open_table, today
 from addon.paper.lines.hidden import lines_of
 from addon.paper.lines.seen import surface_of
 from addon.paper.sheet import Drawing, save
-from addon.paper.sheet.dimensions import LETTERS
-from addon.paper.sheet.labels import leader
+from addon.paper.sheet.dimensions import LETTERS, leader
 from addon.paper.sheet.sheet import A4, Titles, draw_title_block, scale_name
 from addon.paper.table_page import draw_lines
 from addon.paper.views import SPACE, VIEWS, layout_of

@@ -22,8 +22,7 @@ from PIL import Image
 from addon.paper.sheet import WHITE, Drawing, Pen, save
 from addon.paper.sheet.areas import dashes
 from addon.paper.sheet.clip import clip_path, clip_ring, hatch_lines, overlap
-from addon.paper.sheet.dimensions import chain, double_dashed, upright_dimension
-from addon.paper.sheet.labels import spread
+from addon.paper.sheet.dimensions import chain, double_dashed, spread, upright_dimension
 from addon.paper.sheet.lettering import (
     ACCENTS,
     GLYPHS,
@@ -37,7 +36,7 @@ from addon.paper.sheet.lettering import (
 )
 from addon.paper.sheet.png import png_of_bands
 from addon.paper.sheet.raster import bands, coverage, dots, png_of
-from addon.paper.sheet.svg import svg_text
+from addon.paper.sheet.save import svg_text
 from addon.sizes.errors import ExportError
 
 SVG = "{http://www.w3.org/2000/svg}"

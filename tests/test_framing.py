@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from addon.paper.sheet.labels import columns, crosses
+from addon.paper.sheet.dimensions import columns, crosses
 from addon.scene.pictures import framing
 
 BOX = np.array([[x, y, z] for x in (-0.75, 0.75) for y in (-0.48, 0.48) for z in (0.0, 0.77)])

@@ -28,7 +28,7 @@ from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.lettering import text_width
 from addon.paper.sheet.pdf import pdf_bytes
 from addon.paper.sheet.raster import dots
-from addon.paper.sheet.svg import svg_text
+from addon.paper.sheet.save import svg_text
 from addon.paper.table_page import line_picture
 from addon.sizes.errors import ExportError
 from tests.large import sampled

@@ -22,8 +22,8 @@ from addon.check.row.proof import RowProof, prove
 from addon.designs.words.slide import hand_text
 from addon.paper.sheet import Drawing, palette
 from addon.paper.sheet.items import Fill, Stroke
+from addon.paper.sheet.save import svg_text
 from addon.paper.sheet.sheet import A3, A4
-from addon.paper.sheet.svg import svg_text
 from addon.paper.slide_page.page import side_picture
 from addon.paper.tolerance_page import Bar, ranked_bars
 from addon.sizes.errors import ExportError

@@ -22,8 +22,8 @@ from addon.paper.lines.regions import seams_of
 from addon.paper.lines.seen import surface_of
 from addon.paper.part_labels import _LINE as LEADER
 from addon.paper.sheet.items import Stroke
+from addon.paper.sheet.save import svg_text
 from addon.paper.sheet.sheet import A3, A4
-from addon.paper.sheet.svg import svg_text
 from addon.paper.steps.looks import FIRST, look_at
 from addon.paper.steps.pages import contact_pages, save_steps, step_files, step_page, step_pictures
 from addon.reports.steps import PROPOSED

@@ -18,8 +18,7 @@ from ..sizes.units import Units, format_size
 from .section import Panel, amount, draw_leaf, draw_overlaps, draw_wood, leaf_ring, woods
 from .sheet import BLACK, Drawing, Pen
 from .sheet.clip import Rectangle, clip_ring
-from .sheet.dimensions import LETTERS, OUTLINE, arrow
-from .sheet.labels import first_free
+from .sheet.dimensions import LETTERS, OUTLINE, arrow, first_free
 from .sheet.lettering import text_width
 from .sheet.palette import HATCH, VERMILION, WOOD
 

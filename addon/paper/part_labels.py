@@ -14,8 +14,7 @@ from ..wood.part import Part
 from .lines.seen import Grid, Seen, Sorted, Surface
 from .sheet import Drawing, Pen
 from .sheet.clip import Rectangle
-from .sheet.dimensions import LETTERS
-from .sheet.labels import columns, leader
+from .sheet.dimensions import LETTERS, columns, leader
 from .sheet.lettering import text_width
 
 _BESIDE: Final = 7.0

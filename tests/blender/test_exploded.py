@@ -12,7 +12,7 @@ from mathutils import Euler
 from addon.check.progress import run_through
 from addon.designs.table import build
 from addon.paper.exploded_page import exploded_picture
-from addon.paper.sheet.svg import svg_text
+from addon.paper.sheet.save import svg_text
 from addon.scene import access, built, pending, tables
 from addon.scene.motion import exploded, motion
 from addon.scene.pictures import on_paper

@@ -19,7 +19,7 @@ from scipy import ndimage
 
 from addon.command_line.main import main
 from addon.paper.sheet.raster import dots
-from addon.paper.sheet.svg import svg_text
+from addon.paper.sheet.save import svg_text
 from addon.paper.table_page import line_picture
 from addon.paper.views import VIEWS, view_from
 from addon.scene import built

@@ -13,8 +13,17 @@ from ...check.row.proof import Edge, RowProof
 from ...sizes.units import Units, format_size
 from ..section import Panel, cross_hatch, draw_leaf, draw_leaf_break, draw_overlaps, draw_wood
 from ..sheet import BLACK, WHITE, Drawing, Pen
-from ..sheet.dimensions import LETTERS, NARROW, SMALL_LETTERS, THIN, balloon, break_line, chain, double_dashed
-from ..sheet.labels import spread
+from ..sheet.dimensions import (
+    LETTERS,
+    NARROW,
+    SMALL_LETTERS,
+    THIN,
+    balloon,
+    break_line,
+    chain,
+    double_dashed,
+    spread,
+)
 from ..sheet.palette import GREEN, HATCH, LEAF, PALE, SKY, VERMILION, WOOD
 from .strips import Strips
 

@@ -15,8 +15,7 @@ from ...designs.words.slide import VERDICT_WORDS, hand_text
 from ...sizes.units import Units, format_amount
 from ..section import Panel, amount, hidden_from, woods
 from ..sheet import Drawing
-from ..sheet.dimensions import LETTERS, THIN
-from ..sheet.labels import leader, spread
+from ..sheet.dimensions import LETTERS, THIN, leader, spread
 from ..sheet.lettering import shortened, text_width
 from ..sheet.palette import verdict_mark
 from .bands import Band

@@ -21,8 +21,7 @@ from ...sizes.units import Units
 from ..section import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods
 from ..sheet import Drawing, Pen
 from ..sheet.clip import clip_ring
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon
-from ..sheet.labels import spread
+from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
 from ..sheet.lettering import wrapped
 from ..sheet.palette import VERMILION
 from ..sheet.save import PAPER_AND_SCREEN, named_files, save_pictures

@@ -14,7 +14,7 @@ from mathutils import Matrix
 
 from ...check.facts import LeafResult
 from ...designs.table.parameters import Table
-from ...paper.sheet.labels import columns
+from ...paper.sheet.dimensions import columns
 from ...sizes.arrays import Floats
 from ...sizes.units import format_amount
 from ...sizes.words import capital, listed
