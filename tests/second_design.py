@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from addon.check import causes
-from addon.check.slide import causes as on_the_way
+from addon.check.slide import study as on_the_way
 from addon.designs.findings import Change, Finding, Option, Remedy, Sized
 from addon.sizes import declare
 from addon.sizes.units import Units, format_amount

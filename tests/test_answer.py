@@ -21,11 +21,10 @@ from addon.check.row.profile import RowOpening
 from addon.check.row.proof import prove
 from addon.check.slide.proof import prove_leaves
 from addon.check.tolerance.analysis import analyze
-from addon.check.tolerance.covering import cover_sums
 from addon.check.tolerance.deviations import Register
 from addon.check.tolerance.model import row_models
 from addon.check.tolerance.report import InShop
-from addon.check.tolerance.shop import Shop
+from addon.check.tolerance.shop import Shop, cover_sums
 from addon.check.tolerance.statistics import deviations, share
 from addon.command_line.main import main
 from addon.designs.findings import Report

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from addon.check.forces.guidance import UNGUIDED, guidance, largest_tilt
-from addon.check.forces.piecewise import Piecewise, Straight, lesser, united
+from addon.check.forces.guidance import UNGUIDED, Piecewise, Straight, guidance, largest_tilt, lesser, united
 from addon.check.row.profile import Chamfer, Row, RowOpening
 
 STEEP = 1.2

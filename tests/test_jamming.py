@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.check.forces import friction
+from addon.check.forces import jamming
 from addon.check.forces.jamming import climbs, judge
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.wood.limits import Limits
@@ -43,7 +43,7 @@ def diagonal(length, width, side=1):
 @pytest.mark.parametrize("side", [1, -1])
 def test_offset_limit_against_all_friction_forces(mu, side):
     """300 mm guided: free at 0.999 of the limit, held at 1.001, on both sides."""
-    limit = float(friction.greatest_offset(300.0, mu))
+    limit = float(jamming.greatest_offset(300.0, mu))
     for share, stuck in ((0.999, False), (1.001, True)):
         assert held(diagonal(300.0, 100.0, side), mu, (1, 0, -side * share * limit)) == stuck
 
@@ -52,10 +52,10 @@ def test_offset_limit_against_all_friction_forces(mu, side):
 def test_limits_of_jamming_and_wedging_against_all_friction_forces(seed):
     random = Random(seed)
     mu, width = random.uniform(0.1, 0.8), random.uniform(10, 500)
-    wedge = float(friction.wedging_length(width, mu))
+    wedge = float(jamming.wedging_length(width, mu))
     # Beyond the wedging length only the offset counts, whatever the width.
     length = wedge * random.uniform(1.01, 5)
-    limit = float(friction.greatest_offset(length, mu))
+    limit = float(jamming.greatest_offset(length, mu))
     assert not held(diagonal(length, width), mu, (1, 0, -0.999 * limit))
     assert held(diagonal(length, width), mu, (1, 0, -1.001 * limit))
     # Up to it even a push in the middle, or a pull at the other side, may be held.
@@ -75,12 +75,12 @@ def test_jamming_diagram_against_all_friction_forces(seed):
         for end in (1, -1)
         for mouth in (1, -1)
     ]
-    corners = friction.jamming_corners(length, width, mu)
+    corners = jamming.jamming_corners(length, width, mu)
     for _ in range(8):
         one, other = random.choices(corners, k=2)
         across, moment = one * random.uniform(0, 1.3) + other * random.uniform(0, 0.6)
         stuck = any(held(way, mu, (1, across, moment * width / 2)) for way in ways)
-        assert bool(friction.slides(across, moment, length, width, mu)) == (not stuck)
+        assert bool(jamming.slides(across, moment, length, width, mu)) == (not stuck)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -92,7 +92,7 @@ def test_push_factor_against_all_friction_forces(seed):
     normal, tangent = np.array([-np.sin(lean), np.cos(lean)]), np.array([np.cos(lean), np.sin(lean)])
     cone = np.stack([normal - mu * tangent, normal + mu * tangent, [1.0, 0.0]], axis=1)
     answer = linprog([0, 0, -1], A_eq=cone, b_eq=[0, 1])
-    factor = float(friction.push_factor(lean, mu))
+    factor = float(jamming.push_factor(lean, mu))
     if answer.status == 3:
         assert factor == np.inf  # locks itself
     else:
@@ -106,28 +106,28 @@ def test_push_factor_against_all_friction_forces(seed):
 def test_bracket_on_a_pipe():
     """Beer and Johnston, Vector Mechanics, sample problem of the movable bracket: contacts 6 in apart on a 3 in pipe,
     mu 0.25: it holds for a load 12 in from the pipe's axis and beyond."""
-    assert friction.greatest_offset(6.0, 0.25) == 12.0
-    assert friction.least_guided_length(12.0, 0.25) == 6.0
+    assert jamming.greatest_offset(6.0, 0.25) == 12.0
+    assert jamming.least_guided_length(12.0, 0.25) == 6.0
     assert held(diagonal(6.0, 3.0), 0.25, (1, 0, -12.01))
     assert not held(diagonal(6.0, 3.0), 0.25, (1, 0, -11.99))
 
 
 def test_two_to_one_rule_of_bearing_makers():
     """A linear bearing maker's note: a 10 in arm needs at least 5 in of bearing; the rule is that of mu 0.25."""
-    assert friction.least_guided_length(10.0, 0.25) == 5.0
+    assert jamming.least_guided_length(10.0, 0.25) == 5.0
 
 
 def test_binding_ratio():
     """Arm over bearing length 1 / (2 mu), worked out by hand."""
     mu = [0.12, 0.17, 0.24, 0.25, 0.33, 0.40, 0.46, 0.5]
-    assert friction.greatest_offset(1.0, mu) == pytest.approx(
+    assert jamming.greatest_offset(1.0, mu) == pytest.approx(
         [4.17, 2.94, 2.08, 2.00, 1.515, 1.25, 1.087, 1.00], abs=0.005
     )
 
 
 def test_drawer_with_two_handles():
     """Old textbook exercise, from memory: pulled by one of two handles s apart it sticks from mu = L / s on."""
-    mu = float(friction.two_handle_friction(240.0, 600.0))
+    mu = float(jamming.two_handle_friction(240.0, 600.0))
     assert mu == 0.4
     for share, stuck in ((0.999, False), (1.001, True)):
         assert held(diagonal(240.0, 500.0), share * mu, (1, 0, -300.0)) == stuck
@@ -136,8 +136,8 @@ def test_drawer_with_two_handles():
 def test_guided_length_for_an_offset_and_the_other_way_round():
     """Worked out by hand for 150 mm off the middle, and for 300 mm guided."""
     mu = [0.25, 0.33, 0.40, 0.46]
-    assert friction.least_guided_length(150.0, mu) == pytest.approx([75, 99, 120, 138])
-    assert friction.greatest_offset(300.0, mu) == pytest.approx([600, 454.5, 375, 326.1], abs=0.05)
+    assert jamming.least_guided_length(150.0, mu) == pytest.approx([75, 99, 120, 138])
+    assert jamming.greatest_offset(300.0, mu) == pytest.approx([600, 454.5, 375, 326.1], abs=0.05)
 
 
 def test_wedging_of_a_peg():
@@ -146,18 +146,18 @@ def test_wedging_of_a_peg():
     c = 0.2 / 5.2
     assert c == pytest.approx(0.0384615, abs=5e-8)
     assert np.degrees(np.sqrt(2 * c)) == pytest.approx(15.891, abs=5e-4)
-    assert np.degrees(friction.entry_tilt(c)) == pytest.approx(15.942, abs=5e-4)
-    assert np.degrees(friction.wedging_tilt(c, 0.3)) == pytest.approx(7.3456, abs=5e-5)
-    assert friction.wedging_length(10.0, 0.3) == pytest.approx(3.0)
+    assert np.degrees(jamming.entry_tilt(c)) == pytest.approx(15.942, abs=5e-4)
+    assert np.degrees(jamming.wedging_tilt(c, 0.3)) == pytest.approx(7.3456, abs=5e-5)
+    assert jamming.wedging_length(10.0, 0.3) == pytest.approx(3.0)
 
 
 def test_wedging_of_a_leaf_across_its_width():
     """The same for a leaf of 400 in 402 mm, mu 0.4: 0.7126 degrees, 160 mm, entry tilt 5.715 and exactly 5.718."""
     c = 2 / 402
-    assert np.degrees(friction.wedging_tilt(c, 0.4)) == pytest.approx(0.7126, abs=5e-5)
+    assert np.degrees(jamming.wedging_tilt(c, 0.4)) == pytest.approx(0.7126, abs=5e-5)
     assert np.degrees(np.sqrt(2 * c)) == pytest.approx(5.715, abs=5e-4)
-    assert np.degrees(friction.entry_tilt(c)) == pytest.approx(5.718, abs=5e-4)
-    assert friction.wedging_length(400.0, 0.4) == pytest.approx(160.0)
+    assert np.degrees(jamming.entry_tilt(c)) == pytest.approx(5.718, abs=5e-4)
+    assert jamming.wedging_length(400.0, 0.4) == pytest.approx(160.0)
 
 
 def test_jamming_diagram_of_whitney():
@@ -165,28 +165,28 @@ def test_jamming_diagram_of_whitney():
     Whitney, MIT 2.875; Chin. J. Mech. Eng. 38:196). A push beside the middle slides by its rule as by the drawer's."""
     length, width, mu = 30.0, 20.0, 0.4
     ratio = length / (2 * 10.0 * mu)
-    corners = friction.jamming_corners(length, width, mu)
+    corners = jamming.jamming_corners(length, width, mu)
     assert corners == pytest.approx(
         np.array([(-2.5, 2 * ratio + 1), (2.5, -1), (2.5, -(2 * ratio + 1)), (-2.5, 1)])
     )
     upper = corners[1] - corners[0]
     assert upper[1] / upper[0] == pytest.approx(-(ratio + 1) * mu)
-    offsets = float(friction.greatest_offset(length, mu)) * np.array([-1.001, -0.999, 0.999, 1.001])
-    assert friction.slides(0.0, offsets / 10.0, length, width, mu).tolist() == [False, True, True, False]
+    offsets = float(jamming.greatest_offset(length, mu)) * np.array([-1.001, -0.999, 0.999, 1.001])
+    assert jamming.slides(0.0, offsets / 10.0, length, width, mu).tolist() == [False, True, True, False]
 
 
 def test_push_on_a_chamfer_of_45_degrees():
     """(1 + mu) / (1 - mu), statics of a wedge; from 90 degrees of lean and friction on it locks itself."""
-    assert friction.push_factor(np.pi / 4, [0.2, 0.3, 0.4]) == pytest.approx([1.5, 1.857, 2.333], abs=5e-4)
-    assert friction.push_factor(np.pi / 2 - np.arctan(0.4) + 1e-9, 0.4) == np.inf
+    assert jamming.push_factor(np.pi / 4, [0.2, 0.3, 0.4]) == pytest.approx([1.5, 1.857, 2.333], abs=5e-4)
+    assert jamming.push_factor(np.pi / 2 - np.arctan(0.4) + 1e-9, 0.4) == np.inf
 
 
 def test_friction_is_that_of_the_table():
     """Within the band for bare plywood (common practice), and within what was measured on chestnut (Villar-Garcia et
     al. 2020: kinetic mean 0.33, static mean 0.46)."""
-    assert Limits().friction == friction.FRICTION
-    assert 0.33 < friction.FRICTION < 0.46
-    assert 0.2 < friction.FRICTION < 0.6
+    assert Limits().friction == jamming.FRICTION
+    assert 0.33 < jamming.FRICTION < 0.46
+    assert 0.2 < jamming.FRICTION < 0.6
 
 
 # -- a leaf in its row
@@ -252,9 +252,9 @@ def test_edges_on_one_side_only_do_not_guide():
 def test_the_near_factor_lies_between_the_plain_rule_and_the_clear_one():
     for length in np.linspace(1, 500, 40):
         plain, near, clear = (
-            float(friction.greatest_offset(length, 0.4)),
-            float(friction.prudent_offset(length, 400.0, 0.4)),
-            float(friction.greatest_offset(length / friction.CLEAR, 0.4)),
+            float(jamming.greatest_offset(length, 0.4)),
+            float(jamming.prudent_offset(length, 400.0, 0.4)),
+            float(jamming.greatest_offset(length / jamming.CLEAR, 0.4)),
         )
         assert clear < near <= plain
         # Near the wedging limit of 160 mm it is a fifth more guide for the same offset.

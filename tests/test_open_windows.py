@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 
 from addon.check.check import check as check_assembly
-from addon.check.forces.open_ribs import facts_of_open_ribs
-from addon.check.forces.plates import Plate, plywood, sag_in_the_middle
+from addon.check.forces.open_ribs import Plate, facts_of_open_ribs, plywood, sag_in_the_middle
 from addon.check.prepared import prepare
 from addon.check.row.leaf_rows import leaf_rows
 from addon.check.tolerance.deviations import Register

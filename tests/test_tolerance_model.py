@@ -10,9 +10,9 @@ import pytest
 from addon.check.prepared import prepare
 from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.profile import Row
-from addon.check.tolerance.covering import cover_sums
 from addon.check.tolerance.deviations import Register
 from addon.check.tolerance.model import RowModel, row_models
+from addon.check.tolerance.shop import cover_sums
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut, Table
 from addon.files.table_file import parse_table

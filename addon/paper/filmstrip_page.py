@@ -11,8 +11,7 @@ import numpy as np
 from ..check.prepared import Prepared
 from ..check.row.leaf_rows import LeafRow, leaf_rows
 from ..check.running import Running, TightPlace, running_clearances, tight_places
-from ..check.slide.proof import prove_leaves
-from ..check.slide.snags import Snag, snag_of, stowed_to_pose
+from ..check.slide.proof import Snag, prove_leaves, snag_of, stowed_to_pose
 from ..designs.table.parameters import Table
 from ..designs.words.lines import Lines
 from ..designs.words.slide import snag_lines

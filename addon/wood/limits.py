@@ -86,7 +86,7 @@ class Limits:
         high=200,
         inch=1 / 2,
     )
-    # Friction, load and sag are common practice, no source; measured friction is in check/forces/friction.py.
+    # Friction, load and sag are common practice, no source; measured friction is in check/forces/jamming.py.
     friction: float = declare.number(
         0.4,
         "Friction",

@@ -1,13 +1,15 @@
 """What is left of a board under a panel where a window is open to that panel: the bar below, the glue, the panel.
 
 The load is that of the limits, at the worst place: the middle of the bar, as when somebody leans on the stowed leaf or
-lifts there, and the middle of the panel over the gap.
+lifts there, and the middle of the panel over the gap, a rectangular plate that lies on all four edges. Small
+deflections, no shear through its thickness; plywood has two stiffnesses and hardly any lateral contraction. Lengths in
+mm, forces in N.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -15,13 +17,49 @@ from ...sizes.tolerances import CONTACT
 from ...wood.assembly import Assembly
 from ...wood.features import End, Opening
 from ...wood.part import Part
+from ...wood.stock import Stock
 from ..causes import LittleGlue, PanelOverGap, Point, WeakBar
 from ..facts import Fact
 from ..prepared import Prepared
 from ..spans import point
 from .beams import deflection
-from .droop import board
-from .plates import SHEAR, plywood, sag_in_the_middle
+from .droop import board, moduli
+
+SHEAR: Final = 620.0
+"""Modulus of rigidity of birch plywood in its plane, N/mm²: Handbook of Finnish Plywood, from memory."""
+
+_TERMS: Final = np.arange(1.0, 300.0, 2.0)
+"""Numbers of half waves that are summed up along each edge; even ones have no deflection at the middle."""
+
+
+class Plate(NamedTuple):
+    """Stiffnesses per mm of width, N·mm: against bending along x and along y, and against both together (H)."""
+
+    along_x: float
+    along_y: float
+    twist: float
+
+
+def plywood(stock: Stock, thickness: float, *, grain_along_x: bool) -> Plate:
+    """A sheet, its lateral contraction left out; where its grain is not minded, the lesser modulus counts both ways."""
+    own = moduli(stock)
+    if stock.grain == "none":
+        own = own._replace(along=min(own), across=min(own))
+    x, y = (own.along, own.across) if grain_along_x else (own.across, own.along)
+    inertia = thickness**3 / 12
+    return Plate(x * inertia, y * inertia, 2 * SHEAR * inertia)
+
+
+def sag_in_the_middle(plate: Plate, a: float, b: float, load: float) -> float:
+    """Deflection under a load at the middle of a plate a long (x) and b wide (y), simply supported, mm.
+
+    Navier's double series for an orthotropic plate: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells,
+    articles 34 and 85, from memory.
+    """
+    m, n = _TERMS[:, None] / a, _TERMS[None, :] / b
+    terms = plate.along_x * m**4 + 2 * plate.twist * (m * n) ** 2 + plate.along_y * n**4
+    return float(4 * load / (np.pi**4 * a * b) * (1 / terms).sum())
+
 
 Rect = tuple[tuple[float, float], tuple[float, float]]
 

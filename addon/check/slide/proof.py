@@ -1,6 +1,7 @@
 """Every leaf through its openings, whichever way it is held: seen from the side and from above.
 
-Where it needs steering: the opening missed by the most, and the bays in which strips would carry or guide it.
+Where it needs steering: the opening missed by the most, and the bays in which strips would carry or guide it. And the
+poses in which leaves snag: where the nose misses an opening, or where a leaf that does not pass is held.
 """
 
 from __future__ import annotations
@@ -8,11 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import cos, sin
 from typing import Literal, NamedTuple
 
+import numpy as np
+
+from ...sizes.arrays import Floats
 from ..prepared import Prepared
 from ..row.leaf_rows import LeafRow, leaf_rows
-from ..row.openings import VERDICTS, OpeningProof, Verdict
+from ..row.openings import VERDICTS, OpeningProof, Pose, Verdict
 from ..row.proof import RowProof, prove
 
 Strip = Literal["runner", "kicker", "guide"]
@@ -122,3 +127,97 @@ def _strips_for(view: ViewProof, proved: OpeningProof) -> list[Strip]:
     if proved.catch_high is not None and (top is None or top > proved.catch_high):
         strips.append("kicker")
     return strips
+
+
+@dataclass(frozen=True, eq=False)
+class Snag:
+    """One pose to be shown.
+
+    Parameters
+    ----------
+    opening : label of the part that the leaf meets
+    corner : (x, z) of the leaf's corner that meets it, in the view, mm
+    below : whether it is the lower one
+    amount : by how much the leaf misses the opening, mm, or, where it is held, how much it lacks; None where nothing
+        holds it before
+    held : whether the leaf is held there, and does not pass
+    """
+
+    view: ViewProof
+    opening: str
+    pose: Pose
+    corner: tuple[float, float]
+    below: bool
+    amount: float | None
+    held: bool = False
+
+    @property
+    def leaf(self) -> str:
+        """Label of the leaf."""
+        return self.view.of.leaf
+
+
+def snag_of(proof: LeafProof, view: str = "", opening: int = -1) -> Snag | None:
+    """What to show of a leaf; None where it guides itself.
+
+    Parameters
+    ----------
+    view, opening : the opening to be missed; where it cannot be missed, or without one, it is where the leaf is held,
+        or else the opening missed by the most
+    """
+    for one in proof.views:
+        own = one.proof.openings[opening] if one.of.view == view and opening >= 0 else None
+        if own is not None and own.snag is not None:
+            return _missing(one, opening, own.snag)
+    held = next((found for one in proof.views if (found := _held(one)) is not None), None)
+    worst = worst_opening(proof)
+    if held is not None or worst is None:
+        return held
+    pose = worst[0].proof.openings[worst[1]].snag
+    assert pose is not None
+    return _missing(*worst, pose)
+
+
+def _missing(view: ViewProof, number: int, pose: Pose) -> Snag:
+    label, proved = view.of.row.openings[number].label, view.proof.openings[number]
+    upper = _upper(view, pose)
+    below = -np.inf if proved.catch_low is None else proved.catch_low - pose.height
+    above = -np.inf if proved.catch_high is None else upper[1] - proved.catch_high
+    corner = (pose.travel, pose.height) if below >= above else upper
+    amount = None if proved.margin is None else miss(view, number)
+    return Snag(view, label, pose, corner, below >= above, amount)
+
+
+def _upper(view: ViewProof, pose: Pose) -> tuple[float, float]:
+    """The upper leading corner in a pose, mm."""
+    thickness = view.of.row.thickness
+    return pose.travel - thickness * sin(pose.tilt), pose.height + thickness * cos(pose.tilt)
+
+
+def _held(view: ViewProof) -> Snag | None:
+    """The pose in which a leaf that does not pass is held."""
+    proof = view.proof
+    if proof.verdict != "does-not-pass" or proof.fit is None or proof.fit_margin is None or not proof.edges:
+        return None
+    edge = proof.edges[-1]
+    label = view.of.row.openings[edge.opening].label
+    lacks = -2 * proof.fit_margin
+    return Snag(view, label, proof.fit, (edge.x, edge.z), edge.side == "lower", lacks, held=True)
+
+
+def stowed_to_pose(view: ViewProof, pose: Pose) -> Floats:
+    """(4, 4) float, mm: moves a leaf that lies stowed, in table coordinates, into a pose.
+
+    Its lower leading corner, at (travel, level) of the row, comes to the pose's; it turns about what the view looks
+    along, the leading end rising toward the view's z.
+    """
+    row, frame = view.of.row, view.of.frame
+    turn = np.array(
+        [[cos(pose.tilt), -sin(pose.tilt), 0.0], [sin(pose.tilt), cos(pose.tilt), 0.0], [0.0, 0.0, 1.0]]
+    )
+    moved = np.eye(4)
+    moved[:3, :3] = frame.T @ turn @ frame
+    moved[:3, 3] = np.array(view.of.place(pose.travel, pose.height)) - moved[:3, :3] @ np.array(
+        view.of.place(row.travel, row.rest)
+    )
+    return moved

@@ -1,6 +1,6 @@
 """All that is known of leaves on their way: the slide proof, friction, weight, the cover, any leaf in any position.
 
-What is worth knowing of each becomes a fact.
+What is worth knowing of each becomes a fact; what is behind it is one record for each kind of cause.
 """
 
 from __future__ import annotations
@@ -8,17 +8,100 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from ..causes import Point
-from ..cover import Cover, cover_of
+from ..causes import Cause, Point
+from ..cover import Cover, Lift, cover_of
 from ..facts import Fact, Place
-from ..forces.droop import NoseDroop, Sag, leaf_board, nose_droops, well_sags
+from ..forces.droop import NoseDroop, Sag, Step, leaf_board, nose_droops, steps_between, well_sags
 from ..forces.jamming import Jamming, judge
-from ..forces.step import Step, steps_between
-from ..matrix import Matrix, leaf_matrix
+from ..matrix import Matrix, MatrixCell, leaf_matrix
 from ..prepared import Prepared
 from ..progress import Steps
-from .causes import CoverTight, Droops, IsHeld, Jams, Misfits, NeedsSteering, NoLift, Sags, StepsDown
 from .proof import LeafProof, ViewProof, miss, prove_leaves
+
+
+@dataclass(frozen=True, eq=False)
+class NeedsSteering(Cause):
+    """Leaves whose noses may miss openings, unless the hand holds them right; the one that misses by the most first."""
+
+    proofs: tuple[LeafProof, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class IsHeld(Cause):
+    """Three edges hold a leaf in one view, however it is tilted."""
+
+    view: ViewProof
+
+
+@dataclass(frozen=True)
+class Droops(Cause):
+    """A leaf's free nose bends down and misses an opening that a stiff one would meet.
+
+    Parameters
+    ----------
+    opening : label of the part
+    droop : how far the nose bends down, mm
+    chamfer : rise of the chamfer at that opening, mm
+    """
+
+    opening: str
+    droop: float
+    chamfer: float
+
+
+@dataclass(frozen=True)
+class Sags(Cause):
+    """A covering leaf sags more than allowed."""
+
+    sag: Sag
+
+
+@dataclass(frozen=True)
+class StepsDown(Cause):
+    """A covering leaf sinks too far beside its neighbors under the load."""
+
+    step: Step
+
+
+@dataclass(frozen=True, eq=False)
+class Jams(Cause):
+    """A leaf may jam even stowed: pushed more than `offset` mm off its middle."""
+
+    jamming: Jamming
+    offset: float
+
+
+@dataclass(frozen=True)
+class CoverTight(Cause):
+    """In the worst case of the tolerances the covering leaves do not all lie down."""
+
+    cover: Cover
+
+
+@dataclass(frozen=True)
+class NoLift(Cause):
+    """No covering leaf can be lifted out by an edge; this one lacks the least."""
+
+    lift: Lift
+
+
+@dataclass(frozen=True)
+class Misfits(Cause):
+    """A leaf does not fit its own position other than as drawn, or those of others.
+
+    Parameters
+    ----------
+    stuck : positions and ways round in which it does not pass clear
+    stray : those in which it passes but does not end where it should
+    """
+
+    stuck: tuple[MatrixCell, ...]
+    stray: tuple[MatrixCell, ...]
+
+    @property
+    def worst(self) -> MatrixCell:
+        """Where it lacks the most."""
+        return min(self.stuck or self.stray, key=lambda cell: cell.clearance)
 
 
 def notes_of_proofs(proofs: Iterable[LeafProof]) -> Iterator[Fact]:

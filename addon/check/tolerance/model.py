@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...sizes.arrays import Floats, Ints
 from ...wood.features import Groove, Opening
@@ -19,7 +20,7 @@ from ...wood.part import Part
 from ...wood.roles import Role
 from ..cuts import cuts_for
 from ..row.leaf_rows import LeafRow, View
-from ..row.profile import Row, RowOpening
+from ..row.profile import Profiles, Row, RowOpening, profiles
 from .deviations import Form, Register, added, as_matrix
 
 
@@ -100,6 +101,52 @@ def model_of_row(
     face, board, sill, head = (matrix([own[kind] for own in openings]) for kind in range(4))
     long, thick = matrix([length, thickness])
     return RowModel(leaf, view, row, np.array(used, dtype=np.intp), face, board, sill, head, long, thick)
+
+
+def profiles_at(model: RowModel, off: Floats) -> Profiles:
+    """The row with its own deviations (used, n) float mm, as n rows.
+
+    Their `rows` are the row as drawn, n times; what is asked of them must not depend on the deviations.
+    """
+    count = off.shape[1]
+    drawn = profiles((model.row,))
+    face, sill, head = ((own @ off).T[:, :, None] for own in (model.face, model.sill, model.head))
+    board = (model.board @ off).T[:, :, None]
+    x = np.broadcast_to(drawn.x, (count, *drawn.x.shape[1:])) + face
+    x[:, :, 2:] += board
+    thickness = drawn.thickness + model.thickness @ off
+
+    def of_all(values: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        return np.repeat(values, count, axis=0)
+
+    def leaf(values: Floats) -> Floats:
+        return np.repeat(values, count)
+
+    return Profiles(
+        x,
+        drawn.low + sill,
+        drawn.high + head,
+        of_all(drawn.present),
+        of_all(drawn.holds),
+        drawn.length + model.length @ off,
+        thickness,
+        leaf(drawn.travel),
+        leaf(drawn.lead_run),
+        leaf(drawn.lead_rise),
+        leaf(drawn.hand),
+        _rest(model, x[:, :, 0], drawn.low[0, :, 1] + sill[:, :, 0]) + thickness / 2,
+        (model.row,) * count,
+    )
+
+
+def _rest(model: RowModel, face: Floats, sill: Floats) -> Floats | float:
+    """Heights of the leaf's lower edge on its way, mm, with faces and sills of the openings, (n, openings) float mm
+    each, -inf where there is none; see `Row.rest`."""
+    if model.row.level is not None:
+        return model.row.level
+    face = np.where(np.isfinite(sill), face, np.inf)
+    first = np.isfinite(sill) & (face == face.min(axis=1, keepdims=True, initial=np.inf))
+    return np.where(first.any(axis=1), np.where(first, sill, np.inf).min(axis=1, initial=np.inf), 0.0)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """What comes of a table in the shop: random tables, cut at its tolerances, whose leaves cover, go in and come out.
 
     deviations of one table --> rows of its leaves --> goes in, comes out      by `maps`
-                                                  --> guides itself            by `guided`, for poses that a hand holds
-                            --> sums of the cover  --> lies down               by `covering`
+                                                  --> guides itself            by `guides`, for poses that a hand holds
+                            --> sums of the cover  --> lies down               by `cover_sums`
 
 What is wrong whatever the deviations, a part that stands in another or a leaf that no finger can get out, lets no table
 work at all. A row has the same numbers wherever it is met, and a dimension has the same deviations in every table that
@@ -16,20 +16,21 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...sizes.arrays import Bools, Floats
 from ...sizes.tolerances import CONTACT, WELD
+from ..cover import Stack, cover_of
 from ..facts import Fact
 from ..prepared import Prepared
 from ..progress import Steps, share_of
 from ..row.leaf_rows import LeafRow, leaf_rows
-from ..row.profile import Row
-from .covering import GapSum, cover_sums
-from .deviations import Deviation, Register
-from .guided import guides
+from ..row.openings import margins_at, met
+from ..row.profile import Row, profiles
+from .deviations import Deviation, Form, Register, added, as_matrix
 from .maps import compiled
-from .model import RowModel, row_models
-from .report import InShop, LeafInShop
+from .model import RowModel, profiles_at, row_models
+from .report import CoverTolerance, GapTolerance, InShop, LeafInShop, stacked
 from .statistics import Share, deviations, share
 
 FEW: Final = 200
@@ -120,6 +121,82 @@ def _numbers(model: RowModel) -> tuple[object, ...]:
     """All that the result of a row depends on, but for the deviations."""
     arrays = (model.face, model.board, model.sill, model.head, model.length, model.thickness)
     return (model.row, *(one.tobytes() for one in arrays))
+
+
+def guides(model: RowModel, off: Floats) -> NDArray[np.bool_]:
+    """(n,) bool: whether a row guides its leaf, for poses that its hand holds, with own deviations (used, n) float mm.
+
+    Which openings a nose meets is settled table by table: an edge that is hidden behind a strip as drawn stands out
+    from it where its window is cut a little narrower.
+    """
+    guided = np.ones(off.shape[1], dtype=bool)
+    table, met_there = met(profiles_at(model, off)).T
+    place = np.unique(met_there)
+    if not len(place):
+        return guided
+    margins = margins_at(profiles((model.row,)), np.zeros(len(place), dtype=np.intp), place)
+    for one in place[np.argsort(margins, kind="stable")].tolist():
+        left = table[(met_there == one) & guided[table]]
+        if len(left):
+            own = profiles_at(model, off[:, left])
+            margins = margins_at(own, np.arange(len(left)), np.full(len(left), one))
+            guided[left] = margins >= -WELD
+    return guided
+
+
+@dataclass(frozen=True)
+class GapSum:
+    """A gap as drawn, mm, and how deviations change it."""
+
+    name: str
+    nominal: float
+    form: Form
+    leaf: str = ""
+    """The leaf at whose ends it is; none for the play of all."""
+
+    def at(self, deviations: Floats) -> Floats:
+        """(n,) float, mm: with deviations (deviations, n) float."""
+        numbers = list(self.form)
+        return self.nominal + np.array([self.form[one] for one in numbers]) @ deviations[numbers]
+
+
+def cover_sums(register: Register) -> list[GapSum]:
+    """The gaps that may not be less than nothing; their deviations are added to the register."""
+    cover = cover_of(register.assembly)
+    if cover is None:
+        return []
+    gaps = [_gap("play of all covering leaves", cover.play, register)]
+    gaps += [
+        _gap(f"{leaf}: room at its ends", stack, register, leaf) for leaf, stack in cover.end_play.items()
+    ]
+    return gaps
+
+
+def _gap(name: str, stack: Stack, register: Register, leaf: str = "") -> GapSum:
+    terms = []
+    for one in stack.dimensions:
+        part = register.assembly.by_label[one.part]
+        off = register.thickness(part) if one.name == "thickness" else register.dimension(part, one.name)
+        terms.append((off, one.coefficient))
+    return GapSum(name, stack.nominal, added(*terms), leaf)
+
+
+def cover_tolerance(
+    gaps: Sequence[GapSum], deviations: Sequence[Deviation], fits: NDArray[np.bool_]
+) -> CoverTolerance:
+    """What the analysis says of the cover; fits : (gaps, tables) bool"""
+    count = fits.shape[1]
+    return CoverTolerance(
+        tuple(
+            GapTolerance(
+                gap.name,
+                stacked(gap.nominal, as_matrix([gap.form], len(deviations))[0], deviations),
+                share(int(own.sum()), count),
+            )
+            for gap, own in zip(gaps, fits, strict=True)
+        ),
+        share(int(fits.all(axis=0).sum()), count),
+    )
 
 
 def together(

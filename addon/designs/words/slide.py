@@ -8,8 +8,7 @@ from ...check.matrix import MatrixCell, Turn
 from ...check.row.leaf_rows import View
 from ...check.row.openings import OpeningProof, Verdict
 from ...check.row.proof import RowProof
-from ...check.slide.proof import LeafProof, ViewProof
-from ...check.slide.snags import Snag
+from ...check.slide.proof import LeafProof, Snag, ViewProof
 from ...sizes.units import BY_HAND, Units, format_amount, format_at_least, format_at_most, format_size
 
 VERDICT_WORDS: Final[dict[Verdict, str]] = {

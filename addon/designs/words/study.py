@@ -6,9 +6,8 @@ import math
 from typing import Final
 
 from ...check.cover import Cover, Lift
-from ...check.forces.droop import Sag
+from ...check.forces.droop import Sag, Step
 from ...check.forces.jamming import Jamming, Phase, PhaseName
-from ...check.forces.step import Step
 from ...check.slide.study import LeafStudy
 from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
 from ...check.tolerance.statistics import Share, most_failures

@@ -14,7 +14,7 @@ import numpy as np
 from bpy.types import Collection, Object, Scene
 from mathutils import Matrix, Quaternion, Vector
 
-from ...check.slide.snags import Snag, snag_of, stowed_to_pose
+from ...check.slide.proof import Snag, snag_of, stowed_to_pose
 from ...designs.words.slide import snag_lines
 from ...sizes.arrays import Floats
 from .. import access, built, findings, ids

@@ -9,8 +9,7 @@ from typing import Final, Literal
 from ...check.facts import LeafResult
 from ...check.prepared import Prepared
 from ...check.running import Running, running_clearances
-from ...check.slide.proof import LeafProof
-from ...check.slide.snags import Snag, snag_of
+from ...check.slide.proof import LeafProof, Snag, snag_of
 from ...designs.table.parameters import Table
 from ...designs.words.slide import snag_lines
 from ...paper.close_up import clearance_text, travel_text

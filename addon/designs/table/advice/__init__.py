@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from ....check import board_causes, causes
 from ....check.as_built.effects import CutOtherwise, Missing
 from ....check.facts import Fact
-from ....check.slide import causes as on_the_way
+from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Finding, Option
 from ...grouping import groups, merged

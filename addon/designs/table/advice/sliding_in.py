@@ -7,8 +7,8 @@ from itertools import groupby
 
 from ....check.facts import Fact
 from ....check.matrix import TURNS, MatrixCell
-from ....check.slide.causes import Droops, IsHeld, Jams, Misfits, NeedsSteering
 from ....check.slide.proof import LeafProof, bays_to_steer
+from ....check.slide.study import Droops, IsHeld, Jams, Misfits, NeedsSteering
 from ....sizes.words import listed
 from ...findings import Change, Remedy, Sized
 from ...words.slide import held_text, steer_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ....check.causes import NothingStops, StandsOut
 from ....check.facts import Fact
-from ....check.slide.causes import CoverTight, Sags
+from ....check.slide.study import CoverTight, Sags
 from ....sizes.quantities import format_quantity
 from ...findings import Candidate, Change, Remedy, Sized
 from .by_hand import FARTHER, remade, trimmed

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ....check.causes import LittleGlue, PanelOverGap, WeakBar
 from ....check.facts import Fact
-from ....check.slide.causes import StepsDown
+from ....check.slide.study import StepsDown
 from ....sizes.quantities import format_quantity
 from ...findings import Change, Remedy, Sized
 from .case import MARGIN, Advice, Case
