@@ -22,7 +22,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 import plain_rows
-from addon.check.as_built.effects import CutOtherwise
+from addon.check.as_built.moves import CutOtherwise
 from addon.check.causes import ChainOff
 from addon.check.check import check as engine_check
 from addon.designs.table.build import build
@@ -34,7 +34,7 @@ from plain_rows import row_faults
 from random_tables import sound_tables
 
 if TYPE_CHECKING:
-    from addon.check.as_built.effects import Effect, Kind
+    from addon.check.as_built.moves import Effect, Kind
     from addon.check.facts import CheckResult, Fact, Rule
     from addon.designs.table.parameters import Table
     from addon.wood.assembly import Assembly

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from addon.check.clearance.polytope import Polytope
+from addon.check.clearance.separation import Polytope
 from addon.wood.solids.pieces import Edges, Pieces, from_planes
 
 Floats = NDArray[np.float64]

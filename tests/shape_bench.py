@@ -17,7 +17,7 @@ from addon.sizes.errors import PartError
 from addon.wood.features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import corner_steps, edge_profile, hole_steps
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 
 if TYPE_CHECKING:
     from addon.wood.features import End

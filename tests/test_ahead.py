@@ -9,8 +9,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from addon.check.ahead import ahead_of
 from addon.check.prepared import Prepared, prepare
+from addon.check.stowed import ahead_of
 from addon.designs.table.design import check
 from addon.files.editing import set_values
 from addon.wood.assembly import Assembly, Move, StowPath

@@ -15,9 +15,8 @@ import numpy as np
 import pytest
 from manifold3d import Manifold
 
-from addon.check.as_built.effects import CutOtherwise, Effect, Missing
-from addon.check.as_built.facts import as_built_facts, effects_of
-from addon.check.as_built.feet import Foot, rock_of
+from addon.check.as_built import Foot, as_built_facts, effects_of, rock_of
+from addon.check.as_built.moves import CutOtherwise, Effect, Missing
 from addon.check.check import check as check_assembly
 from addon.designs.findings import Remedy
 from addon.designs.table import build

@@ -10,9 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from addon.check.chains.groups import groups
 from addon.check.chains.links import Chain, Link
-from addon.check.chains.pressed import pressed, standing, through
+from addon.check.chains.pressed import groups, pressed, standing, through
 from addon.check.chains.trims import Bounds, least_trims, shared_trims
 from tests.chain_samples import chain, free_but_ends, grid, link, program, random_grid, row
 from tests.large import sampled

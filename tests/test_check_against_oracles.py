@@ -12,8 +12,7 @@ import numpy as np
 import pytest
 
 from addon.check.clearance.kernel import Mover, StaticScene, static_overlaps
-from addon.check.clearance.polytope import Polytope, sweep
-from addon.check.clearance.separation import signed_distance
+from addon.check.clearance.separation import Polytope, signed_distance, sweep
 from addon.check.prepared import prepare
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared

@@ -16,11 +16,11 @@ import pytest
 from addon.check.apart.assembly_order import assembly_order
 from addon.check.apart.blocking import blocking_of
 from addon.check.check import check
-from addon.check.overlap_volume import overlap_volume
 from addon.check.prepared import prepare
 from addon.check.progress import run_through
 from addon.check.slide.proof import prove_leaves
 from addon.check.slide.study import study_steps
+from addon.check.spans import overlap_volume
 from addon.designs.table import build, design
 from addon.files.editing import set_values
 from addon.files.export import assembly_document, export
@@ -29,8 +29,7 @@ from addon.paper.filmstrip_page import filmstrip
 from addon.reports.steps import sentences_of
 from addon.scene.description import describe
 from addon.wood.assembly import Assembly, Joint
-from addon.wood.fasteners import Fastener, Sizes
-from addon.wood.joints import facing_ends, meeting_faces
+from addon.wood.joints import Fastener, Sizes, facing_ends, meeting_faces
 from addon.wood.part import Placement
 from tests.convex_samples import turned
 from tests.line_samples import box

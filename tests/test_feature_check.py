@@ -10,8 +10,8 @@ from addon.sizes.tolerances import ARC
 from addon.wood.features import Bevel, EdgeTreatment, Groove, Hole, Opening
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
+from addon.wood.sound import check_features
 from addon.wood.sound.angled_check import LEAST_WEB
-from addon.wood.sound.feature_check import check_features
 from addon.wood.sound.outline_check import is_plain, is_surely_sound
 from tests.large import sampled
 from tests.shape_bench import cuts_of, random_shape

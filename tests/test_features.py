@@ -17,7 +17,7 @@ from addon.wood.features import Bevel, Dimension, EdgeTreatment, Feature, Groove
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.solids.solids import convex_pieces
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 from tests.old_tables import EXAMPLES
 from tests.shape_bench import (
     allowed,

@@ -16,7 +16,7 @@ from addon.files.editing import set_values
 from addon.sizes.errors import PartError
 from addon.wood.features import Bevel, EdgeTreatment, Feature, Groove, Hole, Opening
 from addon.wood.part import Shape, rectangle
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 from tests.large import sampled
 from tests.old_tables import EXAMPLES
 

@@ -15,7 +15,7 @@ from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.profiles import hole_steps, quarter_steps
 from addon.wood.solids.solids import convex_pieces
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 from tests.large import sampled
 from tests.shape_bench import (
     allowed,

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from addon.check.causes import StandsOut
 from addon.check.facts import Fact
-from addon.check.overlap_volume import RULES, common, faces, overlap_volume
 from addon.check.prepared import prepare
+from addon.check.spans import RULES, common, faces, overlap_volume
 from addon.designs.table import build
 from addon.designs.table.design import check_prepared
 from addon.files.editing import set_values

@@ -8,7 +8,7 @@ import shapely
 
 from addon.wood.meshes import polygon
 from addon.wood.meshes.polygon import triangulate
-from addon.wood.meshes.polygon_checks import crosses_itself, distance_to_box, inside
+from addon.wood.profiles import crosses_itself, distance_to_box, inside
 from tests.large import sampled
 
 

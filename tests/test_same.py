@@ -15,12 +15,11 @@ import pytest
 from addon.check.apart.units import glued_up
 from addon.designs.table import build
 from addon.wood.assembly import Assembly, Joint
-from addon.wood.corners import Turn, corners_of_mesh, groups, turn_between
 from addon.wood.features import EdgeTreatment, Groove, Hole
 from addon.wood.meshes.mesh import Mesh, mesh_of
 from addon.wood.part import Part, Placement, Shape, rectangle
 from addon.wood.roles import LEG, RIB
-from addon.wood.same import alike_parts, alike_units
+from addon.wood.same import Turn, alike_parts, alike_units, corners_of_mesh, groups, turn_between
 from addon.wood.stock import Stock
 from tests.convex_samples import turned
 from tests.old_tables import EXAMPLES

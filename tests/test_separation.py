@@ -16,8 +16,7 @@ import pytest
 from numpy.typing import NDArray
 
 from addon.check.clearance.intervals import Moves, contact_interval
-from addon.check.clearance.polytope import Polytope, sweep
-from addon.check.clearance.separation import signed_distance
+from addon.check.clearance.separation import Polytope, signed_distance, sweep
 from addon.sizes.tolerances import CONTACT
 from addon.wood.solids.pieces import Pieces, from_planes
 from tests.convex_samples import as_pieces, body, corners, eased_board, hexagonal_prism, travel

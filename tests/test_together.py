@@ -10,8 +10,8 @@ from random import Random
 import numpy as np
 import pytest
 
+from addon.check.drawn_way import meetings_at_once
 from addon.check.prepared import prepare
-from addon.check.together import meetings_at_once
 from addon.designs.table import build
 from addon.files.editing import set_values
 from addon.wood.assembly import Assembly, Move, StowPath

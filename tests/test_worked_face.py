@@ -17,7 +17,7 @@ from addon.wood.assembly import Assembly
 from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Part, Placement
 from addon.wood.solids.solids import convex_pieces, pieces_of
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 from tests.old_tables import EXAMPLES
 from tests.shape_bench import allowed, as_manifold, difference, difference_from_union, reference
 

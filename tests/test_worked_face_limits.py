@@ -9,7 +9,7 @@ from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
 from addon.sizes.errors import ParameterError
-from addon.wood.sound.feature_check import check_features
+from addon.wood.sound import check_features
 from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()

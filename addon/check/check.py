@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from ..wood.assembly import Assembly
-from ..wood.fasteners import Body
-from .as_built.facts import as_built_facts
+from ..wood.joints import Body
+from .as_built import as_built_facts
 from .causes import Overlapping
-from .chains.facts import chain_facts
+from .chains import chain_facts
 from .clearance.kernel import Overlap, static_overlaps
-from .drawn_way import slide_leaves
+from .drawn_way import meetings_at_once, slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact, LeafResult, Verdict
 from .forces.open_ribs import facts_of_open_ribs
 from .least_wood import thin_wood
@@ -18,7 +18,6 @@ from .prepared import Prepared, prepare
 from .sheets import bowed_leaf, unmeasured_sheets
 from .spans import point, span_of_overlap
 from .stowed import stowed_facts
-from .together import meetings_at_once
 
 
 def check(assembly: Assembly) -> CheckResult:

@@ -27,9 +27,9 @@ from ..wood.assembly import Assembly
 from ..wood.features import Groove, Opening
 from ..wood.features.base import Edge, Point, Triple
 from ..wood.meshes.outline import mouth_of
-from ..wood.meshes.polygon_checks import inside
 from ..wood.part import Part, Shape
-from ..wood.sound.feature_check import Cut, cuts_of, land_gap, narrowest_gap
+from ..wood.profiles import inside
+from ..wood.sound import Cut, cuts_of, land_gap, narrowest_gap
 from .board_causes import ThinWood
 from .facts import Fact, Place
 from .spans import point

@@ -21,7 +21,6 @@ from ..wood.features import Feature, Groove, Hole
 from ..wood.part import Part
 from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import shapes_as_pieces
-from .ahead import ahead_of
 from .causes import Gaps, Point
 from .clearance.kernel import Contact, Mover, Run, Slide
 from .drawn_way import (
@@ -35,6 +34,7 @@ from .drawn_way import (
 )
 from .facts import Verdict
 from .prepared import Prepared
+from .stowed import ahead_of
 
 Turn = Literal["as drawn", "turned over", "end for end", "both"]
 

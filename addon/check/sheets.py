@@ -21,9 +21,8 @@ from ..wood.assembly import Assembly, StowPath
 from ..wood.part import Part
 from ..wood.stock import sanded_limits
 from .board_causes import BowedLeaf, UnmeasuredSheet
-from .cuts import cuts_for, land_of
 from .facts import Fact, LeafResult, Place
-from .prepared import Prepared
+from .prepared import Prepared, cuts_for, land_of
 from .spans import point
 
 

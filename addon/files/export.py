@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 from ..sizes.arrays import Floats, Ints
 from ..wood.assembly import Assembly, StowPath
 from ..wood.dimensions import dimensions_of
-from ..wood.fasteners import Fastener, mesh_of_body
-from ..wood.joints import Joint
+from ..wood.joints import Fastener, Joint, mesh_of_body
 from ..wood.part import Part
 from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import placed

@@ -10,8 +10,7 @@ import numpy as np
 
 from ..sizes.arrays import Floats
 from .dimensions import AsCut
-from .fasteners import Body, Fastener
-from .joints import Joint
+from .joints import Body, Fastener, Joint
 from .limits import Limits, Tolerances
 from .part import Part, Placement
 from .roles import named

@@ -1,17 +1,269 @@
-"""Which parts of an assembly are the same, turned or not, and which are mirror images of each other.
+"""Whether two solids are the same, turned or not, or mirror images of each other, and by which motion.
 
-Cut lists and part sheets ask it too: one board of each kind is described, and how many of it are cut.
+A solid with flat faces is told by the corners of its faces. Of each face, of outward normal n, and each of its edges,
+along a line of direction d, note where the edge starts (+1) and where it ends (-1):
+
+          n (out of the paper)
+    +1 P2 ------- d ------- P1 -1       two notes for each corner of each face, one for either edge that meets there;
+       -1 |                 | +1        what triangles share within a face cancels, and so do points along a straight
+          |                 |           edge
+    -1 P3 ------- d ------- P4 +1
+
+Two solids are the same if a turn takes the notes of the one to those of the other, and mirror images if one with a
+reflection does. Such a motion takes each note to one that is alike in all that does not depend on where the solid lies
+(how far P is from the middle, how far along n and d it lies, …), so trying those that are alike with the rarest note
+finds all of them. How a solid is described, or cut into triangles, makes no difference.
+
+Cut lists and part sheets ask it of an assembly: one board of each kind is described, and how many of it are cut.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from typing import Final
 
 import numpy as np
 
+from ..sizes.arrays import Floats, Ints
+from ..sizes.tolerances import CONTACT
 from .assembly import Assembly
-from .corners import Corners, Turn, corners_of, together, turn_between
+from .meshes.mesh import Mesh, mesh_of
+from .part import Part, Placement, Shape
+
+_ALIKE: Final = 1e-7
+"""Directions whose components differ by less than this are one."""
+
+_GENERIC: Final = np.sqrt(np.array([[2.0, 3.0, 5.0], [7.0, 11.0, 13.0], [17.0, 19.0, 23.0]]))
+"""Rows: directions that have nothing to do with those of any part, so that different values stay apart along them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Turn:
+    """A motion of a solid: x = rotation · x + offset; a reflection where the determinant is negative."""
+
+    rotation: Floats
+    """(3, 3) float"""
+    offset: Floats
+    """(3,) float, mm"""
+
+    def __call__(self, points: Floats) -> Floats:
+        """(n, 3) float, mm, moved."""
+        return points @ self.rotation.T + self.offset
+
+
+@dataclass(frozen=True, eq=False)
+class Corners:
+    """The corners of a solid's faces, once for either edge that meets there; the grain is a row too.
+
+    Parameters
+    ----------
+    normals : (k, 3) float; of the face, zero for the grain
+    lines : (k, 3) float; along the edge, either way, or along the grain
+    points : (k, 3) float, mm; the corner, or the part's middle
+    counts : (k,) int; +1 where an edge starts that has the face on its left, -1 where it ends, 0 for the grain
+    kinds : (k,) int; what kind of part the solid is of, where several parts are one
+    volume : mm³
+    middle : (3,) float, mm; center of the volume
+    """
+
+    normals: Floats
+    lines: Floats
+    points: Floats
+    counts: Ints
+    kinds: Ints
+    volume: float
+    middle: Floats
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    def placed(self, placement: Placement, kind: int = 0) -> Corners:
+        """The same where a part stands, as one of a kind."""
+        axes = placement.axes
+        return Corners(
+            self.normals @ axes, self.lines @ axes, placement.to_table(self.points), self.counts,
+            np.full(len(self), kind), self.volume, placement.to_table(self.middle[None])[0],
+        )  # fmt: skip
+
+    @cached_property
+    def signature(self) -> Floats:
+        """(k, 6) float: of each row what no motion changes."""
+        off = self.points - self.middle
+        along = np.abs(np.einsum("ij,ij->i", off, self.lines))
+        out = np.einsum("ij,ij->i", off, self.normals)
+        flat = np.einsum("ij,ij->i", self.normals, self.normals)
+        told = np.abs(self.counts).astype(float), self.kinds.astype(float)
+        return np.stack([np.linalg.norm(off, axis=1), along, out, flat, *told], axis=1)
+
+    @cached_property
+    def print(self) -> Floats:
+        """(3, k) float: rows sorted, alike for solids of which one may be a motion of the other."""
+        return np.sort(_along(self.signature), axis=1)
+
+    def looks_like(self, other: Corners) -> bool:
+        """Whether one may be a motion of the other: for ruling most pairs out."""
+        return (
+            len(self) == len(other)
+            and abs(self.volume - other.volume) <= CONTACT * max(1.0, abs(self.volume))
+            and bool((np.abs(self.print - other.print) <= 100 * CONTACT).all())
+        )
+
+
+def corners_of(part: Part) -> Corners:
+    """The corners of a part in its own frame, its grain among them where its stock has one.
+
+    Raises PartError where it has no sound section.
+    """
+    return _corners(part.shape, "" if part.stock.grain == "none" else part.grain)
+
+
+@lru_cache(maxsize=1024)
+def _corners(shape: Shape, grain: str) -> Corners:
+    """The same for a shape whose grain runs along u or v, or that has none."""
+    if not grain:
+        return corners_of_mesh(mesh_of(shape))
+    own = _corners(shape, "")
+    return replace(
+        own,
+        normals=np.vstack([own.normals, np.zeros(3)]),
+        lines=np.vstack([own.lines, np.eye(3)["uv".index(grain)]]),
+        points=np.vstack([own.points, own.middle]),
+        counts=np.append(own.counts, 0),
+        kinds=np.append(own.kinds, 0),
+    )
+
+
+def corners_of_mesh(mesh: Mesh) -> Corners:
+    """The corners of a closed mesh whose patches are flat."""
+    points = mesh.vertices
+    a, b, c = (points[mesh.triangles[:, corner]] for corner in range(3))
+    areas = np.cross(b - a, c - a)
+    volumes = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0
+    volume = float(volumes.sum())
+    middle = (volumes[:, None] * (a + b + c)).sum(axis=0) / 4.0 / volume
+    # The sum over a flat face is far less troubled by slivers than each triangle alone.
+    total = np.stack([np.bincount(mesh.patch, areas[:, axis]) for axis in range(3)], axis=1)
+    size = np.linalg.norm(total, axis=1)
+    normal = np.divide(total, size[:, None], out=np.zeros_like(total), where=size[:, None] > 0)
+    triangles = mesh.triangles.astype(np.intp)
+    start, end = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
+    way = points[end] - points[start]
+    length = np.linalg.norm(way, axis=1)
+    face = np.repeat(mesh.patch.astype(np.intp), 3)
+    sound = (length > CONTACT) & (size[face] > CONTACT**2)
+    start, end, face = start[sound], end[sound], face[sound]
+    line = way[sound] / length[sound, None]
+    line *= np.where(line @ _GENERIC[0] < 0, -1.0, 1.0)[:, None]
+    return _without_what_cancels(points, normal, line, face, np.stack([start, end]), volume, middle)
+
+
+def _without_what_cancels(
+    points: Floats, normal: Floats, line: Floats, face: Ints, ends: Ints, volume: float, middle: Floats
+) -> Corners:
+    """Corners from (2, e) starts and ends of edges, with their (e, 3) lines and (e,) faces."""
+    # The line of an edge is that at either of its ends: both have one number in the faces, lines and points together.
+    across = groups(normal, _ALIKE)[face] * len(line) + groups(line, _ALIKE)
+    keys = (across * len(points) + groups(points, CONTACT)[ends]).ravel()
+    _, first, number = np.unique(keys, return_index=True, return_inverse=True)
+    signs = np.repeat([1.0, -1.0], len(face))
+    counts = np.rint(np.bincount(number.ravel(), signs)).astype(np.intp)
+    left = np.flatnonzero(counts)
+    row = first[left] % len(face)
+    return Corners(
+        normal[face[row]], line[row], points[ends.ravel()[first[left]]], counts[left],
+        np.zeros(len(left), dtype=np.intp), volume, middle,
+    )  # fmt: skip
+
+
+def groups(values: Floats, apart: float) -> Ints:
+    """(n,) int: the same number for rows of (n, m) that are alike but for rounding, less than `apart`."""
+    number = np.zeros(len(values), dtype=np.intp)
+    for heights in _along(values):
+        order = np.argsort(heights, kind="stable")
+        rank = np.empty(len(values), dtype=np.intp)
+        rank[order] = np.concatenate([[0], np.cumsum(np.diff(heights[order]) > apart)])[: len(values)]
+        number = number * (len(values) + 1) + rank
+        number = np.unique(number, return_inverse=True)[1].ravel()
+    return number
+
+
+def _along(values: Floats) -> Floats:
+    """(3, n) float: rows of (n, m) along generic directions."""
+    directions = np.resize(_GENERIC, (3, values.shape[1])) + np.arange(values.shape[1]) / 3.0
+    return directions @ values.T
+
+
+def together(solids: Iterable[Corners]) -> Corners:
+    """Several solids that keep their places to each other, as one."""
+    own = list(solids)
+    volume = sum(one.volume for one in own)
+    middle = np.sum([one.volume * one.middle for one in own], axis=0) / volume
+    return Corners(
+        np.concatenate([one.normals for one in own]),
+        np.concatenate([one.lines for one in own]),
+        np.concatenate([one.points for one in own]),
+        np.concatenate([one.counts for one in own]),
+        np.concatenate([one.kinds for one in own]),
+        volume,
+        middle,
+    )
+
+
+def turn_between(one: Corners, other: Corners, *, mirrored: bool = False) -> Turn | None:
+    """A motion that takes one solid to the other; None where there is none.
+
+    Of several it is none at all, or half a turn about an axis of the frame, where one of these will do.
+
+    Parameters
+    ----------
+    mirrored : with a reflection
+    """
+    if not one.looks_like(other):
+        return None
+    aim = np.sort(_along(_rows(other, np.eye(3))), axis=1)
+    for rotation in _candidates(one, other, -1.0 if mirrored else 1.0):
+        found = np.sort(_along(_rows(one, rotation)), axis=1)
+        if (np.abs(found - aim) <= 100 * CONTACT).all():
+            return Turn(rotation, other.middle - rotation @ one.middle)
+    return None
+
+
+def _rows(solid: Corners, rotation: Floats) -> Floats:
+    """(k, 14) float: all that tells a row, after a rotation about the solid's middle."""
+    lines = solid.lines @ rotation.T
+    squares = np.stack([lines[:, i] * lines[:, j] for i, j in _PAIRS], axis=1)
+    off = (solid.points - solid.middle) @ rotation.T
+    # A reflection puts the faces on the other side of their edges.
+    told = np.stack([np.linalg.det(rotation) * solid.counts, solid.kinds.astype(float)], axis=1)
+    return np.concatenate([off, solid.normals @ rotation.T, squares, told], axis=1)
+
+
+_PAIRS: Final = ((0, 0), (1, 1), (2, 2), (0, 1), (1, 2), (2, 0))
+
+_HALF_TURNS: Final = tuple(
+    np.diag(signs) for signs in ((1.0, 1, 1), (1.0, -1, -1), (-1.0, 1, -1), (-1.0, -1, 1))
+)
+
+
+def _candidates(one: Corners, other: Corners, hand: float) -> Iterator[Floats]:
+    """(3, 3) float each: rotations, or with `hand` -1 reflections, that could take one solid to the other."""
+    yield from (hand * turn for turn in _HALF_TURNS)
+    count = len(one)
+    alike = groups(np.concatenate([one.signature, other.signature]), 100 * CONTACT)
+    framed = np.einsum("ij,ij->i", one.normals, one.normals) > 0.5
+    sizes = np.bincount(alike[:count], minlength=int(alike.max()) + 1)
+    row = int(np.where(framed, sizes[alike[:count]], count + 1).argmin())
+    start = _frame(one.normals[row], one.lines[row], 1.0)
+    for there in np.flatnonzero(alike[count:] == alike[row]).tolist():
+        for way in (1.0, -1.0):
+            yield _frame(other.normals[there], way * other.lines[there], hand).T @ start
+
+
+def _frame(normal: Floats, line: Floats, hand: float) -> Floats:
+    """(3, 3) float: rows across each other, the third to the left of the line, or to its right."""
+    return np.array([normal, line, hand * np.cross(normal, line)])
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,8 +13,7 @@ import numpy as np
 import pytest
 
 import addon
-from addon.check.overlap_volume import overlap_volume
-from addon.check.spans import passages
+from addon.check.spans import overlap_volume, passages
 from addon.scene import access, built, ids, pending, tables
 from addon.scene.marks import overlap
 from addon.scene.overlay import draw, placing, shown

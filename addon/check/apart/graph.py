@@ -24,8 +24,7 @@ from functools import cached_property
 import numpy as np
 
 from .blocking import DIRECTIONS, Direction
-from .leaving import Remaining, near, with_followers
-from .units import Units
+from .units import Remaining, Units, near, with_followers
 
 
 @dataclass(frozen=True)

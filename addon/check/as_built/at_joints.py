@@ -10,8 +10,7 @@ from ...sizes.tolerances import CONTACT
 from ...wood.joints import BoardFace, Joint
 from ...wood.seating import groove_box, groove_of, groove_that_holds, table_face
 from ..spans import point
-from .effects import Effect, too_thin
-from .moves import Moves
+from .moves import Effect, Moves, too_thin
 
 
 def flush_no_more(moves: Moves, limit: float) -> Iterator[Effect]:

@@ -16,8 +16,7 @@ from ...sizes.tolerances import CONTACT
 from ...wood.limits import Limits
 from ...wood.seating import table_face
 from ..spans import point
-from .effects import Effect, too_thin
-from .moves import Moves
+from .moves import Effect, Moves, too_thin
 
 UP = 2
 

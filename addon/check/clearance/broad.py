@@ -16,7 +16,7 @@ import numpy as np
 from ...sizes.arrays import Bools, Floats, Ints, joined_starts, ragged_rows
 from ...sizes.tolerances import WELD
 from ...wood.solids.pieces import Pieces
-from .polytope import Polytope
+from .separation import Polytope
 
 DIAGONALS = np.array([[1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]) / np.sqrt(2.0)
 """(6, 3) float; the directions across the edges of a bounding box."""

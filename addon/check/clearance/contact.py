@@ -11,8 +11,7 @@ from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from .intervals import contact_interval
 from .pairs import Pairs
-from .polytope import Polytope
-from .separation import Separation, signed_distance
+from .separation import Polytope, Separation, signed_distance
 
 
 class Contact(NamedTuple):

@@ -25,8 +25,7 @@ import numpy as np
 from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import ANGLE, CONTACT
 from ...wood.solids.pieces import Pieces
-from .polytope import Polytope
-from .separation import every_gap
+from .separation import Polytope, every_gap
 
 AT_ONCE: Final = 1024
 """Pairs that are worked out together; more would not fit the processor's cache."""

@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
 from .broad import Runs, Standing, axis_gaps, box_distance, facet_begin, facet_bound, points_within
-from .polytope import Polytope, sweep
-from .separation import Separation, signed_distance
+from .separation import Polytope, Separation, signed_distance, sweep
 
 _FIRST_LIMIT = 2.0
 """mm; a first guess of the smallest clearance, which a leaf in its slot seldom exceeds. It only spares work."""

@@ -18,8 +18,7 @@ from ...wood.assembly import StowPath
 from ...wood.features import Opening
 from ...wood.part import Part
 from ...wood.solids.pieces import Pieces
-from ..cuts import Cut, chamfers_of, cuts_for, land_of, wood_beside
-from ..prepared import Prepared
+from ..prepared import Cut, Prepared, chamfers_of, cuts_for, land_of, wood_beside
 from .profile import SQUARE, Chamfer, Row, RowOpening, stations
 
 View = Literal["side", "plan"]

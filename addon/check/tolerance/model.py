@@ -18,7 +18,7 @@ from ...sizes.arrays import Floats, Ints
 from ...wood.features import Groove, Opening
 from ...wood.part import Part
 from ...wood.roles import Role
-from ..cuts import cuts_for
+from ..prepared import cuts_for
 from ..row.leaf_rows import LeafRow, View
 from ..row.profile import Profiles, Row, RowOpening, profiles
 from .deviations import Form, Register, added, as_matrix

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...check.causes import ChainOff, Fitted
-from ...check.chains.facts import chain_facts
+from ...check.chains import chain_facts
 from ...check.clearance.kernel import static_overlaps
 from ...check.drawn_way import slide_leaves
 from ...check.prepared import prepare

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.types import Collection, Mesh, Object, Scene
 
-from ...check.overlap_volume import RULES, faces, overlap_volume
+from ...check.spans import RULES, faces, overlap_volume
 from ...designs.findings import Finding
 from ...sizes.quantities import format_quantity
 from ...sizes.units import Units

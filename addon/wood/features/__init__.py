@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from .angled_hole import AngledHole
 from .base import Blank, Dimension, End, Face, Feature, Tolerance, Tool
-from .edge_cuts import Bevel, EdgeTreatment
+from .edge_cuts import Bevel, EdgeTaper, EdgeTreatment, Taper
 from .groove import Groove
-from .hole import Hole
+from .holes import AngledHole, Hole
 from .opening import Opening
-from .taper import EdgeTaper, Taper
 
 __all__ = [
     "AngledHole",

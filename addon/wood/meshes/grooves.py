@@ -17,8 +17,8 @@ from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
 from ..features import Face, Groove
+from ..profiles import inside
 from .outline import Lines
-from .polygon_checks import inside
 
 Point = tuple[float, float]
 

@@ -19,11 +19,22 @@ from ...sizes.tolerances import WELD
 from ..features import AngledHole, Hole
 from ..features.base import Edge
 from ..part import Shape
-from .bores import angled_rings, hole_rings
 from .grooves import Crossing, Map, depth_at, map_face
 from .outline import Lines, merged, opening_ring, outline_lines
 from .polygon import triangulate
-from .walls import Walls, chain, check_order, level_index, loops_of, pierced, ring_walls, trace, welded
+from .walls import (
+    Walls,
+    angled_rings,
+    chain,
+    check_order,
+    hole_rings,
+    level_index,
+    loops_of,
+    pierced,
+    ring_walls,
+    trace,
+    welded,
+)
 
 Ints = NDArray[np.int32]
 
@@ -230,7 +241,7 @@ class Mesh:
 
 
 def mesh_of(shape: Shape) -> Mesh:
-    """The mesh of a shape that `feature_check.check_features` has passed.
+    """The mesh of a shape that `sound.check_features` has passed.
 
     Raises
     ------

@@ -17,11 +17,10 @@ from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import ANGLE, ARC
 from ..features import AngledHole
-from ..meshes.bores import angled_rings
 from ..meshes.outline import outline_lines
-from ..meshes.polygon_checks import distance_to_box, inside
+from ..meshes.walls import angled_rings
 from ..part import Shape
-from ..profiles import edge_profile, facets_around
+from ..profiles import distance_to_box, edge_profile, facets_around, inside
 
 LEAST_WEB: Final = 2 * ARC
 """Least wood between two cuts, mm: facets stand out of their arcs by up to `ARC` on either side."""

@@ -12,8 +12,8 @@ from ...sizes.tolerances import WELD
 from ..features.base import Point
 from ..meshes.mesh import body_of
 from ..meshes.outline import outline_lines
-from ..meshes.polygon_checks import crosses_itself
 from ..part import Shape
+from ..profiles import crosses_itself
 
 
 def check_outline(shape: Shape) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ....check import board_causes, causes
-from ....check.as_built.effects import CutOtherwise, Missing
+from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ....check.as_built.effects import CutOtherwise, Effect, Missing
+from ....check.as_built.moves import CutOtherwise, Effect, Missing
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import capital, listed, plural
 from ....wood.dimensions import PLACE, AsCut

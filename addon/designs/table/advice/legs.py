@@ -11,7 +11,7 @@ from ....check.causes import Overlapping
 from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....wood.assembly import StowPath
-from ....wood.fasteners import Body, Fastener
+from ....wood.joints import Body, Fastener
 from ....wood.part import Part
 from ....wood.roles import LEG
 from ...findings import Candidate, Change, Remedy, Sized

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from ....check.facts import Fact
-from ....wood.fasteners import Body, Fastener
 from ....wood.features import End
+from ....wood.joints import Body, Fastener
 from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
 from ...findings import Candidate, Change, Remedy, Sized
 from ...words.places import places_text
