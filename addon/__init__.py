@@ -24,8 +24,7 @@ def unregister() -> None:
 def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
-    from .scene import handlers
-    from .scene.marks import overlap, snag
+    from .scene import handlers, overlap, snag
     from .scene.overlay import draw
     from .scene.state import properties
     from .ui import panels

@@ -287,8 +287,7 @@ def _videoed() -> list:
     from pathlib import Path
 
     from addon.files.examples import EXAMPLES
-    from addon.scene.pictures import engines
-    from addon.scene.video import video
+    from addon.scene.pictures import engines, video
 
     table = EXAMPLES["quilting"].table()
     start = time.perf_counter()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from addon.designs.table import build
-from addon.scene.marks.hatching import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
+from addon.scene.marks import LIFT, PITCH, STRIPE, hatch, outline_edges, ribbon
 from addon.wood.meshes.mesh import mesh_of
 from tests.old_tables import EXAMPLES
 

@@ -1,16 +1,19 @@
-"""From a property to its table, from a table to its scene, its parameters and its objects."""
+"""From a property to its table, from a table to its scene, its parameters and its objects; what its fields suggest."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import bpy
 from bpy.types import Context, Object, PropertyGroup, Scene
 
 from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
+from ..wood.dimensions import names_of
+from ..wood.part import Part
 from . import built, ids
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -78,3 +81,32 @@ def own_writing() -> Iterator[None]:
 def is_own_writing() -> bool:
     """Whether our own code is writing properties."""
     return _filling
+
+
+Suggested = list[tuple[str, str]]
+
+
+def suggested_parts(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:
+    """Labels and names of all parts."""
+    return [(part.label, part.name) for part in _parts(entry)]
+
+
+def suggested_dimensions(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:
+    """Names of all dimensions that the entry's part has, as drawn, and what they are."""
+    own = [part for part in _parts(entry) if part.label == getattr(entry, "part", "")]
+    return [named for part in own for named in names_of(part).items()]
+
+
+def suggested_leaves(entry: PropertyGroup, _context: Context, _typed: str) -> Suggested:
+    """Labels of the leaves whose slots or windows are in the entry's part."""
+    own = [part for part in _parts(entry) if part.label == getattr(entry, "part", "")]
+    return [(one.leaf, one.word) for part in own for one in part.shape.openings if one.leaf]
+
+
+def _parts(entry: PropertyGroup) -> tuple[Part, ...]:
+    """The parts of the entry's table as drawn; none where it cannot be built."""
+    try:
+        table = built.table_of(owner(entry).text)
+        return built.assembly_of(replace(table, as_cut=())).parts
+    except DryAssemblyError:
+        return ()

@@ -18,11 +18,10 @@ from ..sizes.errors import ExportError
 from . import answer, findings, pending, tables
 from .built import table_of
 from .motion import motion
-from .pictures import pictures, studio
+from .pictures import pictures, studio, video
+from .pictures.video import Progress
 from .state import properties
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
-from .video import video
-from .video.video import Progress
 
 
 def read(path: str | Path) -> str:

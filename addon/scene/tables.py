@@ -29,9 +29,8 @@ from ..files.saving import save_text
 from ..files.table_file import parse_table
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
-from . import access, answer, built, findings, ids, objects, pending, sliding_in
+from . import access, answer, built, findings, ids, marks, objects, overlap, pending, sliding_in, snag
 from .access import active_in, index_of, is_own_writing, own_writing, owner, scene_of, table_in
-from .marks import marks, overlap, snag
 from .motion import animation, exploded, motion
 from .sliding_in import BREATH
 from .state import values

@@ -9,8 +9,7 @@ from bpy.types import Context, Operator, Panel, UILayout
 from ..check.progress import Steps
 from ..designs.findings import Report, SlideReport
 from ..designs.table.parameters import Table
-from ..scene import built, tables
-from ..scene.marks import overlap
+from ..scene import built, overlap, tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState

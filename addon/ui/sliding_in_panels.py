@@ -11,8 +11,7 @@ from ..check.progress import Steps
 from ..check.tolerance.report import ToleranceReport
 from ..designs.table.parameters import Table
 from ..reports.slide import CAUTION
-from ..scene import tolerances
-from ..scene.marks import snag
+from ..scene import snag, tolerances
 from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.state.results import DRY_ASSEMBLY_PG_opening as OpeningState

@@ -12,7 +12,6 @@ import pytest
 from addon.files.table_file import parse_table
 from addon.scene import access, jobs, pending, tables
 from addon.scene.findings import labels_of
-from addon.scene.state import suggestions
 from addon.sizes.errors import DryAssemblyError
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, positions
@@ -104,11 +103,11 @@ def test_fields_of_an_entry_suggest_what_its_part_has(scene):
     bpy.context.view_layer.objects.active = access.part_objects(state)["R2"]
     bpy.ops.dry_assembly.add_entry(section="as_cut")
     entry = first().parameters.as_cut[0]
-    names = [name for name, _ in suggestions.dimensions(entry, bpy.context, "")]
+    names = [name for name, _ in access.suggested_dimensions(entry, bpy.context, "")]
     assert names[:4] == ["length", "width", "thickness", "window_width"]
     assert "groove_offset" not in names
-    assert [name for name, _ in suggestions.leaves(entry, bpy.context, "")] == ["L3", "L4"]
-    assert ("S1", "front side") in suggestions.parts(entry, bpy.context, "")
+    assert [name for name, _ in access.suggested_leaves(entry, bpy.context, "")] == ["L3", "L4"]
+    assert ("S1", "front side") in access.suggested_parts(entry, bpy.context, "")
     entry.dimension = "window_sill"
     entry.deviation = 0.002
     pending.flush()

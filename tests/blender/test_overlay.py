@@ -14,12 +14,10 @@ import pytest
 
 import addon
 from addon.check.spans import overlap_volume, passages
-from addon.scene import access, built, ids, pending, tables
-from addon.scene.marks import overlap
+from addon.scene import access, built, ids, overlap, pending, tables
 from addon.scene.overlay import draw, placing, shown
-from addon.scene.overlay import shapes as colors
-from addon.scene.overlay.prepare import Item, Overlay, prepare
-from addon.scene.overlay.shapes import AWAY, OUTLINES
+from addon.scene.overlay import prepare as colors
+from addon.scene.overlay.prepare import AWAY, OUTLINES, Item, Overlay, prepare
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene
 

@@ -11,8 +11,7 @@ import pytest
 
 import addon
 from addon.check.slide.proof import miss, worst_opening
-from addon.scene import access, ids, pending, tables
-from addon.scene.marks import snag
+from addon.scene import access, ids, pending, snag, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene, positions
 from .test_panels import drawn

@@ -15,8 +15,8 @@ from addon.paper.sheet.lettering import text_box
 from addon.scene import built, jobs, tables
 from addon.scene.built import prepared_of, proofs_of, report_of
 from addon.scene.motion import timeline
-from addon.scene.video import layers, video
-from addon.scene.video.script import STEP, script_of
+from addon.scene.pictures import video, video_layers
+from addon.scene.pictures.video_script import STEP, script_of
 from addon.sizes.errors import ExportError
 from tests.old_tables import EXAMPLES
 
@@ -54,25 +54,25 @@ def test_the_video_has_its_frames_its_strip_and_its_inset(empty, tmp_path):
 
 def test_the_lines_of_the_answer_are_said_at_the_start_and_at_the_end(empty, tmp_path):
     told, answer = script(COLLIDING), built.told(COLLIDING).table
-    painter = layers.Painter(COLLIDING, prepared_of(COLLIDING), None, None, "D", tmp_path, answer)
+    painter = video_layers.Painter(COLLIDING, prepared_of(COLLIDING), None, None, "D", tmp_path, answer)
     assert answer[0].short == "blocked by 1.0 mm"
     for moment, wanted in (
         (told.moments[0], True),
         (told.moments[len(told.moments) // 2], False),
         (told.moments[-1], True),
     ):
-        drawing = Drawing(layers.HEIGHT * 16 / 9, layers.STRIP * layers.HEIGHT)
+        drawing = Drawing(video_layers.HEIGHT * 16 / 9, video_layers.STRIP * video_layers.HEIGHT)
         painter._draw_strip(drawing, moment)
         said = [item for item, _ in drawing.texts()]
         for line in answer:
             assert (f"{line.name}: {line.short}" in [item.text for item in said]) == wanted
         assert all(text_box(item)[2] <= drawing.width for item in said)
-        assert all(item.size >= layers.SMALL * 0.8 for item in said)
+        assert all(item.size >= video_layers.SMALL * 0.8 for item in said)
 
 
 def _has_strip_and_inset(decoded, told, size):
     """The strip is white and has words that change; the inset is there while a leaf is at its tightest."""
-    height = round(layers.STRIP * size[1])
+    height = round(video_layers.STRIP * size[1])
     strips = [frame[-height + 1 :] for frame in decoded]
     for strip in strips:
         assert np.median(strip) > 245
@@ -82,12 +82,12 @@ def _has_strip_and_inset(decoded, told, size):
     assert np.abs(strips[cover] - strips[tight]).mean() > 3.0
     # The paper behind the table is gray (238 of 255): white is only in the inset, whose leaf is pale blue.
     white = [(frame[:-height] > 248).all(axis=2) for frame in (decoded[cover], decoded[tight])]
-    room = layers.INSET[0] * layers.INSET[1] * size[0] * size[1]
+    room = video_layers.INSET[0] * video_layers.INSET[1] * size[0] * size[1]
     assert white[0].sum() < 0.02 * room
     assert white[1].sum() > 0.2 * room
     rows, columns = np.nonzero(white[1])
-    assert np.ptp(columns) <= layers.INSET[0] * size[0] + 2
-    assert np.ptp(rows) <= layers.INSET[1] * size[1] + 2
+    assert np.ptp(columns) <= video_layers.INSET[0] * size[0] + 2
+    assert np.ptp(rows) <= video_layers.INSET[1] * size[1] + 2
 
 
 def test_the_video_waits_at_the_tightest_place_and_at_the_snag(empty):
@@ -120,7 +120,7 @@ def test_a_collision_is_said_in_words(empty):
 def test_the_inset_lies_in_the_corner_where_it_hides_the_least():
     body = np.array([(0.0, 0.1), (0.6, 0.1), (0.6, 0.9), (0.0, 0.9)])
     everything = np.array([(0.0, 0.1), (1.0, 0.1), (0.6, 0.9), (0.0, 0.9)])
-    places = layers.places_of((960, 600), body, everything)
+    places = video_layers.places_of((960, 600), body, everything)
     left, bottom, width, height = places.inset
     assert (left + width, bottom + height) == (960 - 8, 600 - 8)
     assert all(value % 2 == 0 for value in (*places.inset, *places.strip))
@@ -143,7 +143,7 @@ def test_no_video_is_kept_whose_layers_could_not_be_drawn(empty, tmp_path, monke
         if len(painted) == 3:
             raise OSError("no room on the disk")
 
-    monkeypatch.setattr(layers.Painter, "paint", failing)
+    monkeypatch.setattr(video_layers.Painter, "paint", failing)
     target = tmp_path / "video.mp4"
     message = "video.mp4 cannot be written: no room on the disk"
     with pytest.raises(ExportError, match=message), jobs.written(target) as path:

@@ -8,8 +8,7 @@ from ...designs.findings import Report
 from ...designs.table.parameters import Table
 from ...sizes.errors import DryAssemblyError
 from ...sizes.units import format_amount
-from .. import access, built, findings, ids
-from ..marks import marks
+from .. import access, built, findings, ids, marks
 from ..state import values
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_leaf as LeafState

@@ -19,8 +19,7 @@ from numpy.typing import NDArray
 
 from .. import access
 from . import placing, shader, shown
-from .prepare import Overlay
-from .shapes import OF_PASSAGES, Color, readable
+from .prepare import OF_PASSAGES, Color, Overlay, readable
 
 LETTERS: Final = 12.0
 """Size of the letters, pixels at a resolution scale of 1."""

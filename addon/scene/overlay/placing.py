@@ -13,8 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...sizes.arrays import Floats
-from .prepare import Text
-from .shapes import LEAST, RADIUS
+from .prepare import LEAST, RADIUS, Text
 
 Pair = tuple[float, float]
 Box = Sequence[float]

@@ -7,7 +7,7 @@ from typing import Any
 
 import gpu
 
-from .shapes import LEAST
+from .prepare import LEAST
 
 _VERTEX = (
     f"#define LEAST {LEAST:.1f}"
@@ -63,7 +63,7 @@ def painted() -> Any:
 
 @cache
 def marks() -> Any:
-    """Corners as in `shapes.Corners`; uniforms: `to_screen`, `paper` and `pixel`, the size of one in clip space."""
+    """Corners as in `prepare.Corners`; uniforms: `to_screen`, `paper` and `pixel`, the size of one in clip space."""
     between = gpu.types.GPUStageInterfaceInfo("dry_assembly_marks")
     between.flat("VEC4", "color")
     between.smooth("VEC2", "around")

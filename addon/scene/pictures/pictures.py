@@ -19,10 +19,10 @@ from ...sizes.arrays import Floats
 from ...sizes.units import format_amount
 from ...sizes.words import capital, listed
 from ...wood.assembly import Assembly
+from .. import marks
 from ..built import assembly_of, objects_of, report_of, told
 from ..description import METERS, PartObject, TableObjects
-from ..marks import marks
-from ..marks.marks import WHITE, line, words
+from ..marks import WHITE, line, words
 from ..materials import plain
 from ..motion import animation
 from ..state.values import units_of

@@ -16,8 +16,7 @@ from ...sizes.errors import ExportError
 from .. import access
 from ..jobs import written
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..video import video
-from . import engines, pictures
+from . import engines, pictures, video
 
 
 @dataclass(frozen=True)

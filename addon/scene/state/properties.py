@@ -74,7 +74,7 @@ def _suggested_by(name: str) -> Callable[[PropertyGroup, Context, str], list[tup
     """What Blender calls when a text is typed into a field."""
 
     def suggested(self: PropertyGroup, context: Context, typed: str) -> list[tuple[str, str]]:
-        return _function("state.suggestions", name)(self, context, typed)
+        return _function("access", name)(self, context, typed)
 
     return suggested
 
@@ -87,7 +87,11 @@ _factor_changed: Final = _answered_by("motion.exploded", "factor_changed")
 
 _SUGGESTED: Final = {
     ("as_cut", name): _suggested_by(function)
-    for name, function in (("part", "parts"), ("dimension", "dimensions"), ("leaf", "leaves"))
+    for name, function in (
+        ("part", "suggested_parts"),
+        ("dimension", "suggested_dimensions"),
+        ("leaf", "suggested_leaves"),
+    )
 }
 """By section and name of the parameter."""
 

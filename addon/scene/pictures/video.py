@@ -16,15 +16,15 @@ from ...designs.table.parameters import Table
 from ...files.saving import temporary_folder
 from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
+from .. import marks, snag
 from ..built import assembly_of, objects_of, prepared_of, proofs_of, report_of, told
 from ..description import METERS, PartObject, TableObjects
-from ..marks import marks, snag
 from ..motion import animation, timeline
-from ..pictures import engines, framing
-from ..pictures.pictures import Paper, corners, is_shown_open
-from ..pictures.studio import flat_camera, studio
-from .layers import STRIP, Painter, Places, composed, places_of
-from .script import STEP, Pause, Script, script_of
+from . import engines, framing
+from .pictures import Paper, corners, is_shown_open
+from .studio import flat_camera, studio
+from .video_layers import STRIP, Painter, Places, composed, places_of
+from .video_script import STEP, Pause, Script, script_of
 
 Progress = Callable[[int, int], None]
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 import bpy
 from bpy.types import Collection, Mesh, Object, Scene
 
-from ...check.spans import RULES, faces, overlap_volume
-from ...designs.findings import Finding
-from ...sizes.quantities import format_quantity
-from ...sizes.units import Units
-from ...wood.solids.pieces import Pieces
-from .. import access, built, ids
-from ..description import METERS
-from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
-from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
-from . import marks
+from ..check.spans import RULES, faces, overlap_volume
+from ..designs.findings import Finding
+from ..sizes.quantities import format_quantity
+from ..sizes.units import Units
+from ..wood.solids.pieces import Pieces
+from . import access, built, ids, marks
+from .description import METERS
+from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 
 def has_volume(finding: FindingState) -> bool:

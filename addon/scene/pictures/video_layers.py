@@ -33,9 +33,9 @@ from ...paper.sheet.raster import dots
 from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
 from ...sizes.units import MM_PER_INCH
-from ..pictures.framing import View
-from ..pictures.pictures import not_shown
-from .script import STEP, Moment, Script
+from .framing import View
+from .pictures import not_shown
+from .video_script import STEP, Moment, Script
 
 Box = tuple[int, int, int, int]
 

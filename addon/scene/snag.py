@@ -14,16 +14,15 @@ import numpy as np
 from bpy.types import Collection, Object, Scene
 from mathutils import Matrix, Quaternion, Vector
 
-from ...check.slide.proof import Snag, snag_of, stowed_to_pose
-from ...designs.words.slide import snag_lines
-from ...sizes.arrays import Floats
-from .. import access, built, findings, ids
-from ..description import METERS, PartObject
-from ..materials import glass
-from ..state import values
-from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
-from . import marks
-from .hatching import outline_edges
+from ..check.slide.proof import Snag, snag_of, stowed_to_pose
+from ..designs.words.slide import snag_lines
+from ..sizes.arrays import Floats
+from . import access, built, findings, ids, marks
+from .description import METERS, PartObject
+from .marks import outline_edges
+from .materials import glass
+from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 LETTERS: Final = 0.014
 """Height of the note's letters, m."""

@@ -1,1 +1,0 @@
-"""What is shown beside a table in the scene: marks at findings, overlaps, and the pose that snags."""
