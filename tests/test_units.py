@@ -126,7 +126,7 @@ def test_decimals_are_read_as_written_and_rounded_once() -> None:
         ("", "is empty"),
         ("   ", "is empty"),
         ("garbage", "is not a length"),
-        ("23 3/4 cm", "is not a length"),
+        ("23 3/4 km", "is not a length"),
         ("23,75", "is not a length"),
         ("3/4/5", "is not a length"),
         ("23 -3/4", "is not a length"),

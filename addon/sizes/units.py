@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -32,16 +33,42 @@ _SHORT: Final = 12
 _LONGEST: Final = 60
 """Characters that a length may have."""
 
+_FOOT: Final = 12 * MM_PER_INCH
+_MM_IN: Final = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": MM_PER_INCH, "ft": _FOOT}
+"""Exact: NIST SP 811, appendix B."""
+
 _LENGTH = re.compile(
     r"""
     (?P<sign>[-+]?)[ ]*
-    (?: (?P<decimal>\d+\.?\d*(?:[eE][-+]?\d{1,3})? | \.\d+(?:[eE][-+]?\d{1,3})?)
+    (?: (?P<decimal>\d+\.?\d*(?:e[-+]?\d{1,3})? | \.\d+(?:e[-+]?\d{1,3})?)
       | (?:(?P<whole>\d+)(?:[ ]+|-))? (?P<top>\d+)[ ]*/[ ]*(?P<bottom>\d+)
     )
-    [ ]*(?P<unit>mm|millimet(?:er|re)s?|in\.?|inch|inches|"|″)?
+    [ ]*(?:
+        (?P<mm>mm|millimet(?:er|re)s?) | (?P<cm>cm|centimet(?:er|re)s?) | (?P<m>m|met(?:er|re)s?)
+      | (?P<in>in\.?|inch|inches|"|'') | (?P<ft>ft\.?|foot|feet|')
+    )?
     """,
     re.VERBOSE | re.ASCII,
 )
+_FEET = re.compile(
+    r"(?P<sign>[-+]?) *(?P<feet>\d+) *(?:ft\.?|foot|feet|')(?: *|-)(?P<inches>[\d.].*)", re.ASCII
+)
+"""Feet and inches: ``2' 4 1/2"``, ``2'-4 1/2"``, ``2 ft 4 in``."""
+
+_EIGHTHS: Final = "\u00bc\u00bd\u00be\u215b\u215c\u215d\u215e"
+_PLAIN: Final = str.maketrans(
+    {
+        **dict.fromkeys("\u2212\u2010\u2011\u2013", "-"),
+        **dict.fromkeys("\u2032\u2019", "'"),  # feet
+        **dict.fromkeys("\u2033\u201d", '"'),  # inches
+        **dict.fromkeys("\u00a0\u2009\u202f", " "),
+        "\u2044": "/",
+        **{sign: " " + unicodedata.normalize("NFKC", sign).replace("\u2044", "/") for sign in _EIGHTHS},
+    }
+)
+"""Dashes, marks of feet and inches, narrow spaces, quarters and eighths in one sign (Unicode) → as any keyboard has
+them."""
+
 _HOW: Final = 'write a number, "23 3/4", "18 mm" or "23/32 in"'
 
 
@@ -85,7 +112,8 @@ def parse_length(value: object, units: Units) -> float:
     Parameters
     ----------
     value : a number in `units`, or a text such as ``23 3/4``, ``23-3/4``, ``3/4``, ``23.75``, ``18 mm``,
-        ``23/32 in``, ``23 3/4"``; a unit in the text counts before `units`; a sign may stand in front
+        ``23/32 in``, ``23 3/4"``, ``2' 4 1/2"``, ``2 ft 4 in``; a unit in the text counts before `units`; a sign may
+        stand in front
     units : unit of plain numbers
 
     Raises
@@ -96,7 +124,7 @@ def parse_length(value: object, units: Units) -> float:
     if isinstance(value, bool):
         raise LengthError("is yes or no, not a length")
     if isinstance(value, str):
-        return _to_mm(*_read_text(value, units))
+        return _to_mm(_read_text(value, units), "mm")
     if isinstance(value, float) and not math.isfinite(value):
         raise LengthError("is not a finite number")
     if isinstance(value, float | int):
@@ -109,21 +137,51 @@ def _as_written(value: float | int) -> Fraction:
     return Fraction(value) if isinstance(value, int) else Fraction(repr(value))
 
 
-def _read_text(text: str, units: Units) -> tuple[Fraction, Units]:
-    stripped = text.strip().replace("\u2212", "-")
+def unit_of(text: str) -> str | None:
+    """The unit that a length in words bears: ``mm``, ``cm``, ``m``, ``in``, ``ft``; None for a plain number.
+
+    Raises LengthError where it is no length.
+    """
+    return _words(text)[1]
+
+
+def _read_text(text: str, units: Units) -> Fraction:
+    """A length in words, mm."""
+    size, unit = _words(text)
+    return size * _MM_IN[unit or units]
+
+
+def _words(text: str) -> tuple[Fraction, str | None]:
+    """A length in words: how many of which unit."""
+    stripped = text.translate(_PLAIN).strip().lower()
     if not stripped:
         raise LengthError("is empty")
     if len(stripped) > _LONGEST:
         raise LengthError("is too long for a length")
     found = _LENGTH.fullmatch(stripped)
-    if found is None:
+    if found is not None:
+        return _size(found), _unit(found)
+    both = _FEET.fullmatch(stripped)
+    inches = None if both is None else _LENGTH.fullmatch(both["inches"])
+    if both is None or inches is None or _unit(inches) not in (None, "in"):
         raise LengthError("is not a length")
+    size = int(both["feet"]) + _size(inches) / 12
+    if _size(inches) >= 12:
+        raise LengthError("has 12 inches or more behind the feet")
+    return (-size if both["sign"] == "-" else size), "ft"
+
+
+def _size(found: re.Match[str]) -> Fraction:
+    """The number in front of the unit, with its sign."""
     if found["decimal"]:
         size = Fraction(found["decimal"])
     else:
         size = _fraction(found["whole"], int(found["top"]), int(found["bottom"]))
-    unit: Units = units if found["unit"] is None else "mm" if found["unit"].startswith("m") else "in"
-    return (-size if found["sign"] == "-" else size), unit
+    return -size if found["sign"] == "-" else size
+
+
+def _unit(found: re.Match[str]) -> str | None:
+    return next((unit for unit in _MM_IN if found[unit]), None)
 
 
 def _fraction(whole: str | None, top: int, bottom: int) -> Fraction:

@@ -7,6 +7,7 @@ from typing import Any, Final
 import bpy
 
 from . import (
+    dragging,
     exploded_panel,
     finding_panels,
     lists,
@@ -78,7 +79,7 @@ PANELS: Final[tuple[Any, ...]] = (
 
 _BUTTONS: Final = (
     operators, sliding_in_panels, picture_panels, exploded_panel, table_panels, finding_panels, variant_panel, menus,
-    lists,
+    lists, dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

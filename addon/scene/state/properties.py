@@ -23,8 +23,10 @@ from bpy.props import (
 from bpy.types import Context, PropertyGroup
 
 from ...sizes.declare import Parameter
+from ...sizes.typed import has_comma
+from ...sizes.units import Units, as_units
 from ..pictures.engines import RELATIVE_PATHS
-from . import choices, results
+from . import choices, results, typed
 from .results import (
     TURN_ITEMS,
     DRY_ASSEMBLY_PG_analysis,
@@ -37,8 +39,9 @@ from .results import (
     DRY_ASSEMBLY_PG_remedy,
     PlaceProperties,
 )
-from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, attribute, shown, starting_value
+from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, SPELLED, TABLE_ITEMS, attribute, shown, starting_value
 
+HIDDEN: Final[set[Any]] = {"HIDDEN"}
 SEVERITY_ITEMS: Final = (
     ("note", "Note", "Worth knowing"),
     ("warning", "Warning", "Should be changed"),
@@ -134,6 +137,48 @@ def property_of(parameter: Parameter, section: str) -> Any:
     return StringProperty(**common, default=default)
 
 
+def typed_properties(parameter: Parameter) -> dict[str, Any]:
+    """The properties beside a length or a list of lengths, by their names: the text that is typed and shown, its exact
+    words, and what was not or otherwise understood. None for other kinds."""
+    if parameter.kind not in typed.KINDS:
+        return {}
+
+    def shown_text(self: PropertyGroup) -> str:
+        return typed.text_of(self, parameter, _units_of(self), comma_in_labels())
+
+    def typed_text(self: PropertyGroup, text: str) -> None:
+        with _function("access", "own_writing")():
+            changed = typed.type_in(self, parameter, text, _units_of(self), comma_in_labels())
+        if changed:
+            _parameter_changed(self, bpy.context)
+
+    name = parameter.name
+    field = StringProperty(
+        name=parameter.label,
+        description=parameter.help.rstrip("."),
+        default=typed.DEFAULT,
+        get=shown_text,
+        set=typed_text,
+        options={"SKIP_SAVE"},
+    )
+    words = {
+        name + typed.REFUSED: StringProperty(options=HIDDEN),
+        name + typed.READ_AS: StringProperty(options=HIDDEN),
+    }
+    exact = {name + SPELLED: StringProperty(options=HIDDEN)} if parameter.kind == "length" else {}
+    return {name + typed.TYPED: field, **words, **exact}
+
+
+def _units_of(group: PropertyGroup) -> Units:
+    """Units of the table that a parameter belongs to."""
+    return as_units(_function("access", "owner")(group).parameters.units)
+
+
+def comma_in_labels() -> bool:
+    """Whether decimals have a comma in the language of Blender's labels."""
+    return has_comma(bpy.app.translations.locale)
+
+
 def _choice(word: str, meaning: str) -> tuple[str, str, str]:
     return word, word.replace("_", " ").title() if len(word) > 2 else word, meaning[:1].upper() + meaning[1:]
 
@@ -142,6 +187,7 @@ def _group(name: str, items: tuple[Parameter, ...], section: str = "", **extra: 
     properties: dict[str, Any] = {}
     for parameter in items:
         properties[attribute(parameter)] = property_of(parameter, section)
+        properties |= typed_properties(parameter)
         if parameter.optional:
             properties[parameter.name + GIVEN] = BoolProperty(
                 name=f"Give {parameter.label}",

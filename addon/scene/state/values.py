@@ -1,24 +1,28 @@
 """Parameters as Blender's properties hold them, and back (no bpy here).
 
-Blender keeps lengths as float32 meters, the table file has float64 millimeters in the user's spelling. A property
-that nobody touched must not disturb the file, so a value counts as changed only if the property is not the float32
-of what the file says; it is then taken as the shortest decimal that gives this float32, in steps of 1e-4 mm.
+Blender keeps lengths as float32 meters, the table file has float64 millimeters in the user's spelling. So each length
+has its exact words beside it (`SPELLED`), which count as long as they give this float32: a property that nobody touched
+does not disturb the file, and what is typed (`typing`) comes out as it was typed. Where something else has set the
+float32, it is taken as the 64th of an inch (in inch tables) or the shortest decimal that gives it, in steps of 1e-4 mm.
 """
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
 
 from ...designs.table.parameters import LISTS, SECTIONS, Table
 from ...sizes.declare import Parameter, parameters
-from ...sizes.units import Units, as_units, parse_length, spell_length
+from ...sizes.units import MM_PER_INCH, Units, as_units, nearest_fraction, parse_length, spell_length
 
 PLACES: Final = 4
 """Decimals of a millimeter that a changed length keeps."""
 GIVEN: Final = "_given"
 """What is appended to a parameter's name for the switch that tells whether it is left out."""
+SPELLED: Final = "_spelled"
+"""The same for a length's exact words, with their unit."""
 TITLE: Final = "title"
 """The property that holds a parameter called `name`, which Blender gives a meaning of its own in property groups."""
 TABLE_ITEMS: Final = parameters(Table)
@@ -40,15 +44,47 @@ def shown(parameter: Parameter, value: Any, units: Units) -> Any:
     return value
 
 
-def same(parameter: Parameter, held: Any, value: Any, units: Units) -> bool:
-    """Whether a property that holds `held` was given `value` and not touched since."""
-    if parameter.kind in ("length", "number"):
-        return np.float32(held) == np.float32(shown(parameter, value, units))
+def spelled(mm: float, units: Units) -> str:
+    """The exact words of a length, with their unit."""
+    words = str(spell_length(mm, units))
+    return words if words.endswith("mm") else f"{words} {units}"
+
+
+def same(parameter: Parameter, group: Any, value: Any, units: Units) -> bool:
+    """Whether the property of a parameter was given `value` and not touched since."""
+    held = getattr(group, attribute(parameter))
+    if parameter.kind == "length":
+        exact = _exact(parameter, group)
+        return _is_float32(held, value) if exact is None else exact == value
+    if parameter.kind == "number":
+        return np.float32(held) == np.float32(value)
     return held == shown(parameter, value, units)
 
 
+def held_in(parameter: Parameter, group: Any, units: Units) -> Any:
+    """The value of a property, lengths in mm. Raises LengthError where a list of lengths does not read."""
+    exact = _exact(parameter, group) if parameter.kind == "length" else None
+    return taken(parameter, getattr(group, attribute(parameter)), units) if exact is None else exact
+
+
+def _exact(parameter: Parameter, group: Any) -> float | None:
+    """A length as its words say, mm; None where these are not of what the property holds."""
+    words = getattr(group, parameter.name + SPELLED, "")
+    mm = _read(words) if words else None
+    return mm if mm is not None and _is_float32(getattr(group, attribute(parameter)), mm) else None
+
+
+@lru_cache(maxsize=1024)
+def _read(words: str) -> float:
+    return parse_length(words, "mm")
+
+
+def _is_float32(held: float, mm: float) -> bool:
+    return bool(np.float32(held) == np.float32(mm / 1000.0))
+
+
 def taken(parameter: Parameter, held: Any, units: Units) -> Any:
-    """The value of a property that the user changed, lengths in mm.
+    """The value of a property that something else than typing has set, lengths in mm.
 
     Raises
     ------
@@ -56,7 +92,9 @@ def taken(parameter: Parameter, held: Any, units: Units) -> Any:
         Where a list of lengths does not read.
     """
     if parameter.kind == "length":
-        return _within(parameter, round(_shortest(held) * 1000.0, PLACES))
+        mm = _shortest(held) * 1000.0
+        parts = float(nearest_fraction(mm) * MM_PER_INCH) if units == "in" else mm
+        return _within(parameter, parts if units == "in" and _is_float32(held, parts) else round(mm, PLACES))
     if parameter.kind == "number":
         return _within(parameter, _shortest(held))
     if parameter.kind == "lengths":
@@ -92,7 +130,14 @@ def fill(group: Any, items: tuple[Parameter, ...], section: Any, units: Units) -
         if parameter.optional:
             setattr(group, parameter.name + GIVEN, value is not None)
         if value is not None:
-            setattr(group, attribute(parameter), shown(parameter, value, units))
+            put(group, parameter, value, units)
+
+
+def put(group: Any, parameter: Parameter, value: Any, units: Units) -> None:
+    """Writes a value (lengths in mm) into the properties of its parameter."""
+    if parameter.kind == "length":
+        setattr(group, parameter.name + SPELLED, spelled(value, units))
+    setattr(group, attribute(parameter), shown(parameter, value, units))
 
 
 def fill_all(group: Any, table: Table) -> None:
@@ -140,17 +185,17 @@ def _changed(
             if value is not None:
                 found[start + parameter.name] = None
             continue
-        held = getattr(group, attribute(parameter))
-        if value is None or not same(parameter, held, value, units):
-            found[start + parameter.name] = _taken(parameter, held, start, units)
+        if value is None or not same(parameter, group, value, units):
+            found[start + parameter.name] = _held(parameter, group, start, units)
     return found
 
 
-def _taken(parameter: Parameter, held: Any, start: str, units: Units) -> Any:
+def _held(parameter: Parameter, group: Any, start: str, units: Units) -> Any:
     try:
-        return taken(parameter, held, units)
+        return held_in(parameter, group, units)
     except ValueError as error:
-        raise ValueError(f"{start}{parameter.name} = {held!r} {error}.") from None
+        text = getattr(group, attribute(parameter))
+        raise ValueError(f"{start}{parameter.name} = {text!r} {error}.") from None
 
 
 def units_of(table: Table) -> Units:

@@ -1,0 +1,124 @@
+"""Fields for parameters: lengths are typed as a table file has them, and dragged in steps of the maker's rule.
+
+What was typed and not taken stands below its field in words, and so does what was read in another unit.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Container
+from typing import Any, Final
+
+import bpy
+from bpy.types import Operator, PropertyGroup, UILayout
+
+from ..scene.state import typed
+from ..scene.state.properties import comma_in_labels
+from ..scene.state.values import GIVEN, attribute
+from ..sizes.declare import Parameter
+from ..sizes.errors import DryAssemblyError
+from ..sizes.typed import shown_length
+from ..sizes.units import Units
+from .dragging import DRAG, declared, home_of, path_of
+
+_NARROWEST: Final = 24
+"""Letters on a line at least."""
+_LETTER: Final = 6.6
+"""Width of a letter, in pixels at a resolution scale of 1."""
+_MARGINS: Final = 60
+"""Pixels of a region's width that no letter gets."""
+
+
+def length(
+    layout: UILayout, group: PropertyGroup, name: str, label: str = "", refused: Container[str] = ()
+) -> None:
+    """The field of a length, or of another parameter, by its name in the table file; see `parameter`."""
+    parameter(layout, group, declared(group, name), label, refused)
+
+
+def parameter(
+    layout: UILayout,
+    group: PropertyGroup,
+    item: Parameter,
+    label: str = "",
+    refused: Container[str] = (),
+) -> None:
+    """The field of a parameter of any kind; one that may be left out has a switch before it.
+
+    Parameters
+    ----------
+    layout : a column, with its labels at the left where they are to be there
+    group : the section, or the entry of a list
+    label : what to call it where its own label would be understood in its section alone
+    refused : keys in the table file (``table.length``, ``stow[1].offset``) whose fields are marked, because the table
+        cannot be built with them
+    """
+    is_typed = item.kind in typed.KINDS
+    words = getattr(group, item.name + typed.REFUSED) if is_typed else ""
+    text = label or item.label
+    row = layout.row(align=True, heading=text) if item.optional else layout.row(align=True)
+    given = True
+    if item.optional:
+        given = getattr(group, item.name + GIVEN)
+        row.prop(group, item.name + GIVEN, text="")
+        text = ""
+    field = row.row(align=True)
+    field.active = given
+    field.alert = bool(words) or key_of(group, item) in refused
+    field.prop(group, item.name + typed.TYPED if is_typed else attribute(item), text=text)
+    if item.kind == "length" and given:
+        handle = row.operator(DRAG, text="", icon="ARROW_LEFTRIGHT")
+        handle.data_path, handle.parameter = path_of(group), item.name  # type: ignore[attr-defined]
+    if is_typed:
+        _said_below(layout, words, getattr(group, item.name + typed.READ_AS))
+
+
+def dialog_length(layout: UILayout, operator: Operator, name: str, item: Parameter, units: Units) -> None:
+    """The field of a length in an operator's dialog, with what was understood, or why nothing was, below it.
+
+    Parameters
+    ----------
+    name : of the operator's text property
+    item : what it is, with its limits
+    units : those of the table
+    """
+    text = getattr(operator, name)
+    wrong, read = "", ""
+    if text.strip():
+        try:
+            read = shown_length(
+                typed.read_typed(item, text, units, comma_in_labels()), units, comma_in_labels()
+            )
+        except ValueError as error:
+            wrong = f"{error}."
+    row = layout.row()
+    row.alert = bool(wrong)
+    row.prop(operator, name)
+    _said_below(layout, wrong, "" if read == text else read)
+
+
+def read_dialog(text: str, item: Parameter, units: Units) -> Any:
+    """What was typed into such a field, mm. Raises DryAssemblyError."""
+    try:
+        return typed.read_typed(item, text, units, comma_in_labels())
+    except ValueError as error:
+        raise DryAssemblyError(f"{error}.") from None
+
+
+def key_of(group: PropertyGroup, item: Parameter) -> str:
+    """Key of a parameter in the table file: ``table.length``, ``stow[1].offset``."""
+    home = home_of(group)
+    return f"{home}.{item.name}" if home else item.name
+
+
+def _said_below(layout: UILayout, wrong: str, read_as: str) -> None:
+    if not wrong and not read_as:
+        return
+    region = bpy.context.region
+    scale = bpy.context.preferences.system.ui_scale
+    room = 0 if region is None else int((region.width / scale - _MARGINS) / _LETTER)
+    column = layout.column(align=True)
+    column.scale_y = 0.8
+    for number, line in enumerate(textwrap.wrap(wrong or read_as, max(room, _NARROWEST))):
+        sign = "BLANK1" if number else "ERROR" if wrong else "FORWARD"
+        column.label(text=line, icon=sign, translate=False)
