@@ -13,10 +13,10 @@ from typing import Final
 from .units import LengthError, Units, format_given
 
 _COMMA: Final = re.compile(
-    r"(?:be|bg|ca|cs|da|de|el|eo|es|et|eu|fi|fr|hr|hu|id|it|ka|ky|lt|lv|nb|nl|pl|pt|ro|ru|sk|sl|sr|sv|tr|uk|uz|vi)"
+    r"(?:be|bg|ca|cs|da|de|el|eo|es|et|eu|fi|fr|hr|hu|id|it|ka|ky|lt|lv|nb|nl|pl|pt|ro|ru|sk|sl|sr|sv|tr|uk|vi)"
     r"(?![a-z]).*"
 )
-"""Languages whose decimals have a comma (Unicode CLDR, from memory)."""
+"""Languages whose decimals have a comma (Unicode CLDR, from memory; the GNU C Library says the same)."""
 _BOTH: Final = re.compile(r"\d*[.,]\d+[.,]\d+|,\D*,")
 _DECIMALS: Final = re.compile(r"(?<![\d.,])(\d*),(\d+)")
 _THOUSANDS: Final = re.compile(r"(?<![\d.,])([1-9]\d{0,2})\.(\d{3})(?!\d)")
@@ -61,7 +61,7 @@ def items_of(text: str, comma: bool) -> list[str]:
 @lru_cache(maxsize=1024)
 def shown_length(mm: float, units: Units, comma: bool) -> str:
     """A length that somebody chose as a field shows it: ``17.7 mm``, ``28 1/2 in``, ``18 mm`` in any unit."""
-    return _in_language(format_given(mm, units), comma)
+    return in_language(format_given(mm, units), comma)
 
 
 def shown_lengths(found: tuple[float, ...], units: Units, comma: bool) -> str:
@@ -72,5 +72,6 @@ def shown_lengths(found: tuple[float, ...], units: Units, comma: bool) -> str:
     return ("; " if comma else ", ").join(words)
 
 
-def _in_language(text: str, comma: bool) -> str:
+def in_language(text: str, comma: bool) -> str:
+    """A length or a quantity in words, with a comma in its decimals where the language has one."""
     return text.replace(".", ",") if comma else text

@@ -12,7 +12,7 @@ from bpy.types import Context, Event, Operator, PropertyGroup
 
 from ..scene import access, tables
 from ..scene.state import typed
-from ..scene.state.values import LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, held_in
+from ..scene.state.values import LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in
 from ..sizes.declare import Parameter
 from ..sizes.units import CALIPER, MM_PER_INCH, Units, as_units
 from .operator_kinds import DONE, NOTHING, OWN
@@ -114,7 +114,7 @@ class Drag:
     @property
     def words(self) -> str:
         """What the window says meanwhile."""
-        shown = getattr(self.group, self.item.name + typed.TYPED)
+        shown = getattr(self.group, self.item.name + TYPED)
         return f"{self.item.label} {shown}. Click keeps it, Esc puts it back; Shift fine, Ctrl coarse"
 
     def follow(self, steps: float, pace: int = 1) -> bool:

@@ -14,7 +14,7 @@ from bpy.types import Operator, PropertyGroup, UILayout
 
 from ..scene.state import typed
 from ..scene.state.properties import comma_in_labels
-from ..scene.state.values import GIVEN, attribute
+from ..scene.state.values import GIVEN, READ_AS, REFUSED, TYPED, attribute, is_typed
 from ..sizes.declare import Parameter
 from ..sizes.errors import DryAssemblyError
 from ..sizes.typed import shown_length
@@ -53,8 +53,8 @@ def parameter(
     refused : keys in the table file (``table.length``, ``stow[1].offset``) whose fields are marked, because the table
         cannot be built with them
     """
-    is_typed = item.kind in typed.KINDS
-    words = getattr(group, item.name + typed.REFUSED) if is_typed else ""
+    as_text = is_typed(item)
+    words = getattr(group, item.name + REFUSED) if as_text else ""
     text = label or item.label
     row = layout.row(align=True, heading=text) if item.optional else layout.row(align=True)
     given = True
@@ -65,12 +65,12 @@ def parameter(
     field = row.row(align=True)
     field.active = given
     field.alert = bool(words) or key_of(group, item) in refused
-    field.prop(group, item.name + typed.TYPED if is_typed else attribute(item), text=text)
+    field.prop(group, item.name + TYPED if as_text else attribute(item), text=text)
     if item.kind == "length" and given:
         handle = row.operator(DRAG, text="", icon="ARROW_LEFTRIGHT")
         handle.data_path, handle.parameter = path_of(group), item.name  # type: ignore[attr-defined]
-    if is_typed:
-        _said_below(layout, words, getattr(group, item.name + typed.READ_AS))
+    if as_text:
+        _said_below(layout, words, getattr(group, item.name + READ_AS))
 
 
 def dialog_length(layout: UILayout, operator: Operator, name: str, item: Parameter, units: Units) -> None:

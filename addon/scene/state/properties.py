@@ -39,7 +39,21 @@ from .results import (
     DRY_ASSEMBLY_PG_remedy,
     PlaceProperties,
 )
-from .values import GIVEN, LIST_ITEMS, SECTION_ITEMS, SPELLED, TABLE_ITEMS, attribute, shown, starting_value
+from .values import (
+    GIVEN,
+    LIST_ITEMS,
+    READ_AS,
+    REFUSED,
+    SECTION_ITEMS,
+    SPELLED,
+    TABLE_ITEMS,
+    TYPED,
+    attribute,
+    has_words,
+    is_typed,
+    shown,
+    starting_value,
+)
 
 HIDDEN: Final[set[Any]] = {"HIDDEN"}
 SEVERITY_ITEMS: Final = (
@@ -138,9 +152,9 @@ def property_of(parameter: Parameter, section: str) -> Any:
 
 
 def typed_properties(parameter: Parameter) -> dict[str, Any]:
-    """The properties beside a length or a list of lengths, by their names: the text that is typed and shown, its exact
-    words, and what was not or otherwise understood. None for other kinds."""
-    if parameter.kind not in typed.KINDS:
+    """The properties beside one that is typed as a text, by their names: that text, its exact words, and what was not
+    understood, or in another unit. None for other kinds."""
+    if not is_typed(parameter):
         return {}
 
     def shown_text(self: PropertyGroup) -> str:
@@ -162,11 +176,11 @@ def typed_properties(parameter: Parameter) -> dict[str, Any]:
         options={"SKIP_SAVE"},
     )
     words = {
-        name + typed.REFUSED: StringProperty(options=HIDDEN),
-        name + typed.READ_AS: StringProperty(options=HIDDEN),
+        name + REFUSED: StringProperty(options=HIDDEN),
+        name + READ_AS: StringProperty(options=HIDDEN),
     }
-    exact = {name + SPELLED: StringProperty(options=HIDDEN)} if parameter.kind == "length" else {}
-    return {name + typed.TYPED: field, **words, **exact}
+    exact = {name + SPELLED: StringProperty(options=HIDDEN)} if has_words(parameter) else {}
+    return {name + TYPED: field, **words, **exact}
 
 
 def _units_of(group: PropertyGroup) -> Units:

@@ -1,4 +1,4 @@
-"""The text beside a length's property, in which it is typed and shown (no bpy here).
+"""The text beside the property of a length or a quantity, in which it is typed and shown (no bpy here).
 
 Blender's own number fields read ``28-1/2`` as 27.5, ``28 1/2`` not at all, and show all lengths of a scene in one
 unit. What is typed here is read as in a table file of the table's unit, and in the language of the labels. What does
@@ -14,24 +14,21 @@ from typing import Any, Final
 from ...files.keys import Problem
 from ...files.values import read_value
 from ...sizes.declare import Parameter
-from ...sizes.typed import items_of, shown_length, shown_lengths, with_point
+from ...sizes.quantities import format_quantity, unit_in
+from ...sizes.typed import in_language, items_of, shown_length, shown_lengths, with_point
 from ...sizes.units import TAPE, LengthError, Units, format_number, unit_of
-from .values import GIVEN, attribute, held_in, put
+from .values import GIVEN, PLACES, attribute, held_in, put, say, spelled
 
-TYPED: Final = "_text"
-"""What is appended to a length's name for the text that is typed and shown."""
-REFUSED: Final = "_refused"
-"""The same for the words why what was typed last was not taken; empty where it was."""
-READ_AS: Final = "_read_as"
-"""The same for what was typed last in another unit, and what it is in the table's; empty where it was in this one."""
-KINDS: Final = ("length", "lengths")
-"""Kinds of parameters that are typed as texts."""
 DEFAULT: Final = "default"
 """Typed, it gives the default back; Blender's Reset to Default Value types it."""
 
 
+_SHORT: Final = 12
+"""Digits of a quantity that somebody chose, at most."""
+
+
 def text_of(group: Any, parameter: Parameter, units: Units, comma: bool) -> str:
-    """What the field of a length or a list of lengths shows; nothing where it is left out.
+    """What the field of a parameter shows; nothing where it is left out.
 
     Parameters
     ----------
@@ -51,18 +48,20 @@ def type_in(group: Any, parameter: Parameter, text: str, units: Units, comma: bo
     """Takes what was typed into the field; whether that changed anything but the words beside it."""
     before = text_of(group, parameter, units, comma)
     words = " ".join(text.split())
-    _say(group, parameter)
+    say(group, parameter)
     if words == before:
         return False
     read_as = ""
-    if words.lower() == DEFAULT or (not words and parameter.optional):
-        value = None if parameter.required else parameter.default_in(units)
+    if not words and parameter.optional:
+        value = None
+    elif words.lower() == DEFAULT and not parameter.required:
+        value = parameter.default_in(units)
     else:
         try:
             value = read_typed(parameter, words, units, comma)
         except ValueError as error:
             stays = f" It stays {before}." if before else ""
-            _say(group, parameter, refused=f"{error}.{stays}")
+            say(group, parameter, refused=f"{error}.{stays}")
             return False
         read_as = _read_as(parameter, words, value, units, comma)
     take(group, parameter, value, units, read_as)
@@ -70,35 +69,30 @@ def type_in(group: Any, parameter: Parameter, text: str, units: Units, comma: bo
 
 
 def take(group: Any, parameter: Parameter, value: Any, units: Units, read_as: str = "") -> None:
-    """Gives a length or a list of lengths a value, mm, or leaves it out (None); what was said before goes."""
-    _say(group, parameter, read_as=read_as)
+    """Gives a parameter a value, lengths in mm, or leaves it out (None); what was said beside it goes."""
     if parameter.optional:
         setattr(group, parameter.name + GIVEN, value is not None)
     if value is not None:
         put(group, parameter, value, units)
-
-
-def _say(group: Any, parameter: Parameter, refused: str = "", read_as: str = "") -> None:
-    setattr(group, parameter.name + REFUSED, refused)
-    setattr(group, parameter.name + READ_AS, read_as)
+    say(group, parameter, read_as=read_as)
 
 
 def read_typed(parameter: Parameter, text: str, units: Units, comma: bool) -> Any:
-    """A length or a list of lengths as typed, in mm.
+    """A length, a list of lengths (mm) or a metric quantity as typed.
 
     Raises
     ------
     ValueError
         Where it does not read or lies outside the limits: the text is a sentence, without its full stop.
     """
-    if parameter.kind == "length":
+    if parameter.kind != "lengths":
         return _read(parameter, text, units, comma)
     one = replace(parameter, kind="length")
     return tuple(_read(one, item, units, comma) for item in items_of(text, comma))
 
 
 def _read(parameter: Parameter, text: str, units: Units, comma: bool) -> float:
-    """A length as typed, in mm. Raises ValueError as `read_typed` does."""
+    """A length (mm) or a quantity as typed. Raises ValueError as `read_typed` does."""
     other: Units = "mm" if units == "in" else "in"
     try:
         plain = with_point(text, comma)
@@ -113,7 +107,9 @@ def _read(parameter: Parameter, text: str, units: Units, comma: bool) -> float:
 
 
 def _is_meant(parameter: Parameter, plain: str, other: Units) -> bool:
-    """Whether a plain number lies within the limits in the other unit."""
+    """Whether a length without a unit lies within the limits in the other one."""
+    if parameter.kind != "length":
+        return False
     try:
         if unit_of(plain) is not None:
             return False
@@ -125,15 +121,26 @@ def _is_meant(parameter: Parameter, plain: str, other: Units) -> bool:
 
 def _read_as(parameter: Parameter, text: str, value: Any, units: Units, comma: bool) -> str:
     """What was typed in another unit, and what it is in the table's."""
-    if parameter.kind != "length" or unit_of(with_point(text, comma)) in (None, units):
+    if parameter.kind == "lengths":
         return ""
-    own = shown_length(value, units, comma)
-    if own.endswith(f" {units}"):
-        return f"{text} is {own}"
-    return f"{text} is about {format_number(value, units, TAPE)} {units}"
+    if parameter.kind == "length":
+        unit, own = unit_of(with_point(text, comma)), str(units)
+        about = f"{format_number(value, units, TAPE)} {units}"
+    else:
+        unit, own = text.lstrip("-+0123456789., ") or None, unit_in(parameter.unit, units)
+        about = in_language(format_quantity(value, parameter.unit, units), comma)
+    if unit in (None, own):
+        return ""
+    shown = _in_words(parameter, value, units, comma)
+    return f"{text} is {shown}" if shown.endswith(f" {own}") else f"{text} is about {about}"
 
 
 def _in_words(parameter: Parameter, value: Any, units: Units, comma: bool) -> str:
     if parameter.kind == "lengths":
         return shown_lengths(value, units, comma)
-    return shown_length(value, units, comma)
+    if parameter.kind == "length":
+        return shown_length(value, units, comma)
+    words = spelled(parameter, value, units)
+    if len(words.split()[0]) > _SHORT:  # another unit had a hand in it
+        words = spelled(parameter, round(value, PLACES), units)
+    return in_language(words, comma)

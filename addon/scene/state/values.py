@@ -2,8 +2,9 @@
 
 Blender keeps lengths as float32 meters, the table file has float64 millimeters in the user's spelling. So each length
 has its exact words beside it (`SPELLED`), which count as long as they give this float32: a property that nobody touched
-does not disturb the file, and what is typed (`typing`) comes out as it was typed. Where something else has set the
+does not disturb the file, and what is typed (`typed`) comes out as it was typed. Where something else has set the
 float32, it is taken as the 64th of an inch (in inch tables) or the shortest decimal that gives it, in steps of 1e-4 mm.
+Forces, masses and the like, which inch tables have in units of their own, go the same way.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 
 from ...designs.table.parameters import LISTS, SECTIONS, Table
 from ...sizes.declare import Parameter, parameters
+from ...sizes.quantities import QUANTITIES, read_quantity, spell_quantity, unit_in
 from ...sizes.units import MM_PER_INCH, Units, as_units, nearest_fraction, parse_length, spell_length
 
 PLACES: Final = 4
@@ -22,7 +24,13 @@ PLACES: Final = 4
 GIVEN: Final = "_given"
 """What is appended to a parameter's name for the switch that tells whether it is left out."""
 SPELLED: Final = "_spelled"
-"""The same for a length's exact words, with their unit."""
+"""The same for the exact words of a length or a quantity, with their unit."""
+TYPED: Final = "_text"
+"""The same for the text in which these are typed and shown."""
+REFUSED: Final = "_refused"
+"""The same for the words why what was typed last was not taken; empty where it was."""
+READ_AS: Final = "_read_as"
+"""The same for what was typed last in another unit, and what it is in the table's; empty where it was in this one."""
 TITLE: Final = "title"
 """The property that holds a parameter called `name`, which Blender gives a meaning of its own in property groups."""
 TABLE_ITEMS: Final = parameters(Table)
@@ -44,43 +52,64 @@ def shown(parameter: Parameter, value: Any, units: Units) -> Any:
     return value
 
 
-def spelled(mm: float, units: Units) -> str:
-    """The exact words of a length, with their unit."""
-    words = str(spell_length(mm, units))
-    return words if words.endswith("mm") else f"{words} {units}"
+def has_words(parameter: Parameter) -> bool:
+    """Whether it is a length or a quantity whose unit is another one in inch tables: its exact words are kept."""
+    return parameter.kind == "length" or (parameter.kind == "number" and parameter.unit in QUANTITIES)
+
+
+def is_typed(parameter: Parameter) -> bool:
+    """Whether it is typed as a text, with its unit."""
+    return parameter.kind == "lengths" or has_words(parameter)
+
+
+def spelled(parameter: Parameter, value: float, units: Units) -> str:
+    """The exact words of a length (mm) or a metric quantity, with their unit."""
+    if parameter.kind == "length":
+        words, unit = str(spell_length(value, units)), str(units)
+    else:
+        words, unit = str(spell_quantity(value, parameter.unit, units)), unit_in(parameter.unit, units)
+    return words if words.endswith(parameter.unit) else f"{words} {unit}"
 
 
 def same(parameter: Parameter, group: Any, value: Any, units: Units) -> bool:
     """Whether the property of a parameter was given `value` and not touched since."""
-    held = getattr(group, attribute(parameter))
-    if parameter.kind == "length":
-        exact = _exact(parameter, group)
-        return _is_float32(held, value) if exact is None else exact == value
-    if parameter.kind == "number":
-        return np.float32(held) == np.float32(value)
-    return held == shown(parameter, value, units)
+    exact = _exact(parameter, group)
+    if exact is not None:
+        return exact == value
+    held, there = getattr(group, attribute(parameter)), shown(parameter, value, units)
+    return _are_one(held, there) if parameter.kind in ("length", "number") else held == there
 
 
 def held_in(parameter: Parameter, group: Any, units: Units) -> Any:
     """The value of a property, lengths in mm. Raises LengthError where a list of lengths does not read."""
-    exact = _exact(parameter, group) if parameter.kind == "length" else None
+    exact = _exact(parameter, group)
     return taken(parameter, getattr(group, attribute(parameter)), units) if exact is None else exact
 
 
 def _exact(parameter: Parameter, group: Any) -> float | None:
-    """A length as its words say, mm; None where these are not of what the property holds."""
-    words = getattr(group, parameter.name + SPELLED, "")
-    mm = _read(words) if words else None
-    return mm if mm is not None and _is_float32(getattr(group, attribute(parameter)), mm) else None
+    """A value as its words say; None where it has none, or they are not of what the property holds."""
+    words = getattr(group, parameter.name + SPELLED, "") if has_words(parameter) else ""
+    value = _read(parameter, words) if words else None
+    if value is None:
+        return None
+    return value if _are_one(getattr(group, attribute(parameter)), shown(parameter, value, "mm")) else None
 
 
 @lru_cache(maxsize=1024)
-def _read(words: str) -> float:
-    return parse_length(words, "mm")
+def _read(parameter: Parameter, words: str) -> float | None:
+    try:
+        return (
+            parse_length(words, "mm")
+            if parameter.kind == "length"
+            else read_quantity(words, parameter.unit, "mm")
+        )
+    except ValueError:
+        return None
 
 
-def _is_float32(held: float, mm: float) -> bool:
-    return bool(np.float32(held) == np.float32(mm / 1000.0))
+def _are_one(held: float, value: float) -> bool:
+    """Whether two numbers are one float32."""
+    return bool(np.float32(held) == np.float32(value))
 
 
 def taken(parameter: Parameter, held: Any, units: Units) -> Any:
@@ -94,7 +123,8 @@ def taken(parameter: Parameter, held: Any, units: Units) -> Any:
     if parameter.kind == "length":
         mm = _shortest(held) * 1000.0
         parts = float(nearest_fraction(mm) * MM_PER_INCH) if units == "in" else mm
-        return _within(parameter, parts if units == "in" and _is_float32(held, parts) else round(mm, PLACES))
+        is_part = units == "in" and _are_one(held, parts / 1000.0)
+        return _within(parameter, parts if is_part else round(mm, PLACES))
     if parameter.kind == "number":
         return _within(parameter, _shortest(held))
     if parameter.kind == "lengths":
@@ -135,9 +165,18 @@ def fill(group: Any, items: tuple[Parameter, ...], section: Any, units: Units) -
 
 def put(group: Any, parameter: Parameter, value: Any, units: Units) -> None:
     """Writes a value (lengths in mm) into the properties of its parameter."""
-    if parameter.kind == "length":
-        setattr(group, parameter.name + SPELLED, spelled(value, units))
+    if has_words(parameter):
+        words = spelled(parameter, value, units)
+        if getattr(group, parameter.name + SPELLED, "") != words:
+            say(group, parameter)
+        setattr(group, parameter.name + SPELLED, words)
     setattr(group, attribute(parameter), shown(parameter, value, units))
+
+
+def say(group: Any, parameter: Parameter, refused: str = "", read_as: str = "") -> None:
+    """Keeps what is to be said beside a field; by default nothing."""
+    setattr(group, parameter.name + REFUSED, refused)
+    setattr(group, parameter.name + READ_AS, read_as)
 
 
 def fill_all(group: Any, table: Table) -> None:
