@@ -23,7 +23,7 @@ from addon.check.tolerance.statistics import share
 from addon.command_line.edge import answered
 from addon.command_line.main import main
 from addon.designs.table import build
-from addon.designs.words.lines import Line, Told, three_lines
+from addon.designs.words.answer import Line, Told, three_lines
 from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from addon.command_line import main
-from addon.files.document import document_text, plain
 from addon.files.examples import EXAMPLES
+from addon.files.saving import document_text, plain
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from addon.command_line.main import main
-from addon.command_line.picture_tasks import DRAWN_VIEWS
+from addon.command_line.tasks import DRAWN_VIEWS
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table

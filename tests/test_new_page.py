@@ -13,7 +13,7 @@ import pypdf
 import pytest
 from PIL import Image
 
-from addon.command_line import picture_tasks
+from addon.command_line import tasks
 from addon.command_line.main import main
 from addon.designs.table import build
 from addon.files.editing import set_values
@@ -67,7 +67,7 @@ def test_as_png_it_has_the_dots_that_were_asked_for(tmp_path, page: Drawing) -> 
 
 def test_a_subcommand_saves_it(tmp_path, monkeypatch, capsys) -> None:
     """In the place of `draw`, whose arguments it has."""
-    monkeypatch.setattr(picture_tasks, "draw", draw_board)
+    monkeypatch.setattr(tasks, "draw", draw_board)
     file = tmp_path / "table.toml"
     file.write_text(EXAMPLES["quilting"].text(), encoding="utf-8")
     image = tmp_path / "board.svg"

@@ -18,8 +18,7 @@ from addon.designs.table.design import check
 from addon.designs.table.parameters import LISTS, Table
 from addon.files.editing import set_values, update_text
 from addon.files.old_format import KEY_NAMES, SECTION_NAMES, label_of_today
-from addon.files.reading import read_text
-from addon.files.table_file import parse_table, read_table
+from addon.files.table_file import parse_table, read_table, read_text
 from addon.files.writer import new_table_text
 from addon.sizes.errors import TableFileError
 

@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from addon.command_line.main import main
-from addon.command_line.picture_tasks import RENDER_STYLES
+from addon.command_line.tasks import RENDER_STYLES
 from addon.designs.table import build
 from addon.files.examples import EXAMPLES
 from addon.paper.sheet.items import Fill, Image, Stroke

@@ -21,9 +21,8 @@ from addon.files.editing import set_values, update_text
 from addon.files.editor import TableEditor
 from addon.files.examples import EXAMPLES
 from addon.files.keys import by_section, declared_parameters, parameter_of
-from addon.files.reading import read_text
 from addon.files.saving import save_text
-from addon.files.table_file import parse_table, read_table
+from addon.files.table_file import parse_table, read_table, read_text
 from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError, ExportError, TableFileError
 from tests.table_strategies import tables, values

@@ -19,11 +19,9 @@ from pathlib import Path
 from typing import Any, Final, NoReturn, TextIO
 
 from ..designs.table.parameters import Table
-from ..designs.words.lines import Told
-from ..files.document import document_text
-from ..files.reading import decoded, read_text
-from ..files.saving import abandon
-from ..files.table_file import parse_table
+from ..designs.words.answer import Told
+from ..files.saving import abandon, document_text
+from ..files.table_file import decoded, parse_table, read_text
 from ..sizes.bounds import MOST_BYTES
 from ..sizes.errors import DryAssemblyError, TableFileError
 from ..wood.assembly import Assembly
@@ -96,7 +94,7 @@ def answered(table: Table, assembly: Assembly) -> Told:
     from ..check.prepared import prepare
     from ..check.progress import run_through
     from ..designs.table.design import answer_steps
-    from ..designs.words.lines import told_of
+    from ..designs.words.answer import told_of
 
     return told_of(run_through(answer_steps(table, prepare(assembly))))
 

@@ -10,17 +10,17 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from ..check.facts import SEVERITIES
-from ..files.document import document_text
+from ..files.saving import document_text
 from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
 from ..sizes.errors import DryAssemblyError
-from . import picture_tasks, tasks
+from . import tasks
 from .edge import Outcome, guarded, stopped_at_once, write
 
 IN_BLENDER = ("build", "render", "animate")
 """Subcommands that Blender does the work of."""
 
 _VIEW_HELP = (
-    f"where it is seen from: {', '.join(picture_tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
+    f"where it is seen from: {', '.join(tasks.DRAWN_VIEWS)}, or azimuth and elevation in degrees as in"
     " --view=30,20; isometric if not given"
 )
 
@@ -129,9 +129,7 @@ def parser() -> argparse.ArgumentParser:
     export = _command(commands, "export", tasks.export, "write every part as closed meshes and convex pieces")
     export.add_argument("--dir", type=_named, required=True, metavar="D", help="folder for the files")
 
-    draw = _command(
-        commands, "draw", picture_tasks.draw, "draw the table's edges to scale on a sheet of paper"
-    )
+    draw = _command(commands, "draw", tasks.draw, "draw the table's edges to scale on a sheet of paper")
     draw.add_argument(
         "--image", type=_named, required=True, metavar="OUT", help="the SVG, PNG or PDF to write"
     )
@@ -161,7 +159,7 @@ def parser() -> argparse.ArgumentParser:
     compare = _command(
         commands,
         "compare",
-        picture_tasks.compare,
+        tasks.compare,
         "put variants of the table side by side, with the figures that differ",
     )
     compare.add_argument(
@@ -179,7 +177,7 @@ def parser() -> argparse.ArgumentParser:
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"
     )
 
-    steps = _command(commands, "steps", picture_tasks.steps, "propose an order of assembly, step by step")
+    steps = _command(commands, "steps", tasks.steps, "propose an order of assembly, step by step")
     steps.add_argument(
         "--pictures", type=_named, metavar="D", help="folder for a sheet of each step and one of all"
     )
@@ -191,7 +189,7 @@ def parser() -> argparse.ArgumentParser:
     )
     build.add_argument("--blend", type=_named, required=True, metavar="OUT", help="the .blend to write")
 
-    render = _command(commands, "render", picture_tasks.render, "draw the table")
+    render = _command(commands, "render", tasks.render, "draw the table")
     render.add_argument(
         "--image",
         type=_named,
@@ -201,13 +199,13 @@ def parser() -> argparse.ArgumentParser:
     )
     render.add_argument(
         "--style",
-        choices=picture_tasks.RENDER_STYLES,
+        choices=tasks.RENDER_STYLES,
         help="on a sheet of paper, to scale: shaded under the lines, with the body transparent, or rendered without"
         " lines; without this, a view of the table alone",
     )
     render.add_argument(
         "--engine",
-        choices=picture_tasks.RENDER_ENGINES,
+        choices=tasks.RENDER_ENGINES,
         help="what renders, workbench if not given; cycles takes longer",
     )
     render.add_argument("--view", metavar="V", help=_VIEW_HELP)
@@ -226,10 +224,10 @@ def parser() -> argparse.ArgumentParser:
         "--dpi",
         type=_dots,
         metavar="N",
-        help=f"dots an inch of the picture, {picture_tasks.RENDER_DPI} if not given",
+        help=f"dots an inch of the picture, {tasks.RENDER_DPI} if not given",
     )
 
-    animate = _command(commands, "animate", picture_tasks.animate, "video the leaves sliding home")
+    animate = _command(commands, "animate", tasks.animate, "video the leaves sliding home")
     animate.add_argument("--video", type=_named, required=True, metavar="OUT", help="the mp4 to write")
     return top
 

@@ -1,17 +1,18 @@
-"""What a design says to the facts of a check: a sentence for each, and what makes it go away."""
+"""What a design says to the facts of a check: a sentence for each cause, where, and what makes it go away."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from ..check.answer import Answers
 from ..check.cover import Cover
-from ..check.facts import SEVERITIES, Fact, LeafResult, Severity, Verdict
+from ..check.facts import SEVERITIES, Fact, LeafResult, Place, Rule, Severity, Verdict
 from ..check.matrix import Matrix
 from ..check.slide.study import LeafStudy
 from ..sizes.units import Units
+from ..sizes.words import listed
 from ..wood.limits import Limits
 
 RULE_WORDS: Final[Mapping[str, str]] = {
@@ -209,3 +210,72 @@ class SlideReport:
     cover: Cover | None
     matrix: Matrix
     findings: tuple[Finding, ...]
+
+
+# -- one finding for one cause
+# ----------------------------------------------------------------------------------------------------
+
+
+FIRST: Final[tuple[Rule, ...]] = ("leaf-blocked", "leaf-tight")
+"""Rules that tell most of what is wrong, where several come of one cause."""
+
+
+def groups(facts: Iterable[Fact], blamed: Callable[[Fact], frozenset[str]]) -> list[list[Fact]]:
+    """Facts that share anything that is blamed, the gravest of each group first, groups in the order of their first.
+
+    Parameters
+    ----------
+    blamed : what a fact is put down to, such as keys of parameters; nothing for one that stands alone
+    """
+    found: list[tuple[set[str], list[Fact]]] = []
+    for fact in facts:
+        own, together = set(blamed(fact)), [fact]
+        kept = []
+        for blame, group in found:
+            if blame & own:
+                own, together = own | blame, group + together
+            else:
+                kept.append((blame, group))
+        found = [*kept, (own, together)]
+    ordered = [sorted(group, key=_gravest) for _, group in found]
+    return sorted(
+        ordered, key=lambda group: (-SEVERITIES.index(group[0].severity), group[0].rule, group[0].parts)
+    )
+
+
+def _gravest(fact: Fact) -> tuple[int, int, float, float]:
+    """Order of the facts of one cause: the gravest, what tells most, the greatest amount, what is met first."""
+    rule = FIRST.index(fact.rule) if fact.rule in FIRST else len(FIRST)
+    amount = fact.amount if fact.rule == "leaf-tight" else -fact.amount
+    return -SEVERITIES.index(fact.severity), rule, round(amount, 6), fact.travel or 0.0
+
+
+def merged(group: Sequence[Fact]) -> Fact:
+    """The first fact of a group, with the places of the others."""
+    return group[0].with_others(group[1:])
+
+
+# -- places in words
+# ----------------------------------------------------------------------------------------------------
+
+
+def _by_number(label: str) -> tuple[str, int]:
+    """R9 before R11."""
+    letters = label.rstrip("0123456789")
+    return letters, int(label[len(letters) :] or 0)
+
+
+def places_text(places: Iterable[Place]) -> str:
+    """``L1 at S1, R6 and R11; L2 at S2; R5 and LEG2``."""
+    of_leaf: dict[str, list[str]] = {}
+    pairs: list[str] = []
+    for place in sorted(places, key=lambda one: ([_by_number(label) for label in (one.leaf, *one.parts)])):
+        others = [part for part in place.parts if part != place.leaf]
+        if place.leaf:
+            of_leaf.setdefault(place.leaf, []).extend(
+                one for one in others if one not in of_leaf.get(place.leaf, [])
+            )
+        elif others:
+            pairs.append(listed(others))
+    clauses = [f"{leaf} at {listed(parts)}" if parts else leaf for leaf, parts in of_leaf.items()]
+    return "; ".join([*clauses, *dict.fromkeys(pairs)])

@@ -16,9 +16,8 @@ from ..sizes.errors import DryAssemblyError
 from ..sizes.quantities import read_quantity, spell_quantity
 from ..sizes.units import Units, parse_length, spell_length
 from ..wood.stock import standard_stock
-from .keys import Key, by_section
+from .keys import SPELLINGS, Key, by_section, read_value
 from .old_format import FORMAT, KEY_NAMES, SECTION_NAMES, value_of_today
-from .values import SPELLINGS, read_value
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument

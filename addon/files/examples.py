@@ -7,9 +7,8 @@ from pathlib import Path
 from typing import Final
 
 from ..designs.table.parameters import Table
-from .reading import read_text
 from .saving import save_text
-from .table_file import read_table
+from .table_file import read_table, read_text
 from .writer import new_table_text
 
 

@@ -17,8 +17,7 @@ from ..wood.joints import Fastener, Joint, mesh_of_body
 from ..wood.part import Part
 from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import placed
-from .document import document_text, plain
-from .saving import whole_folder, write
+from .saving import document_text, plain, whole_folder, write
 
 MM_PER_METER = 1000.0
 

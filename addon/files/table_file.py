@@ -1,24 +1,28 @@
-"""The table file: TOML text to a Table, everything checked, nothing half-built."""
+"""The table file: TOML text to a Table, everything checked, nothing half-built.
+
+Every file that the user named is read here, whole: a regular one, and none larger than any that makes sense.
+"""
 
 from __future__ import annotations
 
+import codecs
+import os
 import re
+import stat
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from ..designs.table.leaf_parameters import Leaves
 from ..designs.table.parameters import LISTS, SECTIONS, Table
-from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_STOCKS
+from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_BYTES, MOST_STOCKS
 from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units
 from ..wood.stock import standard_stock
-from .keys import Problem, by_section, unknown_key, unknown_section
+from .keys import Problem, allowed, by_section, read_value, spelled, unknown_key, unknown_section
 from .old_format import FORMAT, contents_of_today, has_old_names, is_old, key_as_written
-from .reading import read_text
-from .values import allowed, read_value, spelled
 
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
 _BARE = re.compile(r"(?:^|[=\[,])\s*([-+]?(?:\d+[ -]+)?\d+/\d+(?:\s*(?:mm|in)\b)?|[-+]?[\d.]+\s*(?:mm|in)\b)")
@@ -247,3 +251,66 @@ def _check_as_cut(table: Table) -> None:
             raise Problem(key, None, "has neither value nor deviation", "give one of the two")
         if len(given) > 1:
             raise Problem(key, None, f"has both {given[0]} and {given[1]}", "give one of the two")
+
+
+# -- a file that the user named
+# ----------------------------------------------------------------------------------------------------
+
+
+_FLAGS: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
+"""A pipe into which nobody writes is opened at once, to be told from a file; reading it would wait forever."""
+
+_SAYS: Final = re.compile(rb"^[ \t]*[^#\s]", re.MULTILINE)
+"""What is neither blank nor a comment."""
+
+
+def read_text(path: Path | str) -> str:
+    """The text of a table file, or of a file of rows, with its own line ends.
+
+    Raises
+    ------
+    TableFileError
+        Where it cannot be read, is no regular file, is too large, empty, or not UTF-8.
+    """
+    return decoded(_read(path), Path(path).name)
+
+
+def decoded(data: bytes, name: str) -> str:
+    """The text in what was read, of which one byte more than any file may have is enough.
+
+    Parameters
+    ----------
+    name : what it was read from, for messages
+
+    Raises
+    ------
+    TableFileError
+        Where it is too large, empty, or not UTF-8.
+    """
+    if len(data) > MOST_BYTES:
+        raise TableFileError(f"{name} is larger than {MOST_BYTES:,} bytes; name a table file.")
+    if not _SAYS.search(data.removeprefix(codecs.BOM_UTF8)):
+        raise TableFileError(f"{name} is empty; write a table file with the subcommand new, or name another.")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        raise TableFileError(f"{name} is not UTF-8 text; save it as UTF-8.") from None
+
+
+def _read(path: Path | str) -> bytes:
+    try:
+        descriptor = os.open(path, _FLAGS)
+        try:
+            mode = os.fstat(descriptor).st_mode
+            if not stat.S_ISREG(mode):
+                what = "a folder" if stat.S_ISDIR(mode) else "no regular file"
+                raise TableFileError(f"{path} cannot be read: it is {what}; name a file.")
+            with os.fdopen(descriptor, "rb", closefd=False) as file:
+                return file.read(MOST_BYTES + 1)
+        finally:
+            os.close(descriptor)
+    except OSError as error:
+        why = error.strerror or "it cannot be opened"
+        raise TableFileError(f"{path} cannot be read: {why}; check the file's name and place.") from None
+    except ValueError:
+        raise TableFileError(f"{str(path)!r} is not the name of a file; check it.") from None

@@ -9,9 +9,8 @@ from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.declare import Parameter
 from ..sizes.quantities import spell_quantity
 from ..sizes.units import Units, as_units, spell_length
-from .keys import by_section
+from .keys import allowed, by_section
 from .old_format import FORMAT
-from .values import allowed
 
 _PAPER: Final = 108
 """Characters on a line, so that it fits on a sheet of paper."""

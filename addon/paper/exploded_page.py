@@ -10,7 +10,7 @@ import numpy as np
 
 from ..check.apart.explosion import Explosion, coming_apart
 from ..check.progress import Steps, run_through, share_of
-from ..designs.words.lines import Lines
+from ..designs.words.answer import Lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
 from ..sizes.words import capital

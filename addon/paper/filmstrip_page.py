@@ -13,7 +13,7 @@ from ..check.row.leaf_rows import LeafRow, leaf_rows
 from ..check.running import Running, TightPlace, running_clearances, tight_places
 from ..check.slide.proof import Snag, prove_leaves, snag_of, stowed_to_pose
 from ..designs.table.parameters import Table
-from ..designs.words.lines import Lines
+from ..designs.words.answer import Lines
 from ..designs.words.slide import snag_lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError

@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..designs.words.lines import Lines as AnswerLines
+from ..designs.words.answer import Lines as AnswerLines
 from ..sizes.arrays import Floats
 from ..sizes.bounds import MOST_RENDERED
 from ..sizes.errors import BoundsError

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from ..check.tolerance.report import RowTolerance, ToleranceReport
-from ..designs.words.lines import Lines, Told
+from ..designs.words.answer import Lines, Told
 from ..sizes.units import Units, format_amount
 from .sheet import BLACK, WHITE, Drawing, Pen
 from .sheet.clip import Rectangle

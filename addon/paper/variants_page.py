@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from ..check.progress import Steps, run_through
-from ..designs.words.lines import Lines as AnswerLines
+from ..designs.words.answer import Lines as AnswerLines
 from ..reports.variants import Difference, Variant, differences
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError

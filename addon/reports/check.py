@@ -11,7 +11,7 @@ from ..check.facts import LeafResult, Place
 from ..designs.findings import Finding, Remedy, Report
 from ..designs.table.figures import LongRib
 from ..designs.words.answer import answer_lines
-from ..files.document import plain
+from ..files.saving import plain
 from ..sizes.units import Units, format_amount, format_size
 
 _ROW = "  {:<4} {:<5} {:<13} {:<7} {:<14} {:<36} {:<36} {}"

@@ -26,7 +26,7 @@ from ..designs.words.slide import (
     touch_text,
 )
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
-from ..files.document import plain
+from ..files.saving import plain
 from ..sizes.units import Units, format_amount, format_number, format_size
 from .check import finding_document
 

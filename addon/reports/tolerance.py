@@ -20,7 +20,7 @@ from ..check.tolerance.statistics import capability_word
 from ..designs.words.answer import guide_words, in_shop_words, tables
 from ..designs.words.study import amount as length
 from ..designs.words.study import router_words, share_words, thickness_clause
-from ..files.document import plain
+from ..files.saving import plain
 from ..sizes.units import Units, format_number, format_size
 
 CAUTION: Final = (

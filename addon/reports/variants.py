@@ -10,11 +10,10 @@ from typing import Any, Final, NamedTuple
 from ..designs.table import build
 from ..designs.table.figures import Figure, figures_of
 from ..designs.table.parameters import Table
-from ..files.document import plain
 from ..files.editing import plain_values, set_values
-from ..files.keys import Problem, parameter_of, parse_key
+from ..files.keys import Problem, parameter_of, parse_key, read_value
+from ..files.saving import plain
 from ..files.table_file import parse_toml
-from ..files.values import read_value
 from ..sizes.declare import Parameter
 from ..sizes.errors import TableFileError
 from ..sizes.quantities import format_quantity

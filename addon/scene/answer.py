@@ -13,7 +13,7 @@ from ..check.progress import Steps, run_through
 from ..check.tolerance.shop import COUNT, FEW
 from ..designs.findings import Report
 from ..designs.table.parameters import Table
-from ..designs.words.lines import Lines, told_of
+from ..designs.words.answer import Lines, told_of
 from ..sizes.errors import DryAssemblyError
 from . import access, built, findings
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState

@@ -19,7 +19,7 @@ from ..designs.findings import Report, SlideReport
 from ..designs.table import build, design
 from ..designs.table.figures import Figure, figures_from
 from ..designs.table.parameters import Table
-from ..designs.words.lines import Told, told_of
+from ..designs.words.answer import Told, told_of
 from ..files.editing import set_values, update_text
 from ..files.table_file import parse_table
 from ..files.writer import new_table_text

@@ -13,7 +13,7 @@ import bpy
 from bpy.types import Scene
 
 from ..files import saving
-from ..files.reading import read_text
+from ..files.table_file import read_text
 from ..sizes.errors import ExportError
 from . import answer, findings, pending, tables
 from .built import table_of

@@ -13,9 +13,8 @@ import bpy
 from bpy.types import Scene
 
 from ..files.examples import EXAMPLES
-from ..files.reading import read_text
 from ..files.saving import save_text
-from ..files.table_file import parse_table
+from ..files.table_file import parse_table, read_text
 from ..files.writer import new_table_text
 from ..sizes.errors import ExportError
 from . import access, built, tables

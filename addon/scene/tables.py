@@ -24,9 +24,8 @@ from ..check.tolerance.shop import COUNT, FEW
 from ..designs.findings import Report, SlideReport
 from ..designs.table.parameters import Table
 from ..files.editing import update_text
-from ..files.reading import read_text
 from ..files.saving import save_text
-from ..files.table_file import parse_table
+from ..files.table_file import parse_table, read_text
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import access, answer, built, findings, ids, marks, objects, overlap, pending, sliding_in, snag

@@ -10,7 +10,7 @@ import pytest
 
 import addon
 from addon.check.tolerance.shop import COUNT, FEW
-from addon.designs.words.lines import told_of
+from addon.designs.words.answer import told_of
 from addon.files.editing import update_text
 from addon.scene import access, answer, built, findings, pending, sliding_in, tables
 from addon.sizes.errors import DryAssemblyError

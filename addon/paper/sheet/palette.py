@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from ...check.row.openings import Verdict
-from ...designs.words.lines import Grade
+from ...designs.words.answer import Grade
 from . import BLACK, WHITE, Drawing, Pen
 from .dimensions import NARROW
 

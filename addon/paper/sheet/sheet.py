@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ...check.row.openings import Verdict
-from ...designs.words.lines import Lines
+from ...designs.words.answer import Lines
 from ...sizes.words import capital
 from . import Drawing
 from .clip import Rectangle

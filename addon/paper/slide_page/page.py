@@ -15,7 +15,7 @@ from ...check.row.openings import Pose
 from ...check.row.proof import RowProof
 from ...check.slide.proof import LeafProof
 from ...designs.table.parameters import Table
-from ...designs.words.lines import Lines, Told
+from ...designs.words.answer import Lines, Told
 from ...sizes.errors import ExportError
 from ...sizes.units import Units
 from ..section import Panel, draw_leaf, draw_leaf_break, draw_wood, leaf_ring, woods

@@ -12,7 +12,7 @@ import numpy as np
 from ...check.apart.assembly_order import AssemblyOrder, Step, assembly_order
 from ...check.apart.blocking import blocking_of
 from ...check.progress import Steps, share_of
-from ...designs.words.lines import Lines
+from ...designs.words.answer import Lines
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
 from ...sizes.units import Units
 from ...wood.assembly import Assembly

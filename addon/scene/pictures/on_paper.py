@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ...check.progress import Steps, share_of
 from ...designs.table.parameters import Table
-from ...designs.words.lines import Lines
+from ...designs.words.answer import Lines
 from ...files.saving import temporary_folder
 from ...paper.exploded_page import exploded_steps
 from ...paper.sheet import Drawing, save

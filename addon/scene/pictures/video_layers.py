@@ -21,7 +21,7 @@ from bpy.types import Scene
 from ...check.prepared import Prepared
 from ...check.row.leaf_rows import LeafRow, leaf_rows
 from ...designs.table.parameters import Table
-from ...designs.words.lines import Lines
+from ...designs.words.answer import Lines
 from ...paper.close_up import draw_running, draw_snag, enlarged, seen, view_of, walls
 from ...paper.sheet import Drawing, Pen
 from ...paper.sheet.clip import clip_ring

@@ -11,8 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
-from ...files.keys import Problem
-from ...files.values import read_value
+from ...files.keys import Problem, read_value
 from ...sizes.declare import Parameter
 from ...sizes.quantities import format_quantity, unit_in
 from ...sizes.typed import in_language, items_of, shown_length, shown_lengths, with_point

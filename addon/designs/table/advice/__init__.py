@@ -9,15 +9,13 @@ from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
-from ...findings import Finding, Option
-from ...grouping import groups, merged
-from ...words.places import places_text
+from ...findings import Finding, Option, groups, merged, places_text
 from ..parameters import Table
-from . import clearances, fingers, lengths, shares, sliding_in, stowed, under_load
+from . import clearances, overlaps, sliding_in, stowed
 from .as_built import cut_otherwise, missing
+from .boards import bowed, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
 from .chains import chain_off
-from .wood import bowed, thin_wood, unmeasured
 
 
 def advise(
@@ -47,7 +45,7 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
         case causes.TooNear() as cause:
             return clearances.blamed(case, fact, cause)
         case causes.Overlapping():
-            return lengths.blamed(case, fact)
+            return overlaps.blamed(case, fact)
         case causes.NothingStops() | causes.StopsEarly() | causes.StandsOut():
             return stowed.blamed(case, fact)
         case causes.NoGrip() | causes.SmallGrip() | causes.FarGrip() | causes.CoveredGrip():
@@ -63,9 +61,9 @@ def advice(case: Case, group: Sequence[Fact]) -> Advice:
         case causes.TooNear():
             return clearances.too_near(case, group)
         case causes.Overlapping():
-            return lengths.overlapping(case, group)
+            return overlaps.overlapping(case, group)
         case causes.FarGrip() | causes.CoveredGrip():
-            return _of_all(fingers.out_of_reach(case, group), group)
+            return _of_all(stowed.out_of_reach(case, group), group)
     return _of_all(_of_one(case, group[0]), group)
 
 
@@ -94,19 +92,19 @@ def _of_one(case: Case, fact: Fact) -> Advice:
         case causes.StandsOut() as cause:
             return stowed.stands_out(case, fact, cause)
         case causes.NoGrip() as cause:
-            return fingers.no_grip(case, fact, cause)
+            return stowed.no_grip(case, fact, cause)
         case causes.SmallGrip() as cause:
-            return fingers.small_grip(case, fact, cause)
+            return stowed.small_grip(case, fact, cause)
         case causes.WeakBar() as cause:
-            return under_load.weak_bar(case, cause)
+            return weak_bar(case, cause)
         case causes.LittleGlue() as cause:
-            return under_load.little_glue(case, cause)
+            return little_glue(case, cause)
         case causes.PanelOverGap() as cause:
-            return under_load.panel_over_gap(case, cause)
+            return panel_over_gap(case, cause)
         case on_the_way.StepsDown() as cause:
-            return under_load.steps_down(case, fact, cause)
+            return steps_down(case, fact, cause)
         case causes.TooFew() as cause:
-            return shares.too_few(case, fact, cause)
+            return sliding_in.too_few(case, fact, cause)
         case board_causes.UnmeasuredSheet() as cause:
             return unmeasured(case, cause)
         case board_causes.BowedLeaf() as cause:

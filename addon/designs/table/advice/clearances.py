@@ -15,13 +15,12 @@ from ....sizes.tolerances import ARC, CONTACT
 from ....sizes.words import listed
 from ....wood.joints import Fastener
 from ....wood.roles import END_STOP, LEG
-from ...findings import Candidate, Change, Remedy, Sized
-from ...words.places import places_text
+from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..lanes import room_of
 from ..parameters import Leaves
 from .by_hand import Edge, Widening, remade, trimmed, widened
 from .case import Advice, Case, Cut, both
-from .legs import leg_past_way, narrower_legs, other_fastener, past_legs
+from .overlaps import leg_past_way, narrower_legs, other_fastener, past_legs
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
 

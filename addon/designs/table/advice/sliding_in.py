@@ -1,16 +1,21 @@
-"""Leaves on their way, however they are held: what needs steering, what holds, droops or jams, what fits elsewhere."""
+"""Leaves on their way, however they are held: what needs steering, what holds, droops or jams, what fits elsewhere.
+
+Also what to say where too few tables work that are cut at the tolerances of the file.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from ....check.causes import TooFew
 from ....check.facts import Fact
 from ....check.matrix import TURNS, MatrixCell
 from ....check.slide.proof import LeafProof, bays_to_steer
 from ....check.slide.study import Droops, IsHeld, Jams, Misfits, NeedsSteering
 from ....sizes.words import listed
 from ...findings import Change, Remedy, Sized
+from ...words.answer import percent
 from ...words.slide import held_text, steer_words
 from .by_hand import FARTHER
 from .case import Advice, Case
@@ -122,3 +127,18 @@ def _ways(cells: Sequence[MatrixCell]) -> str:
     if len(cells) == len(TURNS) - 1 and "as drawn" not in words:
         return "otherwise than as drawn"
     return listed(words, "or")
+
+
+# -- random tables
+# ----------------------------------------------------------------------------------------------------
+
+
+def too_few(case: Case, fact: Fact, cause: TooFew) -> Advice:
+    """Too few tables that work, or that guide their leaves."""
+    does = "work" if fact.rule == "few-work" else "guide their leaves"
+    share = (
+        f"Of tables cut at these tolerances {percent(cause.share)} {does}; {100 * cause.wanted:.4g} % shall"
+    )
+    leaves = ", ".join(f"{leaf} in {percent(own)}" for leaf, own in cause.leaves.items())
+    worst = f" At worst {case.words(fact.amount)} are lacking." if fact.amount > 0 else ""
+    return Advice(f"{share}{f': {leaves}' if leaves else ''}.{worst}")
