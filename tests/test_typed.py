@@ -16,8 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from addon.designs.table.parameters import LISTS, SECTIONS
-from addon.files.keys import by_section
-from addon.files.values import read_value
+from addon.files.keys import by_section, read_value
 from addon.scene.state import typed, values
 from addon.sizes.declare import Parameter
 from addon.sizes.quantities import read_quantity
