@@ -11,6 +11,8 @@ from typing import Any
 
 import environment
 from example import EXCESS
+from loop_picture import loop
+from words_picture import words_drawing
 
 BLENDER = "4.2"
 FOLDER = Path(environment.ROOT) / "blend_examples"
@@ -24,8 +26,8 @@ NEAR = 0.8
 """Distance from which the overlap is looked at, m."""
 
 
-def with_long_rib(text: str) -> str:
-    """The quilting table with one rib too long at its start and forced in all the same, as a table file.
+def with_long_rib(text: str, forced_in: bool = True) -> str:
+    """The quilting table with one rib too long at its start, and forced in all the same, as a table file.
 
     It seats against the side at its start and has carried its windows along. Seen from that end, it is too long at the
     other one, and its windows are as much too far along.
@@ -38,10 +40,13 @@ def with_long_rib(text: str) -> str:
         "as_cut[0].part": RIB,
         "as_cut[0].dimension": "length",
         "as_cut[0].deviation": EXCESS,
-        "as_cut[1].part": RIB,
-        "as_cut[1].dimension": "window_offset",
-        "as_cut[1].deviation": EXCESS,
     }
+    if forced_in:
+        changes |= {
+            "as_cut[1].part": RIB,
+            "as_cut[1].dimension": "window_offset",
+            "as_cut[1].deviation": EXCESS,
+        }
     return update_text(text, changes, "The table")
 
 
@@ -49,12 +54,14 @@ def main() -> None:
     """Write one .blend an example table."""
     environment.enter("blender", BLENDER)
     from addon.files.examples import EXAMPLES
-    from addon.scene import jobs, tables
+    from addon.files.table_file import parse_table
+    from addon.scene import jobs
+    from addon.scene.tables import check_all
 
     FOLDER.mkdir(exist_ok=True)
     for example in EXAMPLES.values():
         path = FOLDER / ("%s.blend" % example.path.stem)
-        jobs.build(example.text(), path, tables.check_all)
+        jobs.build(example.text(), path, check_all)
         _say(path)
     path = FOLDER / ("%s.blend" % LONG_RIB)
     jobs.build(with_long_rib(EXAMPLES["quilting"].text()), path, _show_overlap)
@@ -65,6 +72,10 @@ def main() -> None:
             picture = PICTURES / ("%s%s.png" % (example.path.stem, ending))
             jobs.render(example.text(), picture, stowed=stowed)
             _say(picture)
+    text = EXAMPLES["quilting"].text()
+    tables = [parse_table(one) for one in (text, with_long_rib(text, forced_in=False), with_long_rib(text))]
+    loop(tables[0], tables[1], tables[2], PICTURES / "loop.webp")
+    _say(PICTURES / "loop.webp")
     _draw(EXAMPLES["quilting"], datetime.date.today().isoformat())
     environment.leave(0)
 
@@ -116,8 +127,14 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     apart = exploded_picture(assembly, date=date, view="below", labels=True, answer=told.table)
     pictures = run_through(step_pictures(assembly, table.units))
     steps = contact_pages(assembly, pictures, date=date, answer=told.table)[0]
-    for ending, drawing, dots in (("sliding-in", slide, 110), ("exploded", apart, 90), ("steps", steps, 110)):
-        picture = PICTURES / ("%s-%s.png" % (example.path.stem, ending))
+    stem = example.path.stem
+    for name, drawing, dots in (
+        ("%s-sliding-in" % stem, slide, 110),
+        ("%s-exploded" % stem, apart, 90),
+        ("%s-steps" % stem, steps, 110),
+        ("words", words_drawing(assembly), 110),
+    ):
+        picture = PICTURES / ("%s.png" % name)
         save(drawing, picture, dpi=dots)
         _say(picture)
 

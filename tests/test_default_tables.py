@@ -20,7 +20,9 @@ from addon.files.table_file import parse_table, read_table
 from addon.files.writer import new_table_text
 
 ROOT = Path(__file__).resolve().parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+TEXTS = "".join(
+    (ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "addon/reference/command-line.md")
+)
 
 
 def answered(table: Table) -> Report:
@@ -49,9 +51,9 @@ def test_the_shipped_tables_are_worth_building(name: str) -> None:
     assert answered(table).findings == ()
 
 
-def test_variants_that_the_readme_compares_are_worth_building() -> None:
+def test_variants_that_the_texts_compare_are_worth_building() -> None:
     """Wider legs ran into the outer ribs once, which end at them now."""
-    variants = re.findall(r"--variant (?:\"Wide\s+legs: )?([^`\]\"]+)", README)
+    variants = re.findall(r"--variant (?:\"Wide\s+legs: )?([^`\]\"]+)", TEXTS)
     assert [one.strip() for one in variants] == [
         "legs.width=75 [--image variants.pdf",
         "legs.width=75, well.depth=60",

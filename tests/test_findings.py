@@ -223,10 +223,10 @@ def test_a_rib_amid_two_ways_is_cleared_by_moving_the_leaf_away_from_it(hand: in
         assert of_rule(remedied(table, finding), "leaf-tight", ("R2", leaf)) == []
 
 
-def test_every_rule_has_a_deliberate_case_and_stands_in_the_readme() -> None:
+def test_every_rule_has_a_deliberate_case_and_stands_in_the_reference() -> None:
     assert {fault[0] for fault in FAULTS} == set(SEVERITY)
-    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
-    (listed,) = re.findall(r"\nRules: (.*?)\n\n", readme, re.S)
+    reference = (Path(__file__).parent.parent / "addon/reference/json.md").read_text(encoding="utf-8")
+    (listed,) = re.findall(r"\nRules: (.*?)\n\n", reference, re.S)
     # What the random tables and the hand say has tests of its own (`test_answer`).
     of_the_answer = {"few-work", "few-guide", "leaf-steer"}
     assert set(re.findall(r"`([a-z-]+)`", listed)) - of_the_answer == set(SEVERITY)

@@ -1,50 +1,90 @@
-"""What the README says is what there is."""
+"""What the README and the reference say is what there is."""
 
 from __future__ import annotations
 
 import re
+import textwrap
 from pathlib import Path
 from typing import get_args
 
 import pytest
 
-import readme_table
+import reference_table
 from addon.check.facts import Rule
 from addon.command_line.main import main, parser
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+REFERENCE = {path.stem: path.read_text(encoding="utf-8") for path in (ROOT / "addon/reference").glob("*.md")}
+
+
+def arguments(line: str) -> list[str]:
+    """A command as the texts write it, with all that it may take, and the first where there is a choice."""
+    words = re.sub(r"\[|\]", "", line).replace("\\|", " ").replace("|", " ").split()
+    return [word for word in words if word not in ("seed-bench", "warning", "error")]
 
 
 def test_parameter_table_is_up_to_date() -> None:
-    assert readme_table.with_table(README) == README
+    text = REFERENCE["table-file"]
+    assert reference_table.with_table(text) == text
 
 
 def test_command_lines_parse() -> None:
-    lines = re.findall(r"^    python3 scripts/dry_assembly\.py (.+)$", README, re.MULTILINE)
-    assert len(lines) == 15
-    for line in lines:
-        words = re.sub(r"\[|\]", "", line).replace("|", " ").split()
-        words = [word for word in words if word not in ("seed-bench", "warning", "error")]
-        options = parser().parse_args(words)
-        assert options.file in (Path("table.toml"), Path("row.json"))
+    rows = re.findall(r"^\| `([a-z]+ (?:table\.toml|row\.json).*?)` \|", README, re.MULTILINE)
+    assert len(rows) == 15
+    for line in rows:
+        assert parser().parse_args(arguments(line)).file in (Path("table.toml"), Path("row.json"))
 
 
-def test_the_answer_shown_is_that_of_the_example(capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("text", [README, REFERENCE["command-line"]], ids=["README", "reference"])
+def test_the_answer_shown_is_that_of_the_example(text: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(ROOT / "addon" / "examples" / "quilting-table.toml")]) == 0
-    answer = capsys.readouterr().out.splitlines()[:4]
-    shown = re.search(r"answers in three lines.*?\n\n((?:    .+\n)+)", README)
+    answer = capsys.readouterr().out.splitlines()
+    shown = re.search(r"\n\n(    Quilting table\n(?:    .+\n|\n)+)", text)
     assert shown is not None
-    assert [line.removeprefix("    ") for line in shown[1].splitlines()] == answer
+    lines = textwrap.dedent(shown[1]).rstrip().splitlines()
+    assert lines == answer[: len(lines)]
+    assert len(lines) in (4, 6)
+
+
+def test_the_table_file_shown_is_a_sound_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shown = re.search(r"Twelve lines are enough.*?\n\n((?:    .+\n)+)", README)
+    assert shown is not None
+    text = textwrap.dedent(shown[1])
+    assert len(text.splitlines()) == 12
+    path = tmp_path / "pattern-table.toml"
+    path.write_text(text, encoding="utf-8")
+    assert main(["check", "--fail-on", "note", str(path)]) == 0
+    assert "Findings: none" in capsys.readouterr().out
 
 
 def test_rules_are_those_of_the_check() -> None:
-    listed = re.findall(r"Rules(?: there)?: ((?:`[a-z-]+`,?\s*)+)", README)
+    listed = re.findall(r"Rules(?: there)?: ((?:`[a-z-]+`,?\s*)+)", REFERENCE["json"])
     assert len(listed) == 2
     rules = set(re.findall(r"`([a-z-]+)`", "".join(listed)))
     assert rules == set(get_args(Rule))
 
 
 def test_every_named_file_exists() -> None:
-    for name in re.findall(r"(?:scripts|addon|blend_examples)/[\w./-]+\.(?:py|toml|png|blend)", README):
-        assert (ROOT / name).exists(), name
+    for text in (README, *REFERENCE.values()):
+        for name in re.findall(
+            r"(?:scripts|addon|blend_examples)/[\w./-]+\.(?:py|toml|png|webp|blend|md)", text
+        ):
+            assert (ROOT / name).exists(), name
+
+
+def test_every_heading_linked_is_there() -> None:
+    """Anchors as common hosts of Markdown make them: small letters, hyphens for spaces, no other signs."""
+    headings = {
+        re.sub(r"[^\w -]", "", one).lower().replace(" ", "-")
+        for one in re.findall(r"^#+ (.+)$", README, re.M)
+    }
+    linked = re.findall(r"\]\(#([\w-]+)\)", README)
+    assert len(linked) == 8
+    assert set(linked) <= headings
+
+
+def test_pictures_are_small_enough_to_look_at() -> None:
+    shown = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)
+    assert len(shown) == 8
+    assert (ROOT / "blend_examples/pictures/loop.webp").stat().st_size < 2_000_000

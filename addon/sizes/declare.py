@@ -1,6 +1,6 @@
 """How a parameter is declared: once, as a dataclass field with its unit, range and meaning.
 
-The table file's reader and comments, the panel's tooltips and the README's table all come from these declarations.
+The table file's reader and comments, the panel's tooltips and the reference's table all come from these declarations.
 """
 
 from __future__ import annotations

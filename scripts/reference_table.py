@@ -1,4 +1,4 @@
-"""Writes the README's table of parameters from their declarations: ``python3 scripts/readme_table.py [--check]``."""
+"""Writes the reference's table of parameters from their declarations; with ``--check``, says whether it is of today."""
 
 from __future__ import annotations
 
@@ -8,22 +8,22 @@ from typing import Literal
 
 import environment
 
-README = Path(environment.ROOT) / "README.md"
+REFERENCE = Path(environment.ROOT) / "addon" / "reference" / "table-file.md"
 BEGIN, END = "<!-- parameters: begin -->\n", "<!-- parameters: end -->"
 
 
 def main() -> None:
     """Renew the table, or with --check say whether it is out of date (status 1)."""
     environment.enter("light")
-    text = README.read_text(encoding="utf-8")
+    text = REFERENCE.read_text(encoding="utf-8")
     renewed = with_table(text)
     if "--check" in sys.argv[1:]:
         sys.exit(0 if renewed == text else 1)
-    README.write_text(renewed, encoding="utf-8")
+    REFERENCE.write_text(renewed, encoding="utf-8")
 
 
 def with_table(text: str) -> str:
-    """The README's text with today's table between its marks."""
+    """The reference's text with today's table between its marks."""
     before, rest = text.split(BEGIN)
     after = rest.split(END)[1]
     return before + BEGIN + table() + END + after
