@@ -21,6 +21,8 @@ from ..sizes.typed import shown_length
 from ..sizes.units import Units
 from .dragging import DRAG, declared, home_of, path_of
 
+LEFT_OUT: Final = "not given"
+"""Shown in the empty field of what is left out."""
 _NARROWEST: Final = 24
 """Letters on a line at least."""
 _LETTER: Final = 6.6
@@ -43,7 +45,8 @@ def parameter(
     label: str = "",
     refused: Container[str] = (),
 ) -> None:
-    """The field of a parameter of any kind; one that may be left out has a switch before it.
+    """The field of a parameter of any kind. Where it is empty, the parameter is left out, if it may be; what is not
+    typed has a switch for that.
 
     Parameters
     ----------
@@ -53,24 +56,49 @@ def parameter(
     refused : keys in the table file (``table.length``, ``stow[1].offset``) whose fields are marked, because the table
         cannot be built with them
     """
-    as_text = is_typed(item)
-    words = getattr(group, item.name + REFUSED) if as_text else ""
+    marked = bool(refused) and key_of(group, item) in refused
     text = label or item.label
-    row = layout.row(align=True, heading=text) if item.optional else layout.row(align=True)
-    given = True
+    if is_typed(item):
+        _typed(layout, group, item, text, marked)
+        return
     if item.optional:
-        given = getattr(group, item.name + GIVEN)
+        row = layout.row(align=True, heading=text)
         row.prop(group, item.name + GIVEN, text="")
+        text, field = "", row.row(align=True)
+        field.active = getattr(group, item.name + GIVEN)
+    else:
+        field = layout.row(align=True)
+    field.alert = marked
+    field.prop(group, attribute(item), text=text)
+
+
+def cell(layout: UILayout, group: PropertyGroup, name: str) -> None:
+    """The bare field of a parameter in the line of a list."""
+    item = declared(group, name)
+    row = layout.row()
+    row.alert = is_typed(item) and bool(getattr(group, name + REFUSED))
+    row.prop(group, name + TYPED if is_typed(item) else attribute(item), text="", emboss=False)
+
+
+def _typed(layout: UILayout, group: PropertyGroup, item: Parameter, text: str, marked: bool) -> None:
+    """The field of what is typed as a text; an empty one is left out."""
+    words = getattr(group, item.name + REFUSED)
+    column = layout.column(align=True)
+    if item.kind == "lengths":  # takes the whole width
+        column.use_property_split = False
+        column.label(text=text)
         text = ""
-    field = row.row(align=True)
-    field.active = given
-    field.alert = bool(words) or key_of(group, item) in refused
-    field.prop(group, item.name + TYPED if as_text else attribute(item), text=text)
-    if item.kind == "length" and given:
+    row = column.row(align=True)
+    row.alert = marked or bool(words)
+    row.prop(group, item.name + TYPED, text=text, placeholder=LEFT_OUT if item.optional else "")
+    if item.kind == "length" and (not item.optional or getattr(group, item.name + GIVEN)):
         handle = row.operator(DRAG, text="", icon="ARROW_LEFTRIGHT")
         handle.data_path, handle.parameter = path_of(group), item.name  # type: ignore[attr-defined]
-    if as_text:
-        _said_below(layout, words, getattr(group, item.name + READ_AS))
+    read_as = getattr(group, item.name + READ_AS)
+    if item.kind == "lengths" and not words:
+        shown = getattr(group, item.name + TYPED)
+        read_as = shown if len(shown) > _letters() else ""
+    _said_below(column, words, read_as)
 
 
 def dialog_length(layout: UILayout, operator: Operator, name: str, item: Parameter, units: Units) -> None:
@@ -114,11 +142,15 @@ def key_of(group: PropertyGroup, item: Parameter) -> str:
 def _said_below(layout: UILayout, wrong: str, read_as: str) -> None:
     if not wrong and not read_as:
         return
-    region = bpy.context.region
-    scale = bpy.context.preferences.system.ui_scale
-    room = 0 if region is None else int((region.width / scale - _MARGINS) / _LETTER)
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(wrong or read_as, max(room, _NARROWEST))):
+    for number, line in enumerate(textwrap.wrap(wrong or read_as, _letters())):
         sign = "BLANK1" if number else "ERROR" if wrong else "FORWARD"
         column.label(text=line, icon=sign, translate=False)
+
+
+def _letters() -> int:
+    """Letters on a line of the region that is drawn."""
+    region = bpy.context.region
+    width = 0.0 if region is None else region.width / bpy.context.preferences.system.ui_scale
+    return max(_NARROWEST, int((width - _MARGINS) / _LETTER))

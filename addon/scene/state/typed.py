@@ -59,8 +59,7 @@ def type_in(group: Any, parameter: Parameter, text: str, units: Units, comma: bo
         try:
             value = read_typed(parameter, words, units, comma)
         except ValueError as error:
-            stays = f" It stays {before}." if before else ""
-            say(group, parameter, refused=f"{error}.{stays}")
+            say(group, parameter, refused=f"{error}.")
             return False
         read_as = _read_as(parameter, words, value, units, comma)
     take(group, parameter, value, units, read_as)
