@@ -54,7 +54,9 @@ class DRY_ASSEMBLY_OT_open_table(Operator):
     filter_glob: StringProperty(default="*.toml", options={"HIDDEN"})
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
-        """Asks for the file."""
+        """Asks for the file, if it was not dropped into the window."""
+        if self.filepath:
+            return self.execute(context)
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 

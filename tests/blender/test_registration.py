@@ -25,12 +25,20 @@ def census() -> dict[str, set[str]]:
         "scene": {name for name in dir(bpy.types.Scene) if "dry" in name},
         "subclasses": {kind.__name__ for kind in all_registered()},
         "handlers": handlers,
+        "help": {prefix for prefix, _ in bpy.utils.manual_map()},
         "timers": {"pending"} if bpy.app.timers.is_registered(pending._run) else set(),
     }
 
 
 def all_registered() -> list[type]:
-    bases = (bpy.types.Operator, bpy.types.Panel, bpy.types.UIList, bpy.types.PropertyGroup)
+    bases = (
+        bpy.types.Operator,
+        bpy.types.Panel,
+        bpy.types.UIList,
+        bpy.types.PropertyGroup,
+        bpy.types.AddonPreferences,
+        bpy.types.FileHandler,
+    )
     return [
         kind
         for base in bases

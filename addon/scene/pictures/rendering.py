@@ -13,7 +13,7 @@ from bpy.types import Scene
 
 from ...designs.table.parameters import Table
 from ...sizes.errors import ExportError
-from .. import access
+from .. import access, preferences
 from ..jobs import written
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import engines, pictures, video
@@ -63,11 +63,13 @@ KINDS: Final[dict[str, Kind]] = {
 
 
 def folder_of(state: TableState) -> Path:
-    """Where pictures go: the folder given; beside the .blend file ("//") only once that is saved.
+    """Where pictures go: the folder given, or the one preferred; beside the .blend file ("//") only once that is saved.
 
     Until then beside the table file, or else in the user's home folder.
     """
-    given = access.scene_of(state).dry_assembly.pictures_folder or "//"
+    group = access.scene_of(state).dry_assembly
+    chosen = group.pictures_folder if group.is_property_set("pictures_folder") else preferences.folder()
+    given = chosen or "//"
     if not given.startswith("//") or bpy.data.filepath:
         return Path(bpy.path.abspath(given))
     return Path(bpy.path.abspath(state.path)).parent if state.path else Path.home()
