@@ -12,7 +12,7 @@ from bpy.types import Context, Event, Operator, PropertyGroup
 
 from ..scene import access, tables
 from ..scene.state import typed
-from ..scene.state.values import LIST_ITEMS, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in
+from ..scene.state.values import LIST_ITEMS, READ_AS, REFUSED, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in, say
 from ..sizes.declare import Parameter
 from ..sizes.units import CALIPER, MM_PER_INCH, Units, as_units
 from .operator_kinds import DONE, NOTHING, OWN
@@ -98,6 +98,7 @@ class Drag:
         self.units: Units = as_units(access.owner(self.group).parameters.units)
         self.start: float = held_in(self.item, self.group, self.units)
         self._from, self._way, self._pace = self.start, 0.0, 1
+        self._beside = [getattr(self.group, name + ending) for ending in (REFUSED, READ_AS)]
 
     @property
     def group(self) -> PropertyGroup:
@@ -131,6 +132,11 @@ class Drag:
         rule = held_in(declared(division, "rule_division"), division, self.units)
         step = steps_of(self.item, self.units, rule)[pace]
         return self.set(stepped(self._from, int(self._way), step, self.item))
+
+    def put_back(self) -> None:
+        """Gives the length its old value, with the words that stood beside it."""
+        self.set(self.start)
+        say(self.group, self.item, *self._beside)
 
     def set(self, mm: float) -> bool:
         """Gives the length a value, and builds the table; whether it is another now."""
@@ -177,7 +183,7 @@ class DRY_ASSEMBLY_OT_drag_length(Operator):
         if event.type in KEEP and event.value == "PRESS":
             return self._leave(context, drag.value != drag.start)
         if event.type in PUT_BACK and event.value == "PRESS":
-            drag.set(drag.start)
+            drag.put_back()
             return self._leave(context, False)
         if event.type == "MOUSEMOVE":
             pixels, self._mouse = event.mouse_x - self._mouse, event.mouse_x
@@ -189,7 +195,7 @@ class DRY_ASSEMBLY_OT_drag_length(Operator):
 
     def cancel(self, context: Context) -> None:
         """Called by Blender where the window closes meanwhile."""
-        self._drag.set(self._drag.start)
+        self._drag.put_back()
         self._leave(context, False)
 
     def _begun(self) -> Drag | None:

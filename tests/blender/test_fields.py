@@ -369,8 +369,10 @@ def test_a_drag_is_put_back_exactly(both, kind):
     assert bench.table.length_text != "1500.1234 mm"
     tables.pending.flush()  # meanwhile the text is written
     assert text_of(1) != before
+    assert bench.table.length_read_as == ""
     assert mouse.send(kind, "PRESS") == {"CANCELLED"}
     assert bench.table.length_text == "1500.1234 mm"
+    assert bench.table.length_read_as == "1500.1234 mm is about 59 1/16 in"  # 59.06 in: 3.8 sixty-fourths
     assert text_of(1) == before
 
 
