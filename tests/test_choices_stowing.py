@@ -31,18 +31,23 @@ def middle(assembly: Assembly, label: str) -> np.ndarray:
     return (points.min(axis=0) + points.max(axis=0)) / 2
 
 
-LONG_4, SHORT_4 = 470.15, 200.15
-"""Farthest from the middle of a side that a leaf 364.9 wide may stow: inside are ±732.3 by ±462.3; 60 for the leg,
-17.7 for the rib beside its way, 2 beside the leaf and half its width: 732.3 - 60 - 17.7 - 2 - 182.45, and so 462.3."""
+# Inside are ±732.3 by ±462.3; ribs are 17.7 thick and keep 40.4 beside a window; 2 are beside a leaf on either side.
 
-LONG_3 = 409.1667
-"""The same for three leaves, (1464.6 - 4) / 3 = 486.8667 wide."""
+LONG_4, SHORT_4 = 233.7, 193.35
+"""Leaves (1464.6 - 5) / 4 = 364.9 wide. Through the long sides a rib stands between them with 40.4 on either side:
+364.9 + 4 + 17.7 + 80.8 = 467.4 from middle to middle. Through the short ones a rib alone, and 0.1 more:
+364.9 + 4 + 17.8 = 386.7."""
 
-LONG_5, SHORT_5 = 506.74, 236.74
-"""The same for five leaves, (1464.6 - 6) / 5 = 291.72 wide."""
+LEFT_3, RIGHT_3 = -339.607, 241.433
+"""Leaves (1464.6 - 4) / 3 = 486.867 wide, ways 490.867. Before the outer ones are to be 0.4 of that, 196.347, which
+leaves 1464.6 - 2 * (196.347 + 490.867) = 90.173 between them: their middles are at ±290.52. The one that crosses alone
+comes from the right and shall find half of a way's width before it, 245.433: they make way by 49.087."""
+
+LONG_5, SHORT_5 = 394.22, 156.76
+"""Leaves (1464.6 - 6) / 5 = 291.72 wide: 291.72 + 4 + 98.5, and half of 291.72 + 4 + 17.8."""
 
 AUTOMATIC = {
-    3: {"L1": ("front", -LONG_3), "L2": ("back", LONG_3), "L3": ("right", 0.0)},
+    3: {"L1": ("front", LEFT_3), "L2": ("back", RIGHT_3), "L3": ("right", 0.0)},
     4: {
         "L1": ("front", -LONG_4),
         "L2": ("back", LONG_4),
@@ -57,6 +62,17 @@ AUTOMATIC = {
         "L5": ("left", -SHORT_5),
     },
 }
+
+
+@pytest.mark.parametrize(("count", "farthest"), [(3, 409.167), (4, 470.15), (5, 506.74)])
+def test_leaves_may_be_spread_wide(count: int, farthest: float) -> None:
+    """As far as the legs let them: 732.3 - 60 for the leg - 17.7 for the rib beside the way - 2 beside the leaf, and
+    half of its width; so were all tables of older formats."""
+    table = replace(QUILTING, leaves=replace(QUILTING.leaves, count=count), stow=())
+    assembly = build(replace(table, stowing=replace(table.stowing, spread="wide")))
+    last = assembly.stow_paths[1 if count < 5 else 2].leaf
+    for label, place in (("L1", -farthest), (last, farthest)):
+        assert middle(assembly, label)[0] == pytest.approx(place, abs=1e-3)
 
 
 @pytest.mark.parametrize("count", [3, 4, 5])

@@ -18,6 +18,7 @@ from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table, read_table
 from addon.files.writer import new_table_text
+from tests.large import sampled
 
 ROOT = Path(__file__).resolve().parent.parent
 TEXTS = "".join(
@@ -62,13 +63,61 @@ def test_variants_that_the_texts_compare_are_worth_building() -> None:
         is_worth_building(set_values(EXAMPLES["quilting"].table(), values))
 
 
-@pytest.mark.parametrize("units", ["mm", "in"])
-def test_a_table_that_says_nothing_of_itself_is_sound(units: str) -> None:
-    report = answered(parse_table(f'format = 3\nunits = "{units}"'))
-    assert report.answers.table.as_drawn.verdict == "clear"
-    assert [one.rule for one in report.findings if one.severity != "note"] == []
-    assert report.answers.table.in_shop is not None
-    assert report.answers.table.in_shop.share.value >= 0.99
+EVERY_COUNT = [(units, count) for count in range(2, 9) for units in ("mm", "in")]
+
+
+@pytest.mark.parametrize(("units", "count"), sampled(EVERY_COUNT[:-4:2] + EVERY_COUNT[1:8:2], EVERY_COUNT))
+def test_a_table_that_says_nothing_of_itself_is_worth_building(units: str, count: int) -> None:
+    """Whatever number of leaves it has: their positions are chosen."""
+    is_worth_building(parse_table(f'format = 4\nunits = "{units}"\n[leaves]\ncount = {count}'))
+
+
+def sized(units: str, sizes: tuple[int, int, int], sheet: float, count: int) -> str:
+    """A table file of the sizes that come to mind: outside, the boards' sheet as it is sold, leaves."""
+    board = "18 mm birch plywood" if units == "mm" else "3/4 in birch plywood"
+    panel, thin = ("12 mm birch plywood", 12) if units == "mm" else ("1/2 in birch plywood", 0.5)
+    outside = "\n".join(
+        f"{name} = {size}" for name, size in zip(("length", "width", "height"), sizes, strict=True)
+    )
+    sheets = "\n".join(
+        f'[[stock]]\nname = "{name}"\nnominal = {size}\nmeasured = {size}'
+        for name, size in ((board, sheet), (panel, thin))
+    )
+    return f'format = 4\nunits = "{units}"\n[table]\n{outside}\n[leaves]\ncount = {count}\n{sheets}\n'
+
+
+FIRST_SIZES = [
+    (units, sizes, sheet, count)
+    for units, tables, sheets in (
+        ("mm", ((1200, 800, 750), (1500, 900, 770), (1800, 900, 900)), (18, 15)),
+        ("in", ((48, 30, 30), (60, 36, 36)), (0.75,)),
+    )
+    for sizes in tables
+    for sheet in sheets
+    for count in (3, 4, 5, 6)
+]
+
+SAID: dict[tuple[int, int], tuple[str, ...]] = {
+    (1800, 3): ("leaf-steer",),
+    (1800, 5): ("few-guide",),
+    (1500, 4): ("few-guide",),
+    (60, 4): ("few-guide",),
+}
+"""(Length, leaves) → what is said of tables whose lanes leave too little room before the outer ribs."""
+
+
+@pytest.mark.parametrize("case", sampled(FIRST_SIZES[::7], FIRST_SIZES), ids=str)
+def test_the_first_sizes_that_come_to_mind_are_sound_or_say_one_thing(
+    case: tuple[str, tuple[int, int, int], float, int],
+) -> None:
+    """They go together, cover, go in and come out; where leaves have to be steered, that is the one thing said."""
+    report = answered(parse_table(sized(*case)))
+    told = report.answers.table
+    assert told.as_drawn.verdict == "clear"
+    assert told.in_shop is not None
+    assert told.in_shop.share.value >= 0.99
+    _, (length, *_), _, count = case
+    assert {one.rule for one in report.findings} <= set(SAID.get((length, count), ()))
 
 
 def test_knee_clearance_of_the_quilting_table() -> None:

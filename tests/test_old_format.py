@@ -171,7 +171,7 @@ def test_saving_an_old_file_keeps_its_table_and_says_it_in_todays_words(name: st
     table = parse_table(text)
     for saved in (update_text(text, {}), new_table_text(table)):
         raw = tomllib.loads(saved)
-        assert raw["format"] == 3
+        assert raw["format"] == 4
         assert parse_table(saved) == table
         assert not raw.keys() & SECTION_NAMES.keys()
         assert not [key for key in KEY_NAMES if key[1] in raw.get(key[0], {})]
@@ -182,7 +182,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
     text = read_text(FOLDER / "measured-parts.toml")
     expected = text
     for old, new in (
-        ('name = "Measured', 'format = 3\nname = "Measured'),
+        ('name = "Measured', 'format = 4\nname = "Measured'),
         ('table.corner_joint = "mitred"   #', 'table.corner_joint = "mitered"  #'),
         ("lie =", "direction ="),
         ("roof = 9                        #", "wood_above_slots = 9            #"),
@@ -196,6 +196,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
             "least_wood_beside_window = 12\n",
             'least_wood_beside_window = 12\nupper_windows = "closed"\nwindow_chamfer = 2\nstand_off = 0\n',
         ),
+        ("guides = true\n", 'guides = true\nspread = "wide"\n'),
         ('"F1"', '"B1"'),
         ('"P3"', '"LEG3"'),
         ('"D1"', '"LEDG1"'),
@@ -213,18 +214,18 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
 @pytest.mark.parametrize(
     ("text", "start"),
     [
-        ("", "format = 3\n"),
-        ("# mine", "# mine\nformat = 3\n"),
-        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 3\n\n[bottom]\ngroove_depth = 5\n"),
+        ("", "format = 4\n"),
+        ("# mine", "# mine\nformat = 4\n"),
+        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 4\n\n[bottom]\ngroove_depth = 5\n"),
         (
             "floor.groove_depth = 5\nfloor . stock = 'x'\n",
-            "format = 3\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
+            "format = 4\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
         ),
-        ("'floor' = { groove_depth = 5 }\n", "format = 3\n'bottom' = { groove_depth = 5 }\n"),
-        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 3\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
+        ("'floor' = { groove_depth = 5 }\n", "format = 4\n'bottom' = { groove_depth = 5 }\n"),
+        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 4\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
         (
             "sides = {roof = '5/16 in', 'rail'=20}",
-            "format = 3\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
+            "format = 4\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
         ),
     ],
 )
@@ -264,24 +265,24 @@ def test_what_is_wrong_in_an_old_file_is_said_in_its_own_words() -> None:
 
 def test_files_of_today_may_use_names_of_today_only() -> None:
     assert "sides.roof is called sides.wood_above_slots in this format; use that name." in refusal(
-        "format = 3\n[sides]\nroof = 8"
+        "format = 4\n[sides]\nroof = 8"
     )
     assert "floor is called bottom in this format; use that name." in refusal(
-        "format = 3\n[floor]\nstock = 'x'"
+        "format = 4\n[floor]\nstock = 'x'"
     )
-    assert parse_table('format = 3\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
+    assert parse_table('format = 4\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
 
 
-@pytest.mark.parametrize("value", ["1", "4", "true", '"3"', "3.0"])
+@pytest.mark.parametrize("value", ["1", "5", "true", '"4"', "4.0"])
 def test_other_formats_are_refused(value: str) -> None:
     assert refusal(f"format = {value}") == (
-        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 3."
+        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 4."
     )
 
 
 def test_a_table_of_today_says_its_format_in_its_first_line() -> None:
     lines = [line for line in new_table_text(Table()).splitlines() if line and line[0] != "#"]
-    assert lines[0].split("#")[0].strip() == "format = 3"
+    assert lines[0].split("#")[0].strip() == "format = 4"
 
 
 # -- format 2: the names of today, and windows that were closed
@@ -355,7 +356,7 @@ def test_saving_a_file_of_format_2_keeps_its_table(name: str) -> None:
     text = read_text(SECOND / f"{name}.toml")
     table = parse_table(text)
     for saved in (update_text(text, {}), new_table_text(table)):
-        assert tomllib.loads(saved)["format"] == 3
+        assert tomllib.loads(saved)["format"] == 4
         assert parse_table(saved) == table
         assert update_text(saved, {}) == saved
 
@@ -367,8 +368,9 @@ def test_only_what_was_left_out_is_added_to_a_text_of_format_2() -> None:
     assert kept == [line for line in text.splitlines() if line and line != "format = 2"]
     added = {line for line in saved.splitlines() if line and line not in text}
     assert added == {
-        "format = 3", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
+        "format = 4", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
         "stand_off = 0", "[leaves]", "lead_chamfer = 0", "[stowing]", "guides = false",
+        'spread = "wide"', "set_back = 19.2",
     }  # fmt: skip
 
 
@@ -377,3 +379,20 @@ def test_a_change_to_a_file_of_format_2() -> None:
     changed = parse_table(update_text(text, {"ribs.upper_windows": "open"}))
     assert changed == set_values(parse_table(text), {"ribs.upper_windows": "open"})
     assert changed.ribs.window_chamfer == 2.0
+
+
+# -- format 3: leaves without positions spread wide
+
+
+def test_a_file_of_format_3_keeps_the_positions_that_its_leaves_were_given() -> None:
+    """Inside are ±732.3; less 60 for a leg, 17.7 for a rib, 2 beside the leaf and half of its width, 182.45: 470.15."""
+    for units, set_back in (("mm", 19.2), ("in", 19.05)):
+        table = parse_table(f'format = 3\nunits = "{units}"')
+        assert (table.stowing.spread, table.stowing.set_back) == ("wide", pytest.approx(set_back))
+    old = parse_table("format = 3")
+    low, high = build(old).by_label["L1"].box
+    assert (float(low[0] + high[0]) / 2) == pytest.approx(-470.15)
+    saved = update_text("format = 3", {})
+    assert parse_table(saved) == old
+    assert tomllib.loads(saved) == {"format": 4, "stowing": {"spread": "wide", "set_back": 19.2}}
+    assert parse_table("format = 3\n[stowing]\nset_back = 10").stowing.set_back == 10

@@ -1,9 +1,10 @@
 """Table files of older formats: their names, their values and what they leave out, put in today's terms.
 
-A file names its format at its top: ``format = 3``. One without it, of format 1, was written before parts, keys and
+A file names its format at its top: ``format = 4``. One without it, of format 1, was written before parts, keys and
 defaults got their present names; one of format 2 before the default table got windows that are open to its bottom
-panel. Each is read as it was meant, and saved in today's format with the defaults of its time written out where
-today's differ, so that a table half built never changes under its maker.
+panel, one of format 3 before leaves without stow positions lay close together. Each is read as it was meant, and saved
+in today's format with the defaults of its time written out where today's differ, so that a table half built never
+changes under its maker.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from ..sizes.declare import Parameter
 from ..sizes.quantities import QUANTITIES, spell_quantity
 from ..sizes.units import Units, as_units, spell_length
 
-FORMAT: Final = 3
+FORMAT: Final = 4
 """The format that is written."""
 
 SECTION_NAMES: Final = {"floor": "bottom"}
@@ -51,16 +52,18 @@ LABELS: Final = {
 ROLES: Final[dict[str, str]] = {"floor": "bottom"}
 """A part's role in format 1 → today."""
 
-DEFAULTS: Final[dict[str, tuple[Any, Any]]] = {
-    "sides.wood_above_slots": (8.0, 5 / 16 * 25.4),
-    "ribs.upper_windows": ("closed", "closed"),
-    "ribs.window_chamfer": (2.0, 3 / 32 * 25.4),
-    "ribs.stand_off": (0.0, 0.0),
-    "leaves.lead_chamfer": (0.0, 0.0),
-    "stowing.guides": (False, False),
+DEFAULTS: Final[dict[str, tuple[int, Any, Any]]] = {
+    "sides.wood_above_slots": (2, 8.0, 5 / 16 * 25.4),
+    "ribs.upper_windows": (2, "closed", "closed"),
+    "ribs.window_chamfer": (2, 2.0, 3 / 32 * 25.4),
+    "ribs.stand_off": (2, 0.0, 0.0),
+    "leaves.lead_chamfer": (2, 0.0, 0.0),
+    "stowing.guides": (2, False, False),
+    "stowing.spread": (3, "wide", "wide"),
+    "stowing.set_back": (3, 19.2, 3 / 4 * 25.4),
 }
-"""Key of today → default of formats 1 and 2 where today's is another: in millimeter tables, and in inch tables of
-format 2; lengths in mm. Format 1 had the first in inch tables as well."""
+"""Key of today → the last format with another default, and that: in millimeter tables, and in inch tables of formats 2
+and on; lengths in mm. Format 1 had the first in inch tables as well."""
 
 STOCK: Final = (
     {"name": "18 mm birch plywood", "nominal": "18 mm", "measured": "17.7 mm", "density": "685 kg/m³"},
@@ -75,7 +78,7 @@ Sections = Mapping[str, Mapping[str, Parameter]]
 
 def is_old(raw: Mapping[str, Any]) -> bool:
     """Whether the plain contents of a table file are of an older format."""
-    return has_old_names(raw) or (type(raw["format"]) is int and raw["format"] == 2)
+    return has_old_names(raw) or (type(raw["format"]) is int and 2 <= raw["format"] < FORMAT)
 
 
 def has_old_names(raw: Mapping[str, Any]) -> bool:
@@ -116,8 +119,7 @@ def contents_of_today(raw: Mapping[str, Any], sections: Sections) -> dict[str, A
     units = as_units("in" if raw.get("units") == "in" else "mm")
     if not has_old_names(raw):
         found = {name: dict(value) if isinstance(value, Mapping) else value for name, value in raw.items()}
-        del found["format"]
-        _write_out_defaults(found, sections, units, of_first=False)
+        _write_out_defaults(found, sections, units, found.pop("format"))
         return found
     for name, value in raw.items():
         section = SECTION_NAMES.get(name, name)
@@ -131,7 +133,7 @@ def contents_of_today(raw: Mapping[str, Any], sections: Sections) -> dict[str, A
             ]
         else:
             found[section] = value
-    _write_out_defaults(found, sections, units, of_first=True)
+    _write_out_defaults(found, sections, units, 1)
     return found
 
 
@@ -178,31 +180,33 @@ def key_as_written(key: str, raw: Mapping[str, Any]) -> str:
     return old_section + dot + (written[0] if written else name)
 
 
-def _write_out_defaults(found: dict[str, Any], sections: Sections, units: Units, *, of_first: bool) -> None:
-    """Give keys that are left out their default of that time, where today's is another."""
-    if of_first and units == "in" and not found.get("stock"):
+def _write_out_defaults(found: dict[str, Any], sections: Sections, units: Units, of_format: int) -> None:
+    """Give keys that are left out their default of that format, where today's is another."""
+    if of_format == 1 and units == "in" and not found.get("stock"):
         found["stock"] = [dict(entry) for entry in STOCK]
     for section, items in sections.items():
         own = found.get(section, {})
         if isinstance(own, list):
             for entry in own:
                 if isinstance(entry, dict):
-                    entry |= _defaults(f"{section}[].", items, entry, units, of_first=of_first)
+                    entry |= _defaults(f"{section}[].", items, entry, units, of_format)
         elif isinstance(own, dict) and section not in LISTS:
-            missing = _defaults(f"{section}.", items, own, units, of_first=of_first)
+            missing = _defaults(f"{section}.", items, own, units, of_format)
             if missing:
                 found[section] = {**own, **missing}
 
 
 def _defaults(
-    start: str, items: Mapping[str, Parameter], given: Mapping[str, Any], units: Units, *, of_first: bool
+    start: str, items: Mapping[str, Parameter], given: Mapping[str, Any], units: Units, of_format: int
 ) -> dict[str, Any]:
     """Those of a section's defaults of that time that neither the file nor today's default gives."""
     found: dict[str, Any] = {}
     for name, item in items.items():
-        today = item.default if of_first else item.default_in(units)
-        in_mm, in_inches = DEFAULTS.get(start + name, (today, today))
-        default = in_inches if units == "in" and not of_first else in_mm
+        today = item.default if of_format == 1 else item.default_in(units)
+        last, in_mm, in_inches = DEFAULTS.get(start + name, (FORMAT, today, today))
+        if last < of_format:
+            continue
+        default = in_inches if units == "in" and of_format > 1 else in_mm
         if name not in given and default is not None and default != item.default_in(units):
             found[name] = _written(item, default, units)
     return found

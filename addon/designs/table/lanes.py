@@ -112,6 +112,17 @@ def room_of(table: Table, stow: Stow) -> tuple[float, float, float]:
     return beside, above, below
 
 
+def set_back(table: Table) -> float:
+    """How far a stowed leaf's outer end lies inside the side's outer face, mm.
+
+    Left out, a leaf that spans the table lies in the middle of the body, as far from either side as when it covers.
+    """
+    if table.stowing.set_back is not None:
+        return table.stowing.set_back
+    side = next(stock for stock in table.stock if stock.name == table.sides.stock)
+    return side.thickness + table.leaves.end_gap
+
+
 def tier_levels(
     table: Table, stows: tuple[Stow, ...], panel_bottom: float, thickness: float
 ) -> dict[str, float]:
@@ -140,7 +151,7 @@ def make_lane(
         refuse(table, f"stow[{index}].side", stow.side, "another side, or smaller leaves", reason)
     travel, lateral = turned
     slot_face = -sign * outside[axis]
-    outer = slot_face + sign * table.stowing.set_back
+    outer = slot_face + sign * set_back(table)
     beside, above, below = room_of(table, stow)
     return Lane(
         index=index,
@@ -170,7 +181,7 @@ def along_and_across(
     Lengthwise where the body takes its length, else broadside; None where it does not fit either way.
     """
     outside = (table.table.length, table.table.width)
-    depth = outside[axis] - table.stowing.set_back
+    depth = outside[axis] - set_back(table)
     if size[0] <= depth:
         return size[0], size[1]
     if size[1] <= depth and size[0] + BESIDE_BROADSIDE <= 2 * inner[1 - axis]:

@@ -189,13 +189,19 @@ class Stowing:
         high=100,
         inch=1 / 8,
     )
-    set_back: float = declare.length(
-        19.2,
+    spread: str = declare.choice(
+        "close",
+        "Spread",
+        "How leaves without stow positions of their own are spread over a side",
+        close="close together, so that ribs beside their ways guide those that cross below",
+        wide="as wide as the legs let them",
+    )
+    set_back: float | None = declare.length(
+        None,
         "Set-Back",
-        "How far a stowed leaf's outer end lies inside the side's outer face",
+        "How far a stowed leaf's outer end lies inside the side's outer face; left out, its inner face and the end gap",
         low=-100,
         high=300,
-        inch=3 / 4,
     )
     approach: float = declare.length(
         60.0, "Approach", "Distance before the slot at which a leaf's way starts", low=1, high=1000, inch=2.5

@@ -14,6 +14,9 @@ MIN_LEAF_WIDTH = 40.0
 LEAST_STRIP = 3.0
 """A strip thinner than this, or shorter between its lead-ins, is left out, mm (common practice, no source)."""
 
+BETWEEN_CHAMFERS = 1.0
+"""Least wood between the chamfers of two openings, mm (common practice, no source)."""
+
 BESIDE_HOLE = 1.0
 """Least wood between a finger hole and the leaf's edges, mm (common practice, no source)."""
 

@@ -153,6 +153,8 @@ def add_end_stop(
 ) -> Part | None:
     """A board across the lane behind the nose, glued to the ribs on either side; None where a side or rib does it.
 
+    It stands behind a rib in whose window the nose ends.
+
     Lanes side by side with no rib between them share one.
     """
     stowing = layout.table.stowing
@@ -161,18 +163,21 @@ def add_end_stop(
     t = layout.rib_thickness
     near = lane.nose + lane.sign * stowing.stop_gap
     far = near + lane.sign * t
+    for rib in ribs:
+        across = rib.across()
+        if (
+            rib.along == lane.axis
+            or not rib.start <= lane.center <= rib.end
+            or not overlap(across, _span(near, far))
+        ):
+            continue
+        if not overlap(lane.reach, across):
+            return None
+        near = max(across, key=lambda face: lane.sign * face)  # the nose stands in this rib's window
+        far = near + lane.sign * t
     if lane.sign * (lane.sign * layout.inner[lane.axis] - far) < 0:
         return None
-    low, high = sorted((near, far))
-    middle = (lane.lo + lane.hi) / 2
-    if any(
-        rib.along != lane.axis
-        and rib.across()[0] < high
-        and rib.across()[1] > low
-        and rib.start <= middle <= rib.end
-        for rib in ribs
-    ):
-        return None
+    low, high = _span(near, far)
     holders = _beside(layout, lane, (low, high), ribs, sides)
     bottom, top = _stop_height(layout, lane)
     a, b = holders[0][0], holders[1][0]

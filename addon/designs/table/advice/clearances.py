@@ -16,7 +16,7 @@ from ....sizes.words import listed
 from ....wood.joints import Fastener
 from ....wood.roles import END_STOP, LEG
 from ...findings import Candidate, Change, Remedy, Sized, places_text
-from ..lanes import room_of
+from ..lanes import room_of, set_back
 from ..parameters import Leaves
 from .by_hand import Edge, Widening, remade, trimmed, widened
 from .case import Advice, Case, Cut, both
@@ -341,7 +341,7 @@ def _moved_aside(case: Case, index: int, leaf: str, missing: float, cause: TooNe
 
 def farther_out(case: Case, by: float) -> Sized:
     """Leaves that stay farther out of the table; negative: farther in."""
-    way, now = "out" if by > 0 else "in", case.table.stowing.set_back
+    way, now = "out" if by > 0 else "in", set_back(case.table)
 
     def of(mm: float) -> Remedy:
         return Remedy(
