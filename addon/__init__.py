@@ -25,8 +25,8 @@ def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
     from .scene import handlers, overlap, preferences, snag
-    from .scene.overlay import draw
+    from .scene.overlay import corner, draw
     from .scene.state import properties
     from .ui import host, panels
 
-    return properties, handlers, snag, overlap, draw, panels, host, preferences, blender
+    return properties, handlers, snag, overlap, draw, corner, panels, host, preferences, blender

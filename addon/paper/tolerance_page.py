@@ -187,13 +187,14 @@ def save_tolerance_pictures(
     ------
     ExportError : where they cannot be written
     """
-    pictures = named_files(_of_dimensions(report, units, date, told), suffixes)
+    pictures = named_files(tolerance_pages(report, units, date, told), suffixes)
     return save_pictures(pictures, folder, r"\w+-(side|plan)-dimensions")
 
 
-def _of_dimensions(
+def tolerance_pages(
     report: ToleranceReport, units: Units, date: str, told: Told | None
 ) -> Iterator[tuple[str, Drawing]]:
+    """A page for each view of each leaf, by its name: what matters in it."""
     for leaf in report.leaves:
         for row in (leaf.side, leaf.plan):
             bars = _bars(row, units)

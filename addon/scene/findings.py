@@ -80,7 +80,7 @@ def _replace(
         _store_finding(item, finding, units, tried)
     _sort(state)
     with own_writing():
-        names = [_name(item) for item in state.findings]
+        names = [name_of(item) for item in state.findings]
         last = max(0, len(names) - 1)
         state.finding_index = names.index(chosen) if chosen in names else min(state.finding_index, last)
 
@@ -101,10 +101,10 @@ def _sort(state: TableState) -> None:
 
 def _chosen(state: TableState) -> tuple[str, str, str] | None:
     inside = 0 <= state.finding_index < len(state.findings)
-    return _name(state.findings[state.finding_index]) if inside and state.finding_index else None
+    return name_of(state.findings[state.finding_index]) if inside and state.finding_index else None
 
 
-def _name(item: FindingState) -> tuple[str, str, str]:
+def name_of(item: FindingState) -> tuple[str, str, str]:
     """By which a finding is known again."""
     return item.rule, item.parts, item.leaf
 

@@ -59,6 +59,38 @@ def store_leaf(item: LeafStudyState, leaf: LeafStudy | None, study: SlideReport,
     item.sag_words = "" if sag is None else study_words.sag_sentence(sag, study.limits.load, units)
 
 
+def store_lines(state: TableState, study: SlideReport) -> None:
+    """Keeps sliding in, jamming and sag of all leaves in a line each: the worst of them."""
+    state.checks.clear()
+    leaves = study.leaves
+    if not leaves:
+        return
+    of = len(leaves)
+    bad = [leaf for leaf in leaves if leaf.proof.verdict == "does-not-pass"]
+    steered = [leaf for leaf in leaves if leaf.proof.verdict == "needs-steering"]
+    if bad:
+        _line(state, "sliding in", f"{len(bad)} of {of} stopped", "bad")
+    elif steered:
+        _line(state, "sliding in", f"{len(steered)} of {of} to steer", "watch")
+    else:
+        _line(state, "sliding in", f"{of} of {of} by themselves", "good")
+    starts = [view.anywhere_from.near for leaf in leaves for view in (leaf.side, leaf.plan)]
+    free = [start for start in starts if start is not None]
+    if len(free) < len(starts):
+        _line(state, "jamming", "may jam stowed", "watch")
+    elif free:
+        _line(state, "jamming", f"free from {amount(max(free), study.units)}", "good")
+    sags = [leaf.sag for leaf in leaves if leaf.sag is not None]
+    if sags:
+        words = amount(max(sag.total for sag in sags), study.units)
+        _line(state, "sag", words, "good" if all(sag.enough for sag in sags) else "watch")
+
+
+def _line(state: TableState, name: str, words: str, grade: str) -> None:
+    item = state.checks.add()
+    item.name, item.short, item.words, item.grade = name, words, words, grade
+
+
 def store_cover(item: CoverState, cover: Cover | None, units: Units) -> None:
     """Keeps gaps and room of the covering leaves."""
 
@@ -128,6 +160,7 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
         _store(leaf, None if own is None else own.proof, units)
         leaf.held = _said(study, "leaf-held", leaf.name)
         store_leaf(leaf.study, own, study, bool(_said(study, "leaf-droop", leaf.name)))
+    store_lines(state, study)
     store_cover(state.cover, study.cover, units)
     store_positions(state, study.matrix, units)
     findings.store_notes(state, study.findings, units, remedies)

@@ -28,11 +28,13 @@ from ..files.saving import save_text
 from ..files.table_file import parse_table, read_text
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
-from . import access, answer, built, findings, ids, marks, objects, overlap, pending, sliding_in, snag
+from ..sizes.units import Units, format_given
+from . import access, answer, built, findings, ids, marks, objects, overlap, parts, pending, sliding_in, snag
 from .access import active_in, index_of, is_own_writing, own_writing, owner, scene_of, table_in
 from .motion import animation, exploded, motion
 from .sliding_in import BREATH
 from .state import values
+from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 
@@ -97,6 +99,16 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
     set_text(state, text)
     settle(state)
     return state
+
+
+def all_in(scene: Scene) -> list[TableState]:
+    """All tables of a scene."""
+    return list(scene.dry_assembly.tables)
+
+
+def make_active(state: TableState) -> None:
+    """Has the panels show a table."""
+    scene_of(state).dry_assembly.active = index_of(state)
 
 
 def open_table(scene: Scene, path: str | Path) -> TableState:
@@ -179,9 +191,10 @@ def rebuild(state: TableState) -> bool:
         table = table_in(state)
         described, assembly = built.objects_of(table), built.assembly_of(table)
     except DryAssemblyError as error:
-        state.error = str(error)
+        refuse(state, error)
         return False
     state.error = ""
+    state.refusals.clear()
     state.name = table.name
     scene = scene_of(state)
     made = objects.sync(scene, state.key, described)
@@ -194,6 +207,34 @@ def rebuild(state: TableState) -> bool:
         animation.animate(made, parts, assembly, state.animation)
     settle_later()
     return True
+
+
+def refuse(state: TableState, error: DryAssemblyError) -> None:
+    """Keeps why a table cannot be built: the sentence, the values at fault, and the nearest of each that can be."""
+    state.error = str(error)
+    state.refusals.clear()
+    nearest = getattr(error, "nearest", {})
+    keys = getattr(error, "keys", ()) or filter(None, [getattr(error, "key", "")])
+    for key in keys:
+        item = state.refusals.add()
+        item.name = key
+        if key in nearest:
+            item.value = json.dumps(nearest[key])
+            item.words = _in_words(nearest[key], values.units_of(built.table_of(state.text)))
+
+
+def _in_words(value: object, units: Units) -> str:
+    return format_given(value, units) if isinstance(value, float) else str(value)
+
+
+def use_nearest(state: TableState, key: str) -> None:
+    """Gives a value that cannot be built the nearest that can; all else that was changed stays.
+
+    Raises DryAssemblyError where the table does not read with it.
+    """
+    item = state.refusals.get(key)
+    if item is not None and item.value:
+        change(state, {key: json.loads(item.value)})
 
 
 def settle(state: TableState) -> None:
@@ -218,6 +259,7 @@ def check_now(state: TableState) -> Report:
     if state.remedies_found and not state.out_of_date:
         return report  # the same is kept already, with remedies
     findings.store_drawn(state, report)
+    parts.store(state, table_in(state))
     if state.shop_count == 0:
         answer.store(state, report, 0)
     state.out_of_date = False
@@ -317,6 +359,11 @@ def apply_remedy(state: TableState, index: int, which: int = 0) -> bool:
         return False
     change(state, changes)
     return True
+
+
+def tried_remedy(finding: FindingState) -> int | None:
+    """Number of the first remedy that was tried and changes something; None where there is none."""
+    return next((number for number, one in enumerate(finding.remedies) if one.changes), None)
 
 
 def find_remedies(state: TableState) -> None:

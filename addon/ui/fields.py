@@ -15,6 +15,7 @@ from bpy.types import Operator, PropertyGroup, UILayout
 from ..scene.state import typed
 from ..scene.state.properties import comma_in_labels
 from ..scene.state.values import GIVEN, READ_AS, REFUSED, TYPED, attribute, is_typed
+from ..scene.translation import CONTEXT, shown
 from ..sizes.declare import Parameter
 from ..sizes.errors import DryAssemblyError
 from ..sizes.typed import shown_length
@@ -23,12 +24,12 @@ from .dragging import DRAG, declared, home_of, path_of
 
 LEFT_OUT: Final = "not given"
 """Shown in the empty field of what is left out."""
-_NARROWEST: Final = 24
+NARROWEST: Final = 24
 """Letters on a line at least."""
-_LETTER: Final = 6.6
-"""Width of a letter, in pixels at a resolution scale of 1."""
-_MARGINS: Final = 60
-"""Pixels of a region's width that no letter gets."""
+LETTER: Final = 8.0
+"""Room for a letter, in pixels at a resolution scale of 1: wide ones fit as well."""
+MARGIN: Final = 64.0
+"""What tabs, margins and an icon take of the sidebar's width, pixels."""
 
 
 def length(
@@ -62,14 +63,14 @@ def parameter(
         _typed(layout, group, item, text, marked)
         return
     if item.optional:
-        row = layout.row(align=True, heading=text)
+        row = layout.row(align=True, heading=text, heading_ctxt=CONTEXT)
         row.prop(group, item.name + GIVEN, text="")
         text, field = "", row.row(align=True)
         field.active = getattr(group, item.name + GIVEN)
     else:
         field = layout.row(align=True)
     field.alert = marked
-    field.prop(group, attribute(item), text=text)
+    field.prop(group, attribute(item), text=text, text_ctxt=CONTEXT)
 
 
 def cell(layout: UILayout, group: PropertyGroup, name: str) -> None:
@@ -86,18 +87,19 @@ def _typed(layout: UILayout, group: PropertyGroup, item: Parameter, text: str, m
     column = layout.column(align=True)
     if item.kind == "lengths":  # takes the whole width
         column.use_property_split = False
-        column.label(text=text)
+        column.label(text=text, text_ctxt=CONTEXT)
         text = ""
     row = column.row(align=True)
     row.alert = marked or bool(words)
-    row.prop(group, item.name + TYPED, text=text, placeholder=LEFT_OUT if item.optional else "")
+    hint = shown(LEFT_OUT) if item.optional else ""
+    row.prop(group, item.name + TYPED, text=text, text_ctxt=CONTEXT, placeholder=hint)
     if item.kind == "length" and (not item.optional or getattr(group, item.name + GIVEN)):
         handle = row.operator(DRAG, text="", icon="ARROW_LEFTRIGHT")
         handle.data_path, handle.parameter = path_of(group), item.name  # type: ignore[attr-defined]
     read_as = getattr(group, item.name + READ_AS)
     if item.kind == "lengths" and not words:
-        shown = getattr(group, item.name + TYPED)
-        read_as = shown if len(shown) > _letters() else ""
+        all_of_it = getattr(group, item.name + TYPED)
+        read_as = all_of_it if len(all_of_it) > letters() else ""
     _said_below(column, words, read_as)
 
 
@@ -144,13 +146,13 @@ def _said_below(layout: UILayout, wrong: str, read_as: str) -> None:
         return
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(wrong or read_as, _letters())):
+    for number, line in enumerate(textwrap.wrap(wrong or read_as, letters())):
         sign = "BLANK1" if number else "ERROR" if wrong else "FORWARD"
         column.label(text=line, icon=sign, translate=False)
 
 
-def _letters() -> int:
-    """Letters on a line of the region that is drawn."""
-    region = bpy.context.region
-    width = 0.0 if region is None else region.width / bpy.context.preferences.system.ui_scale
-    return max(_NARROWEST, int((width - _MARGINS) / _LETTER))
+def letters(region: Any = None) -> int:
+    """Letters that a line has room for in a region, or in the one that is drawn."""
+    found = region or bpy.context.region
+    width = 0.0 if found is None else found.width / bpy.context.preferences.system.ui_scale
+    return max(NARROWEST, int((width - MARGIN) / LETTER))

@@ -7,21 +7,10 @@ from typing import Any, Final
 import bpy
 from bpy.types import Context, UILayout, UIList
 
-from ..scene.findings import is_shown, what_of
-from . import panel
-
-
-class DRY_ASSEMBLY_UL_tables(UIList):
-    """Tables of the scene."""
-
-    def draw_item(
-        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
-    ) -> None:
-        """Name and verdict."""
-        if item.error:
-            panel.verdict(layout, "blocked", f"{item.name}: cannot be built")
-        else:
-            panel.verdict(layout, item.verdict, item.name)
+from ..scene.findings import is_shown, labels_of, what_of
+from ..scene.parts import in_order
+from ..scene.translation import shown
+from . import fields, panel
 
 
 class DRY_ASSEMBLY_UL_findings(UIList):
@@ -33,12 +22,13 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         """Severity in a sign, what it is about, parts, amount."""
         old = (item.of_slide and _data.proof_out_of_date) or (item.of_answer and not _data.shop_count)
         layout.active = not old
-        split = layout.split(factor=0.42)
-        split.label(text=what_of(item), icon=panel.SEVERITY_ICONS[item.severity])  # type: ignore[arg-type]
-        row = split.row()
+        split = layout.split(factor=0.46)
+        panel.label(split, what_of(item), panel.SEVERITY_ICONS[item.severity])
+        split = split.split(factor=0.5)
         more = len(item.places) - 1
-        row.label(text=f"{item.parts} +{more}" if more > 0 else item.parts, translate=False)
-        row.label(text=item.amount, translate=False)
+        first = labels_of(item)[0]
+        panel.given(split, f"{first} +{more}" if more > 0 else first)
+        panel.given(split, item.amount)
 
     def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
         """Severities that are shown, and the text typed below the list, in parts or message."""
@@ -63,8 +53,8 @@ class DRY_ASSEMBLY_UL_places(UIList):
     ) -> None:
         """Parts and amount."""
         split = layout.split(factor=0.6)
-        split.label(text=item.parts, translate=False)
-        split.label(text=item.amount, translate=False)
+        panel.given(split, item.parts)
+        panel.given(split, item.amount)
 
 
 LINES: Final = 3
@@ -83,7 +73,44 @@ class DRY_ASSEMBLY_UL_sliding_in(UIList):
             return
         by_hand = item.answer[LINES - 1]
         icon = panel.GRADE_ICONS[by_hand.grade]
-        layout.label(text=f"{item.name} {by_hand.short}", icon=icon, translate=False)  # type: ignore[arg-type]
+        panel.given(layout, f"{item.name} {shown(by_hand.short)}", icon)
+
+
+class DRY_ASSEMBLY_UL_leaves(UIList):
+    """Leaves, and how each slides home."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Leaf, and its smallest clearance."""
+        split = layout.split(factor=0.22)
+        panel.verdict(split, item.verdict, item.name)
+        panel.given(split, item.result)
+
+
+class DRY_ASSEMBLY_UL_parts(UIList):
+    """Parts with their sizes."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Label, sizes."""
+        split = layout.split(factor=0.25)
+        panel.given(split, item.name)
+        panel.given(split, item.words)
+
+    def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
+        """In the order chosen; those whose label or kind has the text typed below the list."""
+        items = getattr(data, name)
+        wanted = self.filter_name.casefold()
+        flags = [
+            self.bitflag_filter_item if wanted in f"{item.name} {item.kind}".casefold() else 0
+            for item in items
+        ]
+        order = [0] * len(items)
+        for place, number in enumerate(in_order(items, context.scene.dry_assembly.parts_order)):
+            order[number] = place
+        return flags, order
 
 
 class DRY_ASSEMBLY_UL_openings(UIList):
@@ -96,7 +123,7 @@ class DRY_ASSEMBLY_UL_openings(UIList):
         split = layout.split(factor=0.48)
         view = item.bl_rna.properties["view"].enum_items[item.view].name.lower()
         panel.slide_verdict(split, item.verdict, f"{item.name} {view}")
-        split.label(text=item.margin_text)
+        panel.label(split, item.margin_text)
 
 
 class DRY_ASSEMBLY_UL_jamming(UIList):
@@ -111,8 +138,10 @@ class DRY_ASSEMBLY_UL_jamming(UIList):
             (item.study.side_start, item.study.side_jams),
             (item.study.plan_start, item.study.plan_jams),
         ):
-            text = "nowhere" if jams else start
-            row.label(text=text, icon="ERROR" if jams else "NONE")
+            if jams:
+                panel.label(row, "nowhere", "ERROR")
+            else:
+                panel.given(row, start)
 
 
 class DRY_ASSEMBLY_UL_droop(UIList):
@@ -123,8 +152,8 @@ class DRY_ASSEMBLY_UL_droop(UIList):
     ) -> None:
         """Leaf, nose, middle."""
         row = panel.cells(layout, item.name)
-        row.label(text=item.study.droop, icon="ERROR" if item.study.droops else "NONE")
-        row.label(text=item.study.sag, icon="ERROR" if item.study.sags else "NONE")
+        panel.given(row, item.study.droop, "ERROR" if item.study.droops else "NONE")
+        panel.given(row, item.study.sag, "ERROR" if item.study.sags else "NONE")
 
 
 class DRY_ASSEMBLY_UL_stock(UIList):
@@ -135,8 +164,8 @@ class DRY_ASSEMBLY_UL_stock(UIList):
     ) -> None:
         """Name and measured thickness."""
         row = layout.row()
-        row.label(text=item.title)
-        row.prop(item, "measured" if item.measured_given else "nominal", text="", emboss=False)
+        panel.given(row, item.title)
+        fields.cell(row, item, "measured" if item.measured_given else "nominal")
 
 
 class DRY_ASSEMBLY_UL_stow(UIList):
@@ -155,11 +184,11 @@ class DRY_ASSEMBLY_UL_stow(UIList):
     ) -> None:
         """Leaf, side, tier, offset."""
         split = layout.split(factor=0.2)
-        split.label(text=f"L{index + 1}")
+        panel.given(split, f"L{index + 1}")
         row = split.row()
-        row.prop(item, "side", text="", emboss=False)
-        row.prop(item, "tier", text="", emboss=False)
-        row.prop(item, "offset", text="", emboss=False)
+        fields.cell(row, item, "side")
+        fields.cell(row, item, "tier")
+        fields.cell(row, item, "offset")
 
 
 class DRY_ASSEMBLY_UL_as_cut(UIList):
@@ -170,18 +199,19 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
     ) -> None:
         """Part, dimension, value or deviation."""
         split = layout.split(factor=0.2)
-        split.label(text=item.part)
+        panel.given(split, item.part)
         row = split.row()
-        row.prop(item, "dimension", text="", emboss=False)
+        fields.cell(row, item, "dimension")
         given = "degrees" if item.degrees_given else "value" if item.value_given else "deviation"
-        row.prop(item, "missing" if item.missing else given, text="", emboss=False)
+        fields.cell(row, item, "missing" if item.missing else given)
 
 
 CLASSES: Final = (
-    DRY_ASSEMBLY_UL_tables,
     DRY_ASSEMBLY_UL_findings,
     DRY_ASSEMBLY_UL_places,
     DRY_ASSEMBLY_UL_sliding_in,
+    DRY_ASSEMBLY_UL_leaves,
+    DRY_ASSEMBLY_UL_parts,
     DRY_ASSEMBLY_UL_openings,
     DRY_ASSEMBLY_UL_jamming,
     DRY_ASSEMBLY_UL_droop,

@@ -20,6 +20,7 @@ from ..files.saving import save_bytes
 from ..scene import access, tables
 from ..scene.pictures import rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.translation import CONTEXT, told
 from ..sizes.errors import DryAssemblyError
 
 CHANGES: Final = {"REGISTER", "UNDO"}
@@ -32,7 +33,23 @@ OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}
 """Options of a property that a button sets and nobody else: not to be seen, nor remembered for the next time."""
 
 
-class TableOperator:
+class OwnOperator:
+    """An operator whose words are translated in our own context."""
+
+    bl_translation_context = CONTEXT
+    bl_description: str
+
+    @classmethod
+    def description(cls, _context: Context, _properties: Any) -> str:
+        """What it does."""
+        return told(cls.bl_description)
+
+    def say(self, kind: str, text: str, **values: object) -> None:
+        """Reports a sentence, with values put into its braces."""
+        self.report({kind}, told(text).format(**values) if values else told(text))  # type: ignore[attr-defined]
+
+
+class TableOperator(OwnOperator):
     """An operator that needs a table; grayed out with the reason where there is none."""
 
     @classmethod
@@ -41,7 +58,7 @@ class TableOperator:
         state = access.active_table(context)
         lacks = "Add an example table or open a table file first" if state is None else cls.lacks(state)
         if lacks:
-            cls.poll_message_set(lacks)  # type: ignore[attr-defined]
+            cls.poll_message_set(told(lacks))  # type: ignore[attr-defined]
         return not lacks
 
     @classmethod
@@ -95,7 +112,7 @@ class StepOperator(TableOperator):
             self._table = access.table_in(self.table(context))
             self._steps = self.steps(context, self._table)
         except DryAssemblyError as error:
-            self.report({"ERROR"}, str(error))  # type: ignore[attr-defined]
+            self.say("ERROR", str(error))
             return NOTHING
         manager = context.window_manager
         self._timer: Timer = manager.event_timer_add(TICK, window=context.window)
@@ -140,11 +157,13 @@ class StepOperator(TableOperator):
         if state is None or access.table_in(state) != self._table:
             return self._stopped(context, "Stopped: the table was changed meanwhile")
         self._leave(context)
-        return attempt(self, lambda: self.keep(state, result))  # type: ignore[arg-type]
+        done = attempt(self, lambda: self.keep(state, result))  # type: ignore[arg-type]
+        tables.redraw()
+        return done
 
     def _stopped(self, context: Context, why: str, kind: str = "WARNING") -> set[Any]:
         self._leave(context)
-        self.report({kind}, why)  # type: ignore[attr-defined]
+        self.say(kind, why)
         return NOTHING
 
     def _leave(self, context: Context) -> None:
@@ -155,7 +174,10 @@ class StepOperator(TableOperator):
 
     def _show(self, context: Context, done: float) -> None:
         context.window_manager.progress_update(int(100 * done))
-        context.workspace.status_text_set(f"{self.what}, {100 * done:.0f} %: Esc stops it")
+        words = told("{work}, {percent} %: Esc stops it").format(
+            work=told(self.what), percent=int(100 * done)
+        )
+        context.workspace.status_text_set(words)
 
 
 LOOK: Final = 0.1
@@ -175,13 +197,15 @@ class FileOperator(TableOperator):
     def said(self, context: Context, sentence: str) -> set[Any]:
         """Reports what was saved, and leaves it to be read in the panel."""
         context.scene.dry_assembly.picture_saved = sentence
-        self.report({"INFO"}, sentence)  # type: ignore[attr-defined]
+        self.say("INFO", sentence)
+        tables.redraw()
         return DONE
 
     def refused(self, context: Context, error: Exception) -> set[Any]:
         """Reports why nothing was saved."""
         context.scene.dry_assembly.picture_saved = ""
-        self.report({"ERROR"}, str(error))  # type: ignore[attr-defined]
+        self.say("ERROR", str(error))
+        tables.redraw()
         return NOTHING
 
     def in_window(self, context: Context, words: str) -> set[Any]:
@@ -227,7 +251,7 @@ class SaveOperator(FileOperator, StepOperator):
         several = f"{len(result)} files in {folder}"
         group.picture_saved = f"Saved {several if len(result) > 1 else folder / next(iter(result))}"
         tables.redraw()
-        self.report({"INFO"}, group.picture_saved)  # type: ignore[attr-defined]
+        self.say("INFO", group.picture_saved)
 
 
 class RenderOperator(FileOperator):
@@ -238,7 +262,7 @@ class RenderOperator(FileOperator):
         if context.window is None or bpy.app.background or kind.scene is None:
             return self.wait(context, kind)
         if rendering.engines.is_rendering():
-            self.report({"ERROR"}, "Blender is rendering already: wait, or stop it with Esc")  # type: ignore[attr-defined]
+            self.say("ERROR", "Blender is rendering already: wait, or stop it with Esc")
             return NOTHING
         try:
             self._rendering = rendering.Rendering(self.table(context), kind)
@@ -270,5 +294,5 @@ class RenderOperator(FileOperator):
             return self.refused(context, error)
         if done:
             return self.said(context, f"Saved {self._rendering.path}")
-        self.report({"WARNING"}, f"Stopped: {self._rendering.path.name} is as it was")  # type: ignore[attr-defined]
+        self.say("WARNING", "Stopped: {file} is as it was", file=self._rendering.path.name)
         return NOTHING

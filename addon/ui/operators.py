@@ -14,16 +14,18 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, ids, tables
+from ..scene import access, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from .operator_kinds import CHANGES, DONE, NOTHING, OWN, TableOperator, attempt
+from ..scene.translation import CONTEXT, told
+from . import parts
+from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOperator, attempt
 
 LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))
 
 
-class DRY_ASSEMBLY_OT_add_example(Operator):
+class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
     bl_idname = "dry_assembly.add_example"
     bl_label = "Add Example Table"
     bl_description = "Add one of the tables that come with the extension"
@@ -32,19 +34,20 @@ class DRY_ASSEMBLY_OT_add_example(Operator):
     example: EnumProperty(
         name="Example Table",
         items=[(name, example.label, example.intro) for name, example in EXAMPLES.items()],
+        translation_context=CONTEXT,
     )
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """What the table is for."""
-        return EXAMPLES[properties.example].intro.rstrip(".")
+        return told(EXAMPLES[properties.example].intro.rstrip("."))
 
     def execute(self, context: Context) -> set[Any]:
         """Adds it."""
         return attempt(self, lambda: tables.create_table(context.scene, EXAMPLES[self.example].text()))
 
 
-class DRY_ASSEMBLY_OT_open_table(Operator):
+class DRY_ASSEMBLY_OT_open_table(OwnOperator, Operator):
     bl_idname = "dry_assembly.open_table"
     bl_label = "Open Table File"
     bl_description = "Add the table of a table file to the scene"
@@ -175,16 +178,14 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
             ("cover", "Cover the Well", "Lay all leaves on the well as the table's top"),
             ("stowed", "Stow All", "Slide all leaves in below the bottom panel"),
         ],
+        translation_context=CONTEXT,
     )
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """Where they go."""
-        return (
-            "Slide all leaves in below the bottom panel"
-            if properties.where == "stowed"
-            else "Lay all leaves on the well"
-        )
+        stow = properties.where == "stowed"
+        return told("Slide all leaves in below the bottom panel" if stow else "Lay all leaves on the well")
 
     def execute(self, context: Context) -> set[Any]:
         """Moves them."""
@@ -206,6 +207,7 @@ class DRY_ASSEMBLY_OT_animate(TableOperator, Operator):
             ("in turn", "In Turn", "Animate one leaf after the other"),
             ("together", "Together", "Animate all leaves at once"),
         ],
+        translation_context=CONTEXT,
     )
 
     def execute(self, context: Context) -> set[Any]:
@@ -287,8 +289,8 @@ class DRY_ASSEMBLY_OT_position_leaves(TableOperator, Operator):
     def description(cls, _context: Context, properties: Any) -> str:
         """Who chooses the stow positions."""
         if properties.by_hand:
-            return "Write the stow positions down as they are now, to be changed one by one"
-        return "Forget the stow positions and have them chosen anew"
+            return told("Write the stow positions down as they are now, to be changed one by one")
+        return told("Forget the stow positions and have them chosen anew")
 
     def execute(self, context: Context) -> set[Any]:
         """Writes the positions down, or forgets them."""
@@ -313,9 +315,9 @@ def _add(context: Context, state: TableState, section: str) -> None:
 
 def _selected_part(context: Context, state: TableState) -> str:
     """Label of the part that is selected, or of any."""
-    item = context.view_layer.objects.active
-    if item is not None and item.get(ids.TABLE) == state.key and item.get(ids.PART) not in (None, ids.ROOT):
-        return str(item[ids.PART])
+    chosen = parts.part_chosen(context)
+    if chosen is not None and chosen[0].key == state.key:
+        return chosen[1]
     return min(access.part_objects(state), default="S1")
 
 

@@ -1,4 +1,7 @@
-"""What all panels have in common: how they show parameters, sentences and verdicts. Nothing here computes anything."""
+"""What all panels have in common: how they show parameters, sentences and verdicts. Nothing here computes anything.
+
+All words pass through here, so that each is translated in our own context, and none that the user gave is.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +9,15 @@ import re
 import textwrap
 from typing import Any, Final
 
-import bpy
 from bpy.types import Context, PropertyGroup, UILayout
 
 from ..scene import access
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.state.values import GIVEN, LIST_ITEMS, SECTION_ITEMS, TITLE, attribute
+from ..scene.state.values import LIST_ITEMS, SECTION_ITEMS, TITLE
+from ..scene.translation import CONTEXT, shown
 from ..sizes.words import capital
+from . import fields
 
 SEVERITY_ICONS: Final = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 VERDICT_ICONS: Final = {"blocked": "CANCEL", "tight": "ERROR", "clear": "CHECKMARK"}
@@ -22,24 +26,103 @@ GRADE_ICONS: Final = {"good": "CHECKMARK", "watch": "ERROR", "bad": "CANCEL", "o
 SLIDE_ICONS: Final = {"guides-itself": "CHECKMARK", "needs-steering": "VIEW_PAN", "does-not-pass": "CANCEL"}
 PLACE_ICONS: Final = {"clear": "CHECKMARK", "tight": "ERROR", "blocked": "CANCEL", "stray": "FORWARD"}
 """Of a leaf in a place; ``stray`` passes but does not come to rest where it should."""
-NARROWEST: Final = 24
-"""Letters on a line at least."""
 _KEPT: Final = re.compile(r"(?<=[\d±]) (?=\d|mm\b|in\b|%)")
 """Blanks inside of an amount, where no line ends."""
-LETTER: Final = 6.6
-"""Width of a letter, in pixels at a resolution scale of 1."""
 
 _DECLARED: Final = {
     (section, item.name): item for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items() for item in items
 }
 
 
-def filled(layout: UILayout, label: str, **values: object) -> None:
-    """A label with values put into its braces; the label is translated before that, as Blender does with plain ones."""
-    layout.label(text=bpy.app.translations.pgettext_iface(label).format(**values), translate=False)
+# -- words
 
 
-def fields(layout: UILayout) -> UILayout:
+def label(layout: UILayout, text: str, icon: str = "NONE") -> None:
+    """Our own words."""
+    layout.label(text=text, text_ctxt=CONTEXT, icon=icon)  # type: ignore[arg-type]
+
+
+def given(layout: UILayout, text: str, icon: str = "NONE") -> None:
+    """What is not to be translated: names that the user gave, labels of parts, numbers."""
+    layout.label(text=text, translate=False, icon=icon)  # type: ignore[arg-type]
+
+
+def filled(layout: UILayout, text: str, icon: str = "NONE", **values: object) -> None:
+    """Our own words with values put into their braces."""
+    given(layout, shown(text).format(**values), icon)
+
+
+def sentence(
+    layout: UILayout, context: Context, text: str, icon: str = "NONE", letters: int | None = None
+) -> None:
+    """A sentence over as many lines as it takes.
+
+    Parameters
+    ----------
+    letters : on a line; as many as the sidebar has room for without it
+    """
+    if letters is None:
+        letters = fields.letters(context.region)
+    column = layout.column(align=True)
+    column.scale_y = 0.8
+    joined = _KEPT.sub("\u00a0", shown(text))
+    for number, line in enumerate(textwrap.wrap(joined, letters)):
+        blank = "BLANK1" if icon != "NONE" else "NONE"
+        given(column, line.replace("\u00a0", " "), icon if number == 0 else blank)
+
+
+def sentences(layout: UILayout, context: Context, text: str, letters: int | None = None) -> None:
+    """Sentences, one a line of the text."""
+    for line in text.splitlines():
+        sentence(layout, context, line, "DOT", letters)
+
+
+def message(finding: FindingState) -> str:
+    """What a finding says; of how a leaf is steered only that it needs to be, since the report shows it."""
+    if finding.rule != "leaf-steer":
+        return finding.message
+    return f"{finding.message} How, opening by opening, stands in the report on sliding in."
+
+
+# -- buttons and fields
+
+
+def button(layout: UILayout, operator: str, text: str = "", icon: str = "NONE", **settings: Any) -> None:
+    """A button with its settings; without a text it bears the operator's name."""
+    named = {"text": text, "text_ctxt": CONTEXT} if text else {}
+    _set(layout.operator(operator, icon=icon, **named), settings)  # type: ignore[arg-type]
+
+
+def sign(layout: UILayout, operator: str, icon: str, **settings: Any) -> None:
+    """A button with a sign alone; its tooltip says what it does."""
+    _set(layout.operator(operator, text="", icon=icon), settings)  # type: ignore[arg-type]
+
+
+def named(
+    layout: UILayout, operator: str, name: str, icon: str = "NONE", depress: bool = False, **settings: Any
+) -> None:
+    """A button with a name that the user gave, or with numbers."""
+    made = layout.operator(operator, text=name, translate=False, icon=icon, depress=depress)  # type: ignore[arg-type]
+    _set(made, settings)
+
+
+def _set(properties: Any, settings: dict[str, Any]) -> None:
+    for name, value in settings.items():
+        setattr(properties, name, value)
+
+
+def menu(layout: UILayout, name: str, text: str, icon: str = "NONE") -> None:
+    """A menu under its own name or another."""
+    layout.menu(name, text=text, text_ctxt=CONTEXT, icon=icon)  # type: ignore[arg-type]
+
+
+def field(layout: UILayout, group: Any, name: str, text: str | None = None, **settings: Any) -> None:
+    """A property's field under its own label or another."""
+    own = group.bl_rna.properties[name].name if text is None else text
+    layout.prop(group, name, text=own, text_ctxt=CONTEXT, **settings)
+
+
+def split_column(layout: UILayout) -> UILayout:
     """A column of fields with their labels at the left."""
     column = layout.column()
     column.use_property_split = True
@@ -47,45 +130,67 @@ def fields(layout: UILayout) -> UILayout:
     return column
 
 
-def parameters(layout: UILayout, group: PropertyGroup, section: str, *names: str) -> None:
-    """Fields of some parameters of a section, one below the other."""
-    column = fields(layout)
-    for name in names:
-        parameter(column, group, section, name)
+def folded(layout: UILayout, name: str, icon: str = "NONE") -> UILayout | None:
+    """What a section that is closed at first holds; None while it is closed."""
+    header, body = layout.panel(f"DRY_ASSEMBLY_{name}", default_closed=True)
+    label(header, name, icon)
+    return body
 
 
-def parameter(column: UILayout, group: PropertyGroup, section: str, name: str, label: str = "") -> None:
+def switched(layout: UILayout, name: str, group: PropertyGroup, switch: str) -> UILayout | None:
+    """The same with a switch in its header, gray while that is off."""
+    header, body = layout.panel(f"DRY_ASSEMBLY_{name}", default_closed=True)
+    header.use_property_split = False
+    field(header, group, switch, text=name)
+    if body is not None:
+        body.active = getattr(group, switch)
+    return body
+
+
+# -- parameters
+
+
+def group_of(state: TableState, section: str, index: int | None = None) -> Any:
+    """The properties of a section, or of one entry of a list section."""
+    found = getattr(state.parameters, section)
+    return found if index is None else found[index]
+
+
+def parameters(
+    layout: UILayout, state: TableState, section: str, *names: str, index: int | None = None
+) -> None:
+    """Fields of some parameters of a section (of one entry of a list section), one below the other."""
+    column = split_column(layout)
+    for name in names or others(section):
+        parameter(column, state, section, name, index=index)
+
+
+def parameter(
+    column: UILayout, state: TableState, section: str, name: str, text: str = "", index: int | None = None
+) -> None:
     """The field of one parameter; one that may be left out has a switch before it.
+
+    A value that cannot be built turns its field red, with a button for the nearest that can.
 
     Parameters
     ----------
-    label : what to call it where its own label would be understood in its section alone
+    text : what to call it where its own label would be understood in its section alone
     """
-    item = _DECLARED[section, name]
-    if not item.optional:
-        column.prop(group, attribute(item), text=label or item.label)
-        return
-    row = column.row(align=True, heading=item.label)
-    row.prop(group, name + GIVEN, text="")
-    field = row.row(align=True)
-    field.active = getattr(group, name + GIVEN)
-    field.prop(group, name, text="")
+    item, group = _DECLARED[section, name], group_of(state, section, index)
+    fields.parameter(column, group, item, text, state.refusals.keys())
+    refusal = state.refusals.get(fields.key_of(group, item))
+    if refusal is not None and refusal.value:
+        words = shown("Use {value}").format(value=refusal.words)
+        named(column, "dry_assembly.use_nearest", words, "LOOP_BACK", key=refusal.name)
 
 
-def parameters_of_table(layout: UILayout, group: PropertyGroup) -> None:
-    """Name and unit of the table itself, and in inches what fractions sizes are shown in."""
-    row = layout.row()
-    row.prop(group, TITLE, text="")
-    units = row.row()
+def title(layout: UILayout, state: TableState) -> None:
+    """Name and unit of the table itself."""
+    row = layout.row(align=True)
+    field(row, state.parameters, TITLE, "")
+    units = row.row(align=True)
     units.ui_units_x = 3.0
-    units.prop(group, "units", text="")
-    if group.units == "in":
-        fields(layout).prop(group, "fraction")
-
-
-def section(layout: UILayout, state: TableState, name: str) -> None:
-    """All parameters of a section."""
-    parameters(layout, getattr(state.parameters, name), name, *others(name))
+    field(units, state.parameters, "units", "")
 
 
 def entries(layout: UILayout, state: TableState, name: str) -> None:
@@ -94,11 +199,11 @@ def entries(layout: UILayout, state: TableState, name: str) -> None:
     row = layout.row()
     row.template_list(f"DRY_ASSEMBLY_UL_{name}", "", group, name, group, f"{name}_index", rows=3)
     column = row.column(align=True)
-    button(column, "dry_assembly.add_entry", "", "ADD", section=name)
-    button(column, "dry_assembly.remove_entry", "", "REMOVE", section=name)
+    sign(column, "dry_assembly.add_entry", "ADD", section=name)
+    sign(column, "dry_assembly.remove_entry", "REMOVE", section=name)
     index, found = getattr(group, f"{name}_index"), getattr(group, name)
     if 0 <= index < len(found):
-        parameters(layout, found[index], name, *others(name))
+        parameters(layout, state, name, index=index)
 
 
 def others(section: str, *names: str) -> tuple[str, ...]:
@@ -107,28 +212,10 @@ def others(section: str, *names: str) -> tuple[str, ...]:
     return tuple(item.name for item in items if item.name not in names)
 
 
-def sentence(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
-    """A sentence over as many lines as it takes."""
-    width = context.region.width / context.preferences.system.ui_scale
-    column = layout.column(align=True)
-    column.scale_y = 0.8
-    joined = _KEPT.sub("\u00a0", text)
-    lines = textwrap.wrap(joined, max(NARROWEST, int((width - 60) / LETTER)))
-    for index, line in enumerate(lines):
-        blank = "BLANK1" if icon != "NONE" else "NONE"
-        column.label(text=line.replace("\u00a0", " "), icon=icon if index == 0 else blank)  # type: ignore[arg-type]
-
-
-def sentences(layout: UILayout, context: Context, text: str) -> None:
-    """Sentences, one a line of the text."""
-    for line in text.splitlines():
-        sentence(layout, context, line, "DOT")
-
-
 def cells(layout: UILayout, name: str) -> UILayout:
     """A row of a table: a short name, and the row for the cells after it."""
     split = layout.split(factor=0.26)
-    split.label(text=name)
+    label(split, name)
     return split.row()
 
 
@@ -136,59 +223,58 @@ def heads(layout: UILayout, name: str, *texts: str) -> None:
     """The heads of such rows."""
     row = cells(layout, name)
     for text in texts:
-        row.label(text=text)
+        label(row, text)
 
 
-def message(finding: FindingState) -> str:
-    """What a finding says; of how a leaf is steered only that it needs to be, since the panel Sliding In shows it."""
-    if finding.rule != "leaf-steer":
-        return finding.message
-    return f"{finding.message} How, opening by opening, stands under Sliding In."
+# -- verdicts
 
 
 def verdict(layout: UILayout, word: str, text: str) -> None:
     """A verdict in a word and a sign, with what it is about."""
-    layout.label(text=text, icon=VERDICT_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
+    given(layout, text, VERDICT_ICONS.get(word, "QUESTION"))
 
 
 def slide_verdict(layout: UILayout, word: str, text: str) -> None:
     """A verdict of the slide proof in a sign, with what it is about."""
-    layout.label(text=text, icon=SLIDE_ICONS.get(word, "QUESTION"))  # type: ignore[arg-type]
+    given(layout, text, SLIDE_ICONS.get(word, "QUESTION"))
 
 
 NAMES: Final = 0.42
-"""Share of the width that the names of the three lines take."""
+"""Share of the width that the names of lines take."""
 
 
-def answer(layout: UILayout, lines: Any) -> None:
-    """The three lines of the answer in short: sign and name, then what it says."""
+def line(layout: UILayout, name: str, grade: str, words: str) -> None:
+    """A line of an answer: sign and name, then what it says."""
+    split = layout.split(factor=NAMES)
+    label(split, capital(name), GRADE_ICONS.get(grade, "QUESTION"))
+    label(split, words)
+
+
+def lines(layout: UILayout, found: Any) -> None:
+    """Several lines of an answer, in short."""
     column = layout.column(align=True)
-    for line in lines:
-        split = column.split(factor=NAMES)
-        split.label(text=capital(line.name), icon=GRADE_ICONS.get(line.grade, "QUESTION"))  # type: ignore[arg-type]
-        split.label(text=line.short, translate=False)
+    for one in found:
+        line(column, one.name, one.grade, one.short)
 
 
-def answer_in_full(layout: UILayout, context: Context, lines: Any) -> None:
-    """The three lines with all that they say."""
-    for line in lines:
-        words = f"{capital(line.name)}: {line.words}"
-        sentence(layout, context, words, GRADE_ICONS.get(line.grade, "QUESTION"))
+def lines_in_full(layout: UILayout, context: Context, found: Any, letters: int | None = None) -> None:
+    """Lines of an answer with all that they say."""
+    for one in found:
+        words = f"{capital(shown(one.name))}: {shown(one.words)}"
+        sentence(layout, context, words, GRADE_ICONS.get(one.grade, "QUESTION"), letters)
 
 
-def button(layout: UILayout, operator: str, text: str, icon: str = "NONE", **settings: Any) -> None:
-    """A button with its settings."""
-    properties = layout.operator(operator, text=text, icon=icon)  # type: ignore[arg-type]
-    for name, value in settings.items():
-        setattr(properties, name, value)
-
-
-class TablePanel:
-    """A panel that shows the active table."""
+class OwnPanel:
+    """Where our panels stand, and the context of their words."""
 
     bl_space_type = "VIEW_3D"
     bl_region_type = "UI"
     bl_category = "Dry Assembly"
+    bl_translation_context = CONTEXT
+
+
+class TablePanel(OwnPanel):
+    """A panel that shows the active table."""
 
     @classmethod
     def poll(cls, context: Context) -> bool:
@@ -204,9 +290,3 @@ class TablePanel:
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """To be drawn by the panels."""
         raise NotImplementedError
-
-
-class SubPanel(TablePanel):
-    """Rarer settings, closed at first."""
-
-    bl_options: Final = {"DEFAULT_CLOSED"}

@@ -7,79 +7,34 @@ from typing import Any, Final
 import bpy
 
 from . import (
+    check_panel,
     dragging,
-    exploded_panel,
-    finding_panels,
     lists,
     menus,
     operators,
-    picture_panels,
-    sliding_in_panels,
-    study_panels,
-    table_panels,
-    variant_panel,
+    outputs,
+    parts,
+    report,
+    show_panel,
+    sizes_panel,
+    table_panel,
 )
-from .exploded_panel import DRY_ASSEMBLY_PT_exploded_view
-from .finding_panels import (
-    DRY_ASSEMBLY_PT_findings,
-    DRY_ASSEMBLY_PT_limits,
-    DRY_ASSEMBLY_PT_tolerances,
-    DRY_ASSEMBLY_PT_view,
-)
-from .leaf_panels import (
-    DRY_ASSEMBLY_PT_animation,
-    DRY_ASSEMBLY_PT_leaf_sizes,
-    DRY_ASSEMBLY_PT_leaves,
-    DRY_ASSEMBLY_PT_stow,
-    DRY_ASSEMBLY_PT_stowing,
-    DRY_ASSEMBLY_PT_strips,
-)
-from .picture_panels import DRY_ASSEMBLY_PT_pictures, DRY_ASSEMBLY_PT_sheet
-from .size_panels import (
-    DRY_ASSEMBLY_PT_as_cut,
-    DRY_ASSEMBLY_PT_bottom,
-    DRY_ASSEMBLY_PT_legs,
-    DRY_ASSEMBLY_PT_ribs,
-    DRY_ASSEMBLY_PT_sides,
-    DRY_ASSEMBLY_PT_sizes,
-    DRY_ASSEMBLY_PT_stock,
-)
-from .sliding_in_panels import DRY_ASSEMBLY_PT_sliding_in
-from .table_panels import DRY_ASSEMBLY_PT_files, DRY_ASSEMBLY_PT_place, DRY_ASSEMBLY_PT_table
-from .variant_panel import DRY_ASSEMBLY_PT_variants
+from .check_panel import DRY_ASSEMBLY_PT_check
+from .output_panel import DRY_ASSEMBLY_PT_output
+from .show_panel import DRY_ASSEMBLY_PT_show
+from .sizes_panel import DRY_ASSEMBLY_PT_sizes
+from .table_panel import DRY_ASSEMBLY_PT_table
 
 PANELS: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_PT_table,
-    DRY_ASSEMBLY_PT_place,
     DRY_ASSEMBLY_PT_sizes,
-    DRY_ASSEMBLY_PT_sides,
-    DRY_ASSEMBLY_PT_bottom,
-    DRY_ASSEMBLY_PT_ribs,
-    DRY_ASSEMBLY_PT_legs,
-    DRY_ASSEMBLY_PT_leaves,
-    DRY_ASSEMBLY_PT_leaf_sizes,
-    DRY_ASSEMBLY_PT_stow,
-    DRY_ASSEMBLY_PT_stowing,
-    DRY_ASSEMBLY_PT_strips,
-    DRY_ASSEMBLY_PT_stock,
-    DRY_ASSEMBLY_PT_as_cut,
-    DRY_ASSEMBLY_PT_findings,
-    DRY_ASSEMBLY_PT_view,
-    DRY_ASSEMBLY_PT_limits,
-    DRY_ASSEMBLY_PT_tolerances,
-    DRY_ASSEMBLY_PT_sliding_in,
-    *study_panels.CLASSES,
-    DRY_ASSEMBLY_PT_animation,
-    DRY_ASSEMBLY_PT_exploded_view,
-    DRY_ASSEMBLY_PT_variants,
-    DRY_ASSEMBLY_PT_pictures,
-    DRY_ASSEMBLY_PT_sheet,
-    DRY_ASSEMBLY_PT_files,
+    DRY_ASSEMBLY_PT_check,
+    DRY_ASSEMBLY_PT_show,
+    DRY_ASSEMBLY_PT_output,
 )
 
 _BUTTONS: Final = (
-    operators, sliding_in_panels, picture_panels, exploded_panel, table_panels, finding_panels, variant_panel, menus,
-    lists, dragging,
+    operators, table_panel, sizes_panel, check_panel, report, show_panel, outputs, parts, menus, lists, dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

@@ -30,17 +30,17 @@ class Layout:
         self.notes = [] if notes is None else notes
         self.alert, self.active, self.scale_y, self.use_property_split = False, True, 1.0, True
 
-    def row(self, align=False, heading=""):
+    def row(self, align=False, heading="", heading_ctxt=""):
         self.notes.append(("heading", heading)) if heading else None
         return Layout(self.notes)
 
     column = row
 
-    def prop(self, group, name, text="", placeholder="", emboss=True):
+    def prop(self, group, name, text="", placeholder="", emboss=True, text_ctxt=""):
         assert name in group.bl_rna.properties
         self.notes.append(("prop", name, text, self.alert))
 
-    def label(self, text="", icon="NONE", translate=True):
+    def label(self, text="", icon="NONE", translate=True, text_ctxt=""):
         self.notes.append(("label", text))
 
     def operator(self, name, text="", icon="NONE"):

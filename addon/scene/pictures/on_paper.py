@@ -45,6 +45,17 @@ STEEP: Final = 89.9
 """Elevation from which a view counts as straight from above, degrees."""
 
 
+def picture_ending(sheet: SheetState) -> str:
+    """What the name of the picture's file ends with."""
+    stowed = "-stowed" if sheet.leaves == "stowed" else ""
+    return f"{sheet.style}-{sheet.view}{stowed}.{sheet.format}"
+
+
+def exploded_ending(sheet: SheetState, once: bool) -> str:
+    """The same of the exploded picture; `once`: like parts are drawn once."""
+    return f"exploded-{sheet.view}{'-once' if once else ''}.{sheet.format}"
+
+
 def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> Kind:
     """The picture that the table's scene asks for.
 
@@ -61,8 +72,7 @@ def kind_of(state: TableState, date: str, looking: Quaternion | None = None) -> 
     sheet = access.scene_of(state).dry_assembly.sheet
     view = view_of(state, looking)
     answer = told(access.table_in(state)).table
-    stowed = "-stowed" if sheet.leaves == "stowed" else ""
-    ending = f"{sheet.style}-{sheet.view}{stowed}.{sheet.format}"
+    ending = picture_ending(sheet)
     label, meaning = next((name, words) for style, name, words in STYLE_ITEMS if style == sheet.style)
     if sheet.style == "lines":
         save_lines = partial(_save_lines, sheet=sheet, view=view, date=date, answer=answer)
@@ -94,7 +104,7 @@ def exploded_files(
     """
     sheet, once = access.scene_of(state).dry_assembly.sheet, state.explosion_once
     view = view_of(state, looking)
-    name = path_of(state, f"exploded-{sheet.view}{'-once' if once else ''}.{sheet.format}").name
+    name = path_of(state, exploded_ending(sheet, once)).name
     answer = (yield from share_of(told_steps(table), 0.0, 0.2)).table
     drawing = exploded_steps(
         assembly_of(table),

@@ -42,6 +42,12 @@ class DRY_ASSEMBLY_PG_view(PropertyGroup):
         description="Draw the room that each leaf needs on its way in as a translucent box",
         update=_changed,
     )
+    verdict: BoolProperty(
+        name="Verdict",
+        default=True,
+        description="Write the verdict into the corner of the 3D view",
+        update=_changed,
+    )
 
 
 VIEW_3D: Final = "view-3d"
@@ -78,6 +84,30 @@ FORMAT_ITEMS: Final = (
     ("pdf", "PDF", "To print at its true size"),
     ("svg", "SVG", "Lines that can be edited"),
     ("png", "PNG", "Dots, for the screen"),
+)
+
+OUTPUT_ITEMS: Final = (
+    ("picture", "Picture on Paper", "The table to scale on a sheet with its title block"),
+    ("exploded", "Exploded View", "The table taken apart, on a sheet"),
+    ("steps", "Steps of Assembly", "A proposed order of assembly: a sheet for each step, and one with all"),
+    ("filmstrips", "Filmstrips", "Each leaf at the moments of its way that matter: a sheet a leaf"),
+    ("sliding-in", "Leaves Sliding In", "Every leaf among its openings, from the side and from above"),
+    ("tolerances", "Tolerances", "Which dimensions matter most to each leaf, as bars"),
+    ("variants", "Variants", "Variants side by side at one scale, with the figures that differ"),
+    ("parts", "Parts List", "Label, name, sizes and sheet of every part, for a spreadsheet"),
+    ("covered", "Render, Covered", "A render of the table with its cover on"),
+    (
+        "stowed",
+        "Render, Stowed",
+        "A drawing from above into the body, leaves stowed, the tightest place marked",
+    ),
+    ("video", "Video", "The leaves sliding home one after the other"),
+)
+PARTS_ORDER_ITEMS: Final = (
+    ("label", "By Label", "As the parts are labeled"),
+    ("length", "By Length", "The longest first"),
+    ("width", "By Width", "The widest first"),
+    ("thickness", "By Thickness", "The thickest first"),
 )
 
 

@@ -34,8 +34,10 @@ from .results import (
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_line,
     DRY_ASSEMBLY_PG_opening,
+    DRY_ASSEMBLY_PG_part,
     DRY_ASSEMBLY_PG_place,
     DRY_ASSEMBLY_PG_position,
+    DRY_ASSEMBLY_PG_refusal,
     DRY_ASSEMBLY_PG_remedy,
     PlaceProperties,
 )
@@ -100,6 +102,8 @@ _parameter_changed: Final = _answered_by("tables", "parameter_changed")
 _leaf_changed: Final = _answered_by("motion.motion", "leaf_changed")
 _finding_chosen: Final = _answered_by("motion.motion", "finding_chosen")
 _place_chosen: Final = _answered_by("motion.motion", "place_chosen")
+_leaf_chosen: Final = _answered_by("parts", "leaf_chosen")
+_part_chosen: Final = _answered_by("parts", "part_chosen")
 _factor_changed: Final = _answered_by("motion.exploded", "factor_changed")
 
 _SUGGESTED: Final = {
@@ -219,7 +223,10 @@ PARAMETERS: Final = _group(
     "",
     **{name: PointerProperty(type=kind) for name, kind in SECTION_GROUPS.items()},
     **{name: CollectionProperty(type=kind) for name, kind in LIST_GROUPS.items()},
-    **{f"{name}_index": IntProperty(options={"SKIP_SAVE"}) for name in LIST_GROUPS},
+    **{
+        f"{name}_index": IntProperty(options={"SKIP_SAVE"}, update=_answered_by("parts", f"{name}_chosen"))
+        for name in LIST_GROUPS
+    },
 )
 
 
@@ -276,6 +283,9 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
         name="Table File", subtype="FILE_PATH", description="Where the table file was read or saved"
     )
     error: StringProperty(description="Why the parameters cannot be built")
+    refusals: CollectionProperty(
+        type=DRY_ASSEMBLY_PG_refusal, description="Which of them, and the nearest that can"
+    )
     out_of_date: BoolProperty(description="Parameters changed since the findings were made")
     answer: CollectionProperty(type=DRY_ASSEMBLY_PG_line)
     shop_count: IntProperty(description="Random tables of the line in the shop; 0 where it is not worked out")
@@ -289,7 +299,12 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     snag: StringProperty(description="What the snag shown is, in words")
     overlap: StringProperty(description="What the overlap shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
-    leaf_index: IntProperty(name="Leaf")
+    leaf_index: IntProperty(name="Leaf", update=_leaf_chosen)
+    checks: CollectionProperty(
+        type=DRY_ASSEMBLY_PG_line, description="Sliding in, jamming and sag, a line each"
+    )
+    parts: CollectionProperty(type=DRY_ASSEMBLY_PG_part)
+    part_index: IntProperty(name="Part", update=_part_chosen)
     cover: PointerProperty(type=DRY_ASSEMBLY_PG_cover)
     positions: CollectionProperty(type=DRY_ASSEMBLY_PG_position)
     turn: EnumProperty(
@@ -334,6 +349,10 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
         " in your home folder",
     )
     picture_saved: StringProperty(description="What was saved last, in a sentence")
+    output: EnumProperty(name="What", description="What is to be saved", items=choices.OUTPUT_ITEMS)
+    parts_order: EnumProperty(
+        name="Order", description="How the parts are listed", items=choices.PARTS_ORDER_ITEMS
+    )
     sheet: PointerProperty(type=choices.DRY_ASSEMBLY_PG_sheet)
     view: PointerProperty(type=choices.DRY_ASSEMBLY_PG_view)
     show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")

@@ -88,6 +88,23 @@ class DRY_ASSEMBLY_PG_analysis(PropertyGroup):
     thickest: StringProperty(description="From which thickness on the first leaf no longer goes in")
 
 
+class DRY_ASSEMBLY_PG_refusal(PropertyGroup):
+    """A value that cannot be built. `name` is its key in the table file."""
+
+    value: StringProperty(
+        description="The nearest that can, as JSON, lengths in mm; empty where there is none"
+    )
+    words: StringProperty(description="The same in the table's unit")
+
+
+class DRY_ASSEMBLY_PG_part(PropertyGroup):
+    """One part in the list of parts. `name` is its label."""
+
+    kind: StringProperty(description="What it is, in words")
+    words: StringProperty(description="Length, width and thickness in the table's unit")
+    size: FloatVectorProperty(size=3, unit="LENGTH", description="Length, width and thickness")
+
+
 VIEW_ITEMS: Final = (
     ("side", "Side", "Seen from the side: up and down"),
     ("plan", "Plan", "Seen from above: left and right as the nose looks"),
@@ -160,6 +177,8 @@ class DRY_ASSEMBLY_PG_position(PropertyGroup):
 
 
 CLASSES: Final = (
+    DRY_ASSEMBLY_PG_refusal,
+    DRY_ASSEMBLY_PG_part,
     DRY_ASSEMBLY_PG_line,
     DRY_ASSEMBLY_PG_place,
     DRY_ASSEMBLY_PG_remedy,

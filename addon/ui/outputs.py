@@ -1,4 +1,4 @@
-"""The panels of pictures, the video and drawings, and their buttons."""
+"""The buttons that make files: pictures, pages, the video, lists."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bpy.props import EnumProperty
-from bpy.types import Context, Event, Operator, Panel, UILayout
+from bpy.types import Context, Event, Operator
 
 from ..check.progress import Steps, share_of
 from ..designs.table.parameters import Table
@@ -17,15 +17,15 @@ from ..paper.sheet.save import drawing_bytes, save_pictures
 from ..paper.sheet.sheet import A4
 from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
+from ..paper.tolerance_page import tolerance_pages
 from ..paper.views import SHEETS
-from ..scene import built
+from ..scene import built, parts, tables, tolerances, variants
 from ..scene.pictures import on_paper, rendering
 from ..scene.pictures.rendering import Kind
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.translation import CONTEXT, told
 from ..sizes.errors import DryAssemblyError
-from . import panel
 from .operator_kinds import RenderOperator, SaveOperator, looking
-from .panel import TablePanel
 
 
 class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
@@ -52,30 +52,6 @@ class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
         return make(context, kind)
 
 
-class DRY_ASSEMBLY_PT_sheet(TablePanel, Panel):
-    """A picture on paper."""
-
-    bl_label = "On Paper"
-    bl_parent_id = "DRY_ASSEMBLY_PT_pictures"
-
-    def draw_table(self, context: Context, layout: UILayout, _state: TableState) -> None:
-        """What it shows, how, and on what."""
-        sheet = context.scene.dry_assembly.sheet
-        column = panel.fields(layout)
-        column.prop(sheet, "style")
-        if sheet.style == "rendered":
-            column.prop(sheet, "engine")
-        column.prop(sheet, "view")
-        column.prop(sheet, "leaves")
-        column.prop(sheet, "labels")
-        column = panel.fields(layout)
-        column.prop(sheet, "size")
-        column.prop(sheet, "format")
-        if sheet.style != "lines" or sheet.format == "png":
-            column.prop(sheet, "dpi")
-        layout.operator("dry_assembly.save_picture", icon="FILE_IMAGE")
-
-
 class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
     bl_idname = "dry_assembly.render_picture"
     bl_label = "Render Picture"
@@ -83,12 +59,14 @@ class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
     kind: EnumProperty(
         name="Picture",
         items=[(name, kind.label, kind.meaning) for name, kind in rendering.KINDS.items() if name != "video"],
+        translation_context=CONTEXT,
     )
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """What the picture shows."""
-        return f"{rendering.KINDS[properties.kind].meaning}. An older picture of that name is replaced"
+        words = told("{picture}. An older picture of that name is replaced")
+        return words.format(picture=told(rendering.KINDS[properties.kind].meaning))
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""
@@ -144,7 +122,7 @@ class DRY_ASSEMBLY_OT_save_filmstrips(SaveOperator, Operator):
     bl_label = "Save Filmstrips"
     bl_description = (
         "Draw each leaf at the moments of its way that matter, the tightest places enlarged: a sheet for each leaf, of"
-        " the size and format set under On Paper. Older sheets of these names are replaced; Esc stops it"
+        " the size and format set under Output. Older sheets of these names are replaced; Esc stops it"
     )
     what = "Drawing the leaves on their way"
 
@@ -177,7 +155,7 @@ class DRY_ASSEMBLY_OT_save_step_pictures(SaveOperator, Operator):
     bl_label = "Save Step Pictures"
     bl_description = (
         "Draw a proposed order of assembly: a sheet for each step and one with all of them, of the size and format set"
-        " under On Paper. Older sheets of these names are replaced when all new ones are there; Esc stops it"
+        " under Output. Older sheets of these names are replaced when all new ones are there; Esc stops it"
     )
     what = "Drawing the steps of assembly"
 
@@ -200,31 +178,89 @@ class DRY_ASSEMBLY_OT_save_step_pictures(SaveOperator, Operator):
         save_steps(files, folder)
 
 
-class DRY_ASSEMBLY_PT_pictures(TablePanel, Panel):
-    """Pictures, the video, drawings of the slide."""
+class DRY_ASSEMBLY_OT_save_exploded_view(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_exploded_view"
+    bl_label = "Save Exploded View"
+    bl_description = (
+        "Save the exploded table on a sheet of paper, seen and labeled as chosen for pictures on paper."
+        " An older picture of that name is replaced; Esc stops it"
+    )
+    what = "Drawing the exploded table"
 
-    bl_label = "Pictures"
+    def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
+        """Draws it."""
+        today = date.today().isoformat()
+        return on_paper.exploded_files(self.table(context), table, today, looking(context))
 
-    def draw_table(self, context: Context, layout: UILayout, _state: TableState) -> None:
-        """Folder, buttons, what was saved last."""
-        group = context.scene.dry_assembly
-        layout.prop(group, "pictures_folder")
-        column = layout.column(align=True)
-        for name, kind in rendering.KINDS.items():
-            if name != "video":
-                panel.button(
-                    column,
-                    "dry_assembly.render_picture",
-                    f"Render Picture: {kind.label}",
-                    "RENDER_STILL",
-                    kind=name,
-                )
-        column.operator("dry_assembly.render_video", icon="RENDER_ANIMATION")
-        layout.operator("dry_assembly.save_sliding_in_pictures", icon="IMAGE_DATA")
-        layout.operator("dry_assembly.save_filmstrips", icon="IMAGE_DATA")
-        layout.operator("dry_assembly.save_step_pictures", icon="IMAGE_DATA")
-        if group.picture_saved:
-            panel.sentence(layout, context, group.picture_saved, "CHECKMARK")
+
+class DRY_ASSEMBLY_OT_save_variants_picture(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_variants_picture"
+    bl_label = "Save Picture of Variants"
+    bl_description = (
+        "Draw the variants side by side at one scale, with the figures that differ, seen as chosen for pictures on"
+        " paper. An older picture of that name is replaced; Esc stops it"
+    )
+    what = "Drawing the variants"
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """Variants, all of which can be built."""
+        members = tables.family_of(state)
+        if not members:
+            return "Add a variant first"
+        wrong = [one.name for one in members if one.error]
+        return f"Correct {wrong[0]} first: it cannot be built" if wrong else ""
+
+    def files(self, context: Context, _table: Table) -> Steps[dict[str, bytes]]:
+        """Draws them."""
+        return variants.picture_files(self.table(context), date.today().isoformat(), looking(context))
+
+
+class DRY_ASSEMBLY_OT_save_tolerance_pages(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_tolerance_pages"
+    bl_label = "Save Tolerance Pages"
+    bl_description = (
+        "Analyze the tolerances, and draw for each leaf which dimensions matter most."
+        " Older pages of these names are replaced; Esc stops it"
+    )
+    what = "Analyzing tolerances"
+
+    def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
+        """Analyzes, then draws one page after the other."""
+        choice, today = context.scene.dry_assembly.sheet, date.today().isoformat()
+        answer = yield from share_of(built.told_steps(table), 0.0, 0.2)
+        count = context.scene.dry_assembly.tolerance_count
+        report = yield from share_of(tolerances.steps(table, count), 0.2, 0.9)
+        pages = dict(tolerance_pages(report, table.units, today, answer))
+        files = {}
+        for number, (name, drawing) in enumerate(pages.items()):
+            yield 0.9 + 0.1 * number / len(pages)
+            files[f"{name}.{choice.format}"] = drawing_bytes(drawing, f"{name}.{choice.format}", choice.dpi)
+        return files
+
+    def folder(self, state: TableState) -> Path:
+        """Where they go."""
+        return rendering.path_of(state, "tolerances")
+
+    def save(self, files: dict[str, bytes], folder: Path) -> None:
+        """Saves them together."""
+        save_pictures(files, folder, r"\w+-(side|plan)-dimensions")
+
+
+class DRY_ASSEMBLY_OT_save_parts(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_parts"
+    bl_label = "Save Parts List"
+    bl_description = (
+        "Save label, name, sizes and sheet of every part as comma-separated values, in the order chosen under Parts."
+        " An older list of that name is replaced"
+    )
+    what = "Listing the parts"
+
+    def files(self, context: Context, _table: Table) -> Steps[dict[str, bytes]]:
+        """Lists them."""
+        state = self.table(context)
+        yield 0.0
+        return {rendering.path_of(state, "parts.csv").name: parts.as_csv(state).encode("utf-8")}
 
 
 CLASSES: Final[tuple[Any, ...]] = (
@@ -234,4 +270,8 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_save_filmstrips,
     DRY_ASSEMBLY_OT_save_step_pictures,
     DRY_ASSEMBLY_OT_save_picture,
+    DRY_ASSEMBLY_OT_save_exploded_view,
+    DRY_ASSEMBLY_OT_save_variants_picture,
+    DRY_ASSEMBLY_OT_save_tolerance_pages,
+    DRY_ASSEMBLY_OT_save_parts,
 )
