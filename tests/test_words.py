@@ -9,6 +9,7 @@ import argparse
 import ast
 import re
 from pathlib import Path
+from typing import Final
 
 import pytest
 
@@ -38,17 +39,40 @@ def listed(*shown: str) -> set[str]:
     return {name for names, kind, _ in rows() if any(word in kind for word in shown) for name in names}
 
 
+WORDS: Final = {"button": 2, "menu": 2, "folded": 1, "switched": 1}
+"""Function that shows a name of our own → which of its arguments that is."""
+
+
 def labels() -> set[str]:
-    """Every `bl_label` of the user interface."""
+    """Every `bl_label` of the user interface, the words on buttons and menus, the names of sections."""
     found = set()
     for path in (Path(addon.__file__).parent / "ui").glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Assign) and any(
-                isinstance(target, ast.Name) and target.id == "bl_label" for target in node.targets
-            ):
+            if isinstance(node, ast.Assign) and _target(node) == "bl_label":
                 assert isinstance(node.value, ast.Constant)
                 found.add(str(node.value.value))
-    return found
+            elif isinstance(node, ast.AnnAssign) and _target(node) == "_SECTIONS":
+                assert isinstance(node.value, ast.Dict)
+                found |= {str(key.value) for key in node.value.keys if isinstance(key, ast.Constant)}
+            elif isinstance(node, ast.Call):
+                found |= _shown_by(node)
+    return {name.rstrip("…") for name in found}
+
+
+def _target(node: ast.Assign | ast.AnnAssign) -> str:
+    (target,) = node.targets if isinstance(node, ast.Assign) else (node.target,)
+    return target.id if isinstance(target, ast.Name) else ""
+
+
+def _shown_by(call: ast.Call) -> set[str]:
+    """The names among the arguments of a call: one, or two of which one is chosen."""
+    function = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+    place = WORDS.get(function, 99)
+    if len(call.args) <= place:
+        return set()
+    word = call.args[place]
+    found = (word.body, word.orelse) if isinstance(word, ast.IfExp) else (word,)
+    return {str(one.value) for one in found if isinstance(one, ast.Constant) and one.value}
 
 
 def subcommands() -> dict[str, argparse.ArgumentParser]:

@@ -268,8 +268,11 @@ def grows_at(state: TableState, label: str, one: Measured, end: str | None) -> t
     None where the dimension moves nothing. Raises DryAssemblyError where the table cannot be built.
     """
     assembly = built.assembly_of(replace(access.table_in(state), as_cut=()))
-    off = {"degrees": one.drawn + 1.0} if one.unit != "mm" else {"deviation": 1.0}
-    entry = AsCut(label, one.name, leaf=one.leaf, end=end, **off)
+    entry = AsCut(label, one.name, leaf=one.leaf, end=end)
+    if one.unit == "mm":
+        entry = replace(entry, deviation=1.0)
+    else:
+        entry = replace(entry, degrees=one.drawn + 1.0)
     try:
         cut = apply_as_cut(assembly, (entry,)).by_label[label]
     except DryAssemblyError:

@@ -18,7 +18,7 @@ from ..scene.translation import shown
 from ..sizes.words import capital
 from . import panel, parts
 from .operator_kinds import CHANGES, DONE, NOTHING, ONE_STEP, StepOperator, TableOperator, attempt
-from .panel import TablePanel
+from .panel import CLOSED, TablePanel
 
 
 class DRY_ASSEMBLY_OT_show_overlap(TableOperator, Operator):
@@ -187,7 +187,7 @@ class DRY_ASSEMBLY_PT_check(TablePanel, Panel):
     """What the check found, and what is known of the leaves on their way."""
 
     bl_label = "Check"
-    bl_options: Final = {"DEFAULT_CLOSED"}
+    bl_options = CLOSED
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """The findings, the one selected, the lines, the parts."""
@@ -217,9 +217,7 @@ def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
     row = column.row(align=True)
     for severity, name in (("error", "show_errors"), ("warning", "show_warnings"), ("note", "show_notes")):
         count = sum(finding.severity == severity for finding in state.findings)
-        row.prop(
-            group, name, text=str(count), icon=panel.SEVERITY_ICONS[severity], toggle=True, translate=False
-        )  # type: ignore[arg-type]
+        panel.counted(row, group, name, count, panel.SEVERITY_ICONS[severity])
 
 
 def _finding(column: UILayout, context: Context, state: TableState, finding: FindingState) -> None:

@@ -15,7 +15,7 @@ from ..scene.state import typed
 from ..scene.state.values import LIST_ITEMS, READ_AS, REFUSED, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in, say
 from ..sizes.declare import Parameter
 from ..sizes.units import CALIPER, MM_PER_INCH, Units, as_units
-from .operator_kinds import DONE, NOTHING, OWN
+from .operator_kinds import DONE, NOTHING, OWN, OwnOperator
 
 DRAG: Final = "dry_assembly.drag_length"
 PIXELS: Final = 8.0
@@ -149,7 +149,7 @@ class Drag:
         return True
 
 
-class DRY_ASSEMBLY_OT_drag_length(Operator):
+class DRY_ASSEMBLY_OT_drag_length(OwnOperator, Operator):
     bl_idname = DRAG
     bl_label = "Drag Length"
     bl_description = (

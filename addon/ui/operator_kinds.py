@@ -27,6 +27,8 @@ CHANGES: Final = {"REGISTER", "UNDO"}
 ONE_STEP: Final = {"UNDO"}
 """Of an operator that can be undone, but has nothing to be adjusted afterwards."""
 UNLISTED: Final = {"INTERNAL"}
+SEARCHED: Final[set[Any]] = set()
+"""Of an operator that changes nothing, and is found by its name."""
 DONE: Final = {"FINISHED"}
 NOTHING: Final = {"CANCELLED"}
 OWN: Final[set[Any]] = {"HIDDEN", "SKIP_SAVE"}

@@ -11,7 +11,7 @@ from bpy.types import Context, Panel, UILayout
 from ..scene.pictures import on_paper, rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import panel
-from .panel import TablePanel
+from .panel import CLOSED, TablePanel
 
 _PAGE: Final = ("size", "format")
 
@@ -70,7 +70,7 @@ class DRY_ASSEMBLY_PT_output(TablePanel, Panel):
     """What is to be saved, and how."""
 
     bl_label = "Output"
-    bl_options: Final = {"DEFAULT_CLOSED"}
+    bl_options = CLOSED
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """What, its choices, what will be written, the button, what was saved last."""

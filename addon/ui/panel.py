@@ -122,6 +122,11 @@ def field(layout: UILayout, group: Any, name: str, text: str | None = None, **se
     layout.prop(group, name, text=own, text_ctxt=CONTEXT, **settings)
 
 
+def counted(layout: UILayout, group: Any, name: str, count: int, icon: str) -> None:
+    """A switch with a sign and how many there are."""
+    layout.prop(group, name, text=str(count), translate=False, icon=icon, toggle=True)  # type: ignore[arg-type]
+
+
 def split_column(layout: UILayout) -> UILayout:
     """A column of fields with their labels at the left."""
     column = layout.column()
@@ -262,6 +267,10 @@ def lines_in_full(layout: UILayout, context: Context, found: Any, letters: int |
     for one in found:
         words = f"{capital(shown(one.name))}: {shown(one.words)}"
         sentence(layout, context, words, GRADE_ICONS.get(one.grade, "QUESTION"), letters)
+
+
+CLOSED: Final = {"DEFAULT_CLOSED"}
+"""Of a panel that is opened when it is asked for."""
 
 
 class OwnPanel:

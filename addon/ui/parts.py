@@ -17,7 +17,7 @@ from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount
 from ..sizes.words import capital
 from . import fields, panel
-from .operator_kinds import CHANGES, DONE, NOTHING, OwnOperator, TableOperator, attempt
+from .operator_kinds import CHANGES, DONE, NOTHING, SEARCHED, OwnOperator, TableOperator, attempt
 
 
 def part_chosen(context: Context) -> tuple[TableState, str] | None:
@@ -300,7 +300,7 @@ class DRY_ASSEMBLY_OT_copy_parts(TableOperator, Operator):
     bl_idname = "dry_assembly.copy_parts"
     bl_label = "Copy List"
     bl_description = "Put the list of parts on the clipboard, as spreadsheets take it"
-    bl_options: Final = set()
+    bl_options = SEARCHED
 
     @classmethod
     def lacks(cls, state: TableState) -> str:

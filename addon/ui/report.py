@@ -19,7 +19,7 @@ from ..scene.state.results import DRY_ASSEMBLY_PG_analysis as AnalysisState
 from ..scene.state.results import DRY_ASSEMBLY_PG_opening as OpeningState
 from ..scene.translation import CONTEXT, told
 from . import panel
-from .operator_kinds import DONE, OWN, UNLISTED, TableOperator
+from .operator_kinds import DONE, OWN, SEARCHED, UNLISTED, TableOperator
 
 WIDTH: Final = 560
 """Of the dialog, pixels."""
@@ -53,7 +53,7 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
     bl_idname = "dry_assembly.open_report"
     bl_label = "Open Report"
     bl_description = "Show all that is known of this, leaf by leaf"
-    bl_options: Final = set()
+    bl_options = SEARCHED
 
     about: EnumProperty(
         name="About",
@@ -84,9 +84,19 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
         layout, state = self.layout, self.table(context)
         assert layout is not None
         layout.row(align=True).prop_tabs_enum(self, "about")
-        if state.proof_out_of_date and self.about != "tolerances":
-            panel.label(layout, "Out of date: the proof is pending", "TIME")
-        REPORTS[self.about](layout, context, state)
+        draw(layout, context, state, self.about)
+
+
+def draw(layout: UILayout, context: Context, state: TableState, about: str) -> None:
+    """What is known of one thing."""
+    if about == "tolerances":
+        tolerances(layout, context, state)
+        return
+    if state.proof_out_of_date:
+        panel.label(layout, "Out of date: the proof is pending", "TIME")
+    column = layout.column()
+    column.active = not state.proof_out_of_date
+    REPORTS[about](column, context, state)
 
 
 def _said(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
@@ -95,7 +105,6 @@ def _said(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> 
 
 def sliding_in(layout: UILayout, context: Context, state: TableState) -> None:
     """The leaves, the openings on the way of the one selected, the opening selected in full."""
-    layout.active = not state.proof_out_of_date
     layout.template_list("DRY_ASSEMBLY_UL_sliding_in", "", state, "leaves", state, "leaf_index", rows=2)
     leaf = _chosen(state)
     if leaf is not None:
@@ -126,7 +135,6 @@ def _opening(layout: UILayout, context: Context, opening: OpeningState) -> None:
 
 def jamming(layout: UILayout, context: Context, state: TableState) -> None:
     """From where on each leaf may be pushed anywhere; the one selected in full."""
-    layout.active = not state.proof_out_of_date
     panel.label(layout, "May be pushed anywhere from this travel on:")
     panel.heads(layout, "Seen from", "the side", "above")
     layout.template_list("DRY_ASSEMBLY_UL_jamming", "", state, "leaves", state, "leaf_index", rows=2)
@@ -143,7 +151,6 @@ def jamming(layout: UILayout, context: Context, state: TableState) -> None:
 
 def droop(layout: UILayout, context: Context, state: TableState) -> None:
     """Nose and middle of each leaf; the one selected in full."""
-    layout.active = not state.proof_out_of_date
     panel.heads(layout, "Bends", "Free nose", "As cover")
     layout.template_list("DRY_ASSEMBLY_UL_droop", "", state, "leaves", state, "leaf_index", rows=2)
     leaf = _chosen(state)
@@ -154,7 +161,6 @@ def droop(layout: UILayout, context: Context, state: TableState) -> None:
 
 def cover(layout: UILayout, _context: Context, state: TableState) -> None:
     """Gaps and room to lift."""
-    layout.active = not state.proof_out_of_date
     own = state.cover
     if not own.gap:
         panel.label(layout, "No leaves lie in the well")
@@ -172,7 +178,6 @@ def cover(layout: UILayout, _context: Context, state: TableState) -> None:
 
 def positions(layout: UILayout, context: Context, state: TableState) -> None:
     """One row a leaf, one column a position, for the way round chosen; the cell selected in full."""
-    layout.active = not state.proof_out_of_date
     if not state.positions:
         panel.label(layout, "No leaf has a stow position")
         return

@@ -15,7 +15,7 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import CONTEXT
 from . import panel
 from .operator_kinds import CHANGES, DONE, ONE_STEP, TableOperator, attempt
-from .panel import TablePanel
+from .panel import CLOSED, TablePanel
 
 
 class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
@@ -154,7 +154,7 @@ class DRY_ASSEMBLY_PT_show(TablePanel, Panel):
     """What is to be seen in the view."""
 
     bl_label = "Show"
-    bl_options: Final = {"DEFAULT_CLOSED"}
+    bl_options = CLOSED
 
     def draw_table(self, context: Context, layout: UILayout, state: TableState) -> None:
         """Leaves, animation, exploded view; marks and variants in sections of their own."""

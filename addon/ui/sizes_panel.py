@@ -133,8 +133,8 @@ def _place(layout: UILayout, state: TableState) -> None:
     """Place and turn of the empty that carries the table."""
     if state.root is not None:
         column = panel.split_column(layout)
-        column.prop(state.root, "location")
-        column.prop(state.root, "rotation_euler", index=2, text="Rotation")
+        panel.field(column, state.root, "location")
+        panel.field(column, state.root, "rotation_euler", "Rotation", index=2)
 
 
 _SECTIONS: Final = {

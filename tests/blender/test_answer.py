@@ -17,7 +17,7 @@ from addon.sizes.errors import DryAssemblyError
 from addon.ui import lists, panel
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first
-from .test_panels import Layout, drawn
+from .test_panels import Layout, drawn, reported
 
 NARROW = update_text(QUILTING, {"stowing.clearance_above": 0.1, "stowing.clearance_below": 0.1}, "The table")
 """0.1 mm above and below each leaf, while its thickness alone may be off by more: some tables work, most do not."""
@@ -34,7 +34,7 @@ def shorts(owner) -> list[str]:
 def head(scene) -> list[str]:
     """The words of the panel's head, name and line by turns."""
     layout = Layout()
-    panel.answer(layout, scene.dry_assembly.tables[0].answer)
+    panel.lines(layout, scene.dry_assembly.tables[0].answer)
     return layout.notes.words
 
 
@@ -147,7 +147,7 @@ def test_each_leaf_says_its_three_lines_in_the_list_of_leaves(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     pending.flush()
     state.leaf_index = 2
-    words = " ".join(drawn(scene).words)
+    words = " ".join(reported(scene, "sliding in").words)
     for line, name in zip(state.leaves[2].answer, ("As drawn", "In the shop", "By hand"), strict=True):
         assert f"{name}: {line.words}" in words.replace("\u00a0", " ")
 
@@ -159,7 +159,7 @@ def test_the_analysis_shows_no_number_of_tables_that_work_but_the_answers(scene)
     assert bpy.ops.dry_assembly.analyze_tolerances() == {"FINISHED"}
     names = {share.name for share in first().analysis.shares}
     assert names == {"All leaves go in", "Even level and straight", "All lie in the well"}
-    words = " ".join(drawn(scene).words).replace("\u00a0", " ")
+    words = " ".join(reported(scene, "tolerances").words).replace("\u00a0", " ")
     assert f"In the shop: {state.answer[1].words}" in words
 
 
@@ -269,7 +269,10 @@ def test_a_finding_lists_its_places_and_each_is_shown(scene, steered):
 def test_the_list_says_how_many_more_places_there_are(scene, steered):
     layout = Layout()
     lists.DRY_ASSEMBLY_UL_findings.draw_item(None, None, layout, first(), steered, 0, None, "")
-    assert layout.notes.words[:2] == ["needs steering", f"{steered.parts} +{len(steered.places) - 1}"]
+    assert layout.notes.words[:2] == [
+        "needs steering",
+        f"{steered.parts.split(', ')[0]} +{len(steered.places) - 1}",
+    ]
     assert f"{len(steered.places)} places:" in drawn(scene).words
 
 
@@ -329,14 +332,14 @@ def test_the_selected_finding_stays_selected_when_others_come(scene):
     pending.flush()
     chosen = next(number for number, one in enumerate(state.findings) if one.of_slide)
     state.finding_index = chosen
-    name = findings._name(state.findings[chosen])
+    name = findings.name_of(state.findings[chosen])
     index = next(number for number, one in enumerate(state.findings) if one.rule == "few-work")
     state.findings.remove(index)
     with access.own_writing():
         state.finding_index = chosen - 1
     answer.answer_now(state)
     assert state.finding_index == chosen
-    assert findings._name(state.findings[chosen]) == name
+    assert findings.name_of(state.findings[chosen]) == name
 
 
 def test_a_region_as_narrow_as_the_sidebar_has_room_for_the_lines(scene):

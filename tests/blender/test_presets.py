@@ -10,7 +10,7 @@ import pytest
 
 from addon.files.table_file import parse_table
 from addon.scene import access, pending, presets, tables
-from addon.ui.table_panels import DRY_ASSEMBLY_MT_presets, DRY_ASSEMBLY_MT_remove_presets
+from addon.ui.table_panel import DRY_ASSEMBLY_MT_presets, DRY_ASSEMBLY_MT_remove_presets
 
 from .conftest import LOW_WINDOW, QUILTING, first
 

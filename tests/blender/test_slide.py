@@ -18,7 +18,7 @@ from addon.scene import access, answer, built, pending, sliding_in, tables
 from addon.ui import lists
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
-from .test_panels import Layout, drawn
+from .test_panels import Layout, drawn, reported
 
 ULP = float(np.spacing(np.float32(1.0)))
 """m; the step of a float32 at a meter, the size of a table: 1.2e-4 mm."""
@@ -221,13 +221,17 @@ def test_the_panel_shows_the_opening_selected_in_full(scene):
     pending.flush()
     leaf = state.leaves[0]
     leaf.opening_index = 1
-    words = " ".join(drawn(scene).words)
+    words = " ".join(reported(scene, "sliding in").words)
     proved = leaf.openings[1]
     assert proved.words in words
     assert (
         f"Off its place as drawn the nose can be {proved.nose}; the opening catches {proved.catch}." in words
     )
-    assert {"dry_assembly.show_snag", "dry_assembly.hide_snag"} <= set(drawn(scene).buttons)
+    assert "dry_assembly.show_snag" in drawn(scene).buttons
+    assert "dry_assembly.hide_snag" not in drawn(scene).buttons
+    assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
+    assert "dry_assembly.hide_snag" in drawn(scene).buttons
+    assert "dry_assembly.show_snag" not in drawn(scene).buttons
 
 
 def test_rows_say_leaf_verdict_and_margin(state):

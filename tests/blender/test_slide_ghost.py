@@ -14,7 +14,7 @@ from addon.check.slide.proof import miss, worst_opening
 from addon.scene import access, ids, pending, snag, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene, positions
-from .test_panels import drawn
+from .test_panels import reported
 from .test_slide import ULP, of, proofs
 
 
@@ -134,7 +134,7 @@ def test_a_leaf_that_does_not_pass_is_shown_where_it_is_held(scene):
     pending.flush()
     assert {leaf.name for leaf in state.leaves if leaf.held} == {"L3", "L4"}
     state.leaf_index = 2
-    assert state.leaves[2].held in " ".join(drawn(scene).words)
+    assert state.leaves[2].held in " ".join(reported(scene, "sliding in").words)
     assert "it lacks 0.5 mm between the lower edge of R3" in state.leaves[2].held
     for proof in held:
         assert snag.show(state, proof.leaf) is not None

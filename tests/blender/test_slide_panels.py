@@ -18,7 +18,7 @@ from addon.scene import access, built, pending, sliding_in, tables, tolerances
 from addon.ui import lists
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
-from .test_panels import Layout, drawn
+from .test_panels import Layout, drawn, reported
 
 HIDDEN = 1 << 30
 """Bit by which Blender marks an item of a list as shown."""
@@ -145,11 +145,13 @@ def test_the_panel_shows_the_way_round_and_the_cell_chosen(scene):
     tables.create_table(scene, LOW_WINDOW)
     pending.flush()
     assert (first().guest, first().position) == ("L1", "L1")
-    assert "L1 in the position of L1 through S1, as drawn: passes clear" in " ".join(drawn(scene).words)
-    assert drawn(scene).buttons.count("dry_assembly.choose_position") == 16
+    assert "L1 in the position of L1 through S1, as drawn: passes clear" in " ".join(
+        reported(scene, "positions").words
+    )
+    assert reported(scene, "positions").buttons.count("dry_assembly.choose_position") == 16
     assert bpy.ops.dry_assembly.choose_position(leaf="L2", position="L3") == {"FINISHED"}
     first().turn = "turned over"
-    words = " ".join(drawn(scene).words)
+    words = " ".join(reported(scene, "positions").words)
     assert "L2 in the position of L3 through S4, turned over: R3" in words
     assert "stands 1.0 mm in the way" in words
 
@@ -227,14 +229,14 @@ def test_the_analysis_in_the_panel_is_that_of_the_table(state):
 def test_an_analysis_is_marked_as_out_of_date_once_parameters_change(scene):
     state = tables.create_table(scene, SEED_BENCH)
     scene.dry_assembly.tolerance_count = 100
-    assert "Out of date: analyze anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in reported(scene).words
     tolerances.analyze_now(state)
-    assert "Out of date: analyze anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in reported(scene).words
     assert " in" in state.analysis.margins[0].worst
     state.parameters.table.height = 0.8
-    assert "Out of date: analyze anew" in drawn(scene).words
+    assert "Out of date: analyze anew" in reported(scene).words
     tolerances.analyze_now(state)
-    assert "Out of date: analyze anew" not in drawn(scene).words
+    assert "Out of date: analyze anew" not in reported(scene).words
 
 
 def test_undo_takes_an_analysis_back_in_one_step(scene):

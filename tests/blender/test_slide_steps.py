@@ -18,8 +18,8 @@ from addon.designs.table.advice.guiding import option_steps, options
 from addon.scene import access, built, ids, pending, tables
 from addon.scene.findings import labels_of
 from addon.sizes.errors import DryAssemblyError
-from addon.ui import menus, operator_kinds
-from addon.ui.finding_panels import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
+from addon.ui import menus, operator_kinds, parts
+from addon.ui.check_panel import DRY_ASSEMBLY_OT_find_remedies as FindRemedies
 from tests.old_tables import EXAMPLES
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first
@@ -225,8 +225,8 @@ def test_findings_of_a_part_come_one_after_the_other(scene):
 def test_a_part_without_findings_says_so(scene):
     tables.create_table(scene, QUILTING)
     choose("S1")
-    assert not menus.findings_of(first(), "S1")
-    with pytest.raises(RuntimeError, match="There are no findings about S1"):
+    assert not parts.findings_of(first(), "S1")
+    with pytest.raises(RuntimeError, match="There are no findings about this part"):
         bpy.ops.dry_assembly.show_part_findings()
     bpy.context.view_layer.objects.active = None
     with pytest.raises(RuntimeError, match="Select a part of a table first"):
@@ -239,7 +239,7 @@ def test_only_a_leaf_is_moved(scene):
     assert bpy.ops.dry_assembly.move_leaf(where="stowed") == {"FINISHED"}
     assert [leaf.state for leaf in first().leaves] == ["cover", "stowed", "cover", "cover"]
     choose("R3")
-    with pytest.raises(RuntimeError, match="R3 is no leaf"):
+    with pytest.raises(RuntimeError, match="The part selected is no leaf"):
         bpy.ops.dry_assembly.move_leaf(where="cover")
 
 

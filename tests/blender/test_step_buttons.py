@@ -14,7 +14,7 @@ from addon.designs.table import build
 from addon.scene import access, tables
 from addon.ui import operator_kinds
 from addon.ui.operator_kinds import SaveOperator
-from addon.ui.picture_panels import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
+from addon.ui.outputs import DRY_ASSEMBLY_OT_save_step_pictures as SaveSteps
 
 from .conftest import SEED_BENCH, first
 from .test_slide_steps import ESC, TIMER, Window

@@ -133,7 +133,7 @@ def _draw_verdict(context: Context, lines: list[tuple[str, str]], scale: float) 
         if grade:
             places += _square(left, y, side)
             paints += [(*COLORS.get(grade, UNKNOWN), 1.0)] * 6
-        blf.color(FONT, *text[:3], 1.0)
+        blf.color(FONT, text[0], text[1], text[2], 1.0)
         blf.position(FONT, left + (1.8 * side if grade else 0.0), y, 0.0)
         blf.draw(FONT, words)
     blf.disable(FONT, blf.SHADOW)
@@ -183,7 +183,8 @@ def _draw_arrow(context: Context, one: Pointed, scale: float) -> None:
     batch_for_shader(shader.painted(), "TRIS", content).draw(shader.painted())
     blf.enable(FONT, blf.SHADOW)
     blf.shadow(FONT, 3, 0.0, 0.0, 0.0, 0.8)
-    blf.color(FONT, *tuple(context.preferences.themes[0].view_3d.space.text_hi)[:3], 1.0)
+    text = tuple(context.preferences.themes[0].view_3d.space.text_hi)
+    blf.color(FONT, text[0], text[1], text[2], 1.0)
     blf.position(FONT, float(tip[0]) + 8.0 * scale, float(tip[1]) + 6.0 * scale, 0.0)
     blf.draw(FONT, one.words)
     blf.disable(FONT, blf.SHADOW)
