@@ -10,7 +10,7 @@ from collections.abc import Container
 from typing import Any, Final
 
 import bpy
-from bpy.types import Operator, PropertyGroup, UILayout
+from bpy.types import Context, Operator, PropertyGroup, UILayout
 
 from ..scene.state import typed
 from ..scene.state.properties import comma_in_labels
@@ -33,7 +33,7 @@ MARGIN: Final = 64.0
 
 
 def length(
-    layout: UILayout, group: PropertyGroup, name: str, label: str = "", refused: Container[str] = ()
+    layout: UILayout, group: PropertyGroup, name: str, label: str | None = None, refused: Container[str] = ()
 ) -> None:
     """The field of a length, or of another parameter, by its name in the table file; see `parameter`."""
     parameter(layout, group, declared(group, name), label, refused)
@@ -43,7 +43,7 @@ def parameter(
     layout: UILayout,
     group: PropertyGroup,
     item: Parameter,
-    label: str = "",
+    label: str | None = None,
     refused: Container[str] = (),
 ) -> None:
     """The field of a parameter of any kind. Where it is empty, the parameter is left out, if it may be; what is not
@@ -53,12 +53,12 @@ def parameter(
     ----------
     layout : a column, with its labels at the left where they are to be there
     group : the section, or the entry of a list
-    label : what to call it where its own label would be understood in its section alone
+    label : what to call it where its own label would be understood in its section alone; empty for none
     refused : keys in the table file (``table.length``, ``stow[1].offset``) whose fields are marked, because the table
         cannot be built with them
     """
     marked = bool(refused) and key_of(group, item) in refused
-    text = label or item.label
+    text = item.label if label is None else label
     if is_typed(item):
         _typed(layout, group, item, text, marked)
         return
@@ -151,8 +151,8 @@ def _said_below(layout: UILayout, wrong: str, read_as: str) -> None:
         column.label(text=line, icon=sign, translate=False)
 
 
-def letters(region: Any = None) -> int:
-    """Letters that a line has room for in a region, or in the one that is drawn."""
-    found = region or bpy.context.region
-    width = 0.0 if found is None else found.width / bpy.context.preferences.system.ui_scale
+def letters(context: Context | None = None) -> int:
+    """Letters that a line has room for in the region that is drawn."""
+    drawn = context or bpy.context
+    width = 0.0 if drawn.region is None else drawn.region.width / drawn.preferences.system.ui_scale
     return max(NARROWEST, int((width - MARGIN) / LETTER))

@@ -62,7 +62,7 @@ def sentence(
     letters : on a line; as many as the sidebar has room for without it
     """
     if letters is None:
-        letters = fields.letters(context.region)
+        letters = fields.letters(context)
     column = layout.column(align=True)
     column.scale_y = 0.8
     joined = _KEPT.sub("\u00a0", shown(text))
@@ -182,7 +182,7 @@ def parameter(
     text : what to call it where its own label would be understood in its section alone
     """
     item, group = _DECLARED[section, name], group_of(state, section, index)
-    fields.parameter(column, group, item, text, state.refusals.keys())
+    fields.parameter(column, group, item, text or item.label, state.refusals.keys())
     refusal = state.refusals.get(fields.key_of(group, item))
     if refusal is not None and refusal.value:
         words = shown("Use {value}").format(value=refusal.words)

@@ -70,7 +70,7 @@ def _sheets(layout: UILayout, state: TableState) -> None:
     for sheet in state.parameters.stock:
         split = column.split(factor=0.55, align=True)
         panel.given(split, sheet.title)
-        fields.length(split, sheet, "measured", " ", state.refusals.keys())
+        fields.length(split, sheet, "measured", "", state.refusals.keys())
 
 
 def _stock(layout: UILayout, state: TableState) -> None:
