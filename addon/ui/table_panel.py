@@ -8,7 +8,7 @@ from bpy.props import BoolProperty, StringProperty
 from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
-from ..scene import access, findings, presets, tables
+from ..scene import access, findings, preferences, presets, tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import CONTEXT, shown, told
@@ -202,8 +202,9 @@ class DRY_ASSEMBLY_MT_begin(Menu):
         """The other examples, presets, a file."""
         layout = self.layout
         assert layout is not None
-        for name, example in list(EXAMPLES.items())[1:]:
-            panel.button(layout, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
+        for name, example in EXAMPLES.items():
+            if name != preferences.first_example():
+                panel.button(layout, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
         panel.menu(layout, "DRY_ASSEMBLY_MT_presets", "Presets", "PRESET")
         layout.operator_context = "INVOKE_DEFAULT"
         panel.button(layout, "dry_assembly.open_table", "Open Table File…", "FILE_FOLDER")
@@ -235,10 +236,10 @@ class DRY_ASSEMBLY_PT_table(OwnPanel, Panel):
 def _first_table(layout: UILayout, context: Context) -> None:
     """Where to begin: one great button, and a menu of what else there is."""
     panel.sentence(layout, context, "Begin with an example, then change its sizes.")
-    name, example = next(iter(EXAMPLES.items()))
+    name = preferences.first_example()
     row = layout.row()
     row.scale_y = 1.8
-    panel.button(row, "dry_assembly.add_example", f"Add {example.label}", "ADD", example=name)
+    panel.button(row, "dry_assembly.add_example", f"Add {EXAMPLES[name].label}", "ADD", example=name)
     panel.menu(layout, "DRY_ASSEMBLY_MT_begin", "Begin Otherwise")
 
 
