@@ -205,6 +205,29 @@ def test_a_script_that_sets_the_number_itself_is_shown_too(both):
     assert (quilting.table.length_text, bench.table.length_text) == ("1500.3 mm", "37 1/2 in")
 
 
+@pytest.mark.parametrize("number", [0, 1])
+def test_what_a_script_sets_and_is_no_length_is_said_and_mended_by_typing(both, number):
+    state, table = bpy.context.scene.dry_assembly.tables[number], both[number].table
+    table.length = float("nan")
+    assert "nan" in table.length_text
+    assert "is not a finite number" in state.error
+    table.length_text = "60 in"
+    assert table.length_read_as == ("" if number else "60 in is 1524 mm")
+    assert not state.error
+    both[number].ribs.rows_at_given, both[number].ribs.rows_at = True, "here"
+    assert both[number].ribs.rows_at_text == "here"
+
+
+def test_tables_take_another_unit(both):
+    quilting, bench = both
+    quilting.units, bench.units = "in", "mm"
+    assert (quilting.table.length_text, bench.table.length_text) == ("1500 mm", "1524 mm")
+    quilting.table.length_text, bench.table.length_text = "59 1/2", "1500"
+    assert (quilting.table.length_text, bench.table.length_text) == ("59 1/2 in", "1500 mm")
+    assert parse_table(text_of(0)).table.length == 1511.3
+    assert parse_table(text_of(1)).table.length == 1500.0
+
+
 def test_a_field_has_its_handle_and_says_what_was_not_understood_below(both):
     _, bench = both
     (_, name, text, marked), handle = drawn(bench.table, "length")

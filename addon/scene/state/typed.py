@@ -37,10 +37,9 @@ def text_of(group: Any, parameter: Parameter, units: Units, comma: bool) -> str:
     if parameter.optional and not getattr(group, parameter.name + GIVEN):
         return ""
     try:
-        value = held_in(parameter, group, units)
-    except LengthError:
+        return _in_words(parameter, held_in(parameter, group, units), units, comma)
+    except ValueError:  # a script has set what is no length
         return str(getattr(group, attribute(parameter)))
-    return _in_words(parameter, value, units, comma)
 
 
 def type_in(group: Any, parameter: Parameter, text: str, units: Units, comma: bool) -> bool:

@@ -10,6 +10,7 @@ Forces, masses and the like, which inch tables have in units of their own, go th
 from __future__ import annotations
 
 from functools import lru_cache
+from math import isfinite
 from typing import Any, Final
 
 import numpy as np
@@ -122,9 +123,9 @@ def taken(parameter: Parameter, held: Any, units: Units) -> Any:
     """
     if parameter.kind == "length":
         mm = _shortest(held) * 1000.0
-        parts = float(nearest_fraction(mm) * MM_PER_INCH) if units == "in" else mm
-        is_part = units == "in" and _are_one(held, parts / 1000.0)
-        return _within(parameter, parts if is_part else round(mm, PLACES))
+        part = float(nearest_fraction(mm) * MM_PER_INCH) if units == "in" and isfinite(mm) else mm
+        is_part = units == "in" and _are_one(held, part / 1000.0)
+        return _within(parameter, part if is_part else round(mm, PLACES))
     if parameter.kind == "number":
         return _within(parameter, _shortest(held))
     if parameter.kind == "lengths":
