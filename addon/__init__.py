@@ -24,9 +24,9 @@ def unregister() -> None:
 def _modules() -> tuple[Any, ...]:
     """What registers something, in order."""
     from .command_line import blender
-    from .scene import handlers, overlap, preferences, snag
+    from .scene import handlers, overlap, preferences, snag, translation
     from .scene.overlay import corner, draw
     from .scene.state import properties
     from .ui import host, panels
 
-    return properties, handlers, snag, overlap, draw, corner, panels, host, preferences, blender
+    return properties, handlers, snag, overlap, draw, corner, panels, host, preferences, translation, blender

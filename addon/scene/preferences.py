@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any, Final
 
 import bpy
-from bpy.props import BoolProperty, EnumProperty, StringProperty
 from bpy.types import AddonPreferences, Context
 
 from ..designs.table.parameters import Table
@@ -15,6 +14,7 @@ from ..sizes.declare import parameters
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import as_units, parse_length
 from ..wood.limits import Limits
+from .translation import BoolProperty, EnumProperty, StringProperty
 
 PACKAGE: Final = __package__.rpartition(".")[0]
 """The extension as Blender knows it: that of its own folder."""

@@ -15,7 +15,6 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import shown
-from ..sizes.words import capital
 from . import panel, parts
 from .operator_kinds import CHANGES, DONE, NOTHING, ONE_STEP, StepOperator, TableOperator, attempt
 from .panel import CLOSED, TablePanel
@@ -237,9 +236,9 @@ def _finding(column: UILayout, context: Context, state: TableState, finding: Fin
         panel.button(row, "dry_assembly.show_overlap", "Show Overlap", "MOD_BOOLEAN")
     offered = [number for number, remedy in enumerate(finding.remedies) if remedy.changes]
     for number, remedy in enumerate(finding.remedies):
-        panel.sentence(column, context, f"{remedy.name}.", "TOOL_SETTINGS")
+        panel.clause(column, context, remedy.name, "TOOL_SETTINGS")
         if remedy.after:
-            panel.sentence(column, context, f"{capital(remedy.after)}.", "BLANK1")
+            panel.clause(column, context, remedy.after, "BLANK1")
         if remedy.changes:
             name = shown("Apply") if len(offered) == 1 else f"{shown('Apply')} {offered.index(number) + 1}"
             panel.named(column, "dry_assembly.apply_remedy", name, "CHECKMARK", which=number)

@@ -7,12 +7,12 @@ from math import ceil, floor
 from typing import Any, Final, NamedTuple
 
 import bpy
-from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Event, Operator, PropertyGroup
 
 from ..scene import access, tables
 from ..scene.state import typed
 from ..scene.state.values import LIST_ITEMS, READ_AS, REFUSED, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in, say
+from ..scene.translation import IntProperty, StringProperty, reported, told
 from ..sizes.declare import Parameter
 from ..sizes.units import CALIPER, MM_PER_INCH, Units, as_units
 from .operator_kinds import DONE, NOTHING, OWN, OwnOperator
@@ -116,7 +116,11 @@ class Drag:
     def words(self) -> str:
         """What the window says meanwhile."""
         shown = getattr(self.group, self.item.name + TYPED)
-        return f"{self.item.label} {shown}. Click keeps it, Esc puts it back; Shift fine, Ctrl coarse"
+        return told(
+            "{label} {size}. Click keeps it, Esc puts it back; Shift fine, Ctrl coarse",
+            label=self.item.label,
+            size=shown,
+        )
 
     def follow(self, steps: float, pace: int = 1) -> bool:
         """Goes on by so many steps, or parts of them; whether the length is another now.
@@ -202,7 +206,7 @@ class DRY_ASSEMBLY_OT_drag_length(OwnOperator, Operator):
         try:
             return Drag(self.data_path, self.parameter)
         except (ValueError, KeyError):
-            self.report({"ERROR"}, "There is no such length any more")
+            self.report({"ERROR"}, reported("There is no such length any more"))
             return None
 
     def _leave(self, context: Context, changed: bool) -> set[Any]:

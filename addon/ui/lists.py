@@ -28,7 +28,7 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         more = len(item.places) - 1
         first = labels_of(item)[0]
         panel.given(split, f"{first} +{more}" if more > 0 else first)
-        panel.given(split, item.amount)
+        panel.amount(split, item.amount)
 
     def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
         """Severities that are shown, and the text typed below the list, in parts or message."""
@@ -54,7 +54,7 @@ class DRY_ASSEMBLY_UL_places(UIList):
         """Parts and amount."""
         split = layout.split(factor=0.6)
         panel.given(split, item.parts)
-        panel.given(split, item.amount)
+        panel.amount(split, item.amount)
 
 
 LINES: Final = 3
@@ -85,7 +85,7 @@ class DRY_ASSEMBLY_UL_leaves(UIList):
         """Leaf, and its smallest clearance."""
         split = layout.split(factor=0.22)
         panel.verdict(split, item.verdict, item.name)
-        panel.given(split, item.result)
+        panel.label(split, item.result)
 
 
 class DRY_ASSEMBLY_UL_parts(UIList):
@@ -97,7 +97,7 @@ class DRY_ASSEMBLY_UL_parts(UIList):
         """Label, sizes."""
         split = layout.split(factor=0.25)
         panel.given(split, item.name)
-        panel.given(split, item.words)
+        panel.amount(split, item.words)
 
     def filter_items(self, context: Context, data: Any, name: str) -> tuple[list[int], list[int]]:
         """In the order chosen; those whose label or kind has the text typed below the list."""
@@ -122,7 +122,7 @@ class DRY_ASSEMBLY_UL_openings(UIList):
         """Part, view, margin."""
         split = layout.split(factor=0.48)
         view = item.bl_rna.properties["view"].enum_items[item.view].name.lower()
-        panel.slide_verdict(split, item.verdict, f"{item.name} {view}")
+        panel.slide_verdict(split, item.verdict, f"{item.name} {shown(view)}")
         panel.label(split, item.margin_text)
 
 
@@ -141,7 +141,7 @@ class DRY_ASSEMBLY_UL_jamming(UIList):
             if jams:
                 panel.label(row, "nowhere", "ERROR")
             else:
-                panel.given(row, start)
+                panel.amount(row, start)
 
 
 class DRY_ASSEMBLY_UL_droop(UIList):
@@ -152,8 +152,8 @@ class DRY_ASSEMBLY_UL_droop(UIList):
     ) -> None:
         """Leaf, nose, middle."""
         row = panel.cells(layout, item.name)
-        panel.given(row, item.study.droop, "ERROR" if item.study.droops else "NONE")
-        panel.given(row, item.study.sag, "ERROR" if item.study.sags else "NONE")
+        panel.amount(row, item.study.droop, "ERROR" if item.study.droops else "NONE")
+        panel.amount(row, item.study.sag, "ERROR" if item.study.sags else "NONE")
 
 
 class DRY_ASSEMBLY_UL_stock(UIList):

@@ -20,7 +20,7 @@ from ..files.saving import save_bytes
 from ..scene import access, tables
 from ..scene.pictures import rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, told
+from ..scene.translation import CONTEXT, reported, told
 from ..sizes.errors import DryAssemblyError
 
 CHANGES: Final = {"REGISTER", "UNDO"}
@@ -48,7 +48,7 @@ class OwnOperator:
 
     def say(self, kind: str, text: str, **values: object) -> None:
         """Reports a sentence, with values put into its braces."""
-        self.report({kind}, told(text).format(**values) if values else told(text))  # type: ignore[attr-defined]
+        self.report({kind}, reported(text, **values))  # type: ignore[attr-defined]
 
 
 class TableOperator(OwnOperator):
@@ -80,7 +80,7 @@ def attempt(operator: Operator, action: Callable[[], object]) -> set[Any]:
     try:
         done = action()
     except DryAssemblyError as error:
-        operator.report({"ERROR"}, str(error))
+        operator.report({"ERROR"}, reported(str(error)))
         return NOTHING
     return NOTHING if done is False else DONE
 
@@ -176,9 +176,7 @@ class StepOperator(TableOperator):
 
     def _show(self, context: Context, done: float) -> None:
         context.window_manager.progress_update(int(100 * done))
-        words = told("{work}, {percent} %: Esc stops it").format(
-            work=told(self.what), percent=int(100 * done)
-        )
+        words = told("{work}, {percent} %: Esc stops it", work=self.what, percent=int(100 * done))
         context.workspace.status_text_set(words)
 
 

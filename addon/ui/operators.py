@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any, Final
 
 import bpy
-from bpy.props import EnumProperty, IntProperty, StringProperty
 from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
@@ -18,7 +17,7 @@ from ..scene import access, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, told
+from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, told
 from . import parts
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOperator, attempt
 
@@ -34,7 +33,6 @@ class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
     example: EnumProperty(
         name="Example Table",
         items=[(name, example.label, example.intro) for name, example in EXAMPLES.items()],
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -75,7 +73,7 @@ class DRY_ASSEMBLY_OT_save_table(TableOperator, Operator):
 
     filepath: StringProperty(subtype="FILE_PATH", options=OWN)
     filter_glob: StringProperty(default="*.toml", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+    check_existing: BoolProperty(default=True, options={"HIDDEN"})
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the file."""
@@ -178,7 +176,6 @@ class DRY_ASSEMBLY_OT_set_leaves(TableOperator, Operator):
             ("cover", "Cover the Well", "Lay all leaves on the well as the table's top"),
             ("stowed", "Stow All", "Slide all leaves in below the bottom panel"),
         ],
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -207,7 +204,6 @@ class DRY_ASSEMBLY_OT_animate(TableOperator, Operator):
             ("in turn", "In Turn", "Animate one leaf after the other"),
             ("together", "Together", "Animate all leaves at once"),
         ],
-        translation_context=CONTEXT,
     )
 
     def execute(self, context: Context) -> set[Any]:
@@ -283,7 +279,7 @@ class DRY_ASSEMBLY_OT_position_leaves(TableOperator, Operator):
     bl_label = "Position Leaves"
     bl_options = CHANGES
 
-    by_hand: bpy.props.BoolProperty(name="By Hand")
+    by_hand: BoolProperty(name="By Hand")
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:

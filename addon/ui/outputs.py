@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
-from bpy.props import EnumProperty
 from bpy.types import Context, Event, Operator
 
 from ..check.progress import Steps, share_of
@@ -23,7 +22,7 @@ from ..scene import built, parts, tables, tolerances, variants
 from ..scene.pictures import on_paper, rendering
 from ..scene.pictures.rendering import Kind
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, told
+from ..scene.translation import EnumProperty, told
 from ..sizes.errors import DryAssemblyError
 from .operator_kinds import RenderOperator, SaveOperator, looking
 
@@ -59,14 +58,15 @@ class DRY_ASSEMBLY_OT_render_picture(RenderOperator, Operator):
     kind: EnumProperty(
         name="Picture",
         items=[(name, kind.label, kind.meaning) for name, kind in rendering.KINDS.items() if name != "video"],
-        translation_context=CONTEXT,
     )
 
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """What the picture shows."""
-        words = told("{picture}. An older picture of that name is replaced")
-        return words.format(picture=told(rendering.KINDS[properties.kind].meaning))
+        return told(
+            "{picture}. An older picture of that name is replaced",
+            picture=rendering.KINDS[properties.kind].meaning,
+        )
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Renders while the window goes on."""

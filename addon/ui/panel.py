@@ -15,7 +15,7 @@ from ..scene import access
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.state.values import LIST_ITEMS, SECTION_ITEMS, TITLE
-from ..scene.translation import CONTEXT, shown
+from ..scene.translation import CONTEXT, figures, shown
 from ..sizes.words import capital
 from . import fields
 
@@ -39,7 +39,7 @@ _DECLARED: Final = {
 
 def label(layout: UILayout, text: str, icon: str = "NONE") -> None:
     """Our own words."""
-    layout.label(text=text, text_ctxt=CONTEXT, icon=icon)  # type: ignore[arg-type]
+    given(layout, shown(text), icon)
 
 
 def given(layout: UILayout, text: str, icon: str = "NONE") -> None:
@@ -47,9 +47,14 @@ def given(layout: UILayout, text: str, icon: str = "NONE") -> None:
     layout.label(text=text, translate=False, icon=icon)  # type: ignore[arg-type]
 
 
+def amount(layout: UILayout, text: str, icon: str = "NONE") -> None:
+    """Labels of parts and sizes, with the decimal sign of the language."""
+    given(layout, figures(text), icon)
+
+
 def filled(layout: UILayout, text: str, icon: str = "NONE", **values: object) -> None:
     """Our own words with values put into their braces."""
-    given(layout, shown(text).format(**values), icon)
+    given(layout, shown(text, **values), icon)
 
 
 def sentence(
@@ -71,6 +76,11 @@ def sentence(
         given(column, line.replace("\u00a0", " "), icon if number == 0 else blank)
 
 
+def clause(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
+    """A clause as a sentence."""
+    sentence(layout, context, f"{capital(shown(text))}.", icon)
+
+
 def sentences(layout: UILayout, context: Context, text: str, letters: int | None = None) -> None:
     """Sentences, one a line of the text."""
     for line in text.splitlines():
@@ -89,7 +99,7 @@ def message(finding: FindingState) -> str:
 
 def button(layout: UILayout, operator: str, text: str = "", icon: str = "NONE", **settings: Any) -> None:
     """A button with its settings; without a text it bears the operator's name."""
-    named = {"text": text, "text_ctxt": CONTEXT} if text else {}
+    named = {"text": shown(text), "translate": False} if text else {}
     _set(layout.operator(operator, icon=icon, **named), settings)  # type: ignore[arg-type]
 
 
@@ -185,7 +195,7 @@ def parameter(
     fields.parameter(column, group, item, text or item.label, state.refusals.keys())
     refusal = state.refusals.get(fields.key_of(group, item))
     if refusal is not None and refusal.value:
-        words = shown("Use {value}").format(value=refusal.words)
+        words = shown("Use {value}", value=refusal.words)
         named(column, "dry_assembly.use_nearest", words, "LOOP_BACK", key=refusal.name)
 
 
@@ -251,7 +261,7 @@ NAMES: Final = 0.42
 def line(layout: UILayout, name: str, grade: str, words: str) -> None:
     """A line of an answer: sign and name, then what it says."""
     split = layout.split(factor=NAMES)
-    label(split, capital(name), GRADE_ICONS.get(grade, "QUESTION"))
+    given(split, capital(shown(name)), GRADE_ICONS.get(grade, "QUESTION"))
     label(split, words)
 
 

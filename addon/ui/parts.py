@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bpy.props import EnumProperty, StringProperty
 from bpy.types import Context, Event, Object, Operator, UILayout
 
 from ..scene import access, findings, ids, parts, tables
@@ -12,7 +11,7 @@ from ..scene.motion import motion
 from ..scene.overlay import corner
 from ..scene.state import values
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, told
+from ..scene.translation import CONTEXT, EnumProperty, StringProperty, figures, shown, told
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount
 from ..sizes.words import capital
@@ -111,7 +110,6 @@ class DRY_ASSEMBLY_OT_move_leaf(PartOperator, Operator):
             ("cover", "Lay on the Well", "Lay the leaf on the well as part of the top"),
             ("stowed", "Stow", "Slide the leaf in below the bottom panel"),
         ],
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -145,7 +143,7 @@ def _dimensions(self: Any, context: Context | None) -> list[tuple[str, str, str]
     try:
         units = values.units_of(access.table_in(state))
         own = [
-            (one.key, capital(one.words), f"{parts.drawn_words(one, units)} as drawn")
+            (one.key, capital(shown(one.words)), told(f"{parts.drawn_words(one, units)} as drawn"))
             for one in parts.measured_of(state, label)
         ]
     except DryAssemblyError:
@@ -173,13 +171,11 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
         description="Which of its dimensions was measured",
         items=_dimensions,
         update=_chosen_anew,
-        translation_context=CONTEXT,
     )
     reading: StringProperty(
         name="Reading",
         description="What tape or caliper read: 28 1/2, 723.9 mm",
         options={"SKIP_SAVE"},
-        translation_context=CONTEXT,
     )
     end: EnumProperty(
         name="Stands Out At",
@@ -189,7 +185,6 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
             ("start", "Left, Front or Lower End", "The end with the smaller x or y, or the lower edge"),
         ],
         update=_chosen_anew,
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -202,7 +197,7 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
         state, label = self.chosen(context)
         tables.make_active(state)
         _point(state, label, self.dimension, self.end)
-        title = told("{part} came out…").format(part=label)
+        title = told("{part} came out…", part=label)
         return context.window_manager.invoke_props_dialog(
             self, width=360, title=title, confirm_text=told("Enter"), translate=False
         )
@@ -217,7 +212,7 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
         if one is None:
             return
         row = column.row(heading="As Drawn", heading_ctxt=CONTEXT)
-        panel.given(row, parts.drawn_words(one, units))
+        panel.amount(row, parts.drawn_words(one, units))
         panel.field(column, self, "reading")
         row = column.row(heading="Difference", heading_ctxt=CONTEXT)
         words, icon = _understood(self.reading, one, units)
@@ -263,7 +258,7 @@ def _point(state: TableState, label: str, key: str, end: str) -> None:
     if found is None or one is None:
         corner.hide()
         return
-    corner.show(state.root.matrix_world.copy(), *found, f"{label}: {one.words}")
+    corner.show(state.root.matrix_world.copy(), *found, f"{label}: {shown(one.words)}")
 
 
 def _read(text: str, one: parts.Measured, units: Units) -> float:
@@ -286,11 +281,11 @@ def _understood(text: str, one: parts.Measured, units: Units) -> tuple[str, str]
     except DryAssemblyError as error:
         return str(error), "ERROR"
     if one.unit != "mm":
-        return f"{by:+.4g}°", "CHECKMARK"
+        return figures(f"{by:+.4g}°"), "CHECKMARK"
     much = format_amount(abs(by), units)
     if by == 0:
         return told("none: as drawn"), "CHECKMARK"
-    return (told("{much} more") if by > 0 else told("{much} less")).format(much=much), "CHECKMARK"
+    return told("{much} more" if by > 0 else "{much} less", much=much), "CHECKMARK"
 
 
 # -- the list of parts
@@ -330,19 +325,19 @@ def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
         return
     box = layout.box()
     column = box.column(align=True)
-    panel.given(column, f"{label}  {item.kind}", "OBJECT_DATA")
-    panel.given(column, item.words, "BLANK1")
+    panel.given(column, f"{label}  {shown(item.kind)}", "OBJECT_DATA")
+    panel.amount(column, item.words, "BLANK1")
     own = findings_of(state, label)
     for number in own[:1]:
         finding = state.findings[number]
         row = column.row()
         row.active = not state.out_of_date
-        words = f"{told(findings.what_of(finding))}  {finding.amount}"
+        words = f"{shown(findings.what_of(finding))}  {figures(finding.amount)}"
         panel.given(row, words, panel.SEVERITY_ICONS[finding.severity])
     row = box.row(align=True)
     panel.button(row, "dry_assembly.enter_as_cut", "Came Out…", "DRIVER_DISTANCE")
     if own:
-        words = told("Findings: {count}").format(count=len(own))
+        words = told("Findings: {count}", count=len(own))
         panel.named(row, "dry_assembly.show_part_findings", words, "VIEWZOOM")
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-from bpy.props import EnumProperty, StringProperty
 from bpy.types import Context, Event, Operator, UILayout
 
 from ..reports.slide import CAUTION
@@ -17,7 +16,7 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.state.results import DRY_ASSEMBLY_PG_analysis as AnalysisState
 from ..scene.state.results import DRY_ASSEMBLY_PG_opening as OpeningState
-from ..scene.translation import CONTEXT, told
+from ..scene.translation import EnumProperty, StringProperty, figures, shown, told
 from . import panel
 from .operator_kinds import DONE, OWN, SEARCHED, UNLISTED, TableOperator
 
@@ -38,8 +37,10 @@ class DRY_ASSEMBLY_OT_choose_position(TableOperator, Operator):
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """Which leaf in which position."""
-        return told("Say how {leaf} goes into the position of {position}").format(
-            leaf=properties.leaf, position=properties.position
+        return told(
+            "Say how {leaf} goes into the position of {position}",
+            leaf=properties.leaf,
+            position=properties.position,
         )
 
     def execute(self, context: Context) -> set[Any]:
@@ -65,7 +66,6 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
             ("cover", "Cover", "The leaves side by side in the well"),
             ("positions", "Any Leaf Anywhere", "Any leaf in any position, any way round"),
         ],
-        translation_context=CONTEXT,
     )
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
@@ -125,8 +125,12 @@ def _leaf(layout: UILayout, context: Context, leaf: LeafState) -> None:
 
 
 def _opening(layout: UILayout, context: Context, opening: OpeningState) -> None:
-    seen = "the side" if opening.view == "side" else "above"
-    panel.slide_verdict(layout, opening.verdict, f"{opening.name} at {opening.at}, seen from {seen}")
+    where = (
+        "{part} at {travel}, seen from the side"
+        if opening.view == "side"
+        else "{part} at {travel}, seen from above"
+    )
+    panel.slide_verdict(layout, opening.verdict, shown(where, part=opening.name, travel=opening.at))
     _said(layout, context, opening.words)
     if opening.verdict != "does-not-pass":
         where = f"Off its place as drawn the nose can be {opening.nose}; the opening catches {opening.catch}."
@@ -195,7 +199,7 @@ def positions(layout: UILayout, context: Context, state: TableState) -> None:
         panel.named(
             grid,
             "dry_assembly.choose_position",
-            cell.clearance,
+            figures(cell.clearance),
             panel.PLACE_ICONS[cell.verdict],
             (cell.name, cell.position) == (state.guest, state.position),
             leaf=cell.name,
@@ -235,9 +239,9 @@ def _margins(column: UILayout, analysis: AnalysisState) -> None:
     for text in ("Margin", "As drawn", "Worst case"):
         panel.label(grid, text)
     for margin in analysis.margins:
-        panel.given(grid, margin.name)
-        panel.given(grid, margin.nominal)
-        panel.given(grid, margin.worst, "ERROR" if margin.fails else "NONE")
+        panel.label(grid, margin.name)
+        panel.label(grid, margin.nominal)
+        panel.label(grid, margin.worst, "ERROR" if margin.fails else "NONE")
 
 
 def _chosen(state: TableState) -> LeafState | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bpy.props import StringProperty
 from bpy.types import Context, Event, Operator, Panel, UILayout
 
 from ..reports.variants import MOST
@@ -12,7 +11,7 @@ from ..scene import snag, tables, variants
 from ..scene.motion import exploded
 from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT
+from ..scene.translation import StringProperty
 from . import panel
 from .operator_kinds import CHANGES, DONE, ONE_STEP, TableOperator, attempt
 from .panel import CLOSED, TablePanel
@@ -109,7 +108,6 @@ class DRY_ASSEMBLY_OT_add_variant(TableOperator, Operator):
         description="What to call the variant",
         maxlen=60,
         options={"SKIP_SAVE"},
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -262,7 +260,7 @@ def _figures(layout: UILayout, members: list[TableState]) -> None:
         panel.label(name, row[0].name)
         values = column.row()
         for figure in row:
-            panel.given(values, figure.words)
+            panel.label(values, figure.words)
         column.separator()
 
 

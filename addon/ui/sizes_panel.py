@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bpy.props import StringProperty
 from bpy.types import Context, Operator, Panel, UILayout
 
 from ..scene import tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import told
+from ..scene.translation import StringProperty, told
 from . import fields, panel
 from .operator_kinds import CHANGES, OWN, UNLISTED, TableOperator, attempt
 from .panel import TablePanel
@@ -29,9 +28,7 @@ class DRY_ASSEMBLY_OT_use_nearest(TableOperator, Operator):
     @classmethod
     def description(cls, _context: Context, properties: Any) -> str:
         """Which value."""
-        return told("Take the nearest value of {key} with which the table can be built").format(
-            key=properties.key
-        )
+        return told("Take the nearest value of {key} with which the table can be built", key=properties.key)
 
     def execute(self, context: Context) -> set[Any]:
         """Takes it."""

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bpy.props import BoolProperty, StringProperty
 from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
 from ..scene import access, findings, preferences, presets, tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, shown, told
+from ..scene.translation import CONTEXT, BoolProperty, StringProperty, shown, told
 from ..sizes.words import capital
 from . import panel, parts
 from .operator_kinds import (
@@ -66,7 +65,6 @@ class DRY_ASSEMBLY_OT_save_preset(TableOperator, Operator):
         description="What to call the preset",
         maxlen=60,
         options={"SKIP_SAVE"},
-        translation_context=CONTEXT,
     )
 
     @classmethod
@@ -280,7 +278,7 @@ def _gravest(layout: UILayout, state: TableState) -> None:
     split = box.split(factor=0.5)
     words = capital(shown(findings.what_of(finding)))
     panel.given(split, words, panel.SEVERITY_ICONS[finding.severity])
-    panel.given(split, f"{findings.labels_of(finding)[0]}  {finding.amount}")
+    panel.amount(split, f"{findings.labels_of(finding)[0]}  {finding.amount}")
     row = box.row(align=True)
     panel.button(row, "dry_assembly.show_finding", "Show", "ZOOM_SELECTED", index=0)
     panel.button(row, "dry_assembly.fix_finding", "Fix", "TOOL_SETTINGS")

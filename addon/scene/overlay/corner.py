@@ -100,7 +100,7 @@ def verdict_of(scene: Scene, state: Any) -> list[tuple[str, str]]:
             ("bad", shown("Not built")),
             ("", shown("You see the last table that could be built.")),
         ]
-    lines = [(one.grade, f"{shown(capital(one.name))}: {shown(one.short)}") for one in state.answer]
+    lines = [(one.grade, f"{capital(shown(one.name))}: {shown(one.short)}") for one in state.answer]
     return [("", state.name), *lines]
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from bpy.props import BoolProperty, EnumProperty, IntProperty
 from bpy.types import Context, PropertyGroup
 
 from ...sizes.bounds import FEWEST_DPI, MOST_DPI
+from ..translation import BoolProperty, EnumProperty, IntProperty
 
 
 def _changed(_self: PropertyGroup, context: Context) -> None:

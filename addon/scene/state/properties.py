@@ -11,21 +11,14 @@ from importlib import import_module
 from typing import Any, Final
 
 import bpy
-from bpy.props import (
-    BoolProperty,
-    CollectionProperty,
-    EnumProperty,
-    FloatProperty,
-    IntProperty,
-    PointerProperty,
-    StringProperty,
-)
+from bpy.props import CollectionProperty, PointerProperty
 from bpy.types import Context, PropertyGroup
 
 from ...sizes.declare import Parameter
 from ...sizes.typed import has_comma
 from ...sizes.units import Units, as_units
 from ..pictures.engines import RELATIVE_PATHS
+from ..translation import BoolProperty, EnumProperty, FloatProperty, IntProperty, StringProperty
 from . import choices, results, typed
 from .results import (
     TURN_ITEMS,

@@ -4,16 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from bpy.props import (
-    BoolProperty,
-    CollectionProperty,
-    EnumProperty,
-    FloatProperty,
-    FloatVectorProperty,
-    IntProperty,
-    StringProperty,
-)
+from bpy.props import CollectionProperty, FloatVectorProperty
 from bpy.types import PropertyGroup
+
+from ..translation import BoolProperty, EnumProperty, FloatProperty, IntProperty, StringProperty
 
 
 class DRY_ASSEMBLY_PG_line(PropertyGroup):
