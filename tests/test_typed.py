@@ -22,6 +22,7 @@ from addon.sizes.declare import Parameter
 from addon.sizes.quantities import read_quantity
 from addon.sizes.typed import has_comma, items_of, shown_length, shown_lengths, with_point
 from addon.sizes.units import LengthError, parse_length
+from addon.sizes.words import lines_of
 
 INCH = Fraction(254, 10)
 """mm: NIST SP 811, appendix B."""
@@ -413,3 +414,14 @@ def test_what_is_typed_is_what_a_file_with_it_says() -> None:
 def test_there_are_lengths_in_all_parts_of_the_file() -> None:
     assert len(LENGTHS) > 70
     assert {item.id.split(".")[0] for item in LENGTHS} <= {*SECTIONS, *LISTS, ""}
+
+
+def test_no_line_of_a_sentence_ends_inside_of_an_amount() -> None:
+    text = "1500 lies outside the allowed range: use 11 13/16 to 157 7/16 in, or write 1500 mm."
+    for letters in range(24, 90):
+        lines = lines_of(text, letters)
+        assert " ".join(lines) == text
+        assert all(len(line) <= letters for line in lines)
+        for amount in ("11 13/16", "157 7/16 in", "1500 mm"):
+            assert any(amount in line for line in lines)
+    assert lines_of(text, 30, most=2)[-1].endswith(" …")

@@ -1,8 +1,11 @@
-"""Words for people: one and many, several in a row."""
+"""Words for people: one and many, several in a row, sentences in lines."""
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Sequence
+from typing import Final
 
 
 def plural(words: str) -> str:
@@ -30,3 +33,19 @@ def ordinal(number: int) -> str:
 def capital(words: str) -> str:
     """The same as the beginning of a sentence; names and labels within keep their letters."""
     return words[:1].upper() + words[1:]
+
+
+_IN_AMOUNT: Final = re.compile(r"(?<=[\d±]) (?=\d|mm\b|in\b|%)")
+"""Blanks inside of an amount, where no line ends."""
+
+
+def lines_of(text: str, letters: int, most: int | None = None) -> list[str]:
+    """A sentence in lines of so many letters at most; amounts (``157 7/16 in``) stay whole.
+
+    With `most` lines, what is longer ends in dots.
+    """
+    joined = _IN_AMOUNT.sub("\u00a0", text)
+    return [
+        line.replace("\u00a0", " ")
+        for line in textwrap.wrap(joined, letters, max_lines=most, placeholder=" …")
+    ]

@@ -5,7 +5,6 @@ What was typed and not taken stands below its field in words, and so does what w
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Container
 from typing import Any, Final
 
@@ -20,6 +19,7 @@ from ..sizes.declare import Parameter
 from ..sizes.errors import DryAssemblyError
 from ..sizes.typed import shown_length
 from ..sizes.units import Units
+from ..sizes.words import lines_of
 from .dragging import DRAG, declared, home_of, path_of
 
 LEFT_OUT: Final = "not given"
@@ -146,7 +146,7 @@ def _said_below(layout: UILayout, wrong: str, read_as: str) -> None:
         return
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(wrong or read_as, letters())):
+    for number, line in enumerate(lines_of(wrong or read_as, letters())):
         sign = "BLANK1" if number else "ERROR" if wrong else "FORWARD"
         column.label(text=line, icon=sign, translate=False)
 
