@@ -30,6 +30,11 @@ def table() -> Any:
     return part("scene.access").active_table(bpy.context)
 
 
+def tables() -> Any:
+    """All tables of the scene, in the order in which they were made."""
+    return part("scene.access").tables_in(bpy.context.scene)
+
+
 def expect(what: str, shown: object, wanted: object) -> None:
     """Raises Differs unless both are the same."""
     if shown != wanted:
@@ -184,4 +189,4 @@ def own_things() -> list[str]:
 def _timers() -> dict[str, Any]:
     """Functions of the extension that may run as timers."""
     module = sys.modules.get(PACKAGE + ".scene.pending")
-    return {"pending": module._run} if module is not None else {}
+    return {} if module is None else {"pending " + lane: timer for lane, timer in module._TIMERS.items()}

@@ -43,7 +43,7 @@ def first_run() -> Wait:
     yield from hand.key("DEL")
     expect("the number of objects", len(bpy.context.scene.objects), 0)
     yield from hand.open_sidebar(TAB)
-    expect("the number of tables", len(bpy.context.scene.dry_assembly.tables), 0)
+    expect("the number of tables", len(model.tables()), 0)
     kept["start"] = yield from hand.find("add_example(example='quilting')")
     yield from hand.find("add_example(example='seed-bench')")
     yield from hand.find("open_table(")

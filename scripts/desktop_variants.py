@@ -57,7 +57,7 @@ def keep_one() -> Wait:
 
 
 def _tables() -> Any:
-    return bpy.context.scene.dry_assembly.tables
+    return model.tables()
 
 
 STAGES = {"variant": variant, "keep one": keep_one}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
+from typing import Final
 
 import bpy
-from bpy.types import Context, Object, PropertyGroup, Scene
+from bpy.types import Context, Object, PropertyGroup, Scene, ViewLayer
 
 from ..designs.table.parameters import Table
 from ..sizes.errors import DryAssemblyError
@@ -18,38 +19,98 @@ from . import built, ids
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
-_OWNER = re.compile(r"dry_assembly\.tables\[(\d+)\]")
+MOST_NAMED: Final = 3
+"""Parts that a sentence names."""
+
 _filling = False
 
 
+def tables_in(scene: Scene) -> list[TableState]:
+    """The tables of a scene, in the order in which they were made."""
+    found = [item.dry_assembly for item in ids.roots(scene)]  # type: ignore[attr-defined]
+    return sorted((state for state in found if state.text), key=lambda state: state.number)
+
+
+def all_tables() -> list[TableState]:
+    """The tables of all scenes that can be written to."""
+    found = {state.key: state for scene in bpy.data.scenes for state in tables_in(scene)}
+    return [state for state in found.values() if not locked(state)]
+
+
+def with_key(scene: Scene, key: str) -> TableState | None:
+    """The table with that key."""
+    root = ids.root_object(scene, key) if key else None
+    return None if root is None else root.dry_assembly  # type: ignore[attr-defined]
+
+
 def active_table(context: Context) -> TableState | None:
-    """The table that the panels show."""
+    """The table that the panels show: that of the active object, or else the one that was selected last."""
     return active_in(context.scene)
 
 
 def active_in(scene: Scene) -> TableState | None:
-    """The table of a scene that the panels show."""
-    group = scene.dry_assembly
-    return group.tables[group.active] if 0 <= group.active < len(group.tables) else None
+    """The same of a scene."""
+    layer = layer_of(scene)
+    found = None if layer.objects.active is None else table_of_object(scene, layer.objects.active)
+    if found is None or not found.text:
+        found = with_key(scene, scene.dry_assembly.last)
+    if found is None or not found.text:
+        found = next(iter(tables_in(scene)), None)
+    return found
+
+
+def layer_of(scene: Scene) -> ViewLayer:
+    """The view layer in which objects of a scene are selected."""
+    shown = bpy.context.view_layer
+    return next((layer for layer in scene.view_layers if layer == shown), scene.view_layers[0])
+
+
+def table_of_object(scene: Scene, item: Object) -> TableState | None:
+    """The table that an object is a part of or hangs on; None for one that has nothing to do with a table."""
+    root = ids.root_above(item) or ids.root_object(scene, str(item.get(ids.TABLE, "")))
+    return None if root is None else root.dry_assembly  # type: ignore[attr-defined]
 
 
 def scene_of(state: PropertyGroup) -> Scene:
-    """The scene that a table is in."""
-    scene = state.id_data
-    assert isinstance(scene, bpy.types.Scene)
-    return scene
-
-
-def index_of(item: PropertyGroup) -> int:
-    """Number of the table that a property belongs to."""
-    found = _OWNER.match(item.path_from_id())
-    assert found is not None
-    return int(found[1])
+    """The scene that a table stands in; that of the window where it stands there too."""
+    root, shown = state.id_data, bpy.context.scene
+    scenes = [shown, *(scene for scene in bpy.data.scenes if scene != shown)]
+    return next((scene for scene in scenes if root in ids.roots(scene)), shown)
 
 
 def owner(item: PropertyGroup) -> TableState:
     """The table that a property belongs to."""
-    return scene_of(item).dry_assembly.tables[index_of(item)]
+    return item.id_data.dry_assembly  # type: ignore[union-attr]
+
+
+def locked(state: TableState) -> str:
+    """Why nothing of a table can be changed, in a sentence; "" where it can be."""
+    root = state.root
+    if root.library is not None:
+        return f"This table is linked from {Path(root.library.filepath).name}: make it local to change it"
+    if root.override_library is not None:
+        return "This table is an override of a linked one: make it local to change it"
+    return ""
+
+
+def standing(state: TableState) -> bool:
+    """Whether the table in the scene is the one that its findings are about: built, and every part where it belongs."""
+    return not state.error and not state.moved
+
+
+def standing_words(state: TableState) -> str:
+    """What does not stand as it was made, in a sentence; "" where all does."""
+    found: dict[str, list[str]] = {}
+    for stray in state.moved:
+        found.setdefault(stray.what, []).append("the whole table" if stray.name == ids.ROOT else stray.name)
+    said = []
+    for what, labels in found.items():
+        named = ", ".join(labels[:MOST_NAMED]) + (" …" if len(labels) > MOST_NAMED else "")
+        if what == "extra":
+            said.append(f"{len(labels)} more than drawn: {named}")
+        else:
+            said.append(f"{len(labels)} {'part' if len(labels) == 1 else 'parts'} {what}: {named}")
+    return "; ".join(said)
 
 
 def table_in(state: TableState) -> Table:

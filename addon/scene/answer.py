@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-import bpy
-
 from ..check.progress import Steps, run_through
 from ..check.tolerance.shop import COUNT, FEW
 from ..designs.findings import Report
@@ -101,7 +99,6 @@ def many_next() -> bool:
 def _waiting(count: int) -> list[TableState]:
     return [
         state
-        for scene in bpy.data.scenes
-        for state in scene.dry_assembly.tables
+        for state in access.all_tables()
         if state.shop_count < count and not state.out_of_date and not state.error
     ]

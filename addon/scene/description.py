@@ -102,9 +102,13 @@ def mesh_data(shape: Shape) -> MeshData:
 def _as_data(mesh: Mesh) -> MeshData:
     positions = np.ascontiguousarray(mesh.vertices * METERS, dtype=np.float32)
     triangles = np.ascontiguousarray(mesh.triangles, dtype=np.int32)
+    return MeshData(positions, triangles, *digests(positions, triangles))
+
+
+def digests(positions: NDArray[np.float32], triangles: NDArray[np.int32]) -> tuple[str, str]:
+    """Of a mesh's triangles alone, and of the whole mesh."""
     topology = blake2b(triangles.tobytes(), digest_size=12).hexdigest()
-    digest = blake2b(positions.tobytes(), digest_size=12, key=topology.encode()).hexdigest()
-    return MeshData(positions, triangles, topology, digest)
+    return topology, blake2b(positions.tobytes(), digest_size=12, key=topology.encode()).hexdigest()
 
 
 _UNMOVED: Final = np.eye(4)

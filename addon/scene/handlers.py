@@ -1,4 +1,4 @@
-"""What is done after undo, redo and the opening of a file, and before a frame is shown.
+"""What is done after changes of the scene, undo, redo and the opening of a file, and before a frame is shown.
 
 Tables that were saved when table files had an older format are brought up to today's names: their text, their
 parameters and their objects, once, when the file is opened.
@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import bpy
 from bpy.app.handlers import persistent
-from bpy.types import Scene
+from bpy.types import Depsgraph, Scene
 
 from ..designs.table.parameters import Table
 from ..files.keys import parse_key
@@ -21,7 +21,7 @@ from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
 from ..wood.roles import role_of
-from . import built, ids, pending, tables
+from . import access, built, copies, ids, old_state, pending, standing, tables
 from .access import own_writing
 from .motion import exploded
 from .state import values
@@ -31,13 +31,55 @@ from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 @persistent
 def _after(*_unused: object) -> None:
     pending.cancel()
+    ids.forget()
+    standing.forget()
     renew_tables()
+    copies.tidy_later()
+    for scene in bpy.data.scenes:
+        for state in access.tables_in(scene):
+            standing.look(state)
+        tables.follow(scene, access.active_in(scene))
     tables.settle_later()
 
 
+@persistent
+def _after_loading(*_unused: object) -> None:
+    copies.know_all()
+    _after()
+
+
 def _after_switching_on() -> None:
-    if renew_tables() or tables.is_waiting():
+    renewed = renew_tables()
+    copies.know_all()
+    copies.tidy()
+    if renewed or tables.is_waiting():
         tables.settle_later()
+
+
+@persistent
+def _after_update(scene: Scene, depsgraph: Depsgraph) -> None:
+    """After every change of the scene, many a second while something is dragged: looks at what changed alone."""
+    came_or_went = copies.came_or_went()
+    changed = came_or_went
+    for update in depsgraph.updates:
+        if not (update.is_updated_transform or update.is_updated_geometry):
+            continue
+        item = update.id.original
+        if isinstance(item, bpy.types.Mesh):
+            standing.forget(item)
+            changed = True
+        elif isinstance(item, bpy.types.Object):
+            if update.is_updated_geometry and isinstance(item.data, bpy.types.Mesh):
+                standing.forget(item.data)
+            changed = changed or bool(item.get(ids.TABLE))
+    if came_or_went:
+        copies.tidy_later()
+    if changed:
+        for state in access.tables_in(scene):
+            standing.look(state)
+            if copies.stands_elsewhere(state):
+                copies.tidy_later()
+    tables.follow(scene, access.active_in(scene))
 
 
 @persistent
@@ -46,35 +88,41 @@ def _before_frame(scene: Scene, *_unused: object) -> None:
         exploded.follow(scene)
 
 
-_LISTS: Final = ("undo_post", "redo_post", "load_post")
+_HANDLERS: Final[dict[str, Any]] = {
+    "undo_post": _after,
+    "redo_post": _after,
+    "load_post": _after_loading,
+    "depsgraph_update_post": _after_update,
+    "frame_change_pre": _before_frame,
+}
 
 
 def register() -> None:
     """Adds the handlers."""
-    for name in _LISTS:
-        getattr(bpy.app.handlers, name).append(_after)
-    bpy.app.handlers.frame_change_pre.append(_before_frame)
+    for name, handler in _HANDLERS.items():
+        getattr(bpy.app.handlers, name).append(handler)
     pending.schedule(_after_switching_on)  # what is open may not be looked at yet
 
 
 def unregister() -> None:
     """Takes the handlers away, and the check that may be waiting."""
     pending.cancel()
-    for name in (*_LISTS, "frame_change_pre"):
+    for name, handler in _HANDLERS.items():
         handlers = getattr(bpy.app.handlers, name)
-        for handler in [item for item in handlers if item in (_after, _before_frame)]:
-            handlers.remove(handler)
+        for one in [one for one in handlers if one is handler]:
+            handlers.remove(one)
+    standing.forget()
+    ids.forget()
 
 
 def renew_tables() -> bool:
     """Brings all tables of the open file up to date that are of an older format; whether there were any."""
-    found = [
-        state for scene in bpy.data.scenes for state in scene.dry_assembly.tables if _is_old_text(state.text)
-    ]
+    moved = [old_state.bring_over(scene) for scene in bpy.data.scenes if scene.dry_assembly.tables]
+    found = [state for state in access.all_tables() if _is_old_text(state.text)]
     for state in found:
         with suppress(DryAssemblyError):  # a text that reads no more: the panel says what is wrong with it
             _renew(state)
-    return bool(found)
+    return bool(found or moved)
 
 
 @lru_cache(maxsize=12)

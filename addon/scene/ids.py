@@ -33,30 +33,95 @@ GRAIN: Final = "dry_assembly_grain"
 """1 where the grain runs across a part's length; the wood's shader reads it."""
 MARKERS: Final = "dry_assembly_markers"
 """On a table's empty: names of the timeline markers that we set, a line each."""
+EXTRA: Final = "dry_assembly_extra"
+"""On a copy that the user made of a part."""
 ACTION: Final = "dry_assembly_action"
 """On an action that we made."""
 
 ROOT: Final = "table"
 
+_found: Final[dict[str, tuple[int, list[tuple[str, str | None]]]]] = {}
+"""Name of a scene → how many objects the file had when its tables were looked for, and the names of their empties."""
 
-def part_objects(scene: Scene, key: str) -> dict[str, Object]:
-    """Label → object of a table's parts. Copies that the user made of a part carry the same label: the first by name
-    is the part, the others are the user's."""
-    found: dict[str, Object] = {}
-    for item in scene.objects:
-        if item.get(TABLE) == key and item.type == "MESH":
-            label = item.get(PART)
-            if label is not None and (label not in found or item.name < found[label].name):
-                found[label] = item
-    return found
+
+def is_root(item: Object) -> bool:
+    """Whether an object is the empty that a table hangs on."""
+    return item.get(PART) == ROOT and bool(item.get(TABLE))
+
+
+def roots(scene: Scene) -> list[Object]:
+    """The empties of a scene's tables. Panels ask this often: it is looked for anew only where objects came or went."""
+    count = len(bpy.data.objects)
+    known = _found.get(scene.name)
+    if known is not None and known[0] == count:
+        there: list[Object | None] = [bpy.data.objects.get(name) for name in known[1]]  # type: ignore[call-overload,arg-type]
+        items = [item for item in there if item is not None and is_root(item)]
+        if len(items) == len(there):
+            return items
+    items = [item for item in scene.objects if is_root(item)]
+    _found[scene.name] = (
+        count,
+        [(item.name, None if item.library is None else item.library.filepath) for item in items],
+    )
+    return items
+
+
+def forget() -> None:
+    """Has the empties looked for anew."""
+    _found.clear()
 
 
 def root_object(scene: Scene, key: str) -> Object | None:
-    """The empty that a table hangs on."""
+    """The empty of the table with that key."""
+    return next((item for item in roots(scene) if item.get(TABLE) == key), None)
+
+
+def root_above(item: Object | None) -> Object | None:
+    """The empty that an object hangs on, however far down."""
+    while item is not None and not is_root(item):
+        item = item.parent
+    return item
+
+
+def claimants(scene: Scene, key: str) -> dict[str, list[Object]]:
+    """Label → objects that bear it, the part itself first; the others are copies that the user made of it."""
+    found: dict[str, list[Object]] = {}
     for item in scene.objects:
-        if item.get(PART) == ROOT and item.get(TABLE) == key:
-            return item
-    return None
+        if item.get(TABLE) == key and item.type == "MESH":
+            label = item.get(PART)
+            if label is not None:
+                found.setdefault(label, []).append(item)
+    for items in found.values():
+        if len(items) > 1:
+            items.sort(key=lambda item: (bool(item.get(EXTRA)), item.session_uid))
+    return found
+
+
+def part_objects(scene: Scene, key: str) -> dict[str, Object]:
+    """Label → object of a table's parts."""
+    return {label: items[0] for label, items in claimants(scene, key).items() if not items[0].get(EXTRA)}
+
+
+def single_user(item: Object, mesh: bpy.types.Mesh) -> bpy.types.Mesh:
+    """Gives an object a mesh of its own, a copy of the one that it shared."""
+    own = mesh.copy()
+    assert isinstance(own, bpy.types.Mesh)
+    item.data = own
+    return own
+
+
+def free(item: Object) -> None:
+    """Makes an object the user's own: what marked it as a table's part goes."""
+    for name in (TABLE, PART, PLACE, EXPLODED, EXTRA, ACTION, MARK, SNAG, OVERLAP):
+        if name in item:
+            del item[name]
+    mesh = item.data
+    if isinstance(mesh, bpy.types.Mesh):
+        if mesh.users > 1:
+            mesh = single_user(item, mesh)
+        for name in (DIGEST, TOPOLOGY):
+            if name in mesh:
+                del mesh[name]
 
 
 def table_collection(scene: Scene, key: str, role: str = ROOT) -> Collection | None:

@@ -24,9 +24,9 @@ AISLE: Final = 0.6
 """Space between tables that stand side by side, m."""
 
 
-def sync(scene: Scene, key: str, table: TableObjects) -> dict[str, Object]:
-    """Brings the objects of table `key` up to date; label → object. Leaves are left where they are."""
-    root = ids.root_object(scene, key) or _new_root(scene, key, table)
+def sync(scene: Scene, root: Object, table: TableObjects) -> dict[str, Object]:
+    """Brings the objects of a table up to date; label → object. Leaves are left where they are."""
+    key = str(root[ids.TABLE])
     found = ids.part_objects(scene, key)
     kept: dict[str, Object] = {}
     for part in table.parts:
@@ -44,7 +44,7 @@ def remove(scene: Scene, key: str) -> None:
     """Takes a table's parts, its empty and its collections out of the file; the user's own objects stay."""
     for item in [item for item in scene.objects if item.get(ids.TABLE) == key]:
         for child in item.children:
-            _set_free(child, None)
+            set_free(child, None)
         ids.remove_object(item)
     collections = [item for item in scene.collection.children_recursive if item.get(ids.TABLE) == key]
     for item in reversed(collections):
@@ -55,6 +55,7 @@ def remove(scene: Scene, key: str) -> None:
             if group.name not in scene.collection.children:
                 scene.collection.children.link(group)
         bpy.data.collections.remove(item)
+    ids.forget()
 
 
 def set_geometry(item: Object, new: MeshData) -> None:
@@ -64,6 +65,10 @@ def set_geometry(item: Object, new: MeshData) -> None:
         return
     if mesh.is_editmode:
         bpy.ops.object.mode_set(mode="OBJECT")
+    if mesh.users > 1 or mesh.library is not None:
+        mesh = ids.single_user(
+            item, mesh
+        )  # the other user, a linked duplicate of the table, keeps its own sizes
     if mesh.get(ids.TOPOLOGY) == new.topology and len(mesh.vertices) == len(new.positions):
         mesh.attributes["position"].data.foreach_set("vector", new.positions.ravel())
         mesh.update()
@@ -99,19 +104,21 @@ def place(item: Object, matrix: Floats) -> None:
     item[ids.PLACE] = wanted
 
 
-def _new_root(scene: Scene, key: str, table: TableObjects) -> Object:
+def new_root(scene: Scene, key: str, table: TableObjects) -> Object:
+    """The empty of a new table, to the right of those that are there."""
     root = bpy.data.objects.new(table.name, None)
     root[ids.TABLE] = key
     root[ids.PART] = ids.ROOT
     root.empty_display_size = 0.1
     extent = table.extent()
-    others = [item for item in scene.objects if item.get(ids.TABLE) and item.get(ids.PART) == ids.ROOT]
+    others = ids.roots(scene)
     if others:
         root.location.x = max(map(_right_edge, others)) + AISLE - extent[0, 0]
-    _collection(scene, key, table.name).objects.link(root)
+    own_collection(scene, root, ids.ROOT, table.name).objects.link(root)
     for layer in scene.view_layers:
         with suppress(RuntimeError):  # not in this layer
             root.hide_set(True, view_layer=layer)  # or lines would run from it to all parts
+    ids.forget()
     return root
 
 
@@ -134,38 +141,32 @@ def _new_object(scene: Scene, key: str, root: Object, part: PartObject) -> Objec
     item[ids.PART] = part.label
     item[ids.GRAIN] = float(part.across)
     item.parent = root
-    group = ids.table_collection(scene, key, part.role.word) or _role_collection(scene, key, part)
-    group.objects.link(item)
+    own_collection(scene, root, part.role.word, part.role.collection).objects.link(item)
     return item
 
 
-def _collection(scene: Scene, key: str, name: str) -> Collection:
-    found = ids.table_collection(scene, key)
+def own_collection(scene: Scene, root: Object, role: str, name: str) -> Collection:
+    """A table's own collection (role `ids.ROOT`), or that of one role in it; made where it is not there."""
+    key = str(root[ids.TABLE])
+    found = ids.table_collection(scene, key, role)
     if found is None:
+        parent = scene.collection if role == ids.ROOT else own_collection(scene, root, ids.ROOT, root.name)
         found = bpy.data.collections.new(name)
         found[ids.TABLE] = key
-        found[ids.ROLE] = ids.ROOT
-        scene.collection.children.link(found)
+        found[ids.ROLE] = role
+        parent.children.link(found)
     return found
-
-
-def _role_collection(scene: Scene, key: str, part: PartObject) -> Collection:
-    group = bpy.data.collections.new(part.role.collection)
-    group[ids.TABLE] = key
-    group[ids.ROLE] = part.role.word
-    root = ids.root_object(scene, key)
-    _collection(scene, key, root.name if root else part.name).children.link(group)
-    return group
 
 
 def _remove_part(item: Object, root: Object) -> None:
     """Removes a part that the table no longer has; what the user hung on it hangs on the table's empty instead."""
     for child in item.children:
-        _set_free(child, root)
+        set_free(child, root)
     ids.remove_object(item)
 
 
-def _set_free(child: Object, parent: Object | None) -> None:
+def set_free(child: Object, parent: Object | None) -> None:
+    """Hangs an object on another, or on nothing; it stays where it is."""
     world = child.matrix_world.copy()
     child.parent = parent
     child.matrix_world = world

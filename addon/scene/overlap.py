@@ -36,9 +36,9 @@ def show(state: TableState, index: int) -> Object | None:
     table = access.table_in(state)
     finding = _finding(state.findings[index], built.report_of(table).findings)
     scene = access.scene_of(state)
-    root = ids.root_object(scene, state.key)
+    root = state.root
     found = None if finding is None else overlap_volume(built.prepared_of(table), finding)
-    if finding is None or root is None or not found:
+    if finding is None or not found:
         return None
     hide(state)
     item = bpy.data.objects.new(f"{' '.join(finding.parts)} Overlap", _mesh(found))
@@ -67,9 +67,8 @@ def register() -> None:
 
 def unregister() -> None:
     """Takes all overlaps away: without the add-on there is no button for it."""
-    for scene in bpy.data.scenes:
-        for state in scene.dry_assembly.tables:
-            hide(state)
+    for state in access.all_tables():
+        hide(state)
 
 
 def _finding(item: FindingState, findings: tuple[Finding, ...]) -> Finding | None:

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-import bpy
-
 from ..check.cover import Cover
 from ..check.forces.jamming import Jamming
 from ..check.matrix import Matrix, MatrixCell
@@ -205,8 +203,7 @@ def prove_next() -> bool:
 def _waiting() -> list[TableState]:
     return [
         state
-        for scene in bpy.data.scenes
-        for state in scene.dry_assembly.tables
+        for state in access.all_tables()
         if state.proof_out_of_date and not state.out_of_date and not state.error
     ]
 

@@ -57,9 +57,9 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     proof = next((proof for proof in built.proofs_of(table) if proof.leaf == leaf), None)
     found = None if proof is None else snag_of(proof, view, opening)
     scene = access.scene_of(state)
-    root = ids.root_object(scene, state.key)
+    root = state.root
     made = access.part_objects(state)
-    if found is None or root is None or leaf not in made:
+    if found is None or leaf not in made:
         return None
     hide(state)
     parts = {part.label: part for part in built.objects_of(table).parts}
@@ -95,9 +95,8 @@ def register() -> None:
 
 def unregister() -> None:
     """Takes all ghosts away: without the add-on there is no button for it."""
-    for scene in bpy.data.scenes:
-        for state in scene.dry_assembly.tables:
-            hide(state)
+    for state in access.all_tables():
+        hide(state)
 
 
 def _remove(scene: Scene, key: str) -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
@@ -29,8 +30,22 @@ from ..files.table_file import parse_table, read_text
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_given
-from . import access, answer, built, findings, ids, marks, objects, overlap, parts, pending, sliding_in, snag
-from .access import active_in, index_of, is_own_writing, own_writing, owner, scene_of, table_in
+from . import (
+    access,
+    answer,
+    built,
+    findings,
+    ids,
+    marks,
+    objects,
+    overlap,
+    parts,
+    pending,
+    sliding_in,
+    snag,
+    standing,
+)
+from .access import active_in, is_own_writing, own_writing, owner, scene_of, table_in
 from .motion import animation, exploded, motion
 from .sliding_in import BREATH
 from .state import values
@@ -77,7 +92,7 @@ def refresh_family(scene: Scene, family: str) -> None:
 
 
 def _members(scene: Scene, family: str) -> list[TableState]:
-    return [state for state in scene.dry_assembly.tables if family and state.family == family]
+    return [state for state in access.tables_in(scene) if family and state.family == family]
 
 
 def create_table(scene: Scene, text: str, path: str = "") -> TableState:
@@ -88,27 +103,40 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
     DryAssemblyError
         Where the text holds no table that can be built; the scene is as it was.
     """
-    table = built.table_of(text)
-    built.objects_of(table)
-    if not scene.dry_assembly.tables:
-        _set_units(scene, table)
-    state = scene.dry_assembly.tables.add()
-    state.key = uuid4().hex[:12]
-    state.path = path
-    scene.dry_assembly.active = len(scene.dry_assembly.tables) - 1
+    described = built.objects_of(built.table_of(text))
+    number = max((one.number for one in access.tables_in(scene)), default=0) + 1
+    root = objects.new_root(scene, uuid4().hex[:12], described)
+    state = root.dry_assembly
+    state.key, state.number, state.path = str(root[ids.TABLE]), number, path
     set_text(state, text)
     settle(state)
+    make_active(state)
     return state
 
 
 def all_in(scene: Scene) -> list[TableState]:
-    """All tables of a scene."""
-    return list(scene.dry_assembly.tables)
+    """All tables of a scene, in the order in which they were made."""
+    return access.tables_in(scene)
 
 
 def make_active(state: TableState) -> None:
-    """Has the panels show a table."""
-    scene_of(state).dry_assembly.active = index_of(state)
+    """Has the panels show a table: its parts are selected, one of them is the active object, units are the table's."""
+    scene = scene_of(state)
+    findings.select(scene, list(access.part_objects(state).values()))
+    layer = access.layer_of(scene)
+    if active_in(scene) != state:
+        layer.objects.active = None  # none of its parts can be selected, but it is the last one
+    follow(scene, state)
+
+
+def follow(scene: Scene, state: TableState | None) -> None:
+    """Where another table than the last one is active, takes note of it and gives the scene its units."""
+    group = scene.dry_assembly
+    if state is None or state.key == group.last:
+        return
+    group.last = state.key
+    with suppress(DryAssemblyError):
+        set_units(scene, built.table_of(state.text))
 
 
 def open_table(scene: Scene, path: str | Path) -> TableState:
@@ -131,10 +159,7 @@ def remove_table(state: TableState) -> None:
     scene, family = scene_of(state), state.family
     marks.clear(scene, state.key)
     objects.remove(scene, state.key)
-    group = scene.dry_assembly
-    exploded.forget(scene, index_of(state))
-    group.tables.remove(index_of(state))
-    group.active = max(0, min(group.active, len(group.tables) - 1))
+    follow(scene, active_in(scene))
     refresh_family(scene, family)
 
 
@@ -147,7 +172,7 @@ def set_text(state: TableState, text: str) -> None:
         values.fill_all(state.parameters, table)
     state.name = table.name
     if before != table.units and active_in(scene_of(state)) == state:
-        _set_units(scene_of(state), table)
+        set_units(scene_of(state), table)
     rebuild(state)
 
 
@@ -177,7 +202,7 @@ def parameter_changed(group: PropertyGroup) -> None:
     rebuild(state)
     if units != built.table_of(state.text).units:
         _settle_quietly(state)  # properties that show texts in the table's unit are filled anew
-        _set_units(scene_of(state), built.table_of(state.text))
+        set_units(scene_of(state), built.table_of(state.text))
 
 
 def rebuild(state: TableState) -> bool:
@@ -189,24 +214,30 @@ def rebuild(state: TableState) -> bool:
     overlap.hide(state)
     try:
         table = table_in(state)
-        described, assembly = built.objects_of(table), built.assembly_of(table)
+        built.objects_of(table)
     except DryAssemblyError as error:
         refuse(state, error)
         return False
     state.error = ""
     state.refusals.clear()
     state.name = table.name
-    scene = scene_of(state)
-    made = objects.sync(scene, state.key, described)
-    state.root = ids.root_object(scene, state.key)
+    stand(state, table)
+    settle_later()
+    return True
+
+
+def stand(state: TableState, table: Table) -> None:
+    """Makes the parts of a table that can be built, or brings them up to date; leaves go where their states say."""
+    described, assembly = built.objects_of(table), built.assembly_of(table)
+    made = objects.sync(scene_of(state), state.root, described)
+    state.labels = "\n".join(made)
     motion.list_leaves(state, [part.label for part in described.parts if part.role.slides])
     for leaf in state.leaves:
         motion.place_leaf(state, leaf, made[leaf.name], table)
     if state.animation != "none":
         parts = {part.label: part for part in described.parts}
         animation.animate(made, parts, assembly, state.animation)
-    settle_later()
-    return True
+    standing.look(state)
 
 
 def refuse(state: TableState, error: DryAssemblyError) -> None:
@@ -282,10 +313,9 @@ def settle_later() -> None:
 
 
 def _settle_all() -> None:
-    for scene in bpy.data.scenes:
-        for state in scene.dry_assembly.tables:
-            if state.out_of_date:
-                _settle_quietly(state)
+    for state in access.all_tables():
+        if state.out_of_date:
+            _settle_quietly(state)
     redraw()
     _go_on_later("")
 
@@ -322,11 +352,7 @@ def _go_on(stage: str) -> None:
 
 def _worked_out() -> list[tuple[int, bool, str]]:
     """What is there of what follows the check."""
-    return [
-        (state.shop_count, state.proof_out_of_date, state.error)
-        for scene in bpy.data.scenes
-        for state in scene.dry_assembly.tables
-    ]
+    return [(state.shop_count, state.proof_out_of_date, state.error) for state in access.all_tables()]
 
 
 def _settle_quietly(state: TableState) -> None:
@@ -392,8 +418,9 @@ def redraw() -> None:
                 area.tag_redraw()
 
 
-def _set_units(scene: Scene, table: Table) -> None:
+def set_units(scene: Scene, table: Table) -> None:
+    """Has a scene show lengths in a table's unit."""
     settings = scene.unit_settings
-    settings.system = "IMPERIAL" if table.units == "in" else "METRIC"
-    settings.length_unit = "INCHES" if table.units == "in" else "MILLIMETERS"
-    settings.scale_length = 1.0
+    system, unit = ("IMPERIAL", "INCHES") if table.units == "in" else ("METRIC", "MILLIMETERS")
+    if (settings.system, settings.length_unit, settings.scale_length) != (system, unit, 1.0):
+        settings.system, settings.length_unit, settings.scale_length = system, unit, 1.0

@@ -40,7 +40,7 @@ def add(state: TableState, name: str) -> TableState:
     DryAssemblyError
         Where there are as many variants as may be, the name is taken, or the table cannot be built.
     """
-    scene, key, name = access.scene_of(state), state.key, name.strip()
+    scene, name = access.scene_of(state), name.strip()
     members = tables.family_of(state)
     if len(members) >= MOST:
         raise DryAssemblyError(f"{FULL}.")
@@ -49,14 +49,11 @@ def add(state: TableState, name: str) -> TableState:
     if name in [one.name for one in members or [state]]:
         raise DryAssemblyError(f"There is a '{name}' among the variants already: use another name.")
     tables.settle(state)
-    tables.create_table(scene, built.changed_text(state.text, {"name": name}))
-    group = scene.dry_assembly  # adding may have moved all tables in memory
-    old, made = _with_key(scene, key), group.tables[group.active]
-    old.family = made.family = old.family or uuid4().hex[:12]
-    if old.root is not None and made.root is not None:
-        _stand_beside(scene, made.root, old.root)
-    for leaf in old.leaves:
-        if old.animation == "none" and leaf.state != "cover":
+    made = tables.create_table(scene, built.changed_text(state.text, {"name": name}))
+    state.family = made.family = state.family or uuid4().hex[:12]
+    _stand_beside(scene, made.root, state.root)
+    for leaf in state.leaves:
+        if state.animation == "none" and leaf.state != "cover":
             motion.set_leaf(made, leaf.name, leaf.state, leaf.travel * 1000.0)
     tables.refresh_figures(made)
     return made
@@ -77,19 +74,18 @@ def keep(state: TableState) -> TableState:
     members = tables.family_of(state)
     first = members[0]
     name, path = first.name, first.path
-    others = [one.key for one in members if one.key != key]
-    if first.key != key and state.root is not None and first.root is not None:
+    others = [one.root for one in members if one.key != key]
+    if first.key != key:
         _put(state.root, first.root)
     for other in others:
-        tables.remove_table(_with_key(scene, other))
-    kept = _with_key(scene, key)
-    kept.path = path
-    scene.dry_assembly.active = access.index_of(kept)
-    tables.change(kept, {"name": name})
-    for item in (kept.root, ids.table_collection(scene, key)):
+        tables.remove_table(other.dry_assembly)
+    state.path = path
+    tables.make_active(state)
+    tables.change(state, {"name": name})
+    for item in (state.root, ids.table_collection(scene, key)):
         if item is not None and item.name.partition(".")[0] == own_name:
             item.name = name
-    return kept
+    return state
 
 
 def picture_files(state: TableState, date: str, looking: Quaternion | None) -> Steps[dict[str, bytes]]:
@@ -117,15 +113,10 @@ def picture_files(state: TableState, date: str, looking: Quaternion | None) -> S
     return (yield from share_of(as_file(drawing, name, sheet.dpi), 0.4, 1.0))
 
 
-def _with_key(scene: Scene, key: str) -> TableState:
-    return next(state for state in scene.dry_assembly.tables if state.key == key)
-
-
 def _stand_beside(scene: Scene, root: Object, old: Object) -> None:
     """Turns a table like another, and stands it in a line with it, to the right of all."""
     _put(root, old)
-    roots = [item for item in scene.objects if item.get(ids.TABLE) and item.get(ids.PART) == ids.ROOT]
-    right = max(_edges(item)[1] for item in roots if item != root)
+    right = max(_edges(item)[1] for item in ids.roots(scene) if item != root)
     root.location.x += right + AISLE - _edges(root)[0]
 
 

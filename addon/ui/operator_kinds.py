@@ -58,7 +58,10 @@ class TableOperator(OwnOperator):
     def poll(cls, context: Context) -> bool:
         """Whether there is a table, and all that the operator needs of it."""
         state = access.active_table(context)
-        lacks = "Add an example table or open a table file first" if state is None else cls.lacks(state)
+        if state is None:
+            lacks = "Add an example table or open a table file first"
+        else:
+            lacks = access.locked(state) or cls.lacks(state)
         if lacks:
             cls.poll_message_set(told(lacks))  # type: ignore[attr-defined]
         return not lacks

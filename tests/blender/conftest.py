@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import addon
-from addon.scene import tables
+from addon.scene import access, tables
 from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].text()
@@ -50,7 +50,7 @@ def state(scene: bpy.types.Scene) -> tables.TableState:
 
 def first() -> tables.TableState:
     """The first table, looked up anew: undo and file operations make old references invalid."""
-    return bpy.context.scene.dry_assembly.tables[0]
+    return access.tables_in(bpy.context.scene)[0]
 
 
 def positions(item: bpy.types.Object) -> np.ndarray:

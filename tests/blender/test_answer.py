@@ -34,7 +34,7 @@ def shorts(owner) -> list[str]:
 def head(scene) -> list[str]:
     """The words of the panel's head, name and line by turns."""
     layout = Layout()
-    panel.lines(layout, scene.dry_assembly.tables[0].answer)
+    panel.lines(layout, access.tables_in(scene)[0].answer)
     return layout.notes.words
 
 
@@ -101,7 +101,7 @@ def test_the_lines_are_those_of_the_model(scene):
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, LONG, NARROW):
         tables.create_table(scene, text)
     pending.flush()
-    for state in scene.dry_assembly.tables:
+    for state in access.tables_in(scene):
         told = told_of(built.run_through(built.answer_steps(access.table_in(state))))
         for owner, lines in ((state, told.table), *((leaf, told.leaves[leaf.name]) for leaf in state.leaves)):
             kept = [(one.name, one.words, one.short, one.grade) for one in owner.answer]
@@ -347,7 +347,7 @@ def test_a_region_as_narrow_as_the_sidebar_has_room_for_the_lines(scene):
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, NARROW):
         tables.create_table(scene, text)
     pending.flush()
-    for state in scene.dry_assembly.tables:
+    for state in access.tables_in(scene):
         for owner in (state, *state.leaves):
             assert all(len(line.name) <= 11 for line in owner.answer)
             assert all(len(line.short) <= 21 for line in owner.answer), shorts(owner)

@@ -85,7 +85,7 @@ def test_an_example_holds_what_its_parameters_say_today(opened):
     fresh = tables.create_table(bpy.context.scene, state.text)
     motion.animate(fresh)
     tables.check_all(fresh)
-    kept, made = (bpy.context.scene.dry_assembly.tables[number] for number in (0, 1))
+    kept, made = (access.tables_in(bpy.context.scene)[number] for number in (0, 1))
     assert json.dumps(held(kept), indent=1) == json.dumps(held(made), indent=1)
     copies = access.part_objects(made)
     for label, item in access.part_objects(kept).items():

@@ -128,7 +128,7 @@ def test_the_stow_animation_comes_first(state):
 def test_keyframes_stay_with_their_table_when_another_is_removed(scene, state):
     second = tables.create_table(scene, SEED_BENCH)
     exploded.animate(second)
-    scene.dry_assembly.active = 0
+    tables.make_active(access.tables_in(scene)[0])
     assert bpy.ops.dry_assembly.remove_table() == {"FINISHED"}
     assert exploded.is_animated(first())
     scene.frame_set((scene.frame_start + scene.frame_end) // 2)

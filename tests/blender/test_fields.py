@@ -61,26 +61,26 @@ def both(scene: bpy.types.Scene) -> tuple[Any, Any]:
     """The mm table and the inch table, side by side."""
     tables.create_table(scene, QUILTING)
     tables.create_table(scene, SEED_BENCH)
-    quilting, bench = (state.parameters for state in scene.dry_assembly.tables)
+    quilting, bench = (state.parameters for state in access.tables_in(scene))
     return quilting, bench
 
 
 def text_of(number: int) -> str:
     """The file of a table, after all that waits."""
     tables.pending.flush()
-    return bpy.context.scene.dry_assembly.tables[number].text
+    return access.tables_in(bpy.context.scene)[number].text
 
 
 def parameters_of(number: int) -> Any:
     """The parameters of a table, looked up anew: an undo makes old references invalid."""
-    return bpy.context.scene.dry_assembly.tables[number].parameters
+    return access.tables_in(bpy.context.scene)[number].parameters
 
 
 def test_two_tables_of_unlike_units_stand_side_by_side(both):
     quilting, bench = both
     assert (quilting.table.length_text, bench.table.length_text) == ("1500 mm", "60 in")
     for active in (0, 1):
-        bpy.context.scene.dry_assembly.active = active
+        tables.make_active(access.tables_in(bpy.context.scene)[active])
         bpy.context.scene.unit_settings.system = ("METRIC", "IMPERIAL")[active]
         quilting.table.length_text, bench.table.length_text = "1510", "60 1/4"
         assert (quilting.table.length_text, bench.table.length_text) == ("1510 mm", "60 1/4 in")
@@ -113,7 +113,7 @@ def test_what_is_typed_stands_in_the_file_and_comes_back_from_it(both, typed, mm
     assert f"height = {written}" in text
     assert parse_table(text).table.height == mm
     shown = parameters_of(1).table.height_text
-    tables.set_text(bpy.context.scene.dry_assembly.tables[1], text)
+    tables.set_text(access.tables_in(bpy.context.scene)[1], text)
     assert parameters_of(1).table.height_text == shown
     assert parse_length(shown, "in") == pytest.approx(mm, abs=5e-5)
 
@@ -207,7 +207,7 @@ def test_a_script_that_sets_the_number_itself_is_shown_too(both):
 
 @pytest.mark.parametrize("number", [0, 1])
 def test_what_a_script_sets_and_is_no_length_is_said_and_mended_by_typing(both, number):
-    state, table = bpy.context.scene.dry_assembly.tables[number], both[number].table
+    state, table = access.tables_in(bpy.context.scene)[number], both[number].table
     table.length = float("nan")
     assert "nan" in table.length_text
     assert "is not a finite number" in state.error

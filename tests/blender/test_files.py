@@ -76,7 +76,7 @@ def test_a_bad_file_is_refused_in_one_sentence_and_leaves_the_scene_alone(scene,
         bpy.ops.dry_assembly.open_table(filepath=str(path))
     with pytest.raises(DryAssemblyError):
         tables.create_table(scene, "[well]\nledger_height = 60\n")
-    assert len(scene.dry_assembly.tables) == 0
+    assert len(access.tables_in(scene)) == 0
     assert len(scene.objects) == 0
     assert len(scene.collection.children) == 0
 
@@ -134,14 +134,14 @@ def test_a_blend_file_brings_tables_findings_and_live_update_back(scene, tmp_pat
     tables.create_table(scene, LOW_WINDOW)
     tables.create_table(scene, SEED_BENCH)
     before = [
-        (table.name, table.text, table.verdict, len(table.findings)) for table in scene.dry_assembly.tables
+        (table.name, table.text, table.verdict, len(table.findings)) for table in access.tables_in(scene)
     ]
     objects = {label: item.name for label, item in access.part_objects(first()).items()}
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "two.blend"))
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
-    assert len(bpy.context.scene.dry_assembly.tables) == 0
+    assert len(access.tables_in(bpy.context.scene)) == 0
     bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "two.blend"))
-    found = bpy.context.scene.dry_assembly.tables
+    found = access.tables_in(bpy.context.scene)
     assert [(table.name, table.text, table.verdict, len(table.findings)) for table in found] == before
     assert {label: item.name for label, item in access.part_objects(first()).items()} == objects
     first().parameters.table.height = 0.78

@@ -83,11 +83,21 @@ def test_the_empty_that_carries_the_table_moves_it_and_is_out_of_sight(scene, st
     assert state.root.location[:] == (2.0, 0.0, 0.5)
 
 
-def test_units_are_set_for_the_first_table(scene):
-    tables.create_table(scene, SEED_BENCH)
+def test_units_are_those_of_the_table_that_is_selected(scene):
+    bench = tables.create_table(scene, SEED_BENCH)
     assert (scene.unit_settings.system, scene.unit_settings.length_unit) == ("IMPERIAL", "INCHES")
     tables.create_table(scene, QUILTING)
-    assert scene.unit_settings.length_unit == "INCHES"
+    assert (scene.unit_settings.system, scene.unit_settings.length_unit) == ("METRIC", "MILLIMETERS")
+    bpy.context.view_layer.objects.active = access.part_objects(bench)["S1"]
+    bpy.context.view_layer.update()
+    assert access.active_table(bpy.context) == bench
+    assert (scene.unit_settings.system, scene.unit_settings.length_unit) == ("IMPERIAL", "INCHES")
+    scene.unit_settings.length_unit = (
+        "FEET"  # the user's choice, which holds as long as the bench is the active one
+    )
+    bpy.context.view_layer.objects.active = access.part_objects(bench)["S2"]
+    bpy.context.view_layer.update()
+    assert scene.unit_settings.length_unit == "FEET"
 
 
 def test_a_change_keeps_the_objects_and_what_the_user_made_of_them(scene, state):
@@ -188,12 +198,12 @@ def test_two_tables_stand_side_by_side(scene, state):
     other = tables.create_table(scene, SEED_BENCH)
     one, two = (
         np.concatenate([in_scene(item) for item in access.part_objects(table).values()])
-        for table in scene.dry_assembly.tables
+        for table in access.tables_in(scene)
     )
     assert two[:, 0].min() - one[:, 0].max() == pytest.approx(0.6, abs=1e-6)
-    assert other.key != scene.dry_assembly.tables[0].key
+    assert other.key != access.tables_in(scene)[0].key
     before = {label: positions(item) for label, item in access.part_objects(other).items()}
-    scene.dry_assembly.tables[0].parameters.table.height = 0.8
+    access.tables_in(scene)[0].parameters.table.height = 0.8
     assert all(
         np.array_equal(positions(item), before[label]) for label, item in access.part_objects(other).items()
     )
@@ -202,14 +212,14 @@ def test_two_tables_stand_side_by_side(scene, state):
 def test_removing_a_table_leaves_the_other_and_what_the_user_made(scene, state):
     tables.create_table(scene, SEED_BENCH)
     lamp = bpy.data.objects.new("lamp", None)
-    access.part_objects(scene.dry_assembly.tables[0])["S1"].users_collection[0].objects.link(lamp)
-    gone = scene.dry_assembly.tables[0].key
-    tables.remove_table(scene.dry_assembly.tables[0])
-    assert [table.name for table in scene.dry_assembly.tables] == ["Seed-sorting bench"]
+    access.part_objects(access.tables_in(scene)[0])["S1"].users_collection[0].objects.link(lamp)
+    gone = access.tables_in(scene)[0].key
+    tables.remove_table(access.tables_in(scene)[0])
+    assert [table.name for table in access.tables_in(scene)] == ["Seed-sorting bench"]
     assert not [item for item in bpy.data.objects if item.get(ids.TABLE) == gone]
     assert not [group for group in bpy.data.collections if group.get(ids.TABLE) == gone]
     assert lamp.name in scene.objects
-    assert access.part_objects(scene.dry_assembly.tables[0])
+    assert access.part_objects(access.tables_in(scene)[0])
 
 
 def test_a_scene_copied_in_full_has_a_table_of_its_own(scene, state):

@@ -317,7 +317,7 @@ def test_notes_have_no_overlap_volume(scene):
     with pytest.raises(RuntimeError, match="not about parts in each other's way"):
         bpy.ops.dry_assembly.show_overlap()
     tables.create_table(scene, LONG_RIB)
-    assert overlap.show(scene.dry_assembly.tables[1], 0) is not None
+    assert overlap.show(access.tables_in(scene)[1], 0) is not None
     addon.unregister()
     assert not [one for one in bpy.data.objects if one.get(ids.OVERLAP)]
     addon.register()

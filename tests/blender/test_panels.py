@@ -308,7 +308,7 @@ def test_fix_tries_remedies_and_applies_the_first_that_holds(scene):
     tables.create_table(scene, LONG_RIB)
     tables.pending.flush()
     assert bpy.ops.dry_assembly.fix_finding() == {"FINISHED"}
-    state = scene.dry_assembly.tables[0]
+    state = access.tables_in(scene)[0]
     assert "too long" not in [one.rule for one in state.findings]
     assert state.verdict == "clear"
 

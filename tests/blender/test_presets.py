@@ -69,7 +69,7 @@ def test_sizes_are_kept_and_given_back_without_the_name_and_what_was_cut(scene, 
     state = tables.create_table(scene, presets.BUILTIN["seed-bench"].text())
     state.parameters.title = "Bench by the door"
     assert bpy.ops.dry_assembly.apply_preset(preset="Wide legs ½", is_own=True) == {"FINISHED"}
-    assert len(scene.dry_assembly.tables) == 1
+    assert len(access.tables_in(scene)) == 1
     assert plain(first().text) == wanted
     assert first().name == "Bench by the door"
     assert scene.unit_settings.length_unit == "MILLIMETERS"

@@ -6,7 +6,7 @@ import bpy
 import pytest
 
 import addon
-from addon.scene import pending, tables
+from addon.scene import access, pending, tables
 
 from .conftest import QUILTING
 
@@ -23,10 +23,15 @@ def census() -> dict[str, set[str]]:
         "types": {name for name in dir(bpy.types) if "dry_assembly" in name.lower()},
         "operators": set(dir(bpy.ops.dry_assembly)),
         "scene": {name for name in dir(bpy.types.Scene) if "dry" in name},
+        "object": {name for name in dir(bpy.types.Object) if "dry" in name},
         "subclasses": {kind.__name__ for kind in all_registered()},
         "handlers": handlers,
         "help": {prefix for prefix, _ in bpy.utils.manual_map()},
-        "timers": {"pending"} if bpy.app.timers.is_registered(pending._run) else set(),
+        "timers": {
+            f"pending {lane}"
+            for lane, timer in pending._TIMERS.items()
+            if bpy.app.timers.is_registered(timer)
+        },
     }
 
 
@@ -52,12 +57,12 @@ def test_nothing_is_left_after_switching_off_twice(empty):
     for _ in range(2):
         addon.register()
         tables.create_table(bpy.context.scene, QUILTING)
-        bpy.context.scene.dry_assembly.tables[0].parameters.table.height = 0.8
+        access.tables_in(bpy.context.scene)[0].parameters.table.height = 0.8
         during = census()
-        assert during["scene"] == {"dry_assembly"}
-        assert during["timers"] == {"pending"}
+        assert during["scene"] == during["object"] == {"dry_assembly"}
+        assert "pending check" in during["timers"]
         assert len(during["subclasses"]) > 40
-        assert len(during["handlers"] - before["handlers"]) == 4
+        assert len(during["handlers"] - before["handlers"]) == 5
         addon.unregister()
         assert census() == before
 

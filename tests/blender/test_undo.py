@@ -88,9 +88,9 @@ def test_undo_of_a_parameter_whose_check_ran_after_the_step_was_recorded(scene, 
 def test_undo_of_adding_a_table_takes_everything_away(scene):
     bpy.ops.ed.undo_push(message="empty")
     assert bpy.ops.dry_assembly.add_example("EXEC_DEFAULT", True, example="seed-bench") == {"FINISHED"}
-    assert len(bpy.context.scene.dry_assembly.tables) == 1
+    assert len(access.tables_in(bpy.context.scene)) == 1
     bpy.ops.ed.undo()
-    assert len(bpy.context.scene.dry_assembly.tables) == 0
+    assert len(access.tables_in(bpy.context.scene)) == 0
     assert not [item for item in bpy.context.scene.objects if item.type == "MESH"]
     bpy.ops.ed.redo()
     assert first().name == "Seed-sorting bench"

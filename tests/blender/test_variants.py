@@ -19,10 +19,9 @@ from .conftest import LOW_WINDOW, QUILTING, first, in_scene, positions
 def pair(state):
     """The quilting table, and a variant with legs of 80 mm that is the active table."""
     assert bpy.ops.dry_assembly.add_variant(name="Wide legs") == {"FINISHED"}
-    group = bpy.context.scene.dry_assembly
-    group.tables[1].parameters.legs.width = 0.08
+    access.tables_in(bpy.context.scene)[1].parameters.legs.width = 0.08
     pending.flush()
-    return group.tables
+    return access.tables_in(bpy.context.scene)
 
 
 def extent(state) -> np.ndarray:
@@ -38,12 +37,12 @@ def shown(state) -> dict[str, str]:
 def test_a_variant_is_the_same_table_beside_the_first(state):
     state.parameters.well.depth = 0.05
     assert bpy.ops.dry_assembly.add_variant(name="Deeper") == {"FINISHED"}
-    one, other = bpy.context.scene.dry_assembly.tables
+    one, other = access.tables_in(bpy.context.scene)
     wanted, found = parse_table(one.text), parse_table(other.text)
     assert wanted.well.depth == found.well.depth == 50.0
     assert (found.legs, found.stow, found.stock) == (wanted.legs, wanted.stow, wanted.stock)
     assert (wanted.name, found.name) == ("Quilting table", "Deeper")
-    assert bpy.context.scene.dry_assembly.active == 1
+    assert access.active_table(bpy.context) == other
     left, right = extent(one), extent(other)
     assert right[0, 0] - left[1, 0] == pytest.approx(0.6, abs=1e-5)
     assert right[:, 1:] == pytest.approx(left[:, 1:], abs=1e-5)
@@ -55,7 +54,7 @@ def test_a_table_that_was_moved_and_turned_has_its_variant_in_line(state):
     state.root.rotation_euler.z = np.pi / 2
     variants.add(first(), "B")
     variants.add(first(), "C")
-    boxes = [extent(one) for one in bpy.context.scene.dry_assembly.tables]
+    boxes = [extent(one) for one in access.tables_in(bpy.context.scene)]
     for left, right in itertools.pairwise(boxes):
         assert right[0, 0] - left[1, 0] == pytest.approx(0.6, abs=1e-5)
         assert right[:, 1:] == pytest.approx(left[:, 1:], abs=1e-5)
@@ -94,10 +93,12 @@ def test_a_change_of_one_is_seen_at_the_others_and_equal_ones_have_nothing_to_sh
 def test_no_more_than_four(pair):
     for _ in range(2):
         assert bpy.ops.dry_assembly.add_variant() == {"FINISHED"}
-    assert [state.name for state in pair] == ["Quilting table", "Wide legs", "Variant B", "Variant C"]
+    scene = bpy.context.scene
+    names = [state.name for state in access.tables_in(scene)]
+    assert names == ["Quilting table", "Wide legs", "Variant B", "Variant C"]
     with pytest.raises(RuntimeError, match="4 variants stand side by side already"):
         bpy.ops.dry_assembly.add_variant()
-    assert len(pair) == 4
+    assert len(access.tables_in(scene)) == 4
 
 
 @pytest.mark.parametrize(
@@ -106,11 +107,11 @@ def test_no_more_than_four(pair):
 def test_names_tell_them_apart(pair, name, sentence):
     with pytest.raises(RuntimeError, match=sentence):
         bpy.ops.dry_assembly.add_variant(name=name)
-    assert len(pair) == 2
+    assert len(access.tables_in(bpy.context.scene)) == 2
 
 
 def test_what_is_left_alone_is_no_variant(pair):
-    bpy.context.scene.dry_assembly.active = 0
+    tables.make_active(access.tables_in(bpy.context.scene)[0])
     assert bpy.ops.dry_assembly.remove_table() == {"FINISHED"}
     assert (first().name, first().family, len(first().figures)) == ("Wide legs", "", 0)
     with pytest.raises(RuntimeError, match="Add a variant first"):
@@ -128,24 +129,24 @@ def hang(item, collection):
 
 def test_the_one_that_is_kept_stands_where_the_first_stood_with_all_that_the_user_gave_it(pair):
     scene = bpy.context.scene
-    scene.dry_assembly.tables[0].path = "/studio/quilting.toml"
-    scene.dry_assembly.tables[0].root.location.y = 3.0
-    place = np.array(scene.dry_assembly.tables[0].root.matrix_basis)
+    access.tables_in(scene)[0].path = "/studio/quilting.toml"
+    access.tables_in(scene)[0].root.location.y = 3.0
+    place = np.array(access.tables_in(scene)[0].root.matrix_basis)
     other = tables.create_table(scene, QUILTING.replace("Quilting table", "Not a variant"))
     unrelated = access.part_objects(other)["S1"].name
     own = bpy.data.collections.new("Mine")
     scene.collection.children.link(own)
-    item = access.part_objects(scene.dry_assembly.tables[1])["S2"]
+    item = access.part_objects(access.tables_in(scene)[1])["S2"]
     hang(item, own)
     material = bpy.data.materials.new("Walnut")
     item.data.materials[0] = material
-    scene.dry_assembly.active = 1
+    tables.make_active(access.tables_in(scene)[1])
     bpy.ops.ed.undo_push(message="before")
     assert bpy.ops.dry_assembly.keep_variant("EXEC_DEFAULT", True) == {"FINISHED"}
 
-    group = bpy.context.scene.dry_assembly
-    assert [state.name for state in group.tables] == ["Quilting table", "Not a variant"]
-    kept = group.tables[group.active]
+    scene = bpy.context.scene
+    assert [state.name for state in access.tables_in(scene)] == ["Quilting table", "Not a variant"]
+    kept = access.active_in(scene)
     assert parse_table(kept.text).legs.width == 80.0
     assert (kept.path, kept.family, len(kept.figures)) == ("/studio/quilting.toml", "", 0)
     np.testing.assert_allclose(np.array(kept.root.matrix_basis), place, atol=1e-6)
@@ -156,22 +157,22 @@ def test_the_one_that_is_kept_stands_where_the_first_stood_with_all_that_the_use
     assert item.animation_data.action is not None
     assert item.data.materials[0].name == "Walnut"
     keys = {thing.get(ids.TABLE) for thing in bpy.context.scene.objects if thing.get(ids.TABLE)}
-    assert keys == {state.key for state in group.tables}
+    assert keys == {state.key for state in access.tables_in(scene)}
     assert unrelated in bpy.context.scene.objects
 
     bpy.ops.ed.undo()
     pending.flush()
-    found = bpy.context.scene.dry_assembly.tables
+    found = access.tables_in(bpy.context.scene)
     assert [state.name for state in found] == ["Quilting table", "Wide legs", "Not a variant"]
     assert len(access.part_objects(found[0])) == len(access.part_objects(found[1])) == 40
     assert shown(found[1])["Legs: width"] == "80 mm"
 
 
 def test_the_first_can_be_kept(pair):
-    bpy.context.scene.dry_assembly.active = 0
+    tables.make_active(access.tables_in(bpy.context.scene)[0])
     text = pair[0].text
     assert bpy.ops.dry_assembly.keep_variant() == {"FINISHED"}
-    assert [state.text for state in bpy.context.scene.dry_assembly.tables] == [text]
+    assert [state.text for state in access.tables_in(bpy.context.scene)] == [text]
 
 
 def test_the_picture_has_all_of_them(pair, tmp_path):
@@ -195,8 +196,8 @@ def test_marks_in_the_timeline_are_those_of_the_one_that_is_kept(scene):
     wanted = markers()
     assert wanted
     variants.add(first(), "Also low")
-    motion.animate(scene.dry_assembly.tables[1])
-    kept = variants.keep(scene.dry_assembly.tables[1])
+    motion.animate(access.tables_in(scene)[1])
+    kept = variants.keep(access.tables_in(scene)[1])
     assert markers() == wanted
     motion.stop_animation(kept)
     assert not markers()

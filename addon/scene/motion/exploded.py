@@ -108,7 +108,7 @@ def animate(state: TableState) -> tuple[int, int]:
     scene = access.scene_of(state)
     frames = np.cumsum([timeline.FIRST, _REST, _APART, _REST, _APART, _REST]).astype(float)
     values = np.array([[0.0], [0.0], [1.0], [1.0], [0.0], [0.0]])
-    animation.set_keys(scene, path_of(state), frames, values, np.ones(len(frames), dtype=bool))
+    animation.set_keys(state.root, path_of(state), frames, values, np.ones(len(frames), dtype=bool))
     scene.render.fps = timeline.FRAME_RATE
     scene.frame_start, scene.frame_end = int(frames[0]), int(frames[-1])
     scene.frame_set(scene.frame_start)
@@ -117,37 +117,27 @@ def animate(state: TableState) -> tuple[int, int]:
 
 def stop_animation(state: TableState) -> None:
     """Takes the keyframes of the Factor away, and puts the table together."""
-    animation.drop_keys(access.scene_of(state), path_of(state))
+    animation.drop_keys(state.root, path_of(state))
     state.explosion_factor = 0.0
 
 
 def is_animated(state: TableState) -> bool:
     """Whether the Factor has keyframes."""
     path = path_of(state)
-    return any(curve.data_path == path for curve in animation.curves_of(access.scene_of(state)))
+    return any(curve.data_path == path for curve in animation.curves_of(state.root))
 
 
 def path_of(state: TableState) -> str:
-    """From the scene to the Factor."""
+    """From the table's empty to the Factor."""
     return state.path_from_id(FACTOR)
 
 
 def follow(scene: Scene) -> None:
     """Called before a frame is shown or rendered: brings the parts to where the keyframes of the Factor say."""
-    paths = {path_of(state): state for state in scene.dry_assembly.tables}
-    for curve in animation.curves_of(scene):
-        state = paths.get(curve.data_path)
-        if state is not None:
-            show(state, curve.evaluate(scene.frame_current_final))
-
-
-def forget(scene: Scene, number: int) -> None:
-    """Before a table is taken out of its scene: takes its keyframes away, and lets those of later tables move up."""
-    tables = scene.dry_assembly.tables
-    animation.drop_keys(scene, path_of(tables[number]))
-    moved = {path_of(tables[later]): path_of(tables[later - 1]) for later in range(number + 1, len(tables))}
-    for curve in animation.curves_of(scene):
-        curve.data_path = moved.get(curve.data_path, curve.data_path)
+    for state in access.tables_in(scene):
+        for curve in animation.curves_of(state.root):
+            if curve.data_path == path_of(state):
+                show(state, curve.evaluate(scene.frame_current_final))
 
 
 def _move(item: Object, offset: Floats | None) -> None:

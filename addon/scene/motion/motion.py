@@ -8,7 +8,7 @@ from ...designs.findings import Report
 from ...designs.table.parameters import Table
 from ...sizes.errors import DryAssemblyError
 from ...sizes.units import format_amount
-from .. import access, built, findings, ids, marks
+from .. import access, built, findings, marks
 from ..state import values
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
@@ -184,6 +184,4 @@ def show_place(state: TableState, place: PlaceState) -> None:
         else:
             set_leaf(state, place.leaf, "sliding", place.travel * 1000.0)
     findings.select(scene, [made[label] for label in findings.labels_of(place) if label in made])
-    root = ids.root_object(scene, state.key)
-    if root is not None:
-        findings.look_at(root.matrix_world @ place.place.copy())
+    findings.look_at(state.root.matrix_world @ place.place.copy())

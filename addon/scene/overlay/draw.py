@@ -199,7 +199,7 @@ def _wanted(context: Context) -> Wanted | None:
         return None
     overlay = shown.overlay_of(context.scene)
     state = access.active_table(context)
-    if overlay is None or state is None or state.root is None:
+    if overlay is None or state is None:
         return None
     return Wanted(overlay, state.root.matrix_world, _free_width(sidebar, context.region))
 

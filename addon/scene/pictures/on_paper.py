@@ -147,7 +147,7 @@ def direction_of(state: TableState, looking: Quaternion | None) -> str:
     ------
     ExportError : where there is no 3D view
     """
-    if looking is None or state.root is None:
+    if looking is None:
         raise ExportError("No 3D view to look from: choose another view, or press the button in a 3D view.")
     turn = state.root.matrix_world.to_quaternion().inverted() @ looking
     toward, up = turn @ Vector((0.0, 0.0, 1.0)), turn @ Vector((0.0, 1.0, 0.0))

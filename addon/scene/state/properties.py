@@ -1,7 +1,8 @@
-"""What a scene knows of its tables: one tree of properties, `Scene.dry_assembly`, made from the declarations.
+"""What a table knows of itself: one tree of properties on its empty, `Object.dry_assembly`, made from the declarations.
 
-The text of the table file is the truth; the parameter properties show it and take the user's changes. Everything is
-kept in the .blend file, so undo and redo bring a table's parameters, geometry and findings back together.
+`Scene.dry_assembly` has what is of the scene alone: how its tables are to be shown and drawn. The text of the table
+file is the truth; the parameter properties show it and take the user's changes. Everything is kept in the .blend file,
+so undo and redo bring a table's parameters, geometry and findings back together.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Any, Final
 
 import bpy
 from bpy.props import CollectionProperty, PointerProperty
-from bpy.types import Context, PropertyGroup
+from bpy.types import Context, Object, PropertyGroup
 
 from ...sizes.declare import Parameter
 from ...sizes.typed import has_comma
@@ -32,6 +33,7 @@ from .results import (
     DRY_ASSEMBLY_PG_position,
     DRY_ASSEMBLY_PG_refusal,
     DRY_ASSEMBLY_PG_remedy,
+    DRY_ASSEMBLY_PG_stray,
     PlaceProperties,
 )
 from .values import (
@@ -268,9 +270,16 @@ class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
 
 
 class DRY_ASSEMBLY_PG_table(PropertyGroup):
-    """One table."""
+    """One table, on the empty that carries it."""
 
     key: StringProperty(description="Marks the objects of this table")
+    number: IntProperty(description="Tables of a scene are in the order of these")
+    labels: StringProperty(
+        description="Labels of the parts that were made, a line each; empty where none were"
+    )
+    moved: CollectionProperty(
+        type=DRY_ASSEMBLY_PG_stray, description="Parts that do not stand as they were made"
+    )
     text: StringProperty(description="The table file's text")
     path: StringProperty(
         name="Table File", subtype="FILE_PATH", description="Where the table file was read or saved"
@@ -325,14 +334,24 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     family: StringProperty(description="Key that variants of one table share; empty for a table without")
     figures: CollectionProperty(type=DRY_ASSEMBLY_PG_figure)
     parameters: PointerProperty(type=PARAMETERS)
-    root: PointerProperty(type=bpy.types.Object, description="The empty that carries the table")
+
+    @property
+    def root(self) -> Object:
+        """The empty that carries the table."""
+        found = self.id_data
+        assert isinstance(found, Object)
+        return found
 
 
 class DRY_ASSEMBLY_PG_scene(PropertyGroup):
-    """All tables of a scene."""
+    """How the tables of a scene are shown."""
 
-    tables: CollectionProperty(type=DRY_ASSEMBLY_PG_table)
-    active: IntProperty(name="Table", description="The table that the panels show")
+    last: StringProperty(description="Key of the table that was selected last")
+    tables: CollectionProperty(
+        type=DRY_ASSEMBLY_PG_table,
+        description="Tables of a file in which they were the scene's; brought to their empties when it is opened",
+    )
+    active: IntProperty(description="In such a file, number of the table that the panels showed")
     pictures_folder: StringProperty(
         name="Folder",
         subtype="DIR_PATH",
@@ -376,14 +395,16 @@ CLASSES: Final = (
 
 
 def register() -> None:
-    """Adds `Scene.dry_assembly`."""
+    """Adds `Object.dry_assembly` and `Scene.dry_assembly`."""
     for kind in CLASSES:
         bpy.utils.register_class(kind)
+    bpy.types.Object.dry_assembly = PointerProperty(type=DRY_ASSEMBLY_PG_table)
     bpy.types.Scene.dry_assembly = PointerProperty(type=DRY_ASSEMBLY_PG_scene)
 
 
 def unregister() -> None:
-    """Takes `Scene.dry_assembly` away."""
+    """Takes both away."""
     del bpy.types.Scene.dry_assembly
+    del bpy.types.Object.dry_assembly
     for kind in reversed(CLASSES):
         bpy.utils.unregister_class(kind)

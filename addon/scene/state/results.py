@@ -47,6 +47,13 @@ class DRY_ASSEMBLY_PG_remedy(PropertyGroup):
     after: StringProperty(description="What it leads to and what it costs, in words")
 
 
+class DRY_ASSEMBLY_PG_stray(PropertyGroup):
+    """A part that does not stand as it was made. `name` is its label, or that of the empty for the whole table."""
+
+    what: StringProperty(description="moved, turned, scaled, gone, edited; extra for a copy of a part")
+    item: StringProperty(description="Name of the object; empty where there is none")
+
+
 class DRY_ASSEMBLY_PG_share(PropertyGroup):
     """How many of the random tables do something. `name` is what they do."""
 
@@ -180,6 +187,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_cover,
     DRY_ASSEMBLY_PG_position,
+    DRY_ASSEMBLY_PG_stray,
     DRY_ASSEMBLY_PG_share,
     DRY_ASSEMBLY_PG_margin,
     DRY_ASSEMBLY_PG_effect,

@@ -1,0 +1,298 @@
+"""Tables that Blender's own tools copied, appended, pasted, moved or deleted: brought to be tables again, put back.
+
+A part is its table's by the empty that it hangs on, and by the key that both bear. Where two empties bear one key, the
+younger is a copy: it gets a key of its own, and so does all that hangs on it. Nothing here is a step of its own in the
+list of what can be undone: it follows from what the user did, and is done again after undo and redo.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+from uuid import uuid4
+
+import bpy
+from bpy.types import Object, Scene
+from mathutils import Matrix
+
+from ..sizes.errors import DryAssemblyError
+from . import access, built, ids, marks, objects, pending, standing, tables
+from .motion import animation, exploded
+from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+
+WAIT: Final = 0.2
+"""Pause after which is looked again whether the user is done with dragging, s."""
+
+MOST: Final = 0.5
+"""Share of a table's parts from which on copies of them are a table."""
+
+_known: Final[set[str]] = set()
+"""Keys of the tables that were there when things were sorted out last."""
+_count = -1
+
+
+def came_or_went() -> bool:
+    """Whether there are more or fewer objects than the last time that this was asked."""
+    global _count
+    before, _count = _count, len(bpy.data.objects)
+    return before != _count
+
+
+def know_all() -> None:
+    """After a file was opened: its tables are no news."""
+    ids.forget()
+    _known.clear()
+    _known.update(str(root[ids.TABLE]) for scene in bpy.data.scenes for root in ids.roots(scene))
+    came_or_went()
+
+
+def tidy_later() -> None:
+    """Has things sorted out as soon as the user lets go of what is dragged."""
+    pending.schedule(_tidy_unless_dragged, 0.0, "tidy")
+
+
+def _tidy_unless_dragged() -> None:
+    window = bpy.context.window
+    if window is not None and any(
+        one.bl_idname.startswith("TRANSFORM_OT_") for one in window.modal_operators
+    ):
+        pending.schedule(_tidy_unless_dragged, WAIT, "tidy")
+        return
+    tidy()
+
+
+def tidy() -> None:
+    """Sorts out what came, went or moved as a whole, in all scenes."""
+    ids.forget()
+    for scene in bpy.data.scenes:
+        _drop_tables(scene)
+        for root in _copied_roots(scene):
+            _adopt(scene, root)
+        _assign_parts(scene)
+        for state in access.tables_in(scene):
+            if not access.locked(state):
+                _tidy_table(scene, state)
+        _free_orphans(scene)
+    know_all()
+    for scene in bpy.data.scenes:
+        for state in access.tables_in(scene):
+            standing.look(state)
+        tables.follow(scene, access.active_in(scene))
+    if tables.is_waiting() or any(state.out_of_date for state in access.all_tables()):
+        tables.settle_later()
+
+
+def stands_elsewhere(state: TableState) -> bool:
+    """Whether all of a table's parts are off their places: it may have been moved as a whole."""
+    whats = {stray.what for stray in state.moved}
+    return len(state.moved) >= len(state.labels.split("\n")) and bool(whats & {"moved", "turned"})
+
+
+def put_back(state: TableState) -> None:
+    """Has every part stand as it was made; copies of parts go. Raises DryAssemblyError where it cannot be built."""
+    table = access.table_in(state)
+    built.objects_of(table)
+    root, made = state.root, access.part_objects(state)
+    for stray in list(standing.strays(state)):
+        item = bpy.data.objects.get(stray.item)
+        if item is None:
+            continue
+        if stray.what == "extra":
+            ids.remove_object(item)
+        elif stray.name == ids.ROOT:
+            root.scale = root.delta_scale = (1.0, 1.0, 1.0)
+        elif made.get(stray.name) == item:
+            standing.put_in_place(item, root)
+            if stray.what == "edited" and isinstance(item.data, bpy.types.Mesh):
+                standing.forget(item.data)
+                del item.data[ids.DIGEST], item.data[ids.TOPOLOGY]
+    tables.stand(state, table)
+    exploded.refresh(state)
+
+
+def keep_as_own(state: TableState, label: str) -> bool:
+    """Makes a part that does not stand as it was made, or a copy of it, the user's own object; the part is made anew.
+
+    Returns
+    -------
+    False, and nothing is changed, where there is no such object.
+
+    Raises
+    ------
+    DryAssemblyError
+        Where the table cannot be built.
+    """
+    table = access.table_in(state)
+    built.objects_of(table)
+    found = [bpy.data.objects.get(stray.item) for stray in state.moved if stray.name == label != ids.ROOT]
+    for item in [item for item in found if item is not None]:
+        ids.free(item)
+        objects.set_free(item, None)
+        for group in item.users_collection:
+            if ids.TABLE in group:
+                group.objects.unlink(item)
+        if not item.users_collection:
+            access.scene_of(state).collection.objects.link(item)
+    tables.stand(state, table)
+    exploded.refresh(state)
+    return any(item is not None for item in found)
+
+
+def make_local(state: TableState) -> TableState:
+    """Makes a linked table, or an override of one, a table of this file. Raises DryAssemblyError where it cannot be."""
+    scene, key = access.scene_of(state), state.key
+    items = [item for item in scene.objects if item.get(ids.TABLE) == key]
+    for item in items:
+        data = item.data
+        local = item.make_local()
+        if data is not None and data.library is not None:
+            local.data = data.make_local()
+    for group in [group for group in scene.collection.children_recursive if group.get(ids.TABLE) == key]:
+        group.make_local()
+    ids.forget()
+    found = access.with_key(scene, key)
+    if found is None or access.locked(found):
+        raise DryAssemblyError(f"{state.name} cannot be made local: append it from its file instead.")
+    return found
+
+
+def _drop_tables(scene: Scene) -> None:
+    """Tables whose empty is gone go with all their parts and marks."""
+    there = {str(root[ids.TABLE]) for one in bpy.data.scenes for root in ids.roots(one)}
+    for key in _known - there:
+        if any(item.get(ids.TABLE) == key for item in scene.objects):
+            objects.remove(scene, key)
+
+
+def _copied_roots(scene: Scene) -> list[Object]:
+    """Empties that bear a key that an older one bears."""
+    found: set[str] = set()
+    copied = []
+    everywhere = {root for one in bpy.data.scenes for root in ids.roots(one)}
+    for root in sorted(everywhere, key=lambda item: item.session_uid):
+        key = str(root[ids.TABLE])
+        if key in found and root.library is None and root in ids.roots(scene):
+            copied.append(root)
+        found.add(key)
+    return copied
+
+
+def _adopt(scene: Scene, root: Object) -> None:
+    """Gives a copied empty a key of its own."""
+    state = root.dry_assembly  # type: ignore[attr-defined]
+    state.number = max(one.number for one in access.tables_in(scene)) + 1
+    state.key = root[ids.TABLE] = uuid4().hex[:12]
+    state.path, state.family = "", ""
+    state.figures.clear()
+    state.labels = ""
+    root[ids.MARKERS] = ""
+
+
+def _assign_parts(scene: Scene) -> None:
+    """Parts and marks bear the key of the empty that they hang on; collections that of what is in them."""
+    for item in scene.objects:
+        if ids.TABLE not in item or ids.is_root(item) or item.library is not None:
+            continue
+        root = ids.root_above(item)
+        if root is not None and root[ids.TABLE] != item[ids.TABLE]:
+            item[ids.TABLE] = root[ids.TABLE]
+    for group in scene.collection.children_recursive:
+        if ids.TABLE not in group or group.library is not None:
+            continue
+        keys = {item[ids.TABLE] for item in group.all_objects if ids.TABLE in item}
+        if len(keys) == 1:
+            group[ids.TABLE] = keys.pop()
+
+
+def _tidy_table(scene: Scene, state: TableState) -> None:
+    found = ids.claimants(scene, state.key)
+    labels = [label for label in state.labels.split("\n") if label]
+    if not labels or (len(found) <= MOST * len(labels) and state.key not in _known):
+        _complete(scene, state, found)
+        return
+    if not found:
+        tables.remove_table(state)  # all its parts were deleted
+        return
+    copies = [items[1] for items in found.values() if len(items) > 1 and not items[1].get(ids.EXTRA)]
+    if len(copies) > MOST * len(labels):
+        _tidy_table(scene, _table_of_copies(scene, state, copies))
+        _tidy_table(scene, state)
+        return
+    for items in found.values():
+        for item in items[1:]:
+            item[ids.EXTRA] = 1
+    standing.look(state)
+    if stands_elsewhere(state):
+        _follow_parts(scene, state)
+
+
+def _complete(scene: Scene, state: TableState, found: dict[str, list[Object]]) -> None:
+    """A copy becomes a table of its own: parts that did not come with it are made, and its findings are its own."""
+    marks.clear(scene, state.key)
+    state.labels = "\n".join(found)
+    try:
+        wanted = {part.label for part in built.objects_of(access.table_in(state)).parts}
+    except DryAssemblyError:
+        wanted = set(found)  # the panel says why it cannot be built
+    if wanted != set(found):
+        tables.rebuild(state)
+    _sort_into(scene, state)
+
+
+def _table_of_copies(scene: Scene, state: TableState, copies: list[Object]) -> TableState:
+    """Copies of a table's parts, made without its empty, get an empty of their own where that of the others stands."""
+    root = state.root.copy()
+    assert isinstance(root, Object)
+    root.animation_data_clear()
+    for group in state.root.users_collection:
+        group.objects.link(root)
+    for layer in scene.view_layers:
+        if root.name in layer.objects:
+            root.hide_set(True, view_layer=layer)
+    ids.forget()
+    _adopt(scene, root)
+    for item in copies:
+        item[ids.TABLE] = root[ids.TABLE]
+        if item.parent == state.root:
+            item.parent = root
+    made: TableState = root.dry_assembly  # type: ignore[attr-defined]
+    _complete(scene, made, ids.claimants(scene, made.key))
+    return made
+
+
+def _sort_into(scene: Scene, state: TableState) -> None:
+    """Takes a copied table's objects out of the collections of the table that it is a copy of, into its own."""
+    for item in [item for item in scene.objects if item.get(ids.TABLE) == state.key]:
+        for group in item.users_collection:
+            if group.get(ids.TABLE, state.key) != state.key:
+                own = objects.own_collection(
+                    scene, state.root, str(group[ids.ROLE]), group.name.split(".")[0]
+                )
+                own.objects.link(item)
+                group.objects.unlink(item)
+
+
+def _follow_parts(scene: Scene, state: TableState) -> None:
+    """Where all parts were moved alike, the table was moved: its empty goes there, and they stand in it as before."""
+    root = state.root
+    moves: list[tuple[Object, Matrix]] = []
+    for item in access.part_objects(state).values():
+        wanted = standing.wanted_pose(item)
+        if animation.is_animated(item) or wanted is None:
+            return
+        belongs = Matrix.LocRotScale(wanted[0][:], wanted[1], None)
+        moves.append((item, standing.pose(item, root) @ belongs.inverted()))
+    first = moves[0][1]
+    if not standing.is_one(first.to_scale()) or any(not standing.is_same(first, move) for _, move in moves):
+        return
+    root.matrix_world = root.matrix_world @ first
+    for item, _ in moves:
+        standing.put_in_place(item, root)
+    bpy.context.view_layer.update()
+
+
+def _free_orphans(scene: Scene) -> None:
+    """Parts that came without the empty of a table are the user's own objects."""
+    keys = {str(root[ids.TABLE]) for one in bpy.data.scenes for root in ids.roots(one)}
+    for item in scene.objects:
+        if item.get(ids.TABLE, "") not in ("", *keys) and item.library is None and not ids.is_root(item):
+            ids.free(item)
