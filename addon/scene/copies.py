@@ -123,7 +123,8 @@ def keep_as_own(state: TableState, label: str) -> bool:
     """
     table = access.table_in(state)
     built.objects_of(table)
-    found = [bpy.data.objects.get(stray.item) for stray in state.moved if stray.name == label != ids.ROOT]
+    names = [stray.item for stray in state.moved if stray.name == label != ids.ROOT]
+    found: list[Object | None] = [bpy.data.objects.get(name) for name in names]
     for item in [item for item in found if item is not None]:
         ids.free(item)
         objects.set_free(item, None)

@@ -45,11 +45,7 @@ def _new_root(scene: Scene, old: Any) -> Object | None:
 def _copy(old: Any, new: Any) -> None:
     """Copies what a group of properties holds; what was never set stays as it is by itself."""
     for name, declared in old.bl_rna.properties.items():
-        if (
-            name == "rna_type"
-            or declared.is_skip_save
-            or (declared.is_readonly and declared.type not in ("POINTER", "COLLECTION"))
-        ):
+        if name == "rna_type" or declared.is_skip_save:
             continue
         if declared.type == "POINTER":
             if isinstance(getattr(old, name), bpy.types.PropertyGroup):
@@ -58,7 +54,7 @@ def _copy(old: Any, new: Any) -> None:
             getattr(new, name).clear()
             for item in getattr(old, name):
                 _copy(item, getattr(new, name).add())
-        else:
+        elif not declared.is_readonly:
             value = getattr(old, name)  # Blender drops what was kept in another type when it is read
             if old.is_property_set(name):
                 with suppress(TypeError):  # a word that the property has no more

@@ -59,7 +59,7 @@ def old(request: pytest.FixtureRequest) -> Iterator[dict[str, Any]]:
 def test_an_old_file_opens_with_its_table_its_objects_and_its_findings(old):
     state = first()
     text = state.text
-    assert tomllib.loads(text)["format"] == 3
+    assert tomllib.loads(text)["format"] == 4
     expected = (FOLDER / f"{old['name'].removesuffix('-long-rib')}.toml").read_text(encoding="utf-8")
     table = parse_table(text)
     if old["name"] != LONG_RIB:
@@ -126,7 +126,7 @@ def test_an_old_table_file_is_saved_in_todays_format(switched_on, tmp_path):
     tables.save_table(state, path)
     saved = path.read_text(encoding="utf-8")
     assert saved == state.text
-    assert tomllib.loads(saved)["format"] == 3
+    assert tomllib.loads(saved)["format"] == 4
     assert parse_table(saved) == parse_table(old.read_text(encoding="utf-8"))
     assert "wood_above_slots = 9            # by hand\n" in saved
 
@@ -136,7 +136,7 @@ def test_an_old_file_that_is_open_when_the_extension_is_switched_on_is_renewed()
     addon.register()
     try:
         pending.flush()
-        assert tomllib.loads(first().text)["format"] == 3
+        assert tomllib.loads(first().text)["format"] == 4
     finally:
         addon.unregister()
         bpy.ops.wm.read_factory_settings(use_empty=True)
