@@ -211,6 +211,10 @@ class DRY_ASSEMBLY_PT_check(TablePanel, Panel):
             parts.draw_list(body, context, state)
 
 
+LINES: Final = 5
+"""Of a finding's message that stand in the panel; its report has all."""
+
+
 def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
     """One switch for each severity, with how many there are of it."""
     row = column.row(align=True)
@@ -221,7 +225,7 @@ def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
 
 def _finding(column: UILayout, context: Context, state: TableState, finding: FindingState) -> None:
     """The finding selected: what it says, its places, what to do."""
-    panel.sentence(column, context, panel.message(finding))
+    panel.sentence(column, context, panel.message(finding), most=LINES)
     if finding.places:
         panel.filled(column, "{count} places:", count=len(finding.places))
         column.template_list(
@@ -231,9 +235,11 @@ def _finding(column: UILayout, context: Context, state: TableState, finding: Fin
     panel.button(row, "dry_assembly.show_finding", "Show Place", "ZOOM_SELECTED")
     if state.overlap:
         panel.button(row, "dry_assembly.hide_overlap", "Hide Overlap", "X")
-        panel.sentence(column, context, state.overlap, "MOD_BOOLEAN")
     elif overlap.has_volume(finding):
         panel.button(row, "dry_assembly.show_overlap", "Show Overlap", "MOD_BOOLEAN")
+    panel.sign(row, "dry_assembly.open_report", "FILE_TEXT", about="finding")
+    if state.overlap:
+        panel.sentence(column, context, state.overlap, "MOD_BOOLEAN")
     offered = [number for number, remedy in enumerate(finding.remedies) if remedy.changes]
     for number, remedy in enumerate(finding.remedies):
         panel.clause(column, context, remedy.name, "TOOL_SETTINGS")

@@ -26,8 +26,8 @@ LEFT_OUT: Final = "not given"
 """Shown in the empty field of what is left out."""
 NARROWEST: Final = 24
 """Letters on a line at least."""
-LETTER: Final = 8.0
-"""Room for a letter, in pixels at a resolution scale of 1: wide ones fit as well."""
+LETTER: Final = 6.6
+"""Room for a letter of a sentence, in pixels at a resolution scale of 1."""
 MARGIN: Final = 64.0
 """What tabs, margins and an icon take of the sidebar's width, pixels."""
 

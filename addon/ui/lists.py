@@ -82,10 +82,13 @@ class DRY_ASSEMBLY_UL_leaves(UIList):
     def draw_item(
         self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
     ) -> None:
-        """Leaf, and its smallest clearance."""
+        """Leaf, and its line as drawn in short."""
         split = layout.split(factor=0.22)
         panel.verdict(split, item.verdict, item.name)
-        panel.label(split, item.result)
+        if len(item.answer) == LINES:
+            panel.label(split, item.answer[0].short)
+        else:
+            panel.label(split, item.result)
 
 
 class DRY_ASSEMBLY_UL_parts(UIList):

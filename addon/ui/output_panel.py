@@ -10,6 +10,7 @@ from bpy.types import Context, Panel, UILayout
 
 from ..scene.pictures import on_paper, rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
+from ..scene.translation import shown
 from . import panel
 from .panel import CLOSED, TablePanel
 
@@ -83,7 +84,7 @@ class DRY_ASSEMBLY_PT_output(TablePanel, Panel):
         row = layout.row()
         row.scale_y = 1.4
         panel.button(row, f"dry_assembly.{what.operator}", "Save", "FILE_TICK", **what.settings)
-        if group.output in ("covered", "video", "picture"):
+        if group.output in ("covered", "video"):
             panel.button(layout, "dry_assembly.add_camera", "Add Camera and Lights", "CAMERA_DATA")
         if group.picture_saved:
             panel.sentence(layout, context, group.picture_saved, "CHECKMARK")
@@ -102,7 +103,8 @@ def _choices(column: UILayout, group: Any, state: TableState, what: What) -> Non
 
 
 def _preview(layout: UILayout, context: Context, state: TableState, what: What) -> None:
-    """The name of the file or folder that will be written."""
+    """The name of the file or folder that will be written, and where."""
     ending = what.file(state, context.scene.dry_assembly.sheet)
     path = rendering.path_of(state, ending)
     panel.sentence(layout, context, path.name, "FILE_IMAGE" if "." in ending else "FILE_FOLDER")
+    panel.sentence(layout, context, shown("in {name}", name=path.parent), "BLANK1")

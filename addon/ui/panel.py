@@ -58,27 +58,36 @@ def filled(layout: UILayout, text: str, icon: str = "NONE", **values: object) ->
 
 
 def sentence(
-    layout: UILayout, context: Context, text: str, icon: str = "NONE", letters: int | None = None
+    layout: UILayout,
+    context: Context,
+    text: str,
+    icon: str = "NONE",
+    letters: int | None = None,
+    most: int | None = None,
 ) -> None:
     """A sentence over as many lines as it takes.
 
     Parameters
     ----------
     letters : on a line; as many as the sidebar has room for without it
+    most : lines that are shown; what is longer ends in dots
     """
     if letters is None:
         letters = fields.letters(context)
     column = layout.column(align=True)
     column.scale_y = 0.8
     joined = _KEPT.sub("\u00a0", shown(text))
-    for number, line in enumerate(textwrap.wrap(joined, letters)):
+    lines = textwrap.wrap(joined, letters, max_lines=most, placeholder=" …")
+    for number, line in enumerate(lines):
         blank = "BLANK1" if icon != "NONE" else "NONE"
         given(column, line.replace("\u00a0", " "), icon if number == 0 else blank)
 
 
-def clause(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
+def clause(
+    layout: UILayout, context: Context, text: str, icon: str = "NONE", letters: int | None = None
+) -> None:
     """A clause as a sentence."""
-    sentence(layout, context, f"{capital(shown(text))}.", icon)
+    sentence(layout, context, f"{capital(shown(text))}.", icon, letters)
 
 
 def sentences(layout: UILayout, context: Context, text: str, letters: int | None = None) -> None:
@@ -132,9 +141,23 @@ def field(layout: UILayout, group: Any, name: str, text: str | None = None, **se
     layout.prop(group, name, text=own, text_ctxt=CONTEXT, **settings)
 
 
+def expanded(layout: UILayout, group: Any, name: str) -> None:
+    """All that can be chosen, side by side."""
+    layout.row(align=True).prop(group, name, expand=True)
+
+
 def counted(layout: UILayout, group: Any, name: str, count: int, icon: str) -> None:
     """A switch with a sign and how many there are."""
     layout.prop(group, name, text=str(count), translate=False, icon=icon, toggle=True)  # type: ignore[arg-type]
+
+
+def known(layout: UILayout, name: str, words: str, icon: str = "NONE") -> None:
+    """What is known already among the fields of a column with their labels at the left."""
+    split = layout.split(factor=0.4)
+    left = split.row()
+    left.alignment = "RIGHT"
+    label(left, name)
+    given(split, words, icon)
 
 
 def split_column(layout: UILayout) -> UILayout:
@@ -254,7 +277,7 @@ def slide_verdict(layout: UILayout, word: str, text: str) -> None:
     given(layout, text, SLIDE_ICONS.get(word, "QUESTION"))
 
 
-NAMES: Final = 0.42
+NAMES: Final = 0.46
 """Share of the width that the names of lines take."""
 
 

@@ -11,7 +11,7 @@ from ..scene.motion import motion
 from ..scene.overlay import corner
 from ..scene.state import values
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import CONTEXT, EnumProperty, StringProperty, figures, shown, told
+from ..scene.translation import EnumProperty, StringProperty, figures, shown, told
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount
 from ..sizes.words import capital
@@ -208,17 +208,14 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
         assert layout is not None
         one, units = _of_key(state, label, self.dimension), values.units_of(access.table_in(state))
         column = panel.split_column(layout)
-        panel.field(column, self, "dimension")
+        panel.field(column, self.properties, "dimension")
         if one is None:
             return
-        row = column.row(heading="As Drawn", heading_ctxt=CONTEXT)
-        panel.amount(row, parts.drawn_words(one, units))
-        panel.field(column, self, "reading")
-        row = column.row(heading="Difference", heading_ctxt=CONTEXT)
-        words, icon = _understood(self.reading, one, units)
-        panel.given(row, words, icon)
+        panel.known(column, "As Drawn", parts.drawn_words(one, units))
+        panel.field(column, self.properties, "reading")
+        panel.known(column, "Difference", *_understood(self.reading, one, units))
         if one.ends:
-            panel.field(column, self, "end")
+            panel.field(column, self.properties, "end")
 
     def cancel(self, _context: Context) -> None:
         """Takes the arrow away."""
@@ -328,17 +325,15 @@ def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
     panel.given(column, f"{label}  {shown(item.kind)}", "OBJECT_DATA")
     panel.amount(column, item.words, "BLANK1")
     own = findings_of(state, label)
-    for number in own[:1]:
-        finding = state.findings[number]
-        row = column.row()
+    if own:
+        finding = state.findings[own[0]]
+        row = column.row(align=True)
         row.active = not state.out_of_date
         words = f"{shown(findings.what_of(finding))}  {figures(finding.amount)}"
-        panel.given(row, words, panel.SEVERITY_ICONS[finding.severity])
-    row = box.row(align=True)
-    panel.button(row, "dry_assembly.enter_as_cut", "Came Out…", "DRIVER_DISTANCE")
-    if own:
-        words = told("Findings: {count}", count=len(own))
-        panel.named(row, "dry_assembly.show_part_findings", words, "VIEWZOOM")
+        more = f" +{len(own) - 1}" if len(own) > 1 else ""
+        panel.given(row, words + more, panel.SEVERITY_ICONS[finding.severity])
+        panel.sign(row, "dry_assembly.show_part_findings", "VIEWZOOM")
+    panel.button(box, "dry_assembly.enter_as_cut", "Enter as Measured…", "DRIVER_DISTANCE")
 
 
 def draw_list(layout: UILayout, context: Context, state: TableState) -> None:

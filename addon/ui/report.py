@@ -20,9 +20,9 @@ from ..scene.translation import EnumProperty, StringProperty, figures, shown, to
 from . import panel
 from .operator_kinds import DONE, OWN, SEARCHED, UNLISTED, TableOperator
 
-WIDTH: Final = 560
+WIDTH: Final = 640
 """Of the dialog, pixels."""
-LETTERS: Final = 74
+LETTERS: Final = 92
 """On a line of it."""
 
 
@@ -59,12 +59,13 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
     about: EnumProperty(
         name="About",
         items=[
+            ("finding", "Finding", "The finding selected in the list, in full"),
             ("sliding in", "Sliding In", "Does a leaf go in whichever way it is held"),
             ("tolerances", "Tolerances", "What deviations in the shop do"),
             ("jamming", "Jamming", "Where a hand may push without a leaf jamming"),
             ("droop", "Droop and Sag", "What weight does to a leaf"),
             ("cover", "Cover", "The leaves side by side in the well"),
-            ("positions", "Any Leaf Anywhere", "Any leaf in any position, any way round"),
+            ("positions", "Any Position", "Any leaf in any position, any way round"),
         ],
     )
 
@@ -83,14 +84,14 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
         """What it is about, and that."""
         layout, state = self.layout, self.table(context)
         assert layout is not None
-        layout.row(align=True).prop_tabs_enum(self, "about")
+        panel.expanded(layout, self, "about")
         draw(layout, context, state, self.about)
 
 
 def draw(layout: UILayout, context: Context, state: TableState, about: str) -> None:
     """What is known of one thing."""
-    if about == "tolerances":
-        tolerances(layout, context, state)
+    if about in ("finding", "tolerances"):
+        REPORTS[about](layout, context, state)
         return
     if state.proof_out_of_date:
         panel.label(layout, "Out of date: the proof is pending", "TIME")
@@ -101,6 +102,19 @@ def draw(layout: UILayout, context: Context, state: TableState, about: str) -> N
 
 def _said(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> None:
     panel.sentence(layout, context, text, icon, LETTERS)
+
+
+def finding(layout: UILayout, context: Context, state: TableState) -> None:
+    """The finding selected: all that it says, what was tried and holds."""
+    if not 0 <= state.finding_index < len(state.findings):
+        panel.label(layout, "No findings", "CHECKMARK")
+        return
+    own = state.findings[state.finding_index]
+    _said(layout, context, panel.message(own), panel.SEVERITY_ICONS[own.severity])
+    for remedy in own.remedies:
+        panel.clause(layout, context, remedy.name, "TOOL_SETTINGS", LETTERS)
+        if remedy.after:
+            panel.clause(layout, context, remedy.after, "BLANK1", LETTERS)
 
 
 def sliding_in(layout: UILayout, context: Context, state: TableState) -> None:
@@ -183,9 +197,10 @@ def cover(layout: UILayout, _context: Context, state: TableState) -> None:
 def positions(layout: UILayout, context: Context, state: TableState) -> None:
     """One row a leaf, one column a position, for the way round chosen; the cell selected in full."""
     if not state.positions:
-        panel.label(layout, "No leaf has a stow position")
+        if not state.proof_out_of_date:
+            panel.label(layout, "No leaf has a stow position")
         return
-    layout.row(align=True).prop_tabs_enum(state, "turn")
+    panel.expanded(layout, state, "turn")
     cells = [cell for cell in state.positions if cell.turn == state.turn]
     across = len({cell.position for cell in cells})
     panel.filled(layout, "Smallest clearance, {unit}, in the position of", unit=state.parameters.units)
@@ -249,6 +264,7 @@ def _chosen(state: TableState) -> LeafState | None:
 
 
 REPORTS: Final[dict[str, Callable[[UILayout, Context, TableState], None]]] = {
+    "finding": finding,
     "sliding in": sliding_in,
     "tolerances": tolerances,
     "jamming": jamming,

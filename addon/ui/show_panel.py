@@ -177,7 +177,7 @@ def _leaves(layout: UILayout, context: Context, state: TableState) -> None:
     if leaf is None:
         return
     column = layout.column(align=True)
-    column.row(align=True).prop_tabs_enum(leaf, "state")
+    panel.expanded(column, leaf, "state")
     if leaf.state == "sliding":
         panel.field(column, leaf, "travel", slider=True)
     if state.snag:

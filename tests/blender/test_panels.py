@@ -24,6 +24,8 @@ from .conftest import LOW_WINDOW, QUILTING
 WIDE = 28
 """Letters that stand in the sidebar at its first width: by hand, from a screenshot of 291 pixels less tabs, margins and
 an icon, at 7.5 pixels for a letter of Blender's font."""
+SENTENCE = 34
+"""The same on a line of a sentence, whose small letters take 5.5 pixels on average."""
 LONG_RIB = QUILTING + '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\n'
 
 
@@ -33,7 +35,7 @@ class Layout:
 
     def __init__(self, notes=None, alert=False):
         self.notes = notes if notes is not None else new_notes()
-        self.alert = alert
+        self.alert, self.scale_y = alert, 1.0
 
     def _part(self, *_args, heading="", heading_ctxt="", **_settings):
         if heading:
@@ -51,6 +53,8 @@ class Layout:
         if not text:
             return
         self.notes.words.append(text)
+        if self.scale_y == 1.0:
+            self.notes.labels.append(text)
         if translate and not ours:
             self.notes.strange.append(text)
 
@@ -61,9 +65,6 @@ class Layout:
         self.notes.fields.add((path, name))
         if self.alert:
             self.notes.red.add((path, name))
-
-    def prop_tabs_enum(self, group, name):
-        self.prop(group, name, text_ctxt=CONTEXT)
 
     def label(self, text="", icon="NONE", translate=True, text_ctxt=""):
         icons = bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items
@@ -95,7 +96,7 @@ class Layout:
 
 def new_notes() -> SimpleNamespace:
     return SimpleNamespace(
-        fields=set(), red=set(), buttons=[], texts=[], words=[], strange=[], menus=[], depth=0
+        fields=set(), red=set(), buttons=[], texts=[], words=[], labels=[], strange=[], menus=[], depth=0
     )
 
 
@@ -172,7 +173,9 @@ def test_nothing_is_too_long_for_the_sidebar(scene, text):
     tables.pending.flush()
     for output, *_ in OUTPUT_ITEMS:
         scene.dry_assembly.output = output
-        assert not [word for word in drawn(scene).words if len(word) > WIDE]
+        notes = drawn(scene)
+        assert not [word for word in notes.labels if len(word) > WIDE]
+        assert not [word for word in notes.words if len(word) > SENTENCE]
 
 
 @pytest.mark.parametrize("text", [QUILTING, LONG_RIB])
@@ -228,9 +231,9 @@ def test_a_finding_is_shown_in_words_with_its_buttons(scene):
     state = tables.create_table(scene, LOW_WINDOW)
     tables.pending.flush()
     notes = drawn(scene)
-    shown = " ".join(notes.words)
-    for word in state.findings[0].message.split():
-        assert word in shown
+    shown, whole = " ".join(notes.words), " ".join(reported(scene, "finding").words).replace("\u00a0", " ")
+    assert state.findings[0].message[:60] in shown
+    assert state.findings[0].message in whole
     assert {"Show", "Fix", "Show Place", "Find Remedies"} <= set(notes.texts)
     assert "dry_assembly.apply_remedy" not in notes.buttons
     tables.find_remedies(state)

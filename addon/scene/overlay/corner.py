@@ -8,7 +8,7 @@ import blf
 import bpy
 import gpu
 import numpy as np
-from bpy.types import Context, Scene
+from bpy.types import Context
 from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
 
@@ -92,7 +92,7 @@ def _redraw() -> None:
                 area.tag_redraw()
 
 
-def verdict_of(scene: Scene, state: Any) -> list[tuple[str, str]]:
+def verdict_of(state: Any) -> list[tuple[str, str]]:
     """Grade and words of each line of the verdict on a table; the name of the table first, without a grade."""
     if state.error:
         return [
@@ -114,7 +114,7 @@ def _draw() -> None:
     gpu.state.blend_set("ALPHA")
     state = access.active_table(context)
     if state is not None and context.scene.dry_assembly.view.verdict:
-        _draw_verdict(context, verdict_of(context.scene, state), scale)
+        _draw_verdict(context, verdict_of(state), scale)
     if _pointed:
         _draw_arrow(context, _pointed[0], scale)
     gpu.state.blend_set("NONE")
