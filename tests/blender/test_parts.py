@@ -14,7 +14,7 @@ from addon.scene import access, ids, parts, pending, tables
 from addon.scene.overlay import corner
 from addon.ui import panels
 
-from .conftest import QUILTING, SEED_BENCH, first
+from .conftest import SEED_BENCH, first
 from .test_panels import LONG_RIB, drawn
 
 
