@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from ..designs.table.adapting import adapted_table
 from ..designs.table.parameters import LISTS, SECTIONS, Table
 from ..sizes.errors import DryAssemblyError, TableFileError
 from ..sizes.quantities import spell_quantity
@@ -172,3 +173,43 @@ def update_text(text: str, changes: Changes, name: str = "table file") -> str:
         message = f"{name} is laid out such that it cannot be changed in place; save the table anew."
         raise DryAssemblyError(message)
     return changed
+
+
+def adapted(text: str, changes: Changes, name: str = "table file") -> tuple[str, tuple[str, ...]]:
+    """`update_text`, and what else has to change with it: stow positions, ribs' lines, entries of parts as cut.
+
+    What was set by hand is kept where the table can be built with it. A table that cannot be built whatever else
+    changes is as the changes alone make it.
+
+    Returns
+    -------
+    The new text, and what else changed in words, a sentence each without its period; () where nothing did.
+
+    Raises
+    ------
+    TableFileError, DryAssemblyError : as `update_text` does
+    """
+    before = parse_table(text, name)
+    wanted = set_values(before, changes)
+    after, notes = adapted_table(before, wanted)
+    return update_text(text, {**changes, **_further_changes(wanted, after)}, name), notes
+
+
+def _further_changes(wanted: Table, after: Table) -> dict[str, object]:
+    """Changes by key that make a table of another; entries of a list that are fewer go."""
+    found: dict[str, object] = {}
+    for section in SECTIONS:
+        old, new = given(getattr(wanted, section)), given(getattr(after, section))
+        found |= {f"{section}.{key}": new.get(key) for key in {**old, **new} if old.get(key) != new.get(key)}
+    for section in LISTS:
+        was, now = getattr(wanted, section), getattr(after, section)
+        for index, entry in enumerate(now):
+            old = given(was[index]) if index < len(was) else {}
+            new = given(entry)
+            found |= {
+                f"{section}[{index}].{key}": new.get(key)
+                for key in {**old, **new}
+                if old.get(key) != new.get(key)
+            }
+        found |= {f"{section}[{index}]": None for index in range(len(now), len(was))}
+    return found

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from typing import Any
 
 from .units import Units, format_amount
 
@@ -55,6 +56,8 @@ class ParameterError(DryAssemblyError):
     reason : why, as a clause that follows "because"
     shown : the value in words; by default as it is
     named : the key in words, by default as it is: ``L2's offset``
+    keys : of all values that the refusal is about, to be marked where they are typed; by default the one
+    nearest : key → value with which it can be built, the nearest there is, lengths in mm; empty where nobody looked
     """
 
     def __init__(
@@ -65,13 +68,18 @@ class ParameterError(DryAssemblyError):
         reason: str,
         shown: str | None = None,
         named: str | None = None,
+        keys: tuple[str, ...] = (),
+        nearest: Mapping[str, Any] | None = None,
     ) -> None:
+        self.keys = keys or (key,)
+        self.nearest: dict[str, Any] = dict(nearest or {})
         self.key = key
         self.value = value
         self.allowed = allowed
         self.reason = reason
-        shown = str(value) if shown is None else shown
-        super().__init__(f"{named or key} = {shown} cannot be built: use {allowed}, because {reason}.")
+        self.named = named or key
+        self.shown = str(value) if shown is None else shown
+        super().__init__(f"{self.named} = {self.shown} cannot be built: use {allowed}, because {reason}.")
 
 
 class AsCutError(DryAssemblyError):

@@ -29,7 +29,7 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
     """
     new: dict[tuple[str, int], dict[str, Any]] = {}
     for change in changes:
-        section, index, name, declared = _parameter(change.key)
+        section, index, name, declared = parameter_of(change.key)
         value = declared.default_in(table.units) if change.value is None else change.value
         _check(table, change.key, declared, value)
         if index is None:
@@ -49,7 +49,8 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
     return table
 
 
-def _parameter(key: str) -> tuple[str, int | None, str, Parameter]:
+def parameter_of(key: str) -> tuple[str, int | None, str, Parameter]:
+    """Section, number of the entry, name and declaration behind a key."""
     found = _KEY.fullmatch(key)
     assert found is not None, key
     section, index, name = found["section"], found["index"], found["name"]

@@ -41,7 +41,7 @@ def lay_out(table: Table) -> Layout:
     panel_bottom = panel_top - bottom
     stows = table.stow or automatic_stow(table, inner, leaf_size, rib)
     if len(stows) != table.leaves.count:
-        allowed = f"{len(stows)}, or as many [[stow]] entries as leaves"
+        allowed = f"{len(stows)}, or as many [[stow]] entries as leaves, or none"
         refuse(table, "leaves.count", str(table.leaves.count), allowed, "every leaf has a stow position")
     levels = tier_levels(table, stows, panel_bottom, leaf)
     lanes = tuple(
