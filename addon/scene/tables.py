@@ -24,12 +24,11 @@ from ..check.progress import run_through
 from ..check.tolerance.shop import COUNT, FEW
 from ..designs.findings import Report, SlideReport
 from ..designs.table.parameters import Table
-from ..files.editing import update_text
+from ..files.editing import adapted
 from ..files.saving import save_text
 from ..files.table_file import parse_table, read_text
 from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
-from ..sizes.units import Units, format_given
 from . import (
     access,
     answer,
@@ -51,6 +50,7 @@ from .sliding_in import BREATH
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
+from .unbuilt import adaptation, as_sentences, refuse
 
 
 def family_of(state: TableState) -> list[TableState]:
@@ -186,7 +186,9 @@ def change(state: TableState, changed: dict[str, Any]) -> None:
         `error` says why.
     """
     _write_text(state)
-    set_text(state, update_text(state.text, changed, "The table"))
+    text, notes = adapted(state.text, changed, "The table")
+    set_text(state, text)
+    state.adapted = as_sentences(notes)
     if not state.error:
         settle(state)
 
@@ -199,7 +201,14 @@ def parameter_changed(group: PropertyGroup) -> None:
     if not state.text:
         return
     units = state.parameters.units
-    rebuild(state)
+    found = adaptation(state)
+    state.adapted = ""
+    if found is None:
+        rebuild(state)
+    else:
+        text, words = found
+        set_text(state, text)
+        state.adapted = words
     if units != built.table_of(state.text).units:
         _settle_quietly(state)  # properties that show texts in the table's unit are filled anew
         set_units(scene_of(state), built.table_of(state.text))
@@ -238,24 +247,6 @@ def stand(state: TableState, table: Table) -> None:
         parts = {part.label: part for part in described.parts}
         animation.animate(made, parts, assembly, state.animation)
     standing.look(state)
-
-
-def refuse(state: TableState, error: DryAssemblyError) -> None:
-    """Keeps why a table cannot be built: the sentence, the values at fault, and the nearest of each that can be."""
-    state.error = str(error)
-    state.refusals.clear()
-    nearest = getattr(error, "nearest", {})
-    keys = getattr(error, "keys", ()) or filter(None, [getattr(error, "key", "")])
-    for key in keys:
-        item = state.refusals.add()
-        item.name = key
-        if key in nearest:
-            item.value = json.dumps(nearest[key])
-            item.words = _in_words(nearest[key], values.units_of(built.table_of(state.text)))
-
-
-def _in_words(value: object, units: Units) -> str:
-    return format_given(value, units) if isinstance(value, float) else str(value)
 
 
 def use_nearest(state: TableState, key: str) -> None:

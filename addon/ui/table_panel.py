@@ -260,6 +260,8 @@ def _verdict(layout: UILayout, context: Context, state: TableState) -> None:
         panel.sentence(box, context, state.error)
         panel.sentence(box, context, "You see the last table that could be built.")
         return
+    if state.adapted:
+        panel.sentence(layout, context, state.adapted)
     row = layout.row()
     row.active = not state.out_of_date
     if state.answer:

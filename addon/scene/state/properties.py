@@ -285,6 +285,7 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
         name="Table File", subtype="FILE_PATH", description="Where the table file was read or saved"
     )
     error: StringProperty(description="Why the parameters cannot be built")
+    adapted: StringProperty(description="What else changed with the last change of a parameter, in words")
     refusals: CollectionProperty(
         type=DRY_ASSEMBLY_PG_refusal, description="Which of them, and the nearest that can"
     )
