@@ -23,7 +23,7 @@ from ..designs.words.answer import Told
 from ..files.saving import abandon, document_text
 from ..files.table_file import decoded, parse_table, read_text
 from ..sizes.bounds import MOST_BYTES
-from ..sizes.errors import DryAssemblyError, TableFileError
+from ..sizes.errors import DryAssemblyError, ParameterError, TableFileError
 from ..wood.assembly import Assembly
 
 BAD_INPUT: Final = 2
@@ -86,7 +86,12 @@ def open_table(path: Path, text: str | None = None) -> tuple[Table, Assembly]:
     from ..designs.table import build
 
     table = parse_table(text_of(path) if text is None else text, called(path))
-    return table, build(table)
+    try:
+        return table, build(table)
+    except ParameterError as error:
+        from ..designs.table.adapting import refusal
+
+        raise refusal(table, error) from None
 
 
 def answered(table: Table, assembly: Assembly) -> Told:

@@ -1,4 +1,4 @@
-"""Counts just work in Blender: positions follow, a note says so, a value that cannot be built has its nearest beside it.
+"""Counts just work in Blender: positions follow, a note says so, a refused value has its nearest beside it.
 
 Numbers of leaves by hand from the drawing of the quilting table (common practice, no source).
 """

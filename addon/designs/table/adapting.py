@@ -66,13 +66,15 @@ def refusal(table: Table, error: ParameterError, good: Table | None = None) -> P
     """
     told = with_nearest(table, error, good)
     missing = table.leaves.count - len(table.stow)
-    if not table.stow or missing <= 0 or told.key != "leaves.count" or error.key != "leaves.count":
+    if not table.stow or not missing or told.key != "leaves.count" or error.key != "leaves.count":
         return told
     after = _with_positions(table)
     if refusal_of(after) is not None:
         return told
     words = "leave all [[stow]] entries out, so that positions are chosen"
-    if after.stow:
+    if after.stow and missing < 0:
+        words = f"leave {-missing} of the [[stow]] entries out, or all, so that positions are chosen"
+    elif after.stow:
         entries = " and ".join(_entry(table, stow) for stow in after.stow[-missing:])
         words = f"add [[stow]] with {entries}, or {words}"
     return ParameterError(

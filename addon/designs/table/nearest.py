@@ -24,6 +24,9 @@ GROWS: Final = 1.3
 
 UNKNOWN: Final = "?"
 
+OF_THE_LEAVES: Final = ("leaves.count", "leaves.direction")
+"""What is tried where nothing at the refused key helps: it makes other leaves."""
+
 
 def with_nearest(table: Table, error: ParameterError, good: Table | None = None) -> ParameterError:
     """A refusal that says the nearest values with which the table can be built, where there are such.
@@ -36,10 +39,10 @@ def with_nearest(table: Table, error: ParameterError, good: Table | None = None)
     own = [] if good is None else [key for key in differing(good, table) if _steps_of(table, key) is not None]
     keys = sorted(own, key=lambda key: key != error.key) or [error.key]
     nearest: dict[str, Any] = {}
-    for key in [*keys, *([] if error.key in keys else [error.key])]:
+    for key in dict.fromkeys([*keys, error.key, *OF_THE_LEAVES]):
         nearest = nearest_to(table, key) or {}
         if nearest:
-            keys = [key, *(other for other in nearest if other != key)]
+            keys = list(dict.fromkeys([key, *nearest, *keys]))
             break
     first = keys[0]
     words = " and ".join(

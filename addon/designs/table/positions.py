@@ -39,11 +39,8 @@ def automatic_stow(table: Table, inner: tuple[float, float], size: Size, rib: fl
     """
     capacity = [_capacity(table, axis, inner, size, rib) for axis in (0, 1)]
     if sum(capacity) < table.leaves.count:
-        most = "another number" if not sum(capacity) else f"at most {sum(capacity)}"
-        refuse(
-            table, "leaves.count", str(table.leaves.count), most,
-            "no more leaves of this size go in below the table",
-        )  # fmt: skip
+        reason = f"below the table is room for {sum(capacity)} of this size"
+        refuse(table, "leaves.count", str(table.leaves.count), "another number", reason)
     numbers = _share_out(table.leaves.count, capacity)
     stows = []
     for axis in (1, 0):
