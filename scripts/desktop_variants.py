@@ -23,7 +23,7 @@ def variant() -> Wait:
     expect("the tables", [one.name for one in _tables()], [_tables()[0].name, "Variant B"])
     expect("the table that the panels show", table().name, "Variant B")
     seen = yield from drag_value(".well.depth", 24)
-    compared = model.part("scene.tables")
+    compared = model.part("scene.families")
     variants = compared.variants_in(compared.family_of(table()))
     rows = model.part("reports.variants").differences(variants)
     shown = [(row[0].name, *(one.words for one in row)) for row in zip(*(one.figures for one in _tables()))]

@@ -37,6 +37,18 @@ def came_or_went() -> bool:
     return before != _count
 
 
+def is_news(item: Object) -> bool:
+    """Whether an object bears the key of a table that was not there when things were sorted out last."""
+    return str(item.get(ids.TABLE, "")) not in _known
+
+
+def forget() -> None:
+    """When the extension is switched off."""
+    global _count
+    _count = -1
+    _known.clear()
+
+
 def know_all() -> None:
     """After a file was opened: its tables are no news."""
     ids.forget()
@@ -68,9 +80,14 @@ def tidy() -> None:
         for root in _copied_roots(scene):
             _adopt(scene, root)
         _assign_parts(scene)
+        taken = {state.number for state in access.tables_in(scene) if state.key in _known}
         for state in access.tables_in(scene):
-            if not access.locked(state):
-                _tidy_table(scene, state)
+            if access.locked(state):
+                continue
+            if state.key not in _known and state.number in taken:
+                state.number = max(taken) + 1
+            taken.add(state.number)
+            _tidy_table(scene, state)
         _free_orphans(scene)
     know_all()
     for scene in bpy.data.scenes:
@@ -98,9 +115,9 @@ def put_back(state: TableState) -> None:
             continue
         if stray.what == "extra":
             ids.remove_object(item)
-        elif stray.name == ids.ROOT:
+        elif stray.label == ids.ROOT:
             root.scale = root.delta_scale = (1.0, 1.0, 1.0)
-        elif made.get(stray.name) == item:
+        elif made.get(stray.label) == item:
             standing.put_in_place(item, root)
             if stray.what == "edited" and isinstance(item.data, bpy.types.Mesh):
                 standing.forget(item.data)
@@ -140,19 +157,20 @@ def keep_as_own(state: TableState, label: str) -> bool:
 
 def make_local(state: TableState) -> TableState:
     """Makes a linked table, or an override of one, a table of this file. Raises DryAssemblyError where it cannot be."""
-    scene, key = access.scene_of(state), state.key
-    items = [item for item in scene.objects if item.get(ids.TABLE) == key]
-    for item in items:
-        data = item.data
-        local = item.make_local()
-        if data is not None and data.library is not None:
-            local.data = data.make_local()
+    scene, key, name = access.scene_of(state), state.key, state.name
     for group in [group for group in scene.collection.children_recursive if group.get(ids.TABLE) == key]:
-        group.make_local()
+        group.make_local()  # first, or what is in them stays in use by what is linked
+    for item in [item for item in scene.objects if item.get(ids.TABLE) == key]:
+        local = item.make_local()
+        assert isinstance(local, Object)
+        if local.data is not None and local.data.library is not None:
+            local.data = local.data.make_local()  # type: ignore[assignment]
+        if local.animation_data is not None and local.animation_data.action is not None:
+            local.animation_data.action = local.animation_data.action.make_local()  # type: ignore[assignment]
     ids.forget()
     found = access.with_key(scene, key)
     if found is None or access.locked(found):
-        raise DryAssemblyError(f"{state.name} cannot be made local: append it from its file instead.")
+        raise DryAssemblyError(f"{name} cannot be made local: append it from its file instead.")
     return found
 
 

@@ -71,7 +71,9 @@ def _after_update(scene: Scene, depsgraph: Depsgraph) -> None:
         elif isinstance(item, bpy.types.Object):
             if update.is_updated_geometry and isinstance(item.data, bpy.types.Mesh):
                 standing.forget(item.data)
-            changed = changed or bool(item.get(ids.TABLE))
+            if item.get(ids.TABLE):
+                changed = True
+                came_or_went = came_or_went or copies.is_news(item)
     if came_or_went:
         copies.tidy_later()
     if changed:
@@ -112,6 +114,7 @@ def unregister() -> None:
         for one in [one for one in handlers if one is handler]:
             handlers.remove(one)
     standing.forget()
+    copies.forget()
     ids.forget()
 
 

@@ -27,12 +27,12 @@ from ..designs.table.parameters import Table
 from ..files.editing import adapted
 from ..files.saving import save_text
 from ..files.table_file import parse_table, read_text
-from ..reports.variants import FEWEST, Variant, differences
 from ..sizes.errors import DryAssemblyError
 from . import (
     access,
     answer,
     built,
+    families,
     findings,
     ids,
     marks,
@@ -51,48 +51,6 @@ from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 from .unbuilt import adaptation, as_sentences, refuse
-
-
-def family_of(state: TableState) -> list[TableState]:
-    """A table and its variants in the order in which they were made; [] where it has none."""
-    return _members(access.scene_of(state), state.family)
-
-
-def variants_in(members: list[TableState]) -> list[Variant]:
-    """Tables as variants. Raises DryAssemblyError where one cannot be built."""
-    found = [(state.name, access.table_in(state)) for state in members]
-    return [Variant(name, table, built.assembly_of(table), built.figures_of(table)) for name, table in found]
-
-
-def refresh_figures(state: TableState) -> None:
-    """After the check of a table: works out anew in what it and its variants differ."""
-    refresh_family(access.scene_of(state), state.family)
-
-
-def refresh_family(scene: Scene, family: str) -> None:
-    """The same, by what they share; what is left alone is no variant any more.
-
-    Where one of them cannot be built, all stays as it was.
-    """
-    members = _members(scene, family)
-    if len(members) < FEWEST:
-        for state in members:
-            state.family = ""
-            state.figures.clear()
-        return
-    try:
-        rows = differences(variants_in(members))
-    except DryAssemblyError:
-        return
-    for number, state in enumerate(members):
-        state.figures.clear()
-        for row in rows:
-            figure = state.figures.add()
-            figure.name, figure.words = row.name, row.values[number]
-
-
-def _members(scene: Scene, family: str) -> list[TableState]:
-    return [state for state in access.tables_in(scene) if family and state.family == family]
 
 
 def create_table(scene: Scene, text: str, path: str = "") -> TableState:
@@ -160,7 +118,7 @@ def remove_table(state: TableState) -> None:
     marks.clear(scene, state.key)
     objects.remove(scene, state.key)
     follow(scene, active_in(scene))
-    refresh_family(scene, family)
+    families.refresh_family(scene, family)
 
 
 def set_text(state: TableState, text: str) -> None:
@@ -270,7 +228,7 @@ def settle(state: TableState) -> None:
     report = check_now(state)
     _write_text(state)
     exploded.refresh(state)
-    refresh_figures(state)
+    families.refresh_figures(state)
     if state.animation != "none":
         motion.show_marks(state, report)
 

@@ -12,7 +12,7 @@ from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
-from . import access, built, ids, tables
+from . import access, built, families, ids, tables
 from .motion import motion
 from .objects import AISLE
 from .pictures.on_paper import as_file, view_of
@@ -24,7 +24,7 @@ FULL = f"{MOST} variants stand side by side already: keep one of them, or remove
 
 def next_name(state: TableState) -> str:
     """What to call the next variant of a table: B, C, D."""
-    taken = [one.name for one in tables.family_of(state)]
+    taken = [one.name for one in families.family_of(state)]
     return next(name for name in (f"Variant {letter}" for letter in "BCDEF") if name not in taken)
 
 
@@ -41,7 +41,7 @@ def add(state: TableState, name: str) -> TableState:
         Where there are as many variants as may be, the name is taken, or the table cannot be built.
     """
     scene, name = access.scene_of(state), name.strip()
-    members = tables.family_of(state)
+    members = families.family_of(state)
     if len(members) >= MOST:
         raise DryAssemblyError(f"{FULL}.")
     if not name:
@@ -55,7 +55,7 @@ def add(state: TableState, name: str) -> TableState:
     for leaf in state.leaves:
         if state.animation == "none" and leaf.state != "cover":
             motion.set_leaf(made, leaf.name, leaf.state, leaf.travel * 1000.0)
-    tables.refresh_figures(made)
+    families.refresh_figures(made)
     return made
 
 
@@ -71,7 +71,7 @@ def keep(state: TableState) -> TableState:
     """
     tables.settle(state)
     scene, key, own_name = access.scene_of(state), state.key, state.name
-    members = tables.family_of(state)
+    members = families.family_of(state)
     first = members[0]
     name, path = first.name, first.path
     others = [one.root for one in members if one.key != key]
@@ -93,8 +93,8 @@ def picture_files(state: TableState, date: str, looking: Quaternion | None) -> S
 
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
-    family, sheet = tables.family_of(state), access.scene_of(state).dry_assembly.sheet
-    view, own = view_of(family[0], looking), tables.variants_in(family)
+    family, sheet = families.family_of(state), access.scene_of(state).dry_assembly.sheet
+    view, own = view_of(family[0], looking), families.variants_in(family)
     name = path_of(family[0], f"variants-{sheet.view}.{sheet.format}").name
     answers = []
     for number, one in enumerate(own):

@@ -18,7 +18,7 @@ from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.tolerance_page import tolerance_pages
 from ..paper.views import SHEETS
-from ..scene import built, parts, tables, tolerances, variants
+from ..scene import built, families, parts, tolerances, variants
 from ..scene.pictures import on_paper, rendering
 from ..scene.pictures.rendering import Kind
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -205,7 +205,7 @@ class DRY_ASSEMBLY_OT_save_variants_picture(SaveOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """Variants, all of which can be built."""
-        members = tables.family_of(state)
+        members = families.family_of(state)
         if not members:
             return "Add a variant first"
         wrong = [one.name for one in members if one.error]

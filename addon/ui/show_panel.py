@@ -7,7 +7,7 @@ from typing import Any, Final
 from bpy.types import Context, Event, Operator, Panel, UILayout
 
 from ..reports.variants import MOST
-from ..scene import snag, tables, variants
+from ..scene import families, snag, variants
 from ..scene.motion import exploded
 from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -115,7 +115,7 @@ class DRY_ASSEMBLY_OT_add_variant(TableOperator, Operator):
         """A table that can be built, and room for one more."""
         if state.error:
             return "Correct the table first: it cannot be built"
-        return variants.FULL if len(tables.family_of(state)) >= MOST else ""
+        return variants.FULL if len(families.family_of(state)) >= MOST else ""
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the name."""
@@ -139,7 +139,7 @@ class DRY_ASSEMBLY_OT_keep_variant(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """Variants; that the table can be built."""
-        if not tables.family_of(state):
+        if not families.family_of(state):
             return "Add a variant first"
         return "Correct the table first: it cannot be built" if state.error else ""
 
@@ -230,7 +230,7 @@ def _marks(layout: UILayout, context: Context, state: TableState) -> None:
 
 def _variants(layout: UILayout, context: Context, state: TableState) -> None:
     """Names, figures that differ, buttons."""
-    members = tables.family_of(state)
+    members = families.family_of(state)
     if not members:
         panel.sentence(layout, context, "Compare two to four sets of sizes before a sheet is cut.")
         panel.button(layout, "dry_assembly.add_variant", "Add Variant", "ADD")

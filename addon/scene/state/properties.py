@@ -22,9 +22,11 @@ from ..pictures.engines import RELATIVE_PATHS
 from ..translation import BoolProperty, EnumProperty, FloatProperty, IntProperty, StringProperty
 from . import choices, results, typed
 from .results import (
+    ANIMATION_ITEMS,
     TURN_ITEMS,
     DRY_ASSEMBLY_PG_analysis,
     DRY_ASSEMBLY_PG_cover,
+    DRY_ASSEMBLY_PG_figure,
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_line,
     DRY_ASSEMBLY_PG_opening,
@@ -62,11 +64,6 @@ LEAF_ITEMS: Final = (
     ("cover", "Covering", "Lies on the well as part of the top"),
     ("sliding", "Sliding", "On its way, at the travel given"),
     ("stowed", "Stowed", "Stowed below the bottom panel"),
-)
-ANIMATION_ITEMS: Final = (
-    ("none", "None", "The leaves stand still"),
-    ("in turn", "In Turn", "One leaf after the other"),
-    ("together", "Together", "All leaves at once"),
 )
 
 
@@ -239,12 +236,6 @@ class DRY_ASSEMBLY_PG_finding(PlaceProperties, PropertyGroup):
     of_answer: BoolProperty(description="Whether a line of the answer says this: in the shop, or by hand")
 
 
-class DRY_ASSEMBLY_PG_figure(PropertyGroup):
-    """A figure in which a table differs from its other variants. `name` says what it is."""
-
-    words: StringProperty(description="Its value with the unit")
-
-
 class DRY_ASSEMBLY_PG_leaf(PropertyGroup):
     """One cover leaf: where it is, and what the last check said of its way. `name` is its label."""
 
@@ -389,7 +380,6 @@ CLASSES: Final = (
     DRY_ASSEMBLY_PG_finding,
     *choices.CLASSES,
     DRY_ASSEMBLY_PG_leaf,
-    DRY_ASSEMBLY_PG_figure,
     DRY_ASSEMBLY_PG_table,
     DRY_ASSEMBLY_PG_scene,
 )

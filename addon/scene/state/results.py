@@ -177,6 +177,19 @@ class DRY_ASSEMBLY_PG_position(PropertyGroup):
     words: StringProperty()
 
 
+class DRY_ASSEMBLY_PG_figure(PropertyGroup):
+    """A figure in which a table differs from its other variants. `name` says what it is."""
+
+    words: StringProperty(description="Its value with the unit")
+
+
+ANIMATION_ITEMS: Final = (
+    ("none", "None", "The leaves stand still"),
+    ("in turn", "In Turn", "One leaf after the other"),
+    ("together", "Together", "All leaves at once"),
+)
+
+
 CLASSES: Final = (
     DRY_ASSEMBLY_PG_refusal,
     DRY_ASSEMBLY_PG_part,
@@ -187,6 +200,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_PG_leaf_study,
     DRY_ASSEMBLY_PG_cover,
     DRY_ASSEMBLY_PG_position,
+    DRY_ASSEMBLY_PG_figure,
     DRY_ASSEMBLY_PG_stray,
     DRY_ASSEMBLY_PG_share,
     DRY_ASSEMBLY_PG_margin,
