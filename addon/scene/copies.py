@@ -160,7 +160,8 @@ def make_local(state: TableState) -> TableState:
     scene, key, name = access.scene_of(state), state.key, state.name
     for group in [group for group in scene.collection.children_recursive if group.get(ids.TABLE) == key]:
         group.make_local()  # first, or what is in them stays in use by what is linked
-    for item in [item for item in scene.objects if item.get(ids.TABLE) == key]:
+    items = [item for item in scene.objects if item.get(ids.TABLE) == key]
+    for item in sorted(items, key=_depth, reverse=True):
         local = item.make_local()
         assert isinstance(local, Object)
         if local.data is not None and local.data.library is not None:
@@ -172,6 +173,11 @@ def make_local(state: TableState) -> TableState:
     if found is None or access.locked(found):
         raise DryAssemblyError(f"{name} cannot be made local: append it from its file instead.")
     return found
+
+
+def _depth(item: Object) -> int:
+    """How many objects it hangs on."""
+    return 0 if item.parent is None else 1 + _depth(item.parent)
 
 
 def _drop_tables(scene: Scene) -> None:
