@@ -96,6 +96,22 @@ def test_one_leaf_moves_where_one_is_enough() -> None:
     )
 
 
+def test_leaves_make_way_for_wider_legs() -> None:
+    """Inside are ±732.3 by ±462.3, ways 368.9 wide: L1 and L2, at 372.7, clear legs of 175.1, L3 and L4, at 197.45,
+    legs of 80.4. Beside wider ones they would be less than 386.6 apart: all are placed anew. The bench's leaves, at 10 in,
+    only move inward."""
+    for width, moves in ((75.0, False), (80.0, False), (81.0, True), (90.0, True)):
+        text, notes = adapted(EXAMPLES["quilting"].text(), {"legs.width": width})
+        table = parse_table(text)
+        assert bool(notes) == moves
+        assert (table.stow == QUILTING.stow) == (not moves)
+        if moves:
+            assert check(table).answers.table.as_drawn.verdict == "clear"
+    text, notes = adapted(EXAMPLES["seed-bench"].text(), {"legs.width": 12.5 * 25.4})
+    assert parse_table(text).stow != BENCH.stow
+    assert "moved to" in notes[0]
+
+
 def test_a_rib_that_was_set_makes_way() -> None:
     """L1's way lies from -557.2 to -188.3: a rib at -170 is clear of it, and with leaves for 1600 it is not."""
     table = set_values(QUILTING, {"ribs.through_at": [-170.0, 170.0]})
@@ -237,6 +253,7 @@ def test_the_same_on_random_tables() -> None:
         ),  # (700 - 2 * 17.7) / 2 = 332.3
         ({"legs.width": 10.0 + 10.0, "stock[0].measured": 20.0}, "legs.width", 20.5),
         ({"well.ledger_height": 60.0}, "well.ledger_height", 40.0),  # the well's depth
+        ({"stow[3].offset": 1800.0}, "stow[3].offset", -189.5),  # L3 at 197.45, and 386.6 between the two
         ({"sides.wood_above_slots": 2.0}, "sides.wood_above_slots", 3.5),  # more than slot chamfers of 3
         ({"bottom.groove_depth": 20.0}, "bottom.groove_depth", 13.5),  # 17.7 - 4 = 13.7
         ({"leaves.edge_radius": 12.0}, "leaves.edge_radius", 8.5),  # less than half of 17.7

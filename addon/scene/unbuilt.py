@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from ..designs.table.adapting import refusal
+from ..designs.table.adapting import refusal, runs_into_legs
 from ..designs.table.nearest import in_words
 from ..files.editing import adapted
 from ..sizes.errors import DryAssemblyError, ParameterError
@@ -17,14 +17,16 @@ from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 def adaptation(state: TableState) -> tuple[str, str] | None:
     """The text that a table's changed parameters ask for, and what else changed in words; None where nothing has to.
 
-    A table that can be built stays as it is.
+    A table that can be built stays as it is, but where leaves would run into its legs.
     """
     try:
-        built.assembly_of(table_in(state))
+        table = table_in(state)
+        built.assembly_of(table)
     except DryAssemblyError:
         pass
     else:
-        return None
+        if not runs_into_legs(table):
+            return None
     try:
         changed = values.changes(state.parameters, built.table_of(state.text))
         text, notes = adapted(state.text, changed, "The table")

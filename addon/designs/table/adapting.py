@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Final
 
 from ...sizes.errors import AsCutError, DryAssemblyError, ParameterError
-from ...sizes.units import format_given
+from ...sizes.units import division, format_given, rounded
 from ...sizes.words import listed
 from ...wood.dimensions import AsCut
 from .build import build
@@ -43,6 +43,9 @@ def adapted_table(before: Table, wanted: Table) -> tuple[Table, tuple[str, ...]]
     if wanted.stow and len(wanted.stow) != wanted.leaves.count:
         after = _with_positions(wanted)
         notes.append(_said_of_positions(before, after, f"{_leaves(after)}: "))
+    if runs_into_legs(after) and not runs_into_legs(before):
+        after, note = _clear_of_legs(after)
+        notes.append(note or _said_of_positions(before, after, ""))
     for _ in range(MOST_STEPS):
         error = refusal_of(after)
         if error is None:
@@ -134,6 +137,39 @@ def _without_lost_entry(table: Table) -> tuple[Table, str] | None:
 
 
 # -- positions
+
+
+def runs_into_legs(table: Table) -> bool:
+    """Whether a leaf with a stow position of its own runs into a leg on its way."""
+    if not table.stow or not table.legs.fitted:
+        return False
+    try:
+        layout = lay_out(table)
+    except DryAssemblyError:
+        return False
+    return any(
+        max(-lane.passage[0], lane.passage[1]) > layout.inner[1 - lane.axis] - table.legs.width
+        for lane in layout.lanes
+    )
+
+
+def _clear_of_legs(table: Table) -> tuple[Table, str]:
+    """The table with leaves moved out of the legs' way, as far as the rule shows, and what was done.
+
+    Where that cannot be built all positions are chosen anew, which is said by "".
+    """
+    layout, step = lay_out(table), table.limits.rule_division
+    stows, moved = list(table.stow), list[str]()
+    for lane in layout.lanes:
+        most = layout.inner[1 - lane.axis] - table.legs.width - (lane.passage[1] - lane.passage[0]) / 2
+        if abs(lane.center) > most:
+            place = rounded(max(most, 0.0), table.units, division(step), "down")
+            stows[lane.index] = replace(stows[lane.index], offset=place if lane.center > 0 else -place)
+            moved.append(f"{lane.leaf} moved to {format_given(stows[lane.index].offset, table.units)}")
+    kept, anew = replace(table, stow=tuple(stows)), replace(table, stow=())
+    if refusal_of(kept) is None and _grade(kept) <= _grade(anew):
+        return kept, f"{listed(moved)} from the middle of the side, clear of the legs"
+    return anew, ""
 
 
 def _with_positions(table: Table) -> Table:

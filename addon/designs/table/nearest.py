@@ -22,6 +22,9 @@ MOST_AT_ONCE: Final = 4
 GROWS: Final = 1.3
 """How much farther each value that is tried lies from the one that cannot be built than the one before."""
 
+PLACES_APART: Final = 8
+"""Divisions of the rule between two places along a side that are tried: room between two leaves may be narrow."""
+
 UNKNOWN: Final = "?"
 
 OF_THE_LEAVES: Final = ("leaves.count", "leaves.direction")
@@ -174,6 +177,8 @@ def _nearest_value(table: Table, key: str, enough: Callable[[Any], bool]) -> Any
         return _nearest_lengths(table, declared, step, now or (), enough)
     if now is None:
         return None
+    if declared.name == "offset":
+        return _search(float(now), step, _along(table, declared), enough, _on_the_rule(table), PLACES_APART)
     return _search(
         float(now), step, declared, enough, int if declared.kind == "count" else _on_the_rule(table)
     )
@@ -183,8 +188,7 @@ def _nearest_lengths(
     table: Table, declared: Parameter, step: float, now: tuple[float, ...], enough: Callable[[Any], bool]
 ) -> tuple[float, ...] | None:
     """A list in which one length is another, the one that has the shortest way to go."""
-    wall = max(table.table.length, table.table.width) / 2
-    within = replace(declared, low=-wall, high=wall)
+    within = _along(table, declared)
     found = []
     for index, length in enumerate(now):
 
@@ -192,11 +196,22 @@ def _nearest_lengths(
             return (*now[:index], value, *now[index + 1 :])
 
         value = _search(
-            length, step, within, lambda value, moved=moved: enough(moved(value)), _on_the_rule(table)
+            length,
+            step,
+            within,
+            lambda value, moved=moved: enough(moved(value)),
+            _on_the_rule(table),
+            PLACES_APART,
         )
         if value is not None:
             found.append((abs(value - length), moved(value)))
     return min(found)[1] if found else None
+
+
+def _along(table: Table, declared: Parameter) -> Parameter:
+    """A length from the middle of the table, within its longer side."""
+    half = max(table.table.length, table.table.width) / 2
+    return replace(declared, low=-half, high=half)
 
 
 def _on_the_rule(table: Table) -> Callable[[int], float]:
@@ -212,8 +227,14 @@ def _search(
     declared: Parameter,
     enough: Callable[[Any], bool],
     value_at: Callable[[int], Any],
+    apart: int | None = None,
 ) -> Any:
-    """The value nearest to `now` that is enough, a multiple of the step within what is declared."""
+    """The value nearest to `now` that is enough, a multiple of the step within what is declared.
+
+    Parameters
+    ----------
+    apart : how many steps are left out at most between two values that are tried
+    """
     low = ceil((declared.low or 0.0) / step - CONTACT)
     high = floor((declared.high if declared.high is not None else now) / step + CONTACT)
 
@@ -226,7 +247,7 @@ def _search(
         start = (ceil(now / step - CONTACT) if sign < 0 else floor(now / step + CONTACT)) + sign
         start = min(start, high) if sign < 0 else max(start, low)
         last = start - sign
-        for number in _farther(start, limit, sign):
+        for number in _farther(start, limit, sign, apart):
             if best is not None and abs(number * step - now) >= abs(best * step - now):
                 break
             if good(number):
@@ -236,12 +257,13 @@ def _search(
     return None if best is None else value_at(best)
 
 
-def _farther(start: int, limit: int, sign: int) -> Iterator[int]:
+def _farther(start: int, limit: int, sign: int, apart: int | None) -> Iterator[int]:
     """Numbers from the first one on to the limit, ever farther apart; none where the limit is behind."""
     reach = 0
     while sign * (start + sign * reach) < sign * limit:
         yield start + sign * reach
-        reach = max(reach + 1, int(reach * GROWS))
+        farther = max(reach + 1, int(reach * GROWS))
+        reach = farther if apart is None else min(farther, reach + apart)
     if sign * start <= sign * limit:
         yield limit
 
