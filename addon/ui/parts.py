@@ -25,7 +25,7 @@ def part_chosen(context: Context) -> tuple[TableState, str] | None:
     label = None if item is None else item.get(ids.PART)
     if item is None or label in (None, ids.ROOT):
         return None
-    state = next((one for one in tables.all_in(context.scene) if one.key == item.get(ids.TABLE)), None)
+    state = access.table_of_object(context.scene, item)
     return None if state is None else (state, str(label))
 
 
@@ -312,9 +312,9 @@ class DRY_ASSEMBLY_OT_copy_parts(TableOperator, Operator):
 
 
 def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
-    """The part that is selected in the view: what it is, how large, what is said of it."""
+    """The one part that is selected in the view: what it is, how large, what is said of it."""
     found = part_chosen(context)
-    if found is None or found[0].key != state.key:
+    if found is None or found[0].key != state.key or len(context.selected_objects) != 1:
         return
     label = found[1]
     item = state.parts.get(label)

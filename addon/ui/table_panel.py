@@ -7,7 +7,7 @@ from typing import Any, Final
 from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
-from ..scene import access, findings, preferences, presets, tables
+from ..scene import access, copies, findings, ids, preferences, presets, tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import CONTEXT, BoolProperty, StringProperty, shown, told
@@ -120,6 +120,73 @@ class DRY_ASSEMBLY_OT_choose_table(OwnOperator, Operator):
         return DONE
 
 
+class DRY_ASSEMBLY_OT_put_back(TableOperator, Operator):
+    bl_idname = "dry_assembly.put_back"
+    bl_label = "Put Back"
+    bl_description = "Stand every part where it was made and as it was made; copies of parts are removed"
+    bl_options = ONE_STEP
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A part that does not stand as it was made."""
+        return "" if state.moved else "Every part stands where it was made"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Puts them back."""
+        done = attempt(self, lambda: copies.put_back(self.table(context)))
+        tables.redraw()
+        return done
+
+
+class DRY_ASSEMBLY_OT_keep_as_own(TableOperator, Operator):
+    bl_idname = "dry_assembly.keep_as_own"
+    bl_label = "Keep as My Own"
+    bl_description = "Make what was moved or changed an object of your own; the table gets its parts anew"
+    bl_options = ONE_STEP
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A part that was moved or changed."""
+        return "" if _own_labels(state) else "No part was moved or changed"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Lets go of them."""
+        state = self.table(context)
+
+        def keep() -> None:
+            for label in _own_labels(state):
+                copies.keep_as_own(state, label)
+
+        done = attempt(self, keep)
+        tables.redraw()
+        return done
+
+
+def _own_labels(state: TableState) -> list[str]:
+    """Labels of the parts that were moved or changed, and are there."""
+    return list(dict.fromkeys(stray.name for stray in state.moved if stray.item and stray.name != ids.ROOT))
+
+
+class DRY_ASSEMBLY_OT_make_local(OwnOperator, Operator):
+    bl_idname = "dry_assembly.make_local"
+    bl_label = "Make Local"
+    bl_description = "Make the linked table one of this file, so that it can be changed"
+    bl_options = ONE_STEP
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        """Whether there is a linked table."""
+        state = access.active_table(context)
+        return state is not None and bool(access.locked(state))
+
+    def execute(self, context: Context) -> set[Any]:
+        """Makes it local."""
+        state = access.active_table(context)
+        if state is None:
+            return NOTHING
+        return attempt(self, lambda: copies.make_local(state) is not None)
+
+
 class DRY_ASSEMBLY_MT_tables(Menu):
     bl_idname = "DRY_ASSEMBLY_MT_tables"
     bl_label = "Choose Table"
@@ -222,8 +289,13 @@ class DRY_ASSEMBLY_PT_table(OwnPanel, Panel):
             _first_table(layout, context)
             return
         _which(layout, context, state)
+        words = access.locked(state)
+        if words:
+            panel.sentence(layout, context, f"{words}.", "LINKED")
+            panel.button(layout, "dry_assembly.make_local", "Make Local")
         _verdict(layout, context, state)
         if not state.error:
+            _standing(layout, context, state)
             _gravest(layout, state)
         parts.draw_chosen(layout, context, state)
         row = layout.row(align=True)
@@ -263,11 +335,23 @@ def _verdict(layout: UILayout, context: Context, state: TableState) -> None:
     if state.adapted:
         panel.sentence(layout, context, state.adapted)
     row = layout.row()
-    row.active = not state.out_of_date
+    row.active = not state.out_of_date and not state.moved
     if state.answer:
         panel.lines(row, state.answer)
     else:
         panel.label(row, "Not checked", "QUESTION")
+
+
+def _standing(layout: UILayout, context: Context, state: TableState) -> None:
+    """What does not stand as it was made, of which the verdict says nothing."""
+    if not state.moved:
+        return
+    box = layout.box()
+    panel.clause(box, context, access.standing_words(state), "ERROR")
+    row = box.row(align=True)
+    panel.button(row, "dry_assembly.put_back", "Put Back", "LOOP_BACK")
+    if _own_labels(state):
+        panel.button(row, "dry_assembly.keep_as_own", "Keep as My Own")
 
 
 def _gravest(layout: UILayout, state: TableState) -> None:
@@ -291,6 +375,9 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_save_preset,
     DRY_ASSEMBLY_OT_remove_preset,
     DRY_ASSEMBLY_OT_choose_table,
+    DRY_ASSEMBLY_OT_put_back,
+    DRY_ASSEMBLY_OT_keep_as_own,
+    DRY_ASSEMBLY_OT_make_local,
     DRY_ASSEMBLY_MT_tables,
     DRY_ASSEMBLY_MT_remove_presets,
     DRY_ASSEMBLY_MT_presets,

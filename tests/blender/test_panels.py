@@ -12,7 +12,8 @@ import pytest
 
 import addon
 from addon.designs.table.parameters import LISTS, SECTIONS
-from addon.scene import access, built, tables
+from addon.scene import access, built, standing, tables
+from addon.scene.overlay import corner
 from addon.scene.state.choices import OUTPUT_ITEMS
 from addon.scene.state.values import LIST_ITEMS, SECTION_ITEMS, TYPED, attribute, is_typed
 from addon.scene.translation import CONTEXT
@@ -108,6 +109,7 @@ def looking(scene) -> SimpleNamespace:
         preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)),
         screen=SimpleNamespace(is_animation_playing=False),
         active_object=bpy.context.view_layer.objects.active,
+        selected_objects=[item for item in bpy.context.view_layer.objects if item.select_get()],
     )
 
 
@@ -305,6 +307,35 @@ def test_the_verdict_of_a_long_rib_has_its_gravest_finding_beside_it(scene):
     words = drawn(scene, panels.PANELS[0]).words
     assert {"As drawn", "In the shop", "By hand", "Too long", "R3  4.0 mm"} <= set(words)
     assert state.findings[0].severity == "error"
+
+
+def test_a_part_that_was_moved_is_told_and_put_back(scene):
+    state = tables.create_table(scene, QUILTING)
+    tables.pending.flush()
+    table = panels.PANELS[0]
+    assert "Put Back" not in drawn(scene, table).texts
+    item = access.part_objects(state)["S1"]
+    item.location.z += 0.3
+    standing.look(state)
+    notes = drawn(scene, table)
+    assert "1 part moved: S1." in notes.words
+    assert {"Put Back", "Keep as My Own"} <= set(notes.texts)
+    assert corner.verdict_of(state)[1] == ("watch", "1 part moved: S1")
+    assert {grade for grade, _ in corner.verdict_of(state)[2:]} == {"open"}
+    assert bpy.ops.dry_assembly.put_back() == {"FINISHED"}
+    assert "Put Back" not in drawn(scene, table).texts
+    assert not bpy.ops.dry_assembly.put_back.poll()
+
+
+def test_a_part_that_was_moved_is_kept_as_the_users_own(scene):
+    state = tables.create_table(scene, QUILTING)
+    item = access.part_objects(state)["S1"]
+    item.location.z += 0.3
+    standing.look(state)
+    assert bpy.ops.dry_assembly.keep_as_own() == {"FINISHED"}
+    assert access.part_objects(state)["S1"] != item
+    assert not state.moved
+    assert item.name in scene.objects
 
 
 def test_fix_tries_remedies_and_applies_the_first_that_holds(scene):

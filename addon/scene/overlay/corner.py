@@ -101,6 +101,11 @@ def verdict_of(state: Any) -> list[tuple[str, str]]:
             ("", shown("You see the last table that could be built.")),
         ]
     lines = [(one.grade, f"{capital(shown(one.name))}: {shown(one.short)}") for one in state.answer]
+    if state.moved:  # the lines are about what was made
+        lines = [
+            ("watch", capital(shown(access.standing_words(state)))),
+            *(("open", words) for _, words in lines),
+        ]
     return [("", state.name), *lines]
 
 
