@@ -96,6 +96,19 @@ def sentences(layout: UILayout, context: Context, text: str, letters: int | None
         sentence(layout, context, line, "DOT", letters)
 
 
+_KEY: Final = re.compile(rf"\b({'|'.join(SECTION_ITEMS)})\.(\w+)")
+
+
+def without_keys(text: str) -> str:
+    """A sentence with the labels of fields in the place of their keys in the table file."""
+
+    def labeled(key: re.Match[str]) -> str:
+        item = _DECLARED.get((key[1], key[2]))
+        return key[0] if item is None else shown(item.label)
+
+    return _KEY.sub(labeled, shown(text))
+
+
 def message(finding: FindingState) -> str:
     """What a finding says; of how a leaf is steered only that it needs to be, since the report shows it."""
     if finding.rule != "leaf-steer":

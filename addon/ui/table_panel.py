@@ -329,11 +329,11 @@ def _verdict(layout: UILayout, context: Context, state: TableState) -> None:
         box = layout.box()
         box.alert = True
         panel.label(box, "Not built", "CANCEL")
-        panel.sentence(box, context, state.error)
+        panel.sentence(box, context, panel.without_keys(state.error))
         panel.sentence(box, context, "You see the last table that could be built.")
         return
     if state.adapted:
-        panel.sentence(layout, context, state.adapted)
+        panel.sentence(layout, context, state.adapted, "INFO")
     row = layout.row()
     row.active = not state.out_of_date and not state.moved
     if state.answer:

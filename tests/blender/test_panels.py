@@ -279,7 +279,9 @@ def test_an_input_error_is_shown_as_a_sentence_and_its_field_is_red(scene):
     state.parameters.well.ledger_height = 0.06
     notes = drawn(scene)
     shown = " ".join(notes.words)
-    assert state.error in shown
+    assert state.error.startswith("well.ledger_height = 60 mm cannot be built: ")
+    assert "Ledger Height = 60 mm cannot be built: " in shown.replace("\u00a0", " ")
+    assert "well." not in shown
     assert "You see the last table that could be built." in shown
     own = state.parameters.well.path_from_id()
     assert notes.red == {(own, "ledger_height_text")}
