@@ -98,8 +98,8 @@ def test_one_leaf_moves_where_one_is_enough() -> None:
 
 def test_leaves_make_way_for_wider_legs() -> None:
     """Inside are ±732.3 by ±462.3, ways 368.9 wide: L1 and L2, at 372.7, clear legs of 175.1, L3 and L4, at 197.45,
-    legs of 80.4. Beside wider ones they would be less than 386.6 apart: all are placed anew. The bench's leaves, at 10 in,
-    only move inward."""
+    legs of 80.4. Beside wider ones they would be less than 386.6 apart: all are placed anew. The bench's leaves, at 10
+    in, only move inward."""
     for width, moves in ((75.0, False), (80.0, False), (81.0, True), (90.0, True)):
         text, notes = adapted(EXAMPLES["quilting"].text(), {"legs.width": width})
         table = parse_table(text)

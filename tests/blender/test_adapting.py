@@ -5,10 +5,13 @@ Numbers of leaves by hand from the drawing of the quilting table (common practic
 
 from __future__ import annotations
 
+import bpy
 import pytest
 
 from addon.files.examples import EXAMPLES
-from addon.scene import access, tables
+from addon.scene import access, pending, tables
+
+from .conftest import first
 
 QUILTING = EXAMPLES["quilting"].text()
 
@@ -46,3 +49,23 @@ def test_changes_by_key_adapt_too(scene) -> None:
     assert (state.error, state.verdict) == ("", "clear")
     assert state.adapted == "3 leaves: positions chosen anew."
     assert "[[stow]]" not in state.text
+
+
+def test_a_count_and_all_that_follows_it_are_one_step_back(scene) -> None:
+    bpy.ops.ed.undo_push(message="empty")
+    tables.create_table(scene, QUILTING)
+    pending.flush()
+    bpy.ops.ed.undo_push(message="table")
+    first().parameters.leaves.count = 3
+    bpy.ops.ed.undo_push(message="count")
+    pending.flush()
+    assert (len(first().leaves), "[[stow]]" in first().text) == (3, False)
+    bpy.ops.ed.undo()
+    pending.flush()
+    assert (first().text, first().adapted, first().parameters.leaves.count) == (QUILTING, "", 4)
+    assert access.table_in(first()) == EXAMPLES["quilting"].table()
+    assert len(first().leaves) == 4
+    bpy.ops.ed.redo()
+    pending.flush()
+    assert (first().parameters.leaves.count, first().verdict) == (3, "clear")
+    assert first().adapted == "3 leaves: positions chosen anew."
