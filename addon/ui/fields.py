@@ -12,7 +12,7 @@ import bpy
 from bpy.types import Context, Operator, PropertyGroup, UILayout
 
 from ..scene.state import typed
-from ..scene.state.properties import comma_in_labels
+from ..scene.state.parameters import comma_in_labels
 from ..scene.state.values import GIVEN, READ_AS, REFUSED, TYPED, attribute, is_typed
 from ..scene.translation import CONTEXT, shown
 from ..sizes.declare import Parameter
