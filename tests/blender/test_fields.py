@@ -11,7 +11,7 @@ import pytest
 
 from addon.files.table_file import parse_table
 from addon.scene import access, tables
-from addon.scene.state import properties
+from addon.scene.state import parameters
 from addon.scene.state.values import LIST_ITEMS, READ_AS, REFUSED, SECTION_ITEMS, TYPED, attribute, is_typed
 from addon.sizes.units import parse_length
 from addon.ui import dragging, fields
@@ -161,7 +161,7 @@ def test_a_comma_is_read_where_the_language_has_it(both, monkeypatch):
     quilting.table.length_text = "1500,5"
     assert quilting.table.length_text == "1500 mm"
     assert "has a comma" in quilting.table.length_refused
-    monkeypatch.setattr(properties, "comma_in_labels", lambda: True)
+    monkeypatch.setattr(parameters, "comma_in_labels", lambda: True)
     quilting.table.length_text = "1500,5"
     assert (quilting.table.length_text, quilting.table.length_refused) == ("1500,5 mm", "")
     quilting.table.length_text = "1.502"
