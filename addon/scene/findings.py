@@ -189,9 +189,9 @@ def select(scene: Scene, chosen: list[Object]) -> None:
         layer.objects.active = inside[0]
 
 
-def look_at(place: Vector, distance: float = NEAR) -> None:
-    """Turns the 3D views of the window (of all screens, without one) to a place."""
-    for space in views():
+def look_at(place: Vector, distance: float = NEAR, spaces: Sequence[SpaceView3D] | None = None) -> None:
+    """Turns 3D views, by default those of the window (of all screens, without one), to a place."""
+    for space in views() if spaces is None else spaces:
         view = space.region_3d
         view.view_location = place
         view.view_distance = distance

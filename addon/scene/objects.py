@@ -7,7 +7,6 @@ change: its name, materials, modifiers, keyframes and collections are the user's
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import Final
 
 import bpy
 import numpy as np
@@ -16,12 +15,9 @@ from mathutils import Matrix
 from numpy.typing import NDArray
 
 from ..sizes.arrays import Floats
-from . import ids
+from . import floor, ids
 from .description import MeshData, PartObject, TableObjects
 from .materials import material_of
-
-AISLE: Final = 0.6
-"""Space between tables that stand side by side, m."""
 
 
 def sync(scene: Scene, root: Object, table: TableObjects) -> dict[str, Object]:
@@ -105,31 +101,18 @@ def place(item: Object, matrix: Floats) -> None:
 
 
 def new_root(scene: Scene, key: str, table: TableObjects) -> Object:
-    """The empty of a new table, to the right of those that are there."""
+    """The empty of a new table, beside what is there."""
     root = bpy.data.objects.new(table.name, None)
     root[ids.TABLE] = key
     root[ids.PART] = ids.ROOT
     root.empty_display_size = 0.1
-    extent = table.extent()
-    others = ids.roots(scene)
-    if others:
-        root.location.x = max(map(_right_edge, others)) + AISLE - extent[0, 0]
+    root.location = floor.free_place(scene, table.extent())
     own_collection(scene, root, ids.ROOT, table.name).objects.link(root)
     for layer in scene.view_layers:
         with suppress(RuntimeError):  # not in this layer
             root.hide_set(True, view_layer=layer)  # or lines would run from it to all parts
     ids.forget()
     return root
-
-
-def _right_edge(root: Object) -> float:
-    """Greatest x of a table's parts, m."""
-    edges = [root.location.x]
-    for item in root.children:
-        if item.type == "MESH" and item.get(ids.PART):
-            matrix = root.matrix_basis @ item.matrix_basis
-            edges += [(matrix @ Matrix.Translation(corner)).translation.x for corner in item.bound_box]
-    return max(edges)
 
 
 def _new_object(scene: Scene, key: str, root: Object, part: PartObject) -> Object:

@@ -34,6 +34,7 @@ from . import (
     built,
     families,
     findings,
+    floor,
     ids,
     marks,
     objects,
@@ -54,7 +55,7 @@ from .unbuilt import adaptation, as_sentences, refuse
 
 
 def create_table(scene: Scene, text: str, path: str = "") -> TableState:
-    """Adds a table to a scene: its objects beside those of the tables already there, its findings.
+    """Adds a table to a scene, beside what is there: its objects, its findings; it is selected and framed in the view.
 
     Raises
     ------
@@ -62,6 +63,11 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
         Where the text holds no table that can be built; the scene is as it was.
     """
     described = built.objects_of(built.table_of(text))
+    if bpy.context.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    cube = floor.default_cube(scene)
+    if cube is not None:
+        floor.hide(cube)
     number = max((one.number for one in access.tables_in(scene)), default=0) + 1
     root = objects.new_root(scene, uuid4().hex[:12], described)
     state = root.dry_assembly
@@ -69,6 +75,7 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
     set_text(state, text)
     settle(state)
     make_active(state)
+    floor.frame(state)
     return state
 
 

@@ -13,8 +13,8 @@ from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
 from . import access, built, families, ids, tables
+from .floor import AISLE
 from .motion import motion
-from .objects import AISLE
 from .pictures.on_paper import as_file, view_of
 from .pictures.rendering import path_of
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState

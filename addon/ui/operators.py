@@ -5,6 +5,7 @@ Each calls one plain function of `scene.tables` and turns its error into a repor
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,15 +14,24 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, tables
+from ..scene import access, floor, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, told
+from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, reported, told
 from . import parts
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOperator, attempt
 
 LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))
+
+
+def _added(operator: Operator, context: Context, action: Callable[[], object]) -> set[Any]:
+    """Adds a table, and says so where Blender's cube was hidden for it."""
+    cube = floor.default_cube(context.scene)
+    done = attempt(operator, action)
+    if done == DONE and cube is not None:
+        operator.report({"INFO"}, reported(floor.CUBE_HIDDEN))
+    return done
 
 
 class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
@@ -42,7 +52,9 @@ class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Adds it."""
-        return attempt(self, lambda: tables.create_table(context.scene, EXAMPLES[self.example].text()))
+        return _added(
+            self, context, lambda: tables.create_table(context.scene, EXAMPLES[self.example].text())
+        )
 
 
 class DRY_ASSEMBLY_OT_open_table(OwnOperator, Operator):
@@ -63,7 +75,9 @@ class DRY_ASSEMBLY_OT_open_table(OwnOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Opens it."""
-        return attempt(self, lambda: tables.open_table(context.scene, bpy.path.abspath(self.filepath)))
+        return _added(
+            self, context, lambda: tables.open_table(context.scene, bpy.path.abspath(self.filepath))
+        )
 
 
 class DRY_ASSEMBLY_OT_save_table(TableOperator, Operator):

@@ -257,9 +257,9 @@ def test_the_fields_of_refused_keys_are_marked(both):
 
 
 def test_every_kind_of_parameter_has_a_field(both):
-    for parameters in both:
+    for one in both:
         for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():
-            found = getattr(parameters, section)
+            found = getattr(one, section)
             for group in found if section in LIST_ITEMS else [found]:
                 for item in items:
                     names = [note[1] for note in drawn(group, item.name) if isinstance(note, tuple)]
