@@ -26,10 +26,10 @@ from numpy.typing import NDArray
 
 from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
-from .farthest import first_miss, straying
+from .corners import LeadingCorners, first_miss, straying
 from .profile import Profiles, Row, hidden
 from .slopes import outward
-from .stances import LeadingCorners, Stances
+from .stances import Stances
 
 Verdict = Literal["guides-itself", "needs-steering", "does-not-pass"]
 

@@ -29,7 +29,7 @@ Function = Callable[[Floats], tuple[Floats, Floats]]
 """Slopes (n,) to values and derivatives (n,)."""
 
 
-_STEEPEST: Final = 10.0
+STEEPEST: Final = 10.0
 """Slope beyond which a leaf is not looked at: 84 degrees, where a hand no longer pushes it along."""
 
 _FIRST_STEP: Final = 1 / 64
@@ -164,14 +164,14 @@ def _around(stances: Rooms) -> _Search:
     while True:
         at_far, turn_far = _held(*stances.gap(far))
         # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
-        further = (side * turn_far > 0) & (at_far >= at_near) & (np.abs(far) < _STEEPEST) & np.isfinite(level)
+        further = (side * turn_far > 0) & (at_far >= at_near) & (np.abs(far) < STEEPEST) & np.isfinite(level)
         if not further.any():
             break
         near, at_near, turn_near, far = (
             np.where(further, far, near),
             np.where(further, at_far, at_near),
             np.where(further, turn_far, turn_near),
-            np.where(further, np.clip(2 * far, -_STEEPEST, _STEEPEST), far),
+            np.where(further, np.clip(2 * far, -STEEPEST, STEEPEST), far),
         )
     rising = side > 0
     at_left, up, at_right, down = (
@@ -196,19 +196,19 @@ def outward(function: Function, start: Floats, side: Floats, at_start: Floats) -
     while True:
         at_far, turn = function(far)
         same = (at_far >= 0) == positive
-        further = same & (np.abs(far) < _STEEPEST)
+        further = same & (np.abs(far) < STEEPEST)
         if not further.any():
             break
         step = 2 * (far - start)
         near, at_near, far = (
             np.where(further, far, near),
             np.where(further, at_far, at_near),
-            np.where(further, np.clip(start + step, -_STEEPEST, _STEEPEST), far),
+            np.where(further, np.clip(start + step, -STEEPEST, STEEPEST), far),
         )
-    return np.where(same, side * np.inf, _root(function, (far, at_far, turn), (near, at_near)))
+    return np.where(same, side * np.inf, root(function, (far, at_far, turn), (near, at_near)))
 
 
-def _root(function: Function, first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats]) -> Floats:
+def root(function: Function, first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats]) -> Floats:
     """(n,) float: where functions that return value and derivative cross zero between two places.
 
     Newton's steps from the last place, halvings where they leave what encloses the root; the first place where both
