@@ -9,7 +9,6 @@ outer end ______________________\|       leaf that is in an opening, bounds the 
 from __future__ import annotations
 
 from copy import copy
-from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -28,8 +27,8 @@ class Wood:
     nose, the upper leading corner, lags behind the lower one by the thickness.
 
     What bounds a leaf, its places, are the stations of all openings, then the openings that its rear corner is in, then
-    those that its leading corner is in; where a lead is eased, the stations under its chamfer and the openings that the
-    tip of the chamfer is in; last the hand at the outer end, where one holds it.
+    those that its leading corner is in, where a lead is eased those that the tip of its chamfer is in; last the hand at
+    the outer end, where one holds it.
     """
 
     def __init__(
@@ -39,10 +38,7 @@ class Wood:
         reach, and the leaf's length, run and rise of its lead. hand : (n,) float each, mm: least height of the middle
         of the outer end, and half the leaf's thickness.
         """
-        every = len(x), -1
-        self._stations = np.array(
-            [one.reshape(every) for one in (x, edge, x - WELD, x + WELD)]
-        )  # a corner that just comes to a station, to the rounding, is there
+        self._stations = np.array([one.reshape(len(x), -1) for one in (x, edge)])
         with np.errstate(all="ignore"):
             rises = (edge[:, :, 1] - edge[:, :, 0], edge[:, :, 3] - edge[:, :, 2])
             runs = (x[:, :, 1] - x[:, :, 0], x[:, :, 3] - x[:, :, 2])
@@ -121,57 +117,50 @@ class Wood:
 
     def bounds(self, slope: Floats) -> tuple[Floats, Floats]:
         """(n, places) float each: bounds of c, and where they are, mm."""
-        pose = Pose(self._columns, slope)
-        x, count = self._stations[0], self._openings.shape[2]
-        places = [x, np.repeat(pose.corners, count, axis=1)]
-        if self._lead:
-            places += [x, np.repeat(pose.tip[:, None], count, axis=1)]
-        if self._hand is not None:
-            places.append(pose.corners[:, :1])
-        return self._values(pose), np.concatenate(places, axis=1)
+        pose = self._pose(slope)
+        corners = np.repeat(pose.corners, self._openings.shape[2], axis=1)
+        outer = [] if self._hand is None else [pose.corners[:, :1]]
+        return self._values(pose), np.concatenate([self._stations[0], corners, *outer], axis=1)
 
     def highest(self, slope: Floats) -> tuple[Floats, Floats]:
         """The tightest bound, (n,) float mm, and how it changes with the slope."""
-        pose = Pose(self._columns, slope)
+        pose = self._pose(slope)
         values = self._values(pose)
         each, place = np.arange(len(slope)), values.argmax(axis=1)
-        tightest = values[each, place]
         stations, openings = self._stations.shape[2], self._openings.shape[2]
-        turn = -self._stations[0][each, place % stations]
-        at_corner = np.flatnonzero((place >= stations) & (place < stations + 2 * openings))
+        x = self._stations[0][each, place % stations]
+        at_corner = np.flatnonzero(place >= stations)
+        which, opening = np.divmod(place[at_corner] - stations, openings)
+        which = np.minimum(which, pose.corners.shape[1] - 1)
+        x[at_corner] = pose.corners[at_corner, which]
+        turn = pose.turn_at(x, at_corner[which == 2])
+        if self._hand is not None:
+            at_hand = place[at_corner] == values.shape[1] - 1
+            turn[at_corner[at_hand]] = self._turns_at_hand(pose, at_corner[at_hand])
+            at_corner, which, opening = (one[~at_hand] for one in (at_corner, which, opening))
         if len(at_corner):
-            which, opening = np.divmod(place[at_corner] - stations, openings)
-            corner = pose.corners[at_corner, which]
-            along = self._along(corner, at_corner, opening) - slope[at_corner]
-            turn[at_corner] = along * pose.turns[at_corner, which] - corner
-        at_hand = np.flatnonzero(place == values.shape[1] - 1) if self._hand is not None else each[:0]
-        if self._lead:
-            place[at_hand] = 0
-            self._turns_under_lead(turn, pose, place - stations - 2 * openings)
-        if len(at_hand):
-            turn[at_hand] = self._turns_at_hand(pose, at_hand)
-        return tightest, turn
+            along = self._along(x[at_corner], at_corner, opening) - pose.incline(at_corner, which)
+            turn[at_corner] += along * pose.turns[at_corner, which]
+        return values[each, place], turn
+
+    def _pose(self, slope: Floats) -> Pose:
+        return Pose(self._columns, slope, eased=self._lead)
 
     def _values(self, pose: Pose) -> Floats:
         """(n, places) float: bounds of c, mm; -inf where there is none."""
-        x, edge, early, late = self._stations
-        openings = self._openings.shape[2]
-        sizes = [x.shape[1], openings, openings, *((x.shape[1], openings) if self._lead else ())]
-        ends = np.cumsum(sizes)
-        values = np.empty((len(x), ends[-1] + (self._hand is not None)))
-        s, rear, front = pose.slope[:, None], pose.corners[:, :1], pose.corners[:, 1:]
-        over = (late >= rear) & (early <= front)
-        values[:, : ends[0]] = np.where(over, edge - s * x, -np.inf)
-        at = self._at(pose.corners) - (s * pose.corners)[:, :, None]
-        values[:, ends[0] : ends[2]] = at.reshape(len(x), 2 * openings)
-        if self._lead:
-            tip, steep = pose.tip[:, None], pose.steep[:, None]
-            over = (x > front) & (x <= tip)
-            values[:, ends[2] : ends[3]] = np.where(over, edge - s * front - steep * (x - front), -np.inf)
-            values[:, ends[3] : ends[4]] = self._at(tip)[:, 0] - s * front - steep * (tip - front)
+        x, edge = self._stations
+        stations, corners = x.shape[1], pose.corners
+        values = np.empty(
+            (len(x), stations + corners[0].size * self._openings.shape[2] + (self._hand is not None))
+        )
+        # A corner that just comes to a station, to the rounding, is there.
+        over = (x >= corners[:, :1] - WELD) & (x <= corners[:, 1:].max(axis=1, keepdims=True) + WELD)
+        values[:, :stations] = np.where(over, edge - pose.under(x), -np.inf)
+        at = self._at(corners) - pose.heights[:, :, None]
+        values[:, stations : stations + at[0].size] = at.reshape(len(x), -1)
         if self._hand is not None:
             least, half = self._hand
-            values[:, -1] = least - half * pose.cosine - pose.slope * pose.corners[:, 0]
+            values[:, -1] = least - half * pose.cosine - pose.slope * corners[:, 0]
         return values
 
     def _turns_at_hand(self, pose: Pose, which: Ints) -> Floats:
@@ -193,67 +182,58 @@ class Wood:
         _, _, start, stop, _, entry, leave = self._openings[:, rows, opening]
         return np.where(x < start, entry, np.where(x > stop, leave, 0.0))
 
-    def _turns_under_lead(self, turn: Floats, pose: Pose, place: Ints) -> None:
-        """Sets how bounds over the lead's chamfer change, (n,) float: those with a `place`, (n,) int, from 0 on."""
-        own = np.flatnonzero(place >= 0)
-        if not len(own):
-            return
-        stations = self._stations.shape[2]
-        pose, place = pose.only(own), place[own]
-        front, front_turn = pose.corners[:, 1], pose.turns[:, 1]
-        at_tip = place >= stations
-        tip, tip_turn = pose.tip, pose.tip_turn
-        along = np.zeros(len(own))
-        along[at_tip] = self._along(tip[at_tip], own[at_tip], place[at_tip] - stations)
-        x = np.where(at_tip, tip, self._stations[0][own, place % stations])
-        turn[own] = (pose.steep - pose.slope) * front_turn - front - pose.steep_turn * (x - front)
-        turn[own] += np.where(at_tip, (along - pose.steep) * tip_turn, 0.0)
-
 
 class Pose:
     """Where the corners of leaves are at one slope each; (n,) float, mm, if nothing else is said.
 
     Attributes
     ----------
-    corners, turns : (n, 2), the rear corner and the leading one (behind an eased lead), and how they move with the
-        slope
-    tip, tip_turn : the end of an eased lead's chamfer, and how it moves with the slope
-    steep, steep_turn : slope of that chamfer, and how it changes
+    corners : (n, 2 or 3), the rear corner and the leading one; of eased leads that behind the chamfer, and its tip
+    turns : (n, 2 or 3), how they move with the slope
+    heights : (n, 2 or 3), of the underside there, above c
     cosine : of the tilt
     """
 
-    def __init__(self, columns: Floats, slope: Floats) -> None:
-        """columns : (6, n) float mm, as of `Wood`"""
-        self.slope, self._columns = slope, columns
-        depth, lag, reach, length, run, _ = columns
+    def __init__(self, columns: Floats, slope: Floats, *, eased: bool) -> None:
+        """columns : (6, n) float mm, as of `Wood`; eased : whether any has a lead"""
+        depth, lag, reach, length, run, rise = columns
+        self.slope, self._eased = slope, eased
         self.cosine = 1 / np.sqrt(1 + slope * slope)
-        behind = np.array([reach - length, reach - run]).T
-        self.corners = depth[:, None] + ((lag * slope)[:, None] + behind) * self.cosine[:, None]
-        self._behind = behind
+        behind = np.stack([reach - length, reach - run, *([reach] if eased else ())], axis=1)
+        above = np.stack([lag, lag, *([lag - rise] if eased else ())], axis=1)
+        s, cosine = slope[:, None], self.cosine[:, None]
+        self.corners = depth[:, None] + (above * s + behind) * cosine
+        self.turns = (above - behind * s) * cosine**3
+        self.heights = s * self.corners
+        if eased:
+            self._steep = np.tan(np.arctan(slope) + np.arctan2(rise, run))
+            self.heights[:, 2] += (self._steep - slope) * (self.corners[:, 2] - self.corners[:, 1])
 
-    def only(self, which: Ints) -> Pose:
-        """Some of them, by number."""
-        return Pose(self._columns[:, which], self.slope[which])
+    def under(self, x: Floats) -> Floats:
+        """(n, k) float, mm: how high the underside is above c at x, (n, k) mm: straight, then along the lead."""
+        straight = self.slope[:, None] * x
+        if not self._eased:
+            return straight
+        past = x - self.corners[:, 1:2]
+        return straight + np.where(past > 0, (self._steep - self.slope)[:, None] * past, 0.0)
 
-    @cached_property
-    def turns(self) -> Floats:
-        return (self._columns[1][:, None] - self._behind * self.slope[:, None]) * self.cosine[:, None] ** 3
+    def turn_at(self, x: Floats, tips: Ints) -> Floats:
+        """(n,) float: how a bound at x, (n,) mm, changes with the slope where it stays there.
 
-    @cached_property
-    def tip(self) -> Floats:
-        depth, lag, reach, _, _, rise = self._columns
-        return depth + ((lag - rise) * self.slope + reach) * self.cosine
+        Parameters
+        ----------
+        tips : (k,) int; those that are at the tip of the lead, by number
+        """
+        if not self._eased:
+            return -x
+        past = x - self.corners[:, 1]
+        under_lead = past > 0
+        under_lead[tips] = True
+        steep_turn = (1 + self._steep**2) * self.cosine**2
+        more = (self._steep - self.slope) * self.turns[:, 1] + (1 - steep_turn) * past
+        return np.where(under_lead, more, 0.0) - x
 
-    @property
-    def tip_turn(self) -> Floats:
-        _, lag, reach, _, _, rise = self._columns
-        return (lag - rise - reach * self.slope) * self.cosine**3
-
-    @cached_property
-    def steep(self) -> Floats:
-        _, _, _, _, run, rise = self._columns
-        return np.tan(np.arctan(self.slope) + np.arctan2(rise, run))
-
-    @property
-    def steep_turn(self) -> Floats:
-        return (1 + self.steep**2) * self.cosine**2
+    def incline(self, rows: Ints, which: Ints) -> Floats:
+        """(k,) float: slope of the underside up to corners, by row and number."""
+        slope = self.slope[rows]
+        return np.where(which == 2, self._steep[rows], slope) if self._eased else slope
