@@ -254,3 +254,20 @@ def test_rows_of_bare_numbers_may_name_the_hand() -> None:
     assert [one.verdict for one in prove([anyhow, held])] == ["needs-steering", "guides-itself"]
     with pytest.raises(RowError, match="hand"):
         read_rows(json.dumps({**row, "hand": -1}), "row")
+
+
+def test_a_hand_that_allows_nothing_is_the_limit_of_one_that_allows_hardly_anything() -> None:
+    """Margins are continuous in the hand; with none at all, poses are still those along the line."""
+    for leaf, _ in samples():
+        (none,), (hardly,) = (prove([replace(leaf, hand=hand)]) for hand in (0.0, 1e-6))
+        assert none.verdict == hardly.verdict
+        for one, other in zip(none.openings, hardly.openings, strict=True):
+            assert one.verdict == other.verdict
+            assert one.margin == (None if other.margin is None else pytest.approx(other.margin, abs=1e-4))
+
+
+def test_a_leaf_on_its_line_turns_up_where_nothing_is_above_it() -> None:
+    """The outer end's middle stays on the line, by hand; a sill alone lets the nose rise as far as one likes."""
+    first, second = RowOpening(0.0, 9.0, 0.0, None), RowOpening(60.0, 18.0, 0.0, 10.0)
+    (proof,) = prove([Row(200.0, 9.0, (first, second), 90.0, hand=0.0)])
+    assert proof.verdict == "needs-steering"

@@ -150,14 +150,13 @@ class Wood:
         """(n, places) float: bounds of c, mm; -inf where there is none."""
         x, edge = self._stations
         stations, corners = x.shape[1], pose.corners
-        values = np.empty(
-            (len(x), stations + corners[0].size * self._openings.shape[2] + (self._hand is not None))
-        )
+        last = stations + corners.shape[1] * self._openings.shape[2]
+        values = np.empty((len(x), last + (self._hand is not None)))
         # A corner that just comes to a station, to the rounding, is there.
         over = (x >= corners[:, :1] - WELD) & (x <= corners[:, 1:].max(axis=1, keepdims=True) + WELD)
         values[:, :stations] = np.where(over, edge - pose.under(x), -np.inf)
         at = self._at(corners) - pose.heights[:, :, None]
-        values[:, stations : stations + at[0].size] = at.reshape(len(x), -1)
+        values[:, stations:last] = at.reshape(len(x), last - stations)
         if self._hand is not None:
             least, half = self._hand
             values[:, -1] = least - half * pose.cosine - pose.slope * corners[:, 0]

@@ -18,7 +18,7 @@ import numpy as np
 
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import WELD
-from .slopes import STEEPEST, root
+from .slopes import STEEPEST, Function, outward, root
 from .stances import Stances
 
 _NODES: Final = 8
@@ -100,7 +100,12 @@ class LeadingCorners:
 
 
 def straying(
-    corners: LeadingCorners, inside: Floats, room: Floats, extreme: Floats, spare: Floats | None = None
+    corners: LeadingCorners,
+    inside: Floats,
+    room: Floats,
+    extreme: Floats,
+    opposite: Ints,
+    spare: Floats | None = None,
 ) -> tuple[Floats, Ints]:
     """The slopes at which leading corners stray the farthest, (n,) float, and which of them lie between, (k,) int.
 
@@ -108,13 +113,17 @@ def straying(
     ----------
     inside, room : (n,) float; a slope with room, and that room, mm
     extreme : (n,) float; the last slope with room on the side on which a corner of a square lead strays the farthest
+    opposite : (n,) int; number of the other leading corner of the same leaf, or -1
     spare : (n,) float, mm; how much farther than there they may stray, where nothing else matters: what misses there
         already, or cannot stray so much farther, is left as it is
     """
     eased = np.flatnonzero((corners.stances.rise > 0) & np.isfinite(extreme))
     if not len(eased):
         return extreme, eased
-    other = corners.stances.take(eased).last(inside[eased], -corners.side[eased], room[eased])
+    other = extreme[opposite[eased]]
+    if len(alone := np.flatnonzero(opposite[eased] < 0)):
+        own = eased[alone]
+        other[alone] = corners.stances.take(own).last(inside[own], -corners.side[own], room[own])
     ends = np.sort(
         np.stack([extreme[eased], np.where(np.isfinite(other), other, np.sign(other) * STEEPEST)]), axis=0
     )
@@ -139,13 +148,42 @@ def first_miss(corners: LeadingCorners, aim: Floats, inside: Floats, worst: Floa
     `inside` where they may there already.
     """
 
-    def beyond(slope: Floats) -> tuple[Floats, Floats]:
-        height, turn = corners.farthest(slope)
-        return corners.side * (height - aim), corners.side * turn
+    def beyond(some: Ints | None) -> Function:
+        own, its_aim = (corners, aim) if some is None else (corners.take(some), aim[some])
 
-    at_worst, turn = beyond(worst)
-    at_inside, _ = beyond(inside)
+        def missing(slope: Floats) -> tuple[Floats, Floats]:
+            height, turn = own.farthest(slope)
+            return own.side * (height - its_aim), own.side * turn
+
+        return missing
+
+    at_worst, turn = beyond(None)(worst)
+    at_inside, _ = beyond(None)(inside)
     return np.where(at_inside > 0, inside, root(beyond, (worst, at_worst, turn), (inside, at_inside)))
+
+
+def reaching(corners: LeadingCorners, aim: Floats, inside: Floats) -> Floats:
+    """(n,) float: the slope nearest to `inside` at which the farthest height, which grows with it, is `aim`, mm.
+
+    `inside` where nothing bounds that height: then a leaf so inclined reaches any.
+    """
+
+    def beyond(some: Ints | None) -> Function:
+        every = np.arange(len(aim)) if some is None else some
+        own = corners if some is None else corners.take(some)
+
+        def missing(slope: Floats) -> tuple[Floats, Floats]:
+            height, turn = own.farthest(slope)
+            # Where nothing bounds it, it is as far beyond the aim as one likes.
+            return np.where(bounded[every] & np.isfinite(height), height - aim[every], own.side), turn
+
+        return missing
+
+    height = corners.farthest(inside)[0]
+    bounded = np.isfinite(height)
+    off = np.where(bounded, height - aim, corners.side)
+    slope = outward(beyond, inside, np.where(off > 0, -1.0, 1.0), off)
+    return np.where(bounded & np.isfinite(slope), slope, inside)
 
 
 def _searched(corners: LeadingCorners, low: Floats, high: Floats) -> tuple[Floats, Floats]:

@@ -22,13 +22,11 @@ from math import atan, cos, hypot, isfinite, isinf, sin
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ...sizes.arrays import Floats, Ints
 from ...sizes.tolerances import WELD
-from .corners import LeadingCorners, first_miss, straying
+from .corners import LeadingCorners, first_miss, reaching, straying
 from .profile import Profiles, Row, hidden
-from .slopes import outward
 from .stances import Stances
 
 Verdict = Literal["guides-itself", "needs-steering", "does-not-pass"]
@@ -42,9 +40,16 @@ _MISS: Final = 0.25
 _FREE: Final = 1.0
 """Slope of such a pose, at most."""
 
-_HALVINGS: Final = 34
 _LEAST: Final = 1e-6
-"""mm; how far off line an outer end may be is found by so many halvings; less than this is nothing."""
+"""mm; an outer end that is less off line than this is on it."""
+
+_CLOSE: Final = 1e-10
+"""How far off line an outer end may be is found to this share of the most that it can be,"""
+
+_EXACT: Final = 1e-10
+"""or when the margin there is no more than this, mm."""
+
+_STEPS: Final = 100
 
 
 @dataclass(frozen=True)
@@ -213,7 +218,7 @@ def _steer(
 ) -> Floats:
     """(n,) float, mm: least distance off line of the outer end with which the nose can miss; inf where it cannot.
 
-    Where a limit lies beyond the line, or the outer end does not decide, it is found by halvings.
+    Where a limit lies beyond the line, or the outer end does not decide, it is searched for.
     """
     missed = margin < -WELD
     off = np.stack([-limits[0], limits[1]])
@@ -221,27 +226,38 @@ def _steer(
     steer = np.where(missed, plain.min(axis=0), np.inf)
     astray = np.flatnonzero(missed & ((plain < 0) | np.isinf(off)).any(axis=0))
     if len(astray):
-        steer[astray] = _by_halvings(profiles, row[astray], place[astray])
+        steer[astray] = _searched(profiles, row[astray], place[astray])
     return steer
 
 
-def _by_halvings(profiles: Profiles, row: Ints, place: Ints) -> Floats:
-    """The same between nothing, which it is most often, and as far off as a leaf that stands on end is long."""
+def _searched(profiles: Profiles, row: Ints, place: Ints) -> Floats:
+    """The same between nothing, which it is most often, and as far off as a leaf that stands on end is long.
 
-    def met_within(some: Ints, hand: Floats) -> NDArray[np.bool_]:
+    By where the line between two margins crosses zero, and now and then by halves.
+    """
+
+    def margins(some: Ints, hand: Floats) -> Floats:
         low, high, room = _both_sides(profiles, row[some], place[some], hand)
-        return (room < -WELD) | (np.minimum(low.margin, high.margin) >= -WELD)
+        return np.where(room < -WELD, np.inf, np.minimum(low.margin, high.margin)) + WELD
 
-    steer = np.zeros(len(row))
-    some = np.flatnonzero(met_within(np.arange(len(row)), np.full(len(row), _LEAST)))
-    if not len(some):
-        return steer
+    steer, every = np.zeros(len(row)), np.arange(len(row))
+    at_least = margins(every, np.full(len(row), _LEAST))
+    some = np.flatnonzero(at_least >= 0)
     good, bad = np.zeros(len(some)), 2 * (profiles.length[row[some]] + profiles.thickness[row[some]])
-    for _ in range(_HALVINGS):
-        middle = (good + bad) / 2
-        meets = met_within(some, middle)
-        good, bad = np.where(meets, middle, good), np.where(meets, bad, middle)
-    steer[some] = good
+    at_good, at_bad, close = at_least[some], np.full(len(some), -np.inf), bad * _CLOSE
+    for step in range(_STEPS):
+        own = np.flatnonzero((bad - good > close) & (at_good > _EXACT) & (at_bad < -_EXACT))
+        if not len(own):
+            break
+        with np.errstate(all="ignore"):
+            line = good + at_good * (bad - good) / (at_good - at_bad)
+        by_line = (line > good) & (line < bad) & (step % 3 != 2)
+        new = np.where(by_line, line, (good + bad) / 2)[own]
+        at = margins(some[own], new)
+        meets = at >= 0
+        good[own[meets]], at_good[own[meets]] = new[meets], at[meets]
+        bad[own[~meets]], at_bad[own[~meets]] = new[~meets], at[~meets]
+    steer[some] = np.where(at_bad < -_EXACT, good, bad)
     return steer
 
 
@@ -269,7 +285,9 @@ def _both_sides(
     side = np.repeat([-1.0, 1.0], [len(row), len(thin)])
     aim = np.append(both.low[row, place, 0], both.high[row[thin], place[thin], 0])
     corners = LeadingCorners(stances.take(asked) if len(thin) else stances, side)
-    misses = _misses(corners, inside[asked], room[asked], aim, poses=poses)
+    opposite = np.full(len(asked), -1)
+    opposite[thin], opposite[len(row) :] = np.arange(len(row), len(asked)), thin
+    misses = _misses(corners, inside[asked], room[asked], aim, opposite, poses=poses)
     high = _Misses(*np.full((6, count), np.nan))
     high.put(broad, misses.take(np.arange(count, len(row))).turned())
     high.put(thin, misses.take(np.arange(len(row), len(asked))))
@@ -281,7 +299,9 @@ def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
     return ["does-not-pass" if space < -WELD else one for space, one in zip(room, best, strict=True)]
 
 
-def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, *, poses: bool) -> _Misses:
+def _misses(
+    corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, opposite: Ints, *, poses: bool
+) -> _Misses:
     """How leading corners may come past `aim`, (n,) float mm, from slopes `inside` at which there is `room`, mm.
 
     A nose that is too low comes from an outer end held too high: the least such height is that of the steepest slope
@@ -293,7 +313,7 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
     if not poses:
         there = corners.farthest(np.where(np.isfinite(last), last, 0.0))[0]
         spare = np.where(catches, side * (np.where(catches, aim, 0.0) - there), np.inf)
-    extreme, between = straying(corners, inside, room, last, spare)
+    extreme, between = straying(corners, inside, room, last, opposite, spare)
     farthest = corners.farthest(np.where(np.isfinite(extreme), extreme, 0.0))[0]
     held = np.isfinite(extreme) & np.isfinite(farthest)
     reach = np.where(held, farthest, side * np.inf)
@@ -309,31 +329,13 @@ def _misses(corners: LeadingCorners, inside: Floats, room: Floats, aim: Floats, 
     if len(asked):
         own = corners.take(asked)
         start = np.append(inside[missed], np.clip(inside[free], -_FREE, _FREE))
-        first, slope[free] = np.split(_where(own, np.append(aim[missed], at[free]), start), [len(missed)])
+        first, slope[free] = np.split(reaching(own, np.append(aim[missed], at[free]), start), [len(missed)])
         steep = own.farthest(own.side * _FREE)[0][: len(missed)]
         begins[missed] = np.where(held[missed] | np.isfinite(steep), first, np.inf)
         nearer = np.intersect1d(between, missed[held[missed]])
         if len(nearer):
             begins[nearer] = first_miss(corners.take(nearer), aim[nearer], inside[nearer], extreme[nearer])
     return _Misses(reach, margin, slope, at, aim, begins)
-
-
-def _where(corners: LeadingCorners, aim: Floats, inside: Floats) -> Floats:
-    """(n,) float: the slope nearest to `inside` at which the farthest height, which grows with it, is `aim`, mm.
-
-    `inside` where nothing bounds that height: then a leaf so inclined reaches any.
-    """
-
-    def missing(slope: Floats) -> tuple[Floats, Floats]:
-        height, turn = corners.farthest(slope)
-        # Where nothing bounds it, it is as far beyond the aim as one likes.
-        return np.where(bounded & np.isfinite(height), height - aim, corners.side), turn
-
-    height = corners.farthest(inside)[0]
-    bounded = np.isfinite(height)
-    off = np.where(bounded, height - aim, corners.side)
-    slope = outward(missing, inside, np.where(off > 0, -1.0, 1.0), off)
-    return np.where(bounded & np.isfinite(slope), slope, inside)
 
 
 def _at(misses: _Misses, one: int) -> dict[str, float]:

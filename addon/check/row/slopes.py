@@ -28,6 +28,9 @@ from ...sizes.tolerances import CONTACT
 Function = Callable[[Floats], tuple[Floats, Floats]]
 """Slopes (n,) to values and derivatives (n,)."""
 
+Curves = Callable[[Ints | None], Function]
+"""Which ones of many, by number, or None for all, to the function of these."""
+
 
 STEEPEST: Final = 10.0
 """Slope beyond which a leaf is not looked at: 84 degrees, where a hand no longer pushes it along."""
@@ -46,6 +49,24 @@ _STEPS: Final = 80
 
 _NEAR: Final = 1e-9
 """How far from the slope with the most room it is made sure that there is less."""
+
+
+class _Asked:
+    """Curves of which fewer and fewer are asked, so that the others need not be worked out."""
+
+    def __init__(self, curves: Curves, count: int) -> None:
+        self._curves, self._own, self._function = curves, np.arange(count), curves(None)
+
+    def __call__(self, which: Ints, slope: Floats) -> tuple[Floats, Floats]:
+        """Values and derivatives of some, (k,) int rising, at slopes (k,); no others are asked later."""
+        if 2 * len(which) < len(self._own):
+            self._own, self._function = which, self._curves(which)
+        if len(which) == len(self._own):
+            return self._function(slope)
+        slopes, place = np.zeros(len(self._own)), np.searchsorted(self._own, which)
+        slopes[place] = slope
+        values, turns = self._function(slopes)
+        return values[place], turns[place]
 
 
 class Rooms(Protocol):
@@ -156,23 +177,22 @@ def _held(room: Floats, turn: Floats) -> tuple[Floats, Floats]:
 
 def _around(stances: Rooms) -> _Search:
     """Slopes on either side of the one with the most room, from a level leaf outward."""
-    near = np.zeros(len(stances))
-    level, turn = stances.gap(near)
+    asked = _Asked(lambda which: stances.gap if which is None else stances.take(which).gap, len(stances))
+    near, own = np.zeros(len(stances)), np.arange(len(stances))
+    level, turn = asked(own, near)
     at_near, turn_near = _held(level, turn)
     side = np.where(turn > 0, 1.0, -1.0)
     far = side * _FIRST_STEP
+    at_far, turn_far = at_near.copy(), turn_near.copy()
     while True:
-        at_far, turn_far = _held(*stances.gap(far))
+        at_far[own], turn_far[own] = _held(*asked(own, far[own]))
         # A leaf that leans more and has less room is past the best, though a corner in a chamfer may gain again.
         further = (side * turn_far > 0) & (at_far >= at_near) & (np.abs(far) < STEEPEST) & np.isfinite(level)
-        if not further.any():
+        own = own[further[own]]
+        if not len(own):
             break
-        near, at_near, turn_near, far = (
-            np.where(further, far, near),
-            np.where(further, at_far, at_near),
-            np.where(further, turn_far, turn_near),
-            np.where(further, np.clip(2 * far, -STEEPEST, STEEPEST), far),
-        )
+        near[own], at_near[own], turn_near[own] = far[own], at_far[own], turn_far[own]
+        far[own] = np.clip(2 * far[own], -STEEPEST, STEEPEST)
     rising = side > 0
     at_left, up, at_right, down = (
         np.where(rising, one, other)
@@ -184,32 +204,29 @@ def _around(stances: Rooms) -> _Search:
     return _Search(left, at_left, up, right, at_right, down, slope, room, side)
 
 
-def outward(function: Function, start: Floats, side: Floats, at_start: Floats) -> Floats:
+def outward(curves: Curves, start: Floats, side: Floats, at_start: Floats) -> Floats:
     """(n,) float: the first slope from `start` toward `side` at which a function changes its sign; else side·inf.
 
     Parameters
     ----------
-    at_start : (n,) float; the function's values there
+    at_start : (n,) float; the functions' values there
     """
-    positive = at_start >= 0
-    near, at_near, far = start, at_start, start + side * _FIRST_STEP
+    asked, own, positive = _Asked(curves, len(start)), np.arange(len(start)), at_start >= 0
+    near, at_near, far = start.copy(), at_start.copy(), start + side * _FIRST_STEP
+    at_far, turn = np.empty((2, len(start)))
     while True:
-        at_far, turn = function(far)
-        same = (at_far >= 0) == positive
-        further = same & (np.abs(far) < STEEPEST)
-        if not further.any():
+        at_far[own], turn[own] = asked(own, far[own])
+        own = own[((at_far >= 0) == positive)[own] & (np.abs(far[own]) < STEEPEST)]
+        if not len(own):
             break
-        step = 2 * (far - start)
-        near, at_near, far = (
-            np.where(further, far, near),
-            np.where(further, at_far, at_near),
-            np.where(further, np.clip(start + step, -STEEPEST, STEEPEST), far),
-        )
-    return np.where(same, side * np.inf, root(function, (far, at_far, turn), (near, at_near)))
+        near[own], at_near[own] = far[own], at_far[own]
+        far[own] = np.clip(2 * far[own] - start[own], -STEEPEST, STEEPEST)
+    same = (at_far >= 0) == positive
+    return np.where(same, side * np.inf, root(curves, (far, at_far, turn), (near, at_near)))
 
 
-def root(function: Function, first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats]) -> Floats:
-    """(n,) float: where functions that return value and derivative cross zero between two places.
+def root(curves: Curves, first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats]) -> Floats:
+    """(n,) float: where functions cross zero between two places.
 
     Newton's steps from the last place, halvings where they leave what encloses the root; the first place where both
     have the same sign.
@@ -219,22 +236,18 @@ def root(function: Function, first: tuple[Floats, Floats, Floats], second: tuple
     first : a place, the value there and the derivative
     second : another one and the value there
     """
-    (a, at_a, turn), (b, at_b) = first, second
+    (a, at_a, turn), (b, at_b) = (tuple(one.copy() for one in place) for place in (first, second))
     apart = np.sign(at_a) * np.sign(at_b) < 0
-    now, at = a, at_a
+    asked, now, at, sign = _Asked(curves, len(a)), a.copy(), at_a, np.sign(at_a)
     for step in range(_STEPS):
-        waiting = apart & (np.abs(at) > _EXACT) & (np.abs(b - a) > _SAME_SLOPE)
-        if not waiting.any():
+        own = np.flatnonzero(apart & (np.abs(at) > _EXACT) & (np.abs(b - a) > _SAME_SLOPE))
+        if not len(own):
             break
         with np.errstate(all="ignore"):
-            newton = now - at / turn
-        enclosed = ((newton - a) * (newton - b) < 0) & (step < _STEPS // 2)
-        now = np.where(waiting, np.where(enclosed, newton, (a + b) / 2), now)
-        at, turn = _replaced(waiting, function(now), (at, turn))
-        as_a = np.sign(at) == np.sign(at_a)
-        a, b = np.where(waiting & as_a, now, a), np.where(waiting & ~as_a, now, b)
-    return np.where(apart, now, np.where(at_b == 0, b, a))
-
-
-def _replaced(where: Bools, new: tuple[Floats, ...], old: tuple[Floats, ...]) -> list[Floats]:
-    return [np.where(where, one, other) for one, other in zip(new, old, strict=True)]
+            newton = now[own] - at[own] / turn[own]
+        enclosed = ((newton - a[own]) * (newton - b[own]) < 0) & (step < _STEPS // 2)
+        now[own] = np.where(enclosed, newton, (a[own] + b[own]) / 2)
+        at[own], turn[own] = asked(own, now[own])
+        as_a = np.sign(at[own]) == sign[own]
+        a[own[as_a]], b[own[~as_a]] = now[own[as_a]], now[own[~as_a]]
+    return np.where(apart, now, np.where(second[1] == 0, second[0], first[0]))

@@ -76,19 +76,21 @@ class Stances:
         point: Floats | None = None,
         hand: Floats | None = None,
     ) -> None:
-        line, present = profiles.line[row], profiles.present[row]
-        counts = present if counts is None else present & counts
-        used = np.flatnonzero(counts.any(axis=0))
-        needed = int(counts.sum(axis=1).max(initial=0))
-        if needed < len(used):
-            order = np.argsort(~counts, axis=1, kind="stable")[:, :needed]
-            row, counts = row[:, None], np.take_along_axis(counts, order, axis=1)
-            x, low, high = (one[row, order] for one in (profiles.x, profiles.low, profiles.high))
-            row = row[:, 0]
-        else:
-            x, low, high = profiles.x[row], profiles.low[row], profiles.high[row]
-        low = np.where(counts[:, :, None], low, -np.inf)
-        high = np.where(counts[:, :, None], high, np.inf)
+        counts = profiles.present[row] if counts is None else profiles.present[row] & counts
+        rows = np.concatenate([row, row])[:, None]
+        # Openings with wood on a side come first, and no more than the most that any leaf has there.
+        beside = np.concatenate(
+            [counts & np.isfinite(one[row, :, 1]) for one in (profiles.low, profiles.high)]
+        )
+        order = np.argsort(~beside, axis=1, kind="stable")[
+            :, : max(int(beside.sum(axis=1).max(initial=0)), 1)
+        ]
+        x, beside = profiles.x[rows, order], np.take_along_axis(beside, order, axis=1)
+        below, above = np.split(order, 2)
+        edge = np.concatenate(
+            [profiles.low[rows[: len(row)], below], -profiles.high[rows[: len(row)], above]]
+        )
+        edge = np.where(beside[:, :, None], edge, -np.inf)
         self.depth, self.thickness, self.rise = depth, profiles.thickness[row], profiles.lead_rise[row]
         self.point = np.zeros((len(depth), 2)) if point is None else point
         behind, above = self.point.T
@@ -100,8 +102,10 @@ class Stances:
         held = None
         if hand is not None:
             half = self.thickness / 2
+            # A hand that allows nothing allows the rounding: else there would be no room.
+            line, hand = profiles.line[row], np.maximum(hand, WELD)
             held = np.concatenate([line - hand, -line - hand]), np.concatenate([half, half])
-        self._wood = Wood(np.concatenate([x, x]), np.concatenate([low, -high]), columns, held)
+        self._wood = Wood(x, edge, columns, held)
 
     def __len__(self) -> int:
         return len(self.depth)
@@ -188,5 +192,6 @@ class Stances:
         room : (n,) float, mm; the room at `inside`, where it is known
         """
         room = self.gap(inside)[0] if room is None else room
-        slope = outward(self.gap, inside, np.broadcast_to(np.asarray(side, dtype=float), inside.shape), room)
+        sides = np.broadcast_to(np.asarray(side, dtype=float), inside.shape)
+        slope = outward(lambda some: self.gap if some is None else self.take(some).gap, inside, sides, room)
         return np.where(room >= 0, slope, np.where(room >= -WELD, inside, np.nan))
