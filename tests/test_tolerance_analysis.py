@@ -18,9 +18,9 @@ from addon.check.row.profile import Row
 from addon.check.row.proof import prove
 from addon.check.tolerance.analysis import analyze
 from addon.check.tolerance.deviations import Register
+from addon.check.tolerance.guided import guides
 from addon.check.tolerance.model import row_models
 from addon.check.tolerance.report import RowTolerance, Stacked, ToleranceReport
-from addon.check.tolerance.shop import guides
 from addon.check.tolerance.statistics import deviations
 from addon.command_line import main
 from addon.designs.table import build

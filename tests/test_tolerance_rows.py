@@ -14,9 +14,9 @@ from scipy.optimize import linprog, minimize_scalar
 from addon.check.row.profile import Chamfer, Row, RowOpening
 from addon.check.row.proof import prove
 from addon.check.tolerance.deviations import Form
+from addon.check.tolerance.guided import guides
 from addon.check.tolerance.maps import Compiled, compiled
 from addon.check.tolerance.model import RowModel, model_of_row
-from addon.check.tolerance.shop import guides
 from addon.check.tolerance.triples import level_worst, triples_of, worst_of
 from tests.large import sampled
 from tests.row_samples import bounds, row

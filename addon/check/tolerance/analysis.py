@@ -16,10 +16,11 @@ from ..progress import Steps, run_through, share_of
 from ..row.leaf_rows import leaf_rows
 from .backwards import Wanted, router_steps, thickest, thickest_worst
 from .deviations import Deviation, Register
+from .guided import guides
 from .maps import Compiled, compiled
 from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
-from .shop import COUNT, FEW, Tables, cover_sums, cover_tolerance, guides, together, works_never
+from .shop import COUNT, FEW, Tables, cover_sums, cover_tolerance, together, works_never
 from .statistics import AT_ONCE, deviations, share
 from .triples import Triples, level_worst, triples_of, worst_of
 

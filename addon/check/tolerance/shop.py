@@ -25,11 +25,11 @@ from ..facts import Fact
 from ..prepared import Prepared
 from ..progress import Steps, share_of
 from ..row.leaf_rows import LeafRow, leaf_rows
-from ..row.openings import margins_at, met
-from ..row.profile import Row, profiles
+from ..row.profile import Row
 from .deviations import Deviation, Form, Register, added, as_matrix
+from .guided import guides
 from .maps import compiled
-from .model import RowModel, profiles_at, row_models
+from .model import RowModel, row_models
 from .report import CoverTolerance, GapTolerance, InShop, LeafInShop, stacked
 from .statistics import Share, deviations, share
 
@@ -121,27 +121,6 @@ def _numbers(model: RowModel) -> tuple[object, ...]:
     """All that the result of a row depends on, but for the deviations."""
     arrays = (model.face, model.board, model.sill, model.head, model.length, model.thickness)
     return (model.row, *(one.tobytes() for one in arrays))
-
-
-def guides(model: RowModel, off: Floats) -> NDArray[np.bool_]:
-    """(n,) bool: whether a row guides its leaf, for poses that its hand holds, with own deviations (used, n) float mm.
-
-    Which openings a nose meets is settled table by table: an edge that is hidden behind a strip as drawn stands out
-    from it where its window is cut a little narrower.
-    """
-    guided = np.ones(off.shape[1], dtype=bool)
-    table, met_there = met(profiles_at(model, off)).T
-    place = np.unique(met_there)
-    if not len(place):
-        return guided
-    margins = margins_at(profiles((model.row,)), np.zeros(len(place), dtype=np.intp), place)
-    for one in place[np.argsort(margins, kind="stable")].tolist():
-        left = table[(met_there == one) & guided[table]]
-        if len(left):
-            own = profiles_at(model, off[:, left])
-            margins = margins_at(own, np.arange(len(left)), np.full(len(left), one))
-            guided[left] = margins >= -WELD
-    return guided
 
 
 @dataclass(frozen=True)
