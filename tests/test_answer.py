@@ -214,6 +214,26 @@ def test_in_the_shop_is_what_the_tolerance_analysis_says() -> None:
     assert found.works.count < found.works.of
 
 
+def test_worst_case_is_the_same_however_many_tables_are_drawn() -> None:
+    """No table with each deviation at one of its limits comes out worse, by the proof of its rows one by one."""
+    few = in_shop(BENCH, 10)
+    report = analyze(build(BENCH), count=40, guided=10, wanted=None)
+    assert few.worst_case == report.in_shop.worst_case
+    assert [one.worst_case for one in few.leaves] == [one.worst_case for one in report.in_shop.leaves]
+    prepared = prepare(build(BENCH))
+    register, rows = Register(prepared.assembly), leaf_rows(prepared)
+    models, gaps = row_models(rows, register), cover_sums(register)
+    signs = np.random.default_rng(7).choice([-1.0, 1.0], (len(register.found), 60))
+    off = signs * register.tolerances[:, None]
+    margins = [one.fit_margin for model in models for one in prove([model.row_at(own) for own in off.T])]
+    assert few.worst_case is not None
+    assert few.worst_case <= min(*margins, float(np.array([gap.at(off) for gap in gaps]).min()) / 2) + 1e-3
+    cases = [row.case.margin for row in report.rows if row.case]
+    assert report.cover is not None
+    cases += [gap.sum.worst / 2 for gap in report.cover.gaps]
+    assert few.worst_case == pytest.approx(min(cases), abs=5e-3)
+
+
 def test_share_before_and_after_a_change_is_of_the_same_tables() -> None:
     """A table with one window measured differs in nothing else: its other leaves have the same luck."""
     shop = Shop(60)
@@ -348,7 +368,7 @@ def test_json_has_the_three_lines_for_the_table_and_each_leaf(
     document = json.loads(capsys.readouterr().out)
     for own in (document, *document["leaves"]):
         assert own["as_drawn"] == {"verdict": "clear", "clearance_mm": 1.5}
-        assert own["in_shop"].keys() == {"share", "of", "worst_mm"}
+        assert own["in_shop"].keys() == {"share", "of", "worst_mm", "worst_case_mm"}
         assert 0 <= own["in_shop"]["share"] <= 1
         assert own["in_shop"]["of"] >= 200
         assert own["by_hand"].keys() == {"verdict", "steer_mm", "share"}

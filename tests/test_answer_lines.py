@@ -73,12 +73,12 @@ def test_short_lines_and_how_good_they_are(answer, short, grades) -> None:
 def test_lines_in_full() -> None:
     assert [one.words for one in three_lines(STEERED, "mm", 0.99)] == [
         "tight, smallest clearance 0.3 mm",
-        "174 of 200 tables (87 %) work, the worst lacks 0.25 mm",
+        "174 of 200 tables (87 %) work, the worst of them lacks 0.25 mm",
         "needs steering to ±1.4 mm at the outer end; none of 200 tables guide their leaves",
     ]
     assert [one.words for one in three_lines(SOUND, "mm", 0.99)] == [
         "clear, smallest clearance 1.5 mm",
-        "all of 200 tables work, the worst with 0.7 mm to spare",
+        "all of 200 tables work, the worst of them with 0.7 mm to spare",
         "guides itself with the outer end up to 12 mm off line; all of 200 tables guide their leaves",
     ]
 

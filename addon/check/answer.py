@@ -46,10 +46,12 @@ class Works:
     ----------
     share : of random tables that work: it covers, goes in and comes out
     worst : least margin among these, half the room on the way or as cover, mm; None where nothing holds it
+    worst_case : the same with all deviations to the worse side, see `LeafInShop`
     """
 
     share: Share
     worst: float | None
+    worst_case: float | None = None
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ class Answer:
     def with_shop(self, found: InShop | LeafInShop) -> Answer:
         """With what came of the random tables."""
         by_hand = replace(self.by_hand, guides=found.guides)
-        return replace(self, by_hand=by_hand, in_shop=Works(found.works, found.worst))
+        return replace(self, by_hand=by_hand, in_shop=Works(found.works, found.worst, found.worst_case))
 
 
 @dataclass(frozen=True)

@@ -124,7 +124,12 @@ def answer_document(answer: Answer) -> dict[str, Any]:
         "as_drawn": {"verdict": drawn.verdict, "clearance_mm": drawn.clearance},
         "in_shop": None
         if shop is None
-        else {"share": shop.share.value, "of": shop.share.of, "worst_mm": shop.worst},
+        else {
+            "share": shop.share.value,
+            "of": shop.share.of,
+            "worst_mm": shop.worst,
+            "worst_case_mm": shop.worst_case,
+        },
         "by_hand": {
             "verdict": hand.verdict,
             "steer_mm": hand.steer,

@@ -44,7 +44,8 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
 
     Keys: `table`, `units` (always mm), `shown_in` (unit of the sentences), `distribution`, `count` and `seed` of the
     random tables; `all_leaves_go_in`, `all_leaves_go_in_level`, `all_leaves_guide_themselves`, `all_works` (leaves and
-    cover): shares; `worst_mm`, the least margin among these tables; `leaves`, `cover`, `router`, `deviations`.
+    cover): shares; `worst_mm`, the least margin among these tables, `worst_case_mm`, the same with all deviations to
+    the worse side; `leaves`, `cover`, `router`, `deviations`.
 
     - A share has `count`, `of`, `value`, and the 95 % confidence bounds `low` and `high`.
     - A leaf has `leaf`, `goes_in` (share), `thickness_mm`, `thickest_mm` (from there on it no longer goes in),
@@ -71,8 +72,15 @@ def tolerance_document(report: ToleranceReport, units: Units) -> dict[str, Any]:
             "all_leaves_guide_themselves": None if report.guides is None else report.guides,
             "all_works": report.works,
             "worst_mm": report.in_shop.worst,
+            "worst_case_mm": report.in_shop.worst_case,
             "leaves": [
-                {**_leaf(leaf), "works": own.works, "guides_itself": own.guides, "worst_mm": own.worst}
+                {
+                    **_leaf(leaf),
+                    "works": own.works,
+                    "guides_itself": own.guides,
+                    "worst_mm": own.worst,
+                    "worst_case_mm": own.worst_case,
+                }
                 for leaf, own in zip(report.leaves, report.in_shop.leaves, strict=True)
             ],
             "cover": None if report.cover is None else _cover(report.cover),

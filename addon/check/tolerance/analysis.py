@@ -22,7 +22,7 @@ from .model import row_models
 from .report import Case, HeldBy, LeafTolerance, RowTolerance, ToleranceReport, stacked
 from .shop import COUNT, FEW, Tables, cover_sums, cover_tolerance, together, works_never
 from .statistics import AT_ONCE, deviations, share
-from .triples import Triples, level_worst, triples_of, worst_of
+from .triples import Triples, level_worst, triples_of, worst_margin, worst_of
 
 QUANTILES: Final = (0.001, 0.01, 0.05, 0.5, 0.95)
 
@@ -91,13 +91,19 @@ def analysis_steps(
             drawn.guides[number, good] = guides(model, few[model.used][:, good])
     found = tuple(register.found)
     passes = drawn.passes.all(axis=0) if rows else np.ones(count, dtype=bool)
+    triples = [triples_of(row, register.routed) for row in rows]
     in_shop = together(
         on_way,
-        [Tables(*own) for own in zip(drawn.margins, drawn.guides, strict=True)],
-        {gap.leaf: room / 2 for gap, room in zip(covering, drawn.rooms, strict=True)},
+        [
+            Tables(margins, good, worst_margin(own))
+            for margins, good, own in zip(drawn.margins, drawn.guides, triples, strict=True)
+        ],
+        (
+            {gap.leaf: room / 2 for gap, room in zip(covering, drawn.rooms, strict=True)},
+            {gap.leaf: gap.worst(tolerances) / 2 for gap in covering},
+        ),
         works_never(on_way, check_prepared(prepared).facts),
     )
-    triples = [triples_of(row, register.routed) for row in rows]
     router = None
     if wanted is not None and rows:
         search = router_steps(

@@ -218,12 +218,16 @@ class LeafInShop:
     works : how many tables let it lie down as cover, go in and come out
     guides : in how many of the first few it guides itself too; None where that was not asked
     worst : least margin of all tables, half its room on its way or as cover, mm; None where nothing holds it
+    worst_case : the same with all deviations to the worse side, in closed form: however many tables are drawn, it is
+        the same. The worst of the drawn ones goes with the share, which it never contradicts: it is negative where not
+        all of them work. The worst case may be negative though all do, for hardly a table comes so bad.
     """
 
     leaf: str
     works: Share
     guides: Share | None
     worst: float | None
+    worst_case: float | None
 
 
 @dataclass(frozen=True)
@@ -233,6 +237,7 @@ class InShop:
     works: Share
     guides: Share | None
     worst: float | None
+    worst_case: float | None
     leaves: tuple[LeafInShop, ...]
 
 

@@ -32,6 +32,7 @@ from .maps import compiled
 from .model import RowModel, row_models
 from .report import CoverTolerance, GapTolerance, InShop, LeafInShop, stacked
 from .statistics import Share, deviations, share
+from .triples import triples_of, worst_margin
 
 FEW: Final = 200
 """Random tables that give a first answer; of more, only so many are asked whether they guide their leaves."""
@@ -50,10 +51,12 @@ _MOST_ROWS: Final = 400
 
 @dataclass(frozen=True, eq=False)
 class Tables:
-    """What was found of one row in all random tables: margins (count,) float mm, guides (few,) bool."""
+    """What was found of one row in all random tables: margins (count,) float mm, guides (few,) bool; and its margin in
+    the worst case, mm."""
 
     margins: Floats
     guides: Bools
+    worst_case: float
 
 
 class Shop:
@@ -85,7 +88,8 @@ class Shop:
             own = self._row_steps(model, register.found, kind)
             tables.append((yield from share_of(own, number / len(models), (number + 1) / len(models))))
         cover = {gap.leaf: self._gap(gap, register.found, kind) for gap in gaps}
-        return together(rows, tables, cover, works_never(rows, facts))
+        worst_cases = {gap.leaf: gap.worst(register.tolerances) / 2 for gap in gaps}
+        return together(rows, tables, (cover, worst_cases), works_never(rows, facts))
 
     def _row_steps(self, model: RowModel, found: Sequence[Deviation], kind: str) -> Steps[Tables]:
         own = [found[one] for one in model.used.tolist()]
@@ -100,7 +104,7 @@ class Shop:
             guided = margins[: self.guided] >= -WELD
             few = np.concatenate(list(self._drawn(own, kind, len(guided))), axis=1)
             guided[guided] = guides(model, few[:, guided])
-            self._rows[key] = Tables(margins, guided)
+            self._rows[key] = Tables(margins, guided, worst_margin(triples_of(row)))
             if len(self._rows) > _MOST_ROWS:
                 del self._rows[next(iter(self._rows))]
         return self._rows[key]
@@ -132,6 +136,10 @@ class GapSum:
     form: Form
     leaf: str = ""
     """The leaf at whose ends it is; none for the play of all."""
+
+    def worst(self, tolerances: Floats) -> float:
+        """With all deviations to the worse side, mm."""
+        return self.nominal - sum(abs(change) * float(tolerances[one]) for one, change in self.form.items())
 
     def at(self, deviations: Floats) -> Floats:
         """(n,) float, mm: with deviations (deviations, n) float."""
@@ -181,7 +189,7 @@ def cover_tolerance(
 def together(
     rows: Sequence[LeafRow],
     tables: Sequence[Tables],
-    cover: Mapping[str, Floats],
+    cover: tuple[Mapping[str, Floats], Mapping[str, float]],
     never: Mapping[str, float],
 ) -> InShop:
     """What comes of all rows of an assembly, leaf by leaf and for the whole.
@@ -189,35 +197,43 @@ def together(
     Parameters
     ----------
     rows, tables : the side view of each leaf before its plan view, and what was found of them
-    cover : leaf ("" for all together) → half its room as cover, (count,) float mm
+    cover : leaf ("" for all together) → half its room as cover, (count,) float mm, and in the worst case
     never : see `works_never`
     """
-    count = len(next(iter((*(one.margins for one in tables), *cover.values())), np.zeros(1)))
+    rooms, worst_rooms = cover
+    count = len(next(iter((*(one.margins for one in tables), *rooms.values())), np.zeros(1)))
     few = min((len(one.guides) for one in tables), default=min(FEW, count))
-    margin, guided = np.full(count, np.inf), np.ones(few, dtype=bool)
+    margin, guided, least = np.full(count, np.inf), np.ones(few, dtype=bool), np.inf
     leaves = []
     for number in range(0, len(rows), 2):
         leaf = rows[number].leaf
         own = np.minimum(tables[number].margins, tables[number + 1].margins)
-        own = np.minimum(own, cover.get(leaf, np.inf))
-        if leaf in never:
-            own = np.minimum(own, -never[leaf])
+        own = np.minimum(own, rooms.get(leaf, np.inf))
+        amiss = -never.get(leaf, -np.inf)
+        own = np.minimum(own, amiss)
+        worst_case = min(
+            *(one.worst_case for one in tables[number : number + 2]), worst_rooms.get(leaf, np.inf), amiss
+        )
         its = tables[number].guides & tables[number + 1].guides & (own[:few] >= -WELD)
-        leaves.append(LeafInShop(leaf, *_shares(own, its)))
+        leaves.append(LeafInShop(leaf, *_shares(own, its, worst_case)))
         margin, guided = np.minimum(margin, own), guided & its
-    for values in cover.values():
+        least = min(least, worst_case)
+    for values in rooms.values():
         margin = np.minimum(margin, values)
-    if "" in never:
-        margin = np.minimum(margin, -never[""])
-    return InShop(*_shares(margin, guided & (margin[:few] >= -WELD)), tuple(leaves))
+    amiss = -never.get("", -np.inf)
+    margin, least = np.minimum(margin, amiss), min(least, amiss, *worst_rooms.values())
+    return InShop(*_shares(margin, guided & (margin[:few] >= -WELD), least), tuple(leaves))
 
 
-def _shares(margin: Floats, guided: Bools) -> tuple[Share, Share | None, float | None]:
+def _shares(
+    margin: Floats, guided: Bools, worst_case: float
+) -> tuple[Share, Share | None, float | None, float | None]:
     worst = float(margin.min())
     return (
         share(int((margin >= -WELD).sum()), len(margin)),
         share(int(guided.sum()), len(guided)) if len(guided) else None,
         worst if np.isfinite(worst) else None,
+        worst_case if np.isfinite(worst_case) else None,
     )
 
 

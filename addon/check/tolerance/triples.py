@@ -287,6 +287,11 @@ class _Cases:
         return signs.astype(np.int8)
 
 
+def worst_margin(triples: Triples) -> float:
+    """Least margin within the tolerances, mm: of any three edges, as drawn less the sum of |a|·T; inf without any."""
+    return float((triples.margin - triples.worst).min(initial=np.inf))
+
+
 def level_worst(row: Compiled) -> float:
     """Least half of the room, mm, of a leaf that slides home level and straight: as drawn less the sum of |a|·T."""
     low, high = (np.flatnonzero(row.lands.side == side) for side in (-1, 1))

@@ -42,14 +42,14 @@ def as_drawn_words(line: AsDrawn, units: Units) -> str:
 
 
 def in_shop_words(line: Works | None, units: Units) -> str:
-    """``all of 200 tables work, the worst with 0.7 mm to spare``."""
+    """``all of 200 tables work, the worst of them with 0.7 mm to spare``."""
     if line is None:
         return "not worked out yet"
     words = f"{tables(line.share)} {'works' if line.share.count == 1 else 'work'}"
     if line.worst is None:
         return words
     amount = format_amount(abs(line.worst), units)
-    return f"{words}, the worst {f'with {amount} to spare' if line.worst >= 0 else f'lacks {amount}'}"
+    return f"{words}, the worst of them {f'with {amount} to spare' if line.worst >= 0 else f'lacks {amount}'}"
 
 
 def by_hand_words(line: ByHand, units: Units) -> str:
