@@ -43,7 +43,7 @@ def with_nearest(table: Table, error: ParameterError, good: Table | None = None)
     keys = sorted(own, key=lambda key: key != error.key) or [error.key]
     nearest: dict[str, Any] = {}
     for key in dict.fromkeys([*keys, error.key, *OF_THE_LEAVES]):
-        nearest = nearest_to(table, key) or {}
+        nearest = nearest_to(table, key) or (_as_it_was(table, good, key) if key in own else {})
         if nearest:
             keys = list(dict.fromkeys([key, *nearest, *keys]))
             break
@@ -63,6 +63,13 @@ def with_nearest(table: Table, error: ParameterError, good: Table | None = None)
         first, error.value if first == error.key else value, allowed, error.reason, shown,
         key_in_words(first), tuple(keys), nearest,
     )  # fmt: skip
+
+
+def _as_it_was(table: Table, good: Table | None, key: str) -> dict[str, Any]:
+    """The value that a key had, if the table can be built with it; {} else. It need not be what the rule shows."""
+    if good is None or _outcome(table, key, value_of(good, key)) != "":
+        return {}
+    return {key: value_of(good, key)}
 
 
 def differing(before: Table, after: Table) -> list[str]:
@@ -88,6 +95,8 @@ def value_of(table: Table, key: str) -> Any:
 
 def in_words(table: Table, key: str, value: object) -> str:
     """A value as people are told of it."""
+    if value is None:
+        return "none, left out"
     if parameter_of(key)[3].kind == "lengths" and isinstance(value, tuple):
         return "[" + ", ".join(format_given(one, table.units) for one in value) + "]"
     if parameter_of(key)[3].kind == "length" and isinstance(value, int | float):
