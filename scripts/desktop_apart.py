@@ -9,7 +9,7 @@ from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
-from desktop_common import kept
+from desktop_common import kept, unfold
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 
@@ -18,7 +18,8 @@ bpy: Any = importlib.import_module("bpy")
 
 def exploded() -> Wait:
     """The Factor drawn to its right end."""
-    yield from hand.press("dry_assembly.stop_animation(")
+    yield from unfold("Show")
+    yield from hand.press("dry_assembly.stop_animation(", 0.905)
     kept["together"] = model.snapshot()
     yield from _drag_factor(1.0, 200)
     explosion = model.part("scene.motion.exploded").explosion_in(table())
@@ -53,6 +54,8 @@ def exploded_picture() -> Wait:
     folder = kept["pictures"] = Path(bpy.app.tempdir, "pictures")
     folder.mkdir()
     group.pictures_folder, group.sheet.format, group.sheet.labels = str(folder), "svg", True
+    group.output = "exploded"
+    yield from unfold("Output")
     yield from hand.press("save_exploded_view(")
     for _ in range(300):
         if group.picture_saved:
@@ -73,6 +76,7 @@ def stopped() -> Wait:
     group = bpy.context.scene.dry_assembly
     folder, said = kept["pictures"], group.picture_saved
     before = sorted(folder.iterdir())
+    group.output = "steps"
     yield from hand.press("save_step_pictures(")
     running = [one.bl_idname for one in hand.window().modal_operators]
     expect("what runs", running, ["DRY_ASSEMBLY_OT_save_step_pictures"])
@@ -86,6 +90,7 @@ def stopped() -> Wait:
 
 def together() -> Wait:
     """The Factor back to 0."""
+    yield from unfold("Show")
     yield from _drag_factor(0.0, -400)
     model.expect_same(kept["together"])
     with hand.override():

@@ -27,28 +27,67 @@ def settled() -> Wait:
     raise Differs("the check is still pending after a minute")
 
 
-def remedies_tried() -> Wait:
-    """Waits until the button that tries remedies has done so."""
-    for _ in range(300):
-        yield 0.2
-        if table().remedies_found:
-            yield hand.LOOK
-            return
-    raise Differs("no remedies are found after a minute")
+HANDLE = 0.905
+"""Where the handle beside a length is, across the sidebar."""
 
 
 def drag_value(path: str, by: int) -> Wait:
-    """Drags a parameter by some pixels and waits for the check."""
+    """Drags a parameter by some pixels, by the handle beside its field, and waits for the check."""
     section, name = path.lstrip(".").split(".")
     before = getattr(getattr(table().parameters, section), name)
-    x, y = yield from hand.find("parameters" + path, 0.75)
-    yield from hand.drag(x, y, by)
+    x, y = yield from hand.find('parameter="%s"' % name, HANDLE)
+    yield from hand.click(x, y)
+    way = 1 if by > 0 else -1
+    for pixels in range(way, by + way, way):
+        yield from hand.move(x + pixels, y)
+    yield from hand.click(x + by, y)
     yield from settled()
     after = getattr(getattr(table().parameters, section), name)
     if after == before or (after > before) != (by > 0):
         raise Differs("dragging %s by %d pixels left %r after %r" % (name, by, after, before))
     seen = "%s dragged from %.2f to %.2f mm; " % (name, before * 1000, after * 1000)
     return seen + model.compare()
+
+
+SECTIONS = 13
+"""Sections of Sizes, all closed."""
+PANELS = ("Check", "Show", "Output")
+"""Panels that are closed at first, in order."""
+FIRST, PITCH, PANEL = 26, 25, 28
+"""From the last field of Sizes to the first section below it, from section to section, from panel to panel, pixels."""
+opened: list[str] = []
+
+
+def unfold(name: str) -> Wait:
+    """Opens a panel, and closes the one that was open; by its place, as Blender does not tell of headers."""
+    if opened == [name]:
+        return
+    for one in list(opened):
+        yield from _toggle(one)
+        opened.remove(one)
+    yield from _toggle(name)
+    opened.append(name)
+
+
+def _toggle(name: str) -> Wait:
+    """Clicks the header of a panel below Sizes."""
+    below = FIRST + PITCH * SECTIONS + 5 + PANEL * PANELS.index(name)
+    for _ in range(4):
+        _, y = yield from hand.find("well.depth_text", 0.7)
+        if y - below > hand.region("UI").y + 14:
+            break
+        yield from hand.turn("WHEELDOWNMOUSE", 2)
+    yield from hand.click(hand.region("UI").x + 110, y - below)
+
+
+def unfold_section(above: str, number: int) -> Wait:
+    """Opens one of the sections that stand below a button: the first, the second, …"""
+    _, y = yield from hand.find(above)
+    x, below = hand.region("UI").x + 110, FIRST + PITCH * (number - 1)
+    if y - below < hand.region("UI").y + 14:
+        yield from hand.turn("WHEELDOWNMOUSE", 4)
+        _, y = yield from hand.find(above)
+    yield from hand.click(x, y - below)
 
 
 def undo_to(name: str) -> Wait:

@@ -109,6 +109,13 @@ def type_over(x: float, y: float, text: str) -> Wait:
     yield LOOK
 
 
+def press_enter(x: float, y: float) -> Wait:
+    """Presses Enter over a dialog."""
+    event("RET", "PRESS", x, y)
+    event("RET", "RELEASE", x, y)
+    yield LOOK
+
+
 NAMES = ("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE", "PERIOD", "MINUS")
 KEYS = dict(zip("0123456789.-", NAMES))
 
@@ -158,10 +165,10 @@ def find(wanted: str, across: float = 0.6) -> Wait:
     """
     place = yield from on_page(wanted, across)
     if place is None:
-        yield from _turn("WHEELUPMOUSE", 60)
+        yield from turn("WHEELUPMOUSE", 60)
         while place is None:
             place = yield from on_page(wanted, across)
-            if place is None and not (yield from _turn("WHEELDOWNMOUSE", NOTCHES)):
+            if place is None and not (yield from turn("WHEELDOWNMOUSE", NOTCHES)):
                 raise NotThere("the sidebar has no button '%s'" % wanted)
     return place
 
@@ -186,7 +193,7 @@ def on_page(wanted: str, across: float) -> Wait:
     return (x, (hits[0] + hits[-1]) / 2) if hits else None
 
 
-def _turn(wheel: str, notches: int) -> Wait:
+def turn(wheel: str, notches: int) -> Wait:
     """Turns the wheel over the sidebar; whether that moved anything."""
     side = region("UI")
     x, y = side.x + 40, side.y + side.height / 2
@@ -200,4 +207,4 @@ def _turn(wheel: str, notches: int) -> Wait:
 
 def scroll_to_top() -> Wait:
     """The sidebar's first page."""
-    yield from _turn("WHEELUPMOUSE", 60)
+    yield from turn("WHEELUPMOUSE", 60)

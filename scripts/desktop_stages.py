@@ -13,7 +13,7 @@ from typing import Any
 import desktop_hand as hand
 import desktop_model as model
 from desktop_apart import STAGES as APART
-from desktop_common import drag_value, kept, remedies_tried, settled, undo_to
+from desktop_common import drag_value, kept, settled, undo_to, unfold
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 from desktop_variants import STAGES as VARIANTS
@@ -45,18 +45,13 @@ def first_run() -> Wait:
     yield from hand.open_sidebar(TAB)
     expect("the number of tables", len(model.tables()), 0)
     kept["start"] = yield from hand.find("add_example(example='quilting')")
-    yield from hand.find("add_example(example='seed-bench')")
-    yield from hand.find("open_table(")
-    return "tab clicked; it offers two example tables and to open a table file"
+    return "tab clicked; it offers one table, and a menu of other ways to begin"
 
 
 def example_table() -> Wait:
     """One click for a table."""
     yield from hand.click(*kept["start"])
     yield from settled()
-    with hand.override():
-        bpy.ops.view3d.view_all()
-    yield hand.LOOK
     kept["example"] = model.snapshot()
     return model.compare()
 
@@ -74,6 +69,7 @@ def drag_well_depth() -> Wait:
 
 def play() -> Wait:
     """The stow animation, played."""
+    yield from unfold("Show")
     yield from hand.press("dry_assembly.animate(order='in turn')", 0.3)
     bpy.context.scene.frame_set(1)
     x, y = yield from hand.find("screen.animation_play")
@@ -96,53 +92,38 @@ def play() -> Wait:
 
 
 def long_rib() -> Wait:
-    """A rib that was cut too long, entered in the panel As Cut."""
+    """A rib that came out too long, entered in the dialog of the part that is selected."""
     kept["sound"] = model.snapshot()
-    yield from _open_as_cut()
-    yield from hand.press("add_entry(section='as_cut')", BESIDE)
+    parts, select = model.part("scene.access").part_objects(table()), model.part("scene.findings").select
+    select(bpy.context.scene, [parts[PART]])
+    hand.area().tag_redraw()
+    yield hand.LOOK
+    length = parts[PART].dimensions.x * 1000.0
+    x, y = yield from hand.find("enter_as_cut(")
+    yield from hand.click(x, y)
+    pointed = model.part("scene.overlay.corner").pointed()
+    if pointed is None or not pointed.words.startswith(PART):
+        raise Differs("no arrow points at the end of %s" % PART)
+    yield from hand.type_over(x + IN_DIALOG[0], y + IN_DIALOG[1], "%.1f" % (length + EXCESS))
+    yield from hand.press_enter(x + IN_DIALOG[0], y + IN_DIALOG[1])
     yield from settled()
-    for name, text in (("part", PART), ("deviation", "%g" % EXCESS)):
-        x, y = yield from hand.find(
-            "as_cut[0]." + name, BESIDE
-        )  # where the list, which has them too, does not reach
-        yield from hand.type_over(x - IN_FIELD, y, text)
-    yield from settled()
-    entry = table().parameters.as_cut[0]
+    (entry,) = model.part("scene.access").table_in(table()).as_cut
     expect(
-        "the entry", (entry.part, entry.dimension, round(entry.deviation * 1000, 3)), (PART, "length", EXCESS)
+        "the entry", (entry.part, entry.dimension, entry.value), (PART, "length", round(length + EXCESS, 1))
     )
     expect("the verdict", table().verdict, "blocked")
     return model.compare()
 
 
-BESIDE = 0.88
-"""Where the buttons beside a list are, across the sidebar."""
-IN_FIELD = 50
-"""From there to the middle of a field, pixels."""
-
-
-def _open_as_cut() -> Wait:
-    """Opens the panel As Cut, whose header lies above the one of the findings; Blender does not tell of headers."""
-    x, y = yield from hand.find("dry_assembly.show_errors", 0.3)
-    for above in (50, 56, 44, 62):
-        if (yield from hand.look(x, y + above)):
-            continue
-        yield from hand.click(x, y + above)
-        place = yield from hand.on_page("add_entry(section='as_cut')", BESIDE)
-        if place is not None:
-            return
-        yield from hand.click(x, y + above)
-    raise hand.NotThere("no header above the findings opens the panel As Cut")
+IN_DIALOG = (-70, -49)
+"""From the button that opens a dialog to the second field of it, pixels."""
 
 
 def show_finding() -> Wait:
-    """The finding, chosen and shown."""
-    findings = table().findings
-    index = next(number for number, one in enumerate(findings) if one.severity == "error")
-    finding = findings[index]
-    if table().finding_index != index:
-        raise Differs("the gravest finding is not the one selected")
-    yield from hand.press("show_finding(", 0.3)
+    """The gravest finding, shown from the panel Table."""
+    finding = table().findings[0]
+    expect("how grave it is", finding.severity, "error")
+    yield from hand.press("show_finding(index=0", 0.3)
     yield hand.LOOK
     selected = {item.name.split()[0] for item in bpy.context.view_layer.objects if item.select_get()}
     expect("the parts selected", selected, set(finding.parts.split(", ")))
@@ -151,24 +132,22 @@ def show_finding() -> Wait:
     if (place - eye).length > 1e-5:
         raise Differs("the view is not turned to the place of the finding")
     line = model.part("scene.motion.motion").timeline_of(table())
-    frame = line.frame_of(finding.leaf, finding.travel * 1000.0)
-    if abs(bpy.context.scene.frame_current_final - frame) > 1e-4:
+    frame = line.frame_of(finding.leaf, finding.travel * 1000.0) if finding.has_travel else None
+    if frame is not None and abs(bpy.context.scene.frame_current_final - frame) > 1e-4:
         raise Differs("frame %r is shown, not %r" % (bpy.context.scene.frame_current_final, frame))
     model.compare_places()
-    return "%s: %s selected, view at its place, frame %.2f" % (
-        finding.rule,
-        ", ".join(sorted(selected)),
-        frame,
-    )
+    return "%s: %s selected, view at its place" % (finding.rule, ", ".join(sorted(selected)))
 
 
-def remedy() -> Wait:
-    """Remedies are tried on demand; the one that is offered makes the finding go away."""
-    yield from hand.press("find_remedies(", 0.5)
-    yield from remedies_tried()
+def fix() -> Wait:
+    """One button tries remedies and applies the first that holds: the finding goes away."""
     kept["blocked"] = model.snapshot()
-    gone = table().findings[table().finding_index].message
-    yield from hand.press("apply_remedy(", 0.75)
+    gone = table().findings[0].message
+    yield from hand.press("fix_finding(", 0.75)
+    for _ in range(300):
+        yield 0.2
+        if gone not in [one.message for one in table().findings]:
+            break
     yield from settled()
     if gone in [one.message for one in table().findings]:
         raise Differs("the finding is still there")
@@ -217,7 +196,7 @@ STAGES = {
     "play": play,
     "long rib": long_rib,
     "show finding": show_finding,
-    "apply remedy": remedy,
+    "fix": fix,
     "undo and redo": undo_and_redo,
     **APART,
     **VARIANTS,

@@ -7,7 +7,7 @@ from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
-from desktop_common import drag_value, kept, settled, undo_to
+from desktop_common import drag_value, kept, settled, undo_to, unfold, unfold_section
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 
@@ -17,6 +17,8 @@ bpy: Any = importlib.import_module("bpy")
 def variant() -> Wait:
     """A variant with a deeper well, and the figures that differ."""
     kept["alone"] = model.snapshot()
+    yield from unfold("Show")
+    yield from unfold_section("explosion_factor", 2)
     yield from hand.press("add_variant(")
     yield from hand.key("RET")  # the name that the dialog proposes
     yield from settled()
@@ -30,7 +32,7 @@ def variant() -> Wait:
     expect("the figures", shown, [(row.name, *row.values) for row in rows])
     if "well.depth" not in [row.key for row in rows]:
         raise Differs("the figures that differ lack the depth of the well: %r" % shown)
-    yield from hand.find("keep_variant(")
+    yield from hand.find("keep_variant(", 0.3)
     with hand.override():
         bpy.ops.view3d.view_all()
     kept["both"] = model.snapshot()
@@ -40,7 +42,7 @@ def variant() -> Wait:
 def keep_one() -> Wait:
     """The variant kept; the other one back by undo, and the table as it was before."""
     first, depth = _tables()[0].name, table().parameters.well.depth
-    yield from hand.press("keep_variant(")
+    yield from hand.press("keep_variant(", 0.3)
     yield from settled()
     expect("the tables", [one.name for one in _tables()], [first])
     expect("the depth of its well", table().parameters.well.depth, depth)

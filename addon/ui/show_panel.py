@@ -197,7 +197,7 @@ def _animation(layout: UILayout, context: Context, state: TableState) -> None:
     playing = context.screen is not None and context.screen.is_animation_playing
     row = layout.row(align=True)
     panel.button(row, "screen.animation_play", "Pause" if playing else "Play", "PAUSE" if playing else "PLAY")
-    panel.button(row, "dry_assembly.stop_animation", "Remove Animation", "X")
+    panel.sign(row, "dry_assembly.stop_animation", "X")
 
 
 def _exploded(layout: UILayout, context: Context, state: TableState) -> None:

@@ -36,14 +36,20 @@ class Layout:
 
     def __init__(self, notes=None, alert=False):
         self.notes = notes if notes is not None else new_notes()
-        self.alert, self.scale_y = alert, 1.0
+        self.alert, self.scale_y, self.beside = alert, 1.0, []
 
     def _part(self, *_args, heading="", heading_ctxt="", **_settings):
         if heading:
             self._word(heading, heading_ctxt == CONTEXT)
         return Layout(self.notes)
 
-    row = column = split = box = grid_flow = _part
+    column = split = box = grid_flow = _part
+
+    def row(self, *_args, heading="", heading_ctxt="", **_settings):
+        made = self._part(heading=heading, heading_ctxt=heading_ctxt)
+        made.beside = []
+        self.notes.rows.append(made.beside)
+        return made
 
     def panel(self, _name, default_closed):
         assert default_closed
@@ -81,6 +87,7 @@ class Layout:
             assert kind.bl_translation_context == CONTEXT
         self.notes.buttons.append(name)
         self.notes.texts.append(shown)
+        self.beside.append((shown, icon != "NONE"))
         self._word(shown, text is None or text_ctxt == CONTEXT, translate)
         return SimpleNamespace()
 
@@ -97,8 +104,27 @@ class Layout:
 
 def new_notes() -> SimpleNamespace:
     return SimpleNamespace(
-        fields=set(), red=set(), buttons=[], texts=[], words=[], labels=[], strange=[], menus=[], depth=0
+        fields=set(),
+        red=set(),
+        buttons=[],
+        texts=[],
+        rows=[],
+        words=[],
+        labels=[],
+        strange=[],
+        menus=[],
+        depth=0,
     )
+
+
+ROOM = 236
+"""Pixels of the sidebar that buttons get: measured on a screenshot, as is the room that a letter and an icon take."""
+
+
+def pixels(row: list[tuple[str, bool]]) -> float:
+    """Room that buttons in a row need: all are as wide as the widest that is no mere sign."""
+    named = [6.1 * len(text) + 8 + 20 * icon for text, icon in row if text]
+    return len(named) * max(named, default=0.0) + 20 * (len(row) - len(named))
 
 
 def looking(scene) -> SimpleNamespace:
@@ -178,6 +204,7 @@ def test_nothing_is_too_long_for_the_sidebar(scene, text):
         notes = drawn(scene)
         assert not [word for word in notes.labels if len(word) > WIDE]
         assert not [word for word in notes.words if len(word) > SENTENCE]
+        assert not [row for row in notes.rows if pixels(row) > ROOM]
 
 
 @pytest.mark.parametrize("text", [QUILTING, LONG_RIB])
