@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...sizes.tolerances import CONTACT
 from ...wood.assembly import Assembly
 from ...wood.features import End, Opening
@@ -63,6 +64,9 @@ def sag_in_the_middle(plate: Plate, a: float, b: float, load: float) -> float:
 
 Rect = tuple[tuple[float, float], tuple[float, float]]
 
+_Support = tuple[str, Rect]
+"""Label of a board that holds a panel up, and where, along x and along y, mm."""
+
 
 GLUE: Final = 1.0 / 3.0
 """What a glued edge may hold, N/mm²: a third of the least mean strength of a glue line of plywood in EN 314-2, from
@@ -76,11 +80,14 @@ def facts_of_open_ribs(prepared: Prepared) -> Iterator[Fact]:
     """One fact for the bars that bend too much, one for the glue, one for the panel, each with all its places."""
     assembly = prepared.assembly
     found: dict[str, list[Fact]] = {}
+    supports: dict[str, list[_Support]] = {}
     for part, panel, opening in _open_to_a_panel(assembly):
+        if panel.label not in supports:
+            supports[panel.label] = list(_supports(assembly, panel))
         for fact in (
             *_bar(assembly, part, opening),
             *_glue(assembly, part, panel, opening),
-            *_over_gap(assembly, part, panel, opening),
+            *_over_gap(assembly, part, panel, opening, supports[panel.label]),
         ):
             found.setdefault(fact.rule, []).append(fact)
     for facts in found.values():
@@ -172,9 +179,11 @@ def _is_screwed(assembly: Assembly, part: Part, end: End) -> bool:
     return any(part.label in joined and joined & holders for joined in screwed.values())
 
 
-def _over_gap(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> Iterator[Fact]:
+def _over_gap(
+    assembly: Assembly, part: Part, panel: Part, opening: Opening, supports: list[_Support]
+) -> Iterator[Fact]:
     """The panel over the opening, as far as nothing is glued under it, on its edges there."""
-    (x0, x1), (y0, y1) = spans = _unsupported(assembly, part, panel, opening)
+    (x0, x1), (y0, y1) = spans = _unsupported(part, panel, opening, supports)
     along_x = abs(float(panel.placement.axes[0 if panel.grain == "u" else 1][0])) > 0.5
     plate = plywood(panel.stock, panel.shape.thickness, grain_along_x=along_x)
     a, b = x1 - x0, y1 - y0
@@ -186,7 +195,7 @@ def _over_gap(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> 
         yield Fact("panel-sag", "warning", (panel.label, part.label), at, sag - allowed, cause)
 
 
-def _unsupported(assembly: Assembly, part: Part, panel: Part, opening: Opening) -> Rect:
+def _unsupported(part: Part, panel: Part, opening: Opening, all_supports: list[_Support]) -> Rect:
     """The rectangle of a panel over an opening that no other board holds up, along x and along y, mm.
 
     Along the board it reaches to the next ones that stand against it or run past it, across it to the next one that
@@ -194,12 +203,11 @@ def _unsupported(assembly: Assembly, part: Part, panel: Part, opening: Opening) 
     """
     along = 0 if abs(float(part.placement.axes[0][0])) > 0.5 else 1
     across = 1 - along
-    middle, line = _middle(part, opening)[along], _middle(part, opening)[across]
+    middle = _middle(part, opening)
+    line, middle = middle[across], middle[along]
     low, high = panel.box
     bounds = [(float(low[k]), float(high[k])) for k in (0, 1)]
-    supports = [
-        [(float(box[0][k]), float(box[1][k])) for k in (0, 1)] for box in _supports(assembly, part, panel)
-    ]
+    supports = [spans for label, spans in all_supports if label != part.label]
     beside = [one[along] for one in supports if one[across][0] - REACH <= line <= one[across][1] + REACH]
     half = part.shape.thickness / 2 + REACH
     beside += [
@@ -221,28 +229,26 @@ def _between(spans: list[tuple[float, float]], at: float, bounds: tuple[float, f
     return max(low, bounds[0]), min(high, bounds[1])
 
 
-def _supports(assembly: Assembly, part: Part, panel: Part) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """Boxes of the boards that hold a panel in their grooves, and of the glued edges of those on edge under it, but
-    for one of them."""
+def _supports(assembly: Assembly, panel: Part) -> Iterator[_Support]:
+    """The boards that hold a panel in their grooves, and the glued edges of those on edge under it."""
     for joint in assembly.joints:
         other = assembly.by_label[joint.a]
         if joint.a == panel.label and joint.kind == "groove":
-            yield assembly.by_label[joint.b].box
-        elif (
-            joint.b == panel.label
-            and joint.kind == "face"
-            and other.role.height == "edge"
-            and other is not part
-        ):
-            yield from _glued(other)
+            yield joint.b, _spans(*assembly.by_label[joint.b].box)
+        elif joint.b == panel.label and joint.kind == "face" and other.role.height == "edge":
+            for corners in _glued(other):
+                yield other.label, _spans(corners.min(axis=0), corners.max(axis=0))
 
 
-def _glued(part: Part) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """Boxes of what is left of a board between its openings that are open above."""
+def _spans(low: Floats, high: Floats) -> Rect:
+    return (float(low[0]), float(high[0])), (float(low[1]), float(high[1]))
+
+
+def _glued(part: Part) -> Iterator[Floats]:
+    """(2, 3) float, mm: corners of what is left of a board's edge between its openings that are open above."""
     start, v, w = part.shape.blank.low[0], part.shape.blank.high[1], part.shape.thickness
     gaps = sorted(_run(part, one) for one in part.shape.openings if one.open_above)
     for stop, onward in [*gaps, (part.shape.blank.high[0], start)]:
         if stop - start > CONTACT:
-            corners = part.placement.to_table(np.array([[start, v, 0.0], [stop, v, w]]))
-            yield corners.min(axis=0), corners.max(axis=0)
+            yield part.placement.to_table(np.array([[start, v, 0.0], [stop, v, w]]))
         start = onward
