@@ -13,6 +13,7 @@ from .clearance.kernel import Overlap, static_overlaps
 from .drawn_way import meetings_at_once, slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact, LeafResult, Verdict
 from .forces.open_ribs import facts_of_open_ribs
+from .grooves import Jam, cuts_that_meet, explains, jams, round_end_facts
 from .least_wood import thin_wood
 from .prepared import Prepared, prepare
 from .sheets import bowed_leaf, unmeasured_sheets
@@ -42,8 +43,10 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     overlaps = _between_fixed_parts(prepared)
     chains, explained = chain_facts(prepared, overlaps)
     facts += chains
-    apart = list(_overlaps(prepared, overlaps, explained))
+    jammed = jams(prepared.assembly)
+    apart = [*_overlaps(prepared, overlaps, explained, jammed), *round_end_facts(jammed)]
     facts += apart
+    facts += cuts_that_meet(prepared.assembly)
     facts += as_built_facts(prepared.assembly)
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
@@ -74,12 +77,13 @@ def _is_amiss(assembly: Assembly, a: Body, b: Body) -> bool:
 
 
 def _overlaps(
-    prepared: Prepared, overlaps: list[Overlap], explained: Collection[frozenset[str]]
+    prepared: Prepared, overlaps: list[Overlap], explained: Collection[frozenset[str]], jammed: list[Jam]
 ) -> Iterator[Fact]:
-    """Overlaps that are none of ends that butt on each other."""
+    """Overlaps that are none of ends that butt on each other, nor of corners in round ends of grooves."""
     parts = prepared.assembly.bodies
     for found in overlaps:
         labels = parts[found.a].label, parts[found.b].label
-        if frozenset(labels) not in explained:
+        pair = frozenset(labels)
+        if pair not in explained and not any(explains(jam, found, pair) for jam in jammed):
             place, span = point(found.place), span_of_overlap(found)
             yield Fact("overlap", "error", labels, place, found.depth, Overlapping(), span=span)

@@ -25,7 +25,7 @@ Rule = Literal[
     "few-work", "few-guide",
     "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
-    "thin-wood", "sheet-unmeasured", "leaf-bowed",
+    "thin-wood", "sheet-unmeasured", "leaf-bowed", "rib-bowed", "round-end", "cuts-meet",
 ]  # fmt: skip
 
 Span = tuple[Point, Point]

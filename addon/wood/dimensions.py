@@ -125,7 +125,7 @@ _SAMPLES: Final = Shape(
     (
         Opening(100, 200, 50, 70, 3, 2, 2, kind="window"),
         Opening(300, 400, 50, 70, 3, 2, 2, kind="slot"),
-        Groove(20, 780, 100, 112, 6),
+        Groove(20, 780, 100, 112, 6, end_radius=3),
         Groove(20, 780, 120, 140, 6, kind="field"),
         Groove(20, 780, 150, 170, 6, kind="tray"),
         Groove(20, 780, 180, 200, 6, kind="pull"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from ...sizes.bounds import MOST_PARTS
@@ -79,12 +79,20 @@ class Bill:
 
     def add_box(
         self, role: Role, kind: str, stock: Stock, box: Box, u: str, v: str, lead_in: LeadIn | None = None,
-        *, of: str = "", which: tuple[str, ...] = (),
+        *, cut: float = 0.0, of: str = "", which: tuple[str, ...] = (),
     ) -> Part:  # fmt: skip
-        """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x")."""
+        """A board that fills an axis-aligned box; its u and v run along the named table axes ("+x").
+
+        Parameters
+        ----------
+        cut : size of the cut across each corner of a board without lead-in, along either edge, mm
+        """
         low, high = box
         size = {axis: high[k] - low[k] for k, axis in enumerate("xyz")}
-        shape = _strip(size[u[1]], size[v[1]], _third(size, u, v), lead_in)
+        length, width = size[u[1]], size[v[1]]
+        shape = _strip(length, width, _third(size, u, v), lead_in)
+        if cut > 0:
+            shape = replace(shape, outline=_corners_cut(length, width, cut))
         placement = Placement.along(u, v, low)
         origin = [low[k] if placement.axes[:, k].sum() > 0 else high[k] for k in range(3)]
         placement = Placement.along(u, v, (origin[0], origin[1], origin[2]))
@@ -118,6 +126,21 @@ class Bill:
         stiffens the body (common practice, no source); a panel of solid wood would have to stay dry.
         """
         self.joints.append(Joint(a.label, b.label, kind, part_end, gap, fastening))
+
+
+def _corners_cut(length: float, width: float, cut: float) -> tuple[tuple[float, float], ...]:
+    """The outline of a board whose corners are cut across at 45 degrees."""
+    far, wide = length - cut, width - cut
+    return (
+        (cut, 0.0),
+        (far, 0.0),
+        (length, cut),
+        (length, wide),
+        (far, width),
+        (cut, width),
+        (0.0, wide),
+        (0.0, cut),
+    )
 
 
 def _third(size: dict[str, float], u: str, v: str) -> float:

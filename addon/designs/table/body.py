@@ -83,8 +83,9 @@ def _groove(layout: Layout, along: int, half: float, face: Face, mitered: bool) 
     depth = layout.table.bottom.groove_depth
     bottom, top = layout.panel_bottom - layout.body_bottom, layout.groove_top - layout.body_bottom
     stopped = along == 0 and not mitered
-    run = layout.inner[along] + depth if stopped else half + RUN_OUT
-    return Groove(half - run, half + run, bottom, top, depth, face)
+    run = layout.inner[along] + depth + layout.table.bottom.groove_run_on if stopped else half + RUN_OUT
+    radius = min(layout.table.bottom.groove_bit, top - bottom) / 2 if stopped else 0.0
+    return Groove(half - run, half + run, bottom, top, depth, face, end_radius=radius)
 
 
 def _round_over(layout: Layout, along: int, half: float, face: Face) -> tuple[EdgeTreatment, ...]:
@@ -110,7 +111,8 @@ def add_bottom(layout: Layout, bill: Bill, sides: dict[str, Part]) -> Part:
     reach = layout.table.bottom.groove_depth - layout.table.bottom.groove_slack
     x, y = layout.inner[0] + reach, layout.inner[1] + reach
     box = ((-x, -y, layout.panel_bottom), (x, y, layout.panel_top))
-    bottom = bill.add_box(BOTTOM, "bottom panel", layout.stocks[layout.table.bottom.stock], box, "+x", "+y")
+    bottom = bill.add_box(BOTTOM, "bottom panel", layout.stocks[layout.table.bottom.stock], box, "+x", "+y",
+                          cut=layout.table.bottom.corner_cut)  # fmt: skip
     for side in sides.values():
         bill.join(bottom, side, "groove")
     return bottom

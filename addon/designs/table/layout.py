@@ -106,6 +106,7 @@ def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
     no_more = [
         ("bottom.groove_depth", bottom.groove_depth, side - BEHIND_GROOVE,
          f"{size(table, BEHIND_GROOVE)} of the side must stay behind the groove"),
+        *_stopped_groove(table, side),
         ("well.ledger_height", well.ledger_height, well.depth, "the ledger would stand below the bottom panel"),
     ]  # fmt: skip
     less_than = [
@@ -157,6 +158,21 @@ def _check_sizes(table: Table, side: float, leaf: float, rib: float) -> None:
     for key, value, limit, reason in more_than:
         if value <= limit:
             refuse(table, key, value, f"more than {format_at_least(limit, table.units)}", reason)
+
+
+def _stopped_groove(table: Table, side: float) -> list[tuple[str, float, float, str]]:
+    """The run-on of grooves that stop within the ends of the long sides, and the corners that are cut off the panel:
+    what is no more than so much, mm, and why."""
+    bottom = table.bottom
+    room = min(table.table.length, table.table.width) / 4
+    found = [("bottom.corner_cut", bottom.corner_cut, room, "little would be left of the panel's edges")]
+    if table.table.corner_joint != "mitered":
+        most, reason = (
+            side - bottom.groove_depth - BETWEEN_CHAMFERS,
+            "the groove would come out of the sides' ends",
+        )
+        found.append(("bottom.groove_run_on", bottom.groove_run_on, most, reason))
+    return found
 
 
 def _check_lanes(layout: Layout) -> None:

@@ -85,6 +85,25 @@ class Bottom:
         high=10,
         inch=1 / 32,
     )
+    groove_bit: float = declare.length(
+        6.0,
+        "Groove Bit",
+        "Diameter of the router bit that cuts the grooves, whose stopped ends come out as round; 0 where they are"
+        " squared with a chisel",
+        high=30,
+        inch=1 / 4,
+    )
+    groove_run_on: float = declare.length(
+        3.0,
+        "Groove Run-On",
+        "How much farther than their depth the grooves of the long sides run on past the inner corners, so that no"
+        " corner of the panel meets a round end",
+        high=100,
+        inch=1 / 8,
+    )
+    corner_cut: float = declare.length(
+        0.0, "Corner Cut", "Size of the cut across the panel's corners, along each edge", high=100
+    )
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,21 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...sizes.tolerances import WELD
-from .base import BOTH, LEAST_SIZE, Blank, Dimension, End, Face, Feature, Stretch, Triple, depths
+from .base import BOTH, LEAST_SIZE, Blank, Dimension, End, Face, Feature, Stretch, Tool, Triple, depths
 
 
 @dataclass(frozen=True)
 class Groove(Feature):
-    """A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge.
+    r"""A flat-bottomed channel in one face: a groove or dado, or a rabbet where it runs out of an edge.
 
     A leaf's tray recess and pull are such channels too, and so is the field that its rim encloses. `along` is the
-    axis that it runs along; its width is across it.
+    axis that it runs along; its width is across it. Ends that stop within the board are as round as the bit leaves
+    them:
+
+        ____________________
+                            \        end_radius: half the bit's diameter; 0 where they were squared with a chisel
+                             |
+        ____________________/
     """
 
     u0: float
@@ -27,6 +33,8 @@ class Groove(Feature):
     along: Literal["u", "v"] = "u"
     leaf: str = ""
     """Label of the leaf whose edge runs in it."""
+    end_radius: float = 0.0
+    """Of the corners at its stopped ends, mm."""
 
     @property
     def word(self) -> str:
@@ -47,6 +55,20 @@ class Groove(Feature):
     def spans(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """From where to where along u and along v, mm; it may run past the board."""
         return (self.u0, self.u1), (self.v0, self.v1)
+
+    @property
+    def tool(self) -> Tool | None:
+        """The bit that leaves its ends; none where they are square."""
+        return Tool("router bit", 2 * self.end_radius) if self.end_radius > 0 else None
+
+    def round_ends(self, blank: Blank) -> tuple[End, ...]:
+        """Its ends within the board, where these are round."""
+        along = 0 if self.along == "u" else 1
+        low, high = self.spans[along]
+        if self.end_radius <= WELD:
+            return ()
+        start: tuple[End, ...] = ("start",) if low > blank.low[along] + WELD else ()
+        return (*start, "end") if high < blank.high[along] - WELD else start
 
     def bounds(self, blank: Blank) -> tuple[Triple, Triple]:
         """As it is."""
@@ -117,6 +139,17 @@ class Groove(Feature):
         if high < blank.high[along] - WELD:
             stop, what = high - blank.low[along], f"stop of the {word}"
             found.append(Dimension(f"{name}_stop", what, stop, "groove place", datum, changed=ended))
+        if self.round_ends(blank):
+
+            def rounded(by: float, _at_start: bool) -> Groove:
+                return replace(self, end_radius=self.end_radius + by)._round_fit()
+
+            what = f"radius of the {word}'s ends"
+            found.append(
+                Dimension(
+                    f"{name}_end_radius", what, self.end_radius, "groove size", changed=rounded, least=0.0
+                )
+            )
         return found
 
     def stretched(self, stretch: Stretch) -> Groove:
@@ -128,4 +161,10 @@ class Groove(Feature):
         return replace(self, depth=self.depth + by)
 
     def _placed(self, axis: int, low: float, high: float) -> Groove:
-        return replace(self, u0=low, u1=high) if axis == 0 else replace(self, v0=low, v1=high)
+        placed = replace(self, u0=low, u1=high) if axis == 0 else replace(self, v0=low, v1=high)
+        return placed._round_fit()
+
+    def _round_fit(self) -> Groove:
+        """No bit is wider than the groove."""
+        (u0, u1), (v0, v1) = self.spans
+        return replace(self, end_radius=min(self.end_radius, max(u1 - u0, 0.0) / 2, max(v1 - v0, 0.0) / 2))

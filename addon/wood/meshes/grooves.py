@@ -6,7 +6,7 @@ with the depth as the outline's lines do, those along the grooves' sides stand s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, NamedTuple
@@ -16,8 +16,9 @@ import numpy as np
 from ...sizes.arrays import Floats
 from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
-from ..features import Face, Groove
-from ..profiles import inside
+from ..features import End, Face, Groove
+from ..part import Shape
+from ..profiles import corner_chain, distance_to_box, inside, steps
 from .outline import Lines
 
 Point = tuple[float, float]
@@ -48,10 +49,10 @@ class Side(NamedTuple):
 
     start: int
     stop: int
-    axis: int
-    """0 if it runs along u, 1 if along v; always toward greater coordinates."""
-    at: float
-    """The other coordinate, mm."""
+    plane: Hashable
+    """Equal for sides in one plane."""
+    along: Point
+    """Unit direction from start to stop; along u and v always toward greater coordinates."""
     left: float
     right: float
     """Depths of the regions on either side, mm."""
@@ -80,20 +81,24 @@ _INWARD: Final = 10 * WELD
 """How far beside the outline one looks whether a groove lies there, mm."""
 
 
-def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) -> Map:
+class NotPlainError(Exception):
+    """A groove's round end has something else beside it, which no map shows."""
+
+
+def map_face(shape: Shape, face: Face, lines: Lines, first: int) -> Map:
     """The map of one face of the board.
 
     Parameters
     ----------
-    grooves : all grooves of the shape; those of the other face are left out
     lines : the outline
     first : number of the first new vertex
 
     Raises
     ------
     PartError : a groove that runs out of the board at one depth and not at another
+    NotPlainError : a round end with an edge or another groove beside it
     """
-    chosen = [groove for groove in grooves if groove.face == face]
+    chosen = [groove for groove in shape.grooves if groove.face == face]
     if not chosen:
         return Map()
     depths = {groove.depth for groove in chosen}
@@ -103,7 +108,12 @@ def map_face(grooves: Sequence[Groove], face: Face, lines: Lines, first: int) ->
     probes += [depth for depth in below if 0.0 < depth < max(depths)]
     at = np.array(probes)
     rings = lines.vertices(lines.insets(at if face == "front" else thickness - at))
-    return _Mapper(chosen, lines, at, rings, first).map()
+    mapper = _Mapper(chosen, lines, at, rings, first)
+    found = mapper.map()
+    for number, groove in enumerate(chosen):
+        for end in groove.round_ends(shape.blank):
+            mapper.round_off(number, groove, end)
+    return found
 
 
 class _Mapper:
@@ -268,7 +278,63 @@ class _Mapper:
                     below = max(below, box[4] if near < at <= far else 0.0)
             if above != below:
                 left, right = (above, below) if axis == 0 else (below, above)
-                self.result.sides.append(Side(i, j, axis, at, left, right))
+                along = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
+                self.result.sides.append(Side(i, j, (axis, at), along, left, right))
+
+    def round_off(self, number: int, groove: Groove, end: End) -> None:
+        """Give both corners at a stopped end facets around an arc."""
+        *box, depth = self.boxes[number]
+        for lower, upper in ((0, 0), (0, 1), (1, 0), (1, 1)):
+            if (lower, upper)[groove.along == "v"] == (end == "end"):
+                self._round_corner(
+                    (box[lower], box[2 + upper]), (2 * lower - 1, 2 * upper - 1), groove, depth
+                )
+
+    def _round_corner(self, corner: Point, signs: tuple[int, int], groove: Groove, depth: float) -> None:
+        """Put facets in the place of one corner, which lies toward `signs` from the groove's middle.
+
+        Raises
+        ------
+        NotPlainError : where the corner is not that of this groove alone
+        """
+        radius, sides = groove.end_radius, self.result.sides
+        vertex = self.fixed.get(corner, -1)
+        meeting = [k for k, side in enumerate(sides) if vertex in (side.start, side.stop)]
+        inner = np.array(corner) - radius * np.array(signs)
+        low, high = np.minimum(corner, inner), np.maximum(corner, inner)
+        clear = all(
+            distance_to_box(ring, onward, low, high).min() > WELD
+            for ring, onward in zip(self.rings, self.onwards, strict=True)
+        )
+        if not clear or len(meeting) != 2 or any(self._is_short(sides[k], depth, radius) for k in meeting):
+            raise NotPlainError
+        chain = inner + corner_chain(radius, steps(radius)) * signs
+        chain[0, 0], chain[-1, 1] = corner  # the first facet goes on along v, the last one along u
+        numbers = [self._new((u, v)) for u, v in chain.tolist()]
+        for k in meeting:
+            side = sides[k]
+            other = numbers[0] if side.along == (0.0, 1.0) else numbers[-1]
+            sides[k] = side._replace(
+                start=other if side.start == vertex else side.start,
+                stop=other if side.stop == vertex else side.stop,
+            )
+        left, right = (depth, 0.0) if signs[0] * signs[1] > 0 else (0.0, depth)
+        run = np.diff(chain, axis=0)
+        run /= np.linalg.norm(run, axis=1, keepdims=True)
+        for k, (du, dv) in enumerate(run.tolist()):
+            sides.append(Side(numbers[k], numbers[k + 1], (corner, k), (du, dv), left, right))
+
+    def _is_short(self, side: Side, depth: float, radius: float) -> bool:
+        """Whether there is no room along a side for an arc, or anything but whole wood on its other side."""
+        start, stop = (self._place(vertex) for vertex in (side.start, side.stop))
+        length = abs(stop[0] - start[0]) + abs(stop[1] - start[1])
+        return length < radius - _INWARD or {side.left, side.right} != {0.0, depth}
+
+    def _place(self, vertex: int) -> Point:
+        if vertex < self.first:
+            return self.ring[vertex, 0].item(), self.ring[vertex, 1].item()
+        found = self.result.vertices[vertex - self.first]
+        return found.base if isinstance(found, Crossing) else found
 
     def _split_outline(self) -> None:
         """Note the pieces of the outline's lines and the depths beside them."""

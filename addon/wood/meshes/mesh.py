@@ -87,8 +87,8 @@ def _body_of(shape: Shape) -> Body:
     if lines.fixed and not shape.grooves:
         return _prism(lines)
     count, thickness = len(lines.corners), shape.thickness
-    front = map_face(shape.grooves, "front", lines, count)
-    back = map_face(shape.grooves, "back", lines, count + len(front.vertices))
+    front = map_face(shape, "front", lines, count)
+    back = map_face(shape, "back", lines, count + len(front.vertices))
     floors = sorted({(groove.face == "front", groove.depth) for groove in shape.grooves})
     rising = merged({*lines.knees, *(depth if facing else thickness - depth for facing, depth in floors)})
     levels = np.array(rising)

@@ -8,7 +8,7 @@ the other, so that facets stand between them.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from math import cos, pi, radians, sin, tan
 from typing import Literal
@@ -84,7 +84,8 @@ def trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[Wal
                 (start, stop, level_index(levels, top), level_index(levels, thickness - bottom), line)
             )
             start, passed_front, passed_back = stop, passed_front + facing, passed_back + (not facing)
-    planes: dict[tuple[bool, int, float, bool], int] = {}
+    planes: dict[tuple[bool, Hashable, bool], int] = {}
+    along: list[tuple[tuple[float, float], bool]] = []
     for facing, sides in ((True, front.sides), (False, back.sides)):
         for side in sides:
             borders.setdefault((facing, side.left), []).append((side.start, side.stop))
@@ -93,21 +94,23 @@ def trace(front: Map, back: Map, levels: list[float], lines: Lines) -> tuple[Wal
             top, bottom = (low, high) if facing else (thickness - high, thickness - low)
             forward = side.left < side.right  # the wood stands on the shallower region's side
             ends = (side.start, side.stop) if forward else (side.stop, side.start)
-            plane = planes.setdefault((facing, side.axis, side.at, forward), len(planes))
+            plane = planes.setdefault((facing, side.plane, forward), len(planes))
+            if plane == len(along):
+                along.append((side.along, forward))
             rows.append((*ends, level_index(levels, top), level_index(levels, bottom), count + plane))
-    directions = _directions(lines, [(axis, forward) for _, axis, _, forward in planes])
+    directions = _directions(lines, along)
     starts, stops, tops, bottoms, on = np.array(rows).T
     return Walls(starts, stops, tops, bottoms, on, directions), borders
 
 
-def _directions(lines: Lines, sides: list[tuple[int, bool]]) -> Floats:
+def _directions(lines: Lines, sides: list[tuple[tuple[float, float], bool]]) -> Floats:
     """(lines + sides, 2) float: the way each line and each plane of grooves' sides runs."""
     count = len(lines.corners)
     along = np.zeros((count + len(sides), 2))
     along[:count, 0], along[:count, 1] = lines.normals[:, 1], -lines.normals[:, 0]
     along[:count][lines.edge == STOP] = 0.0
-    for i, (axis, forward) in enumerate(sides):
-        along[count + i, axis] = 1.0 if forward else -1.0
+    for i, (own, forward) in enumerate(sides):
+        along[count + i] = np.array(own) * (1.0 if forward else -1.0)
     return along
 
 

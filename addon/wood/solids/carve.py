@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from ...sizes.tolerances import WELD
 from ..features import AngledHole, Groove, Hole, Opening
+from ..features.base import depths
 from ..features.holes import Tier
 from ..part import Shape
 from ..profiles import corner_steps, hole_steps, steps
@@ -73,7 +74,7 @@ def all_beside(shape: Shape) -> tuple[Beside, ...]:
     thickness = shape.thickness
     return (
         *(_opening(opening, thickness) for opening in shape.openings),
-        *(_groove(groove, thickness) for groove in shape.grooves),
+        *(_groove(groove, shape) for groove in shape.grooves),
         *(_hole(hole, thickness) for hole in shape.holes),
         *(_angled_hole(hole, shape) for hole in shape.angled_holes),
     )
@@ -111,7 +112,8 @@ def _opening(o: Opening, thickness: float) -> Beside:
     return Beside((o.u0 - wide, o.v0 - wide), (o.u1 + wide, o.v1 + wide), regions, wedges)
 
 
-def _groove(g: Groove, thickness: float) -> Beside:
+def _groove(g: Groove, shape: Shape) -> Beside:
+    thickness, along = shape.thickness, g.along == "v"
     regions = (
         Region(Tag("lower edge", g.kind, g.leaf), ((1, -1, g.v0),)),
         Region(Tag("upper edge", g.kind, g.leaf), ((1, 1, g.v1),)),
@@ -119,7 +121,16 @@ def _groove(g: Groove, thickness: float) -> Beside:
         Region(Tag("end", g.kind, g.leaf), ((0, 1, g.u1),)),
         Region(Tag("bottom", g.kind, g.leaf), (_deeper(g.face, g.depth, thickness),)),
     )
-    return Beside((g.u0, g.v0), (g.u1, g.v1), regions)
+    r, ends = g.end_radius, g.round_ends(shape.blank)
+    base, _ = depths(g.face, g.depth, thickness)
+    arc = Arc(steps(r), r, g.depth)
+    wedges = tuple(
+        Wedges(arc, su, sv, (u - su * r, v - sv * r, base), Tag("corner", g.kind, g.leaf))
+        for su, u in ((-1, g.u0), (1, g.u1))
+        for sv, v in ((-1, g.v0), (1, g.v1))
+        if ("start", "end")[(su, sv)[along] > 0] in ends
+    )
+    return Beside((g.u0, g.v0), (g.u1, g.v1), regions, wedges)
 
 
 def _deeper(face: str, depth: float, thickness: float) -> Limit:

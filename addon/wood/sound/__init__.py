@@ -162,6 +162,8 @@ def _groove(g: Groove, shape: Shape) -> Cut:
     name = _named(g, shape)
     if not (g.u1 - g.u0 > WELD and g.v1 - g.v0 > WELD and _finite(g.u0, g.u1, g.v0, g.v1)):
         raise PartError(f"{name} has no length or no width.")
+    if not 0.0 <= g.end_radius <= min(g.u1 - g.u0, g.v1 - g.v0) / 2 + WELD:
+        raise PartError(f"{name} is too narrow for ends of radius {{radius}}.", radius=g.end_radius)
     if not 0.0 < g.depth < shape.thickness - LEAST_WEB:
         raise _too_deep(name, g.depth, shape)
     us, vs = zip(*shape.outline, strict=True)
@@ -227,11 +229,16 @@ def _finite(*values: float) -> bool:
 
 
 def _check_pair(a: Cut, b: Cut, thickness: float) -> None:
-    """Two cuts must keep apart; but grooves of one face may cross, and a hole may start in a groove's floor."""
+    """Two cuts must keep apart; but grooves of one face may cross, and a hole may start in a groove's floor.
+
+    A groove may meet an opening: the board can be cut, though hardly on purpose, and the check says by how much.
+    """
     if a.source is b.source or max(a.top, b.top) - min(a.bottom, b.bottom) >= LEAST_WEB:
         return
     first, second = a.source, b.source
     if isinstance(first, Groove) and isinstance(second, Groove) and first.face == second.face:
+        return
+    if {type(first), type(second)} == {Groove, Opening}:
         return
     gap = narrowest_gap(a, b, thickness)
     if gap >= LEAST_WEB or _starts_in(a, b) or _starts_in(b, a):
@@ -243,12 +250,12 @@ def _check_pair(a: Cut, b: Cut, thickness: float) -> None:
 
 
 def _starts_in(hole: Cut, groove: Cut) -> bool:
-    """Whether a hole is drilled within the floor of a groove, from there or right through."""
+    """Whether a hole is drilled within the floor of a groove, from there or right through, clear of its round ends."""
     if not (isinstance(hole.source, Hole) and isinstance(groove.source, Groove)):
         return False
     if hole.source.depth is not None and hole.source.face != groove.source.face:
         return False
-    reach = hole.widest + LEAST_WEB
+    reach = hole.widest + LEAST_WEB + groove.source.end_radius
     return all(groove.low[k] + reach <= hole.low[k] <= groove.high[k] - reach for k in (0, 1))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from ....check import board_causes, causes
 from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
+from ....check.grooves import CutsMeet, RoundEnd
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Finding, Option, groups, merged, places_text
@@ -16,6 +17,7 @@ from .as_built import cut_otherwise, missing
 from .boards import bowed, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
 from .chains import chain_off
+from .grooves import cuts_meet, round_end
 
 
 def advise(
@@ -111,6 +113,10 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return bowed(case, fact, cause)
         case board_causes.ThinWood() as cause:
             return thin_wood(case, fact, cause)
+        case RoundEnd() as cause:
+            return round_end(case, fact, cause)
+        case CutsMeet() as cause:
+            return cuts_meet(case, fact, cause)
         case on_the_way.NeedsSteering() as cause:
             return sliding_in.needs_steering(case, cause)
         case on_the_way.IsHeld() as cause:
