@@ -16,7 +16,7 @@ import numpy as np
 from addon.sizes.errors import PartError
 from addon.wood.features import AngledHole, Bevel, EdgeTreatment, Groove, Hole, Opening, Taper
 from addon.wood.part import Shape, rectangle
-from addon.wood.profiles import corner_steps, edge_profile, hole_steps
+from addon.wood.profiles import corner_steps, edge_profile, hole_steps, steps
 from addon.wood.sound import check_features
 
 if TYPE_CHECKING:
@@ -85,10 +85,31 @@ def cuts_of(shape: Shape) -> list[m3.Manifold]:
     cuts = [m3.Manifold.batch_boolean(_voids(opening, shape), m3.OpType.Add) for opening in shape.openings]
     for g in shape.grooves:
         low = 0.0 if g.face == "front" else shape.thickness - g.depth
-        cuts.append(m3.Manifold.cube((g.u1 - g.u0, g.v1 - g.v0, g.depth)).translate((g.u0, g.v0, low)))
+        ends = g.round_ends(shape.blank)
+        whole = m3.Manifold.cube((g.u1 - g.u0, g.v1 - g.v0, g.depth)).translate((g.u0, g.v0, low))
+        cuts.append(
+            whole - m3.Manifold.batch_boolean(_in_corners(g, low, ends), m3.OpType.Add) if ends else whole
+        )
     cuts += [m3.Manifold.batch_boolean(_bores(hole, shape.thickness), m3.OpType.Add) for hole in shape.holes]
     cuts += [m3.Manifold.batch_boolean(_at_angle(hole, shape), m3.OpType.Add) for hole in shape.angled_holes]
     return cuts
+
+
+def _in_corners(g: Groove, low: float, ends: tuple[End, ...]) -> list[m3.Manifold]:
+    """What a bit leaves of the corners at a groove's stopped ends: a square less a polygon around a circle."""
+    r, count = g.end_radius, 4 * steps(g.end_radius)
+    along, left = (0 if g.along == "u" else 1), []
+    corners = [(su, sv) for su in (-1, 1) for sv in (-1, 1)]
+    for signs in corners:
+        if ("start", "end")[signs[along] > 0] not in ends:
+            continue
+        u, v = (g.u0, g.u1)[signs[0] > 0] - signs[0] * r, (g.v0, g.v1)[signs[1] > 0] - signs[1] * r
+        circle = _prism(_circle(2 * r, count), -1.0, g.depth + 1.0).translate((u, v, low))
+        square = m3.Manifold.cube((r, r, g.depth)).translate(
+            (u - r * (signs[0] < 0), v - r * (signs[1] < 0), low)
+        )
+        left.append(square - circle)
+    return left
 
 
 def _circle(diameter: float, count: int) -> np.ndarray:
@@ -221,8 +242,28 @@ def random_shapes(count: int, seed: int) -> list[Shape]:
             check_features(shape)
         except PartError:
             continue
-        shapes.append(shape)
+        if not grooves_meet_openings(shape):
+            shapes.append(shape)
     return shapes
+
+
+def grooves_meet_openings(shape: Shape) -> bool:
+    """Whether a groove and an opening have anything in common, chamfers and round corners taken for square."""
+    for groove in shape.grooves:
+        for o in shape.openings:
+            wide = max(o.front_chamfer, o.back_chamfer) + 0.05
+            (u0, v0, _), (u1, v1, _) = o.bounds(shape.blank)
+            far = 1e4
+            u0, u1 = (-far if o.open_end == "start" else u0), (far if o.open_end == "end" else u1)
+            v1 = far if o.open_above else v1
+            if (
+                groove.u0 < u1 + wide
+                and u0 - wide < groove.u1
+                and groove.v0 < v1 + wide
+                and v0 - wide < groove.v1
+            ):
+                return True
+    return False
 
 
 def random_drilled_shapes(count: int, seed: int) -> list[Shape]:
@@ -240,7 +281,7 @@ def random_drilled_shapes(count: int, seed: int) -> list[Shape]:
             check_features(drilled)
         except PartError:
             continue
-        if added:
+        if added and not grooves_meet_openings(drilled):
             shapes.append(drilled)
     return shapes
 

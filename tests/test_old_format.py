@@ -188,6 +188,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
         ("roof = 9                        #", "wood_above_slots = 9            #"),
         ("rail =", "wood_below_slots ="),
         ("[floor]", "[bottom]"),
+        ("5.5              # of 12\n", "5.5              # of 12\ngroove_bit = 0\ngroove_run_on = 0\n"),
         ("\npost =", "\nwood_beside_window ="),
         ("least_post =", "least_wood_beside_window ="),
         ("recess =", "set_back ="),
@@ -219,9 +220,13 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
         ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 4\n\n[bottom]\ngroove_depth = 5\n"),
         (
             "floor.groove_depth = 5\nfloor . stock = 'x'\n",
-            "format = 4\nbottom.groove_depth = 5\nbottom . stock = 'x'\n",
+            "format = 4\nbottom.groove_depth = 5\nbottom.groove_bit = 0\nbottom.groove_run_on = 0\n"
+            "bottom . stock = 'x'\n",
         ),
-        ("'floor' = { groove_depth = 5 }\n", "format = 4\n'bottom' = { groove_depth = 5 }\n"),
+        (
+            "'floor' = { groove_depth = 5 }\n",
+            "format = 4\n'bottom' = { groove_depth = 5, groove_bit = 0,groove_run_on = 0}\n",
+        ),
         ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 4\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
         (
             "sides = {roof = '5/16 in', 'rail'=20}",
@@ -370,8 +375,32 @@ def test_only_what_was_left_out_is_added_to_a_text_of_format_2() -> None:
     assert added == {
         "format = 4", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
         "stand_off = 0", "[leaves]", "lead_chamfer = 0", "[stowing]", "guides = false",
-        'spread = "wide"', "set_back = 19.2",
+        'spread = "wide"', "set_back = 19.2", "[bottom]", "groove_bit = 0", "groove_run_on = 0",
     }  # fmt: skip
+
+
+# -- format 3: grooves whose stopped ends were square, and went no farther than their depth
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_grooves_of_a_file_of_format_3_stop_where_they_did() -> None:
+    """By hand: 1500 mm less two sides of 17.7 mm is 1464.6 mm, and a groove 6 mm longer at either end 1476.6 mm; today
+    3 mm more at either end."""
+    lengths = []
+    for number in (3, 4):
+        board = build(parse_table(f"format = {number}")).by_label["S1"]
+        (groove,) = board.shape.grooves
+        lengths.append((groove.u1 - groove.u0, groove.end_radius))
+    assert lengths == [(pytest.approx(1476.6), 0.0), (pytest.approx(1482.6), 3.0)]
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_saving_a_file_of_format_3_keeps_its_table(units: str) -> None:
+    text = f'format = 3\nunits = "{units}"\n[bottom]\ngroove_depth = "6 mm"\n'
+    saved = update_text(text, {})
+    added = {line for line in saved.splitlines() if line and line not in text}
+    assert added == {"format = 4", "groove_bit = 0", "groove_run_on = 0"}
+    assert parse_table(saved) == parse_table(text)
 
 
 def test_a_change_to_a_file_of_format_2() -> None:

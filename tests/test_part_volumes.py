@@ -52,6 +52,9 @@ def volume_by_hand(shape: Shape) -> tuple[float, float]:
         ):  # the board is shorter by its thickness at each end of the inner face, and grows into the depth
             run += groove.depth - 2 * thickness
         volume -= run * (groove.v1 - groove.v0) * groove.depth
+        ends = (groove.u0 > 0.0) + (groove.u1 < length)  # a quarter circle in either corner of a stopped end
+        volume += ends * 2 * (1 - pi / 4) * groove.end_radius**2 * groove.depth
+        facets += ends * ARC * pi * groove.end_radius * groove.depth
     for edge in shape.edges:
         full = length if edge.edge in (0, 2) else width
         run = (full if edge.stop is None else edge.stop) - (edge.start or 0.0)

@@ -40,7 +40,7 @@ class RoundEnd(Cause):
     Parameters
     ----------
     panel, board : the gravest place
-    boards : all boards in whose grooves it jams
+    ends : all boards in whose grooves it jams, each with the groove's end, and how far it is short there, mm
     radius : of the end, mm
     short : how far the panel stays off its place, so how much farther the groove would have to run, mm
     reach : of the panel into the groove, mm
@@ -48,10 +48,15 @@ class RoundEnd(Cause):
 
     panel: str
     board: str
-    boards: tuple[str, ...]
+    ends: tuple[tuple[str, End, float], ...]
     radius: float
     short: float
     reach: float
+
+    @property
+    def boards(self) -> tuple[str, ...]:
+        """Each board once."""
+        return tuple(dict.fromkeys(board for board, _, _ in self.ends))
 
 
 @dataclass(frozen=True)
@@ -83,6 +88,7 @@ class Jam(NamedTuple):
 
     panel: str
     board: str
+    end: End
     radius: float
     short: float
     reach: float
@@ -127,7 +133,7 @@ def _jam(panel: Part, board: Part, groove: Groove, end: End) -> Jam | None:
     box[:, along] = sorted((stop * sign, (stop - r) * sign))
     ends = board.placement.to_table(box)
     return Jam(
-        panel.label, board.label, r, short, float(ring[:, 1].max()), ends.min(axis=0), ends.max(axis=0)
+        panel.label, board.label, end, r, short, float(ring[:, 1].max()), ends.min(axis=0), ends.max(axis=0)
     )
 
 
@@ -157,8 +163,8 @@ def round_end_facts(found: Iterable[Jam]) -> Iterator[Fact]:
         by_panel.setdefault(jam.panel, []).append(jam)
     for panel, own in by_panel.items():
         first, *others = (Place((one.board, panel), _middle(one), one.short) for one in own)
-        boards = tuple(dict.fromkeys(one.board for one in own))
-        cause = RoundEnd(panel, own[0].board, boards, own[0].radius, own[0].short, own[0].reach)
+        ends = tuple((one.board, one.end, one.short) for one in own)
+        cause = RoundEnd(panel, own[0].board, ends, own[0].radius, own[0].short, own[0].reach)
         yield Fact("round-end", "error", first.parts, first.at, first.amount, cause, others=tuple(others))
 
 

@@ -2,9 +2,9 @@
 
 A file names its format at its top: ``format = 4``. One without it, of format 1, was written before parts, keys and
 defaults got their present names; one of format 2 before the default table got windows that are open to its bottom
-panel, one of format 3 before leaves without stow positions lay close together. Each is read as it was meant, and saved
-in today's format with the defaults of its time written out where today's differ, so that a table half built never
-changes under its maker.
+panel, one of format 3 before leaves without stow positions lay close together and stopped grooves got round ends.
+Each is read as it was meant, and saved in today's format with the defaults of its time written out where today's
+differ, so that a table half built never changes under its maker.
 """
 
 from __future__ import annotations
@@ -59,6 +59,8 @@ DEFAULTS: Final[dict[str, tuple[int, Any, Any]]] = {
     "ribs.stand_off": (2, 0.0, 0.0),
     "leaves.lead_chamfer": (2, 0.0, 0.0),
     "stowing.guides": (2, False, False),
+    "bottom.groove_bit": (3, 0.0, 0.0),
+    "bottom.groove_run_on": (3, 0.0, 0.0),
     "stowing.spread": (3, "wide", "wide"),
     "stowing.set_back": (3, 19.2, 3 / 4 * 25.4),
 }

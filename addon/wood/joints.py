@@ -23,7 +23,8 @@ import numpy as np
 from ..sizes.arrays import Floats
 from ..sizes.tolerances import ANGLE, CONTACT
 from .features import End
-from .meshes.mesh import Mesh, mesh_of, strip
+from .meshes.body import strip
+from .meshes.mesh import Mesh, mesh_of
 from .part import Part, Placement
 from .profiles import hole_steps
 from .roles import BRAD, SCREW, Role

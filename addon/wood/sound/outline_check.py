@@ -10,7 +10,7 @@ import numpy as np
 from ...sizes.errors import PartError
 from ...sizes.tolerances import WELD
 from ..features.base import Point
-from ..meshes.mesh import body_of
+from ..meshes.body import body_of
 from ..meshes.outline import outline_lines
 from ..part import Shape
 from ..profiles import crosses_itself

@@ -10,7 +10,7 @@ from ....check.facts import Fact
 from ....check.grooves import CutsMeet, RoundEnd
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
-from ...findings import Finding, Option, groups, merged, places_text
+from ...findings import Candidate, Finding, Option, Remedy, groups, merged, places_text
 from ..parameters import Table
 from . import clearances, overlaps, sliding_in, stowed
 from .as_built import cut_otherwise, missing
@@ -46,6 +46,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
     match fact.cause:
         case causes.TooNear() as cause:
             return clearances.blamed(case, fact, cause)
+        case CutOtherwise() | CutsMeet() as cause:
+            return frozenset(f"as_cut[{cut.number}]" for cut in case.cuts([cause.part]))
         case causes.Overlapping():
             return overlaps.blamed(case, fact)
         case causes.NothingStops() | causes.StopsEarly() | causes.StandsOut():
@@ -58,7 +60,32 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
 
 
 def advice(case: Case, group: Sequence[Fact]) -> Advice:
-    """What to say of the facts of one cause, the gravest first, and what is worth trying about them."""
+    """What to say of the facts of one cause, the gravest first, and what is worth trying about them.
+
+    Facts of several kinds that one part cut otherwise brings about are said kind by kind.
+    """
+    kinds: dict[type, list[Fact]] = {}
+    for fact in group:
+        kinds.setdefault(type(fact.cause), []).append(fact)
+    said = [_of_kind(case, own) for own in kinds.values()]
+    if len(said) == 1:
+        return said[0]
+    return Advice(" ".join(one.message for one in said), *_each_once(one.candidates for one in said))
+
+
+def _each_once(lists: Iterable[Sequence[Candidate]]) -> list[Candidate]:
+    """Candidates of several kinds of facts, each change once as a new part and once otherwise."""
+    found: dict[object, Candidate] = {}
+    for candidate in (one for some in lists for one in some):
+        is_remedy = isinstance(candidate, Remedy)
+        key = (candidate.set, candidate.text.startswith("Cut a new")) if is_remedy else candidate
+        before = found.setdefault(key, candidate)
+        if isinstance(before, Remedy) and isinstance(candidate, Remedy) and len(candidate.text) > len(before.text):
+            found[key] = candidate
+    return list(found.values())
+
+
+def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
     match group[0].cause:
         case causes.TooNear():
             return clearances.too_near(case, group)

@@ -30,13 +30,14 @@ def round_end(case: Case, fact: Fact, cause: RoundEnd) -> Advice:
         words += f" Also: {places_text(fact.others)}."
     where = f"groove{'s' if len(cause.boards) > 1 else ''} in {listed(list(cause.boards))}"
     if case.cuts((*cause.boards, cause.panel)):
-        return Advice(words, _squared(case, cause, where), *(remade(case, one) for one in cause.boards))
+        new = (remade(case, one) for one in (*cause.boards, cause.panel))
+        return Advice(words, _longer(case, cause, where), _squared(case, cause, where), *new)
     bottom = case.table.bottom
     return Advice(
         words,
         Sized(
             lambda mm: Remedy(
-                f"Let the {where} run on until {case.given(mm)} past their depth",
+                f"Let the {where} run on {case.given(mm - bottom.groove_run_on)} farther",
                 (Change("bottom.groove_run_on", mm),),
             ),
             bottom.groove_run_on + fact.amount,
@@ -52,6 +53,24 @@ def round_end(case: Case, fact: Fact, cause: RoundEnd) -> Advice:
         ),
         Remedy(f"Square the ends of the {where} with a chisel", (Change("bottom.groove_bit", 0.0),)),
     )
+
+
+def _longer(case: Case, cause: RoundEnd, where: str) -> Sized:
+    """Grooves routed on by hand, at the ends where a corner jams."""
+
+    def of(mm: float) -> Remedy:
+        entries: list[Entry] = [
+            {
+                "part": board,
+                "dimension": "groove_stop" if end == "end" else "groove_start",
+                "deviation": mm if end == "end" else -mm,
+            }
+            for board, end, _ in cause.ends
+        ]
+        which = "its end" if len(cause.ends) == 1 else "the ends where a corner jams"
+        return Remedy(f"Rout the {where} {case.given(mm)} farther at {which}", added(case, entries))
+
+    return Sized(of, cause.short, cause.short + FARTHER)
 
 
 def _squared(case: Case, cause: RoundEnd, where: str) -> Remedy:
