@@ -82,3 +82,22 @@ def test_sheets_that_nobody_measured() -> None:
     assert {place.parts[0] for place in fact.places} == {
         one.label for one in parts if one.stock.nominal == 18
     }
+
+
+def test_bow_of_ribs_beside_the_ways_of_leaves() -> None:
+    """By hand: ribs of the first tables stand 2 mm beside the leaves. A sheet 1000 mm long that rises 50 mm rises
+    50·(l/1000)² over l: more than 2 mm from 200 mm on. Segments and through ribs between whose held places there is
+    more than that, and along which a leaf passes, are named; others are not."""
+    facts = of_rule("rib-bowed", sheet__bow=50.0, sheet__sheet_length=1000.0)
+    assert len(facts) == 1
+    assembly = build(QUILTING)
+    for place in facts[0].places:
+        rib, leaf = (assembly.by_label[label] for label in place.parts)
+        along = int(np.abs(rib.placement.axes[0]).argmax())
+        assert abs(assembly.path_of(leaf.label).outward[along]) == 1.0
+        low, high = rib.box
+        apart = np.maximum(low - leaf.box[1], leaf.box[0] - high)[1 - along]
+        span = 1000.0 * np.sqrt((place.amount + apart) / 50.0)
+        assert 200.0 < span <= high[along] - low[along] + 1e-6
+    assert not of_rule("rib-bowed", sheet__bow=1.0, sheet__sheet_length=1000.0)
+    assert not of_rule("rib-bowed", sheet__bow=50.0, sheet__sheet_length=10000.0)

@@ -34,6 +34,25 @@ class BowedLeaf(Cause):
 
 
 @dataclass(frozen=True)
+class BowedRib(Cause):
+    """A rib whose sheet is not flat bows toward the way of a leaf beside it; mm.
+
+    Parameters
+    ----------
+    span : between the places at which ends of other ribs hold it
+    bow : its rise there
+    room : to the leaf
+    """
+
+    stock: str
+    rib: str
+    leaf: str
+    span: float
+    bow: float
+    room: float
+
+
+@dataclass(frozen=True)
 class ThinWood(Cause):
     """Two cuts of one board, or a cut and an edge or face of it, that leave too little wood between them.
 

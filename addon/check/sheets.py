@@ -7,11 +7,15 @@
 
 A sheet L long and W wide whose corner rises by t, the other three flat, is z = t·x·y/(L·W): between two openings l
 apart a leaf w wide turns so much that its edges need t·l·w/(2·L·W).
+
+A rib is a strip of the sheet on edge: it bows sideways, by b·(l/L)² between places l apart at which ends of other ribs
+hold it. That matters where it runs along a leaf's way.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,8 +23,9 @@ from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
 from ..wood.assembly import Assembly, StowPath
 from ..wood.part import Part
+from ..wood.roles import RIB
 from ..wood.stock import sanded_limits
-from .board_causes import BowedLeaf, UnmeasuredSheet
+from .board_causes import BowedLeaf, BowedRib, UnmeasuredSheet
 from .facts import Fact, LeafResult, Place
 from .prepared import Prepared, cuts_for, land_of
 from .spans import point
@@ -79,6 +84,58 @@ def _stations(prepared: Prepared, leaf: Part, path: StowPath) -> Floats:
         ends = part.placement.to_table(np.array(land_of(part, cut))) @ inward
         found += [float(np.clip(end, low, high)) for end in ends if ends.min() < high and ends.max() > low]
     return np.unique(found)
+
+
+def bowed_ribs(prepared: Prepared) -> Iterator[Fact]:
+    """A warning for each sheet of which ribs bow by more than the room between them and a leaf on its way."""
+    found: dict[str, list[tuple[Place, BowedRib]]] = {}
+    for rib in prepared.assembly.with_role(RIB.word):
+        if rib.stock.bow > 0 and rib.grain == "u":
+            for start, stop in pairwise(_held_at(prepared.assembly, rib)):
+                worst = _nearest_way(prepared, rib, start, stop)
+                bow = rib.stock.bow * ((stop - start) / rib.stock.sheet_length) ** 2
+                if worst is not None and bow - worst[0] > CONTACT:
+                    room, leaf, at = worst
+                    place = Place((rib.label, leaf), at, bow - room, leaf)
+                    cause = BowedRib(rib.stock.name, rib.label, leaf, stop - start, bow, room)
+                    found.setdefault(rib.stock.name, []).append((place, cause))
+    for own in found.values():
+        (first, cause), *others = sorted(own, key=lambda one: -one[0].amount)
+        more = tuple(place for place, _ in others)
+        yield Fact(
+            "rib-bowed", "warning", first.parts, first.at, first.amount, cause, first.leaf, others=more
+        )
+
+
+def _held_at(assembly: Assembly, rib: Part) -> list[float]:
+    """Where a rib's ends are, and the ends of others that butt on it: places along its axis of the table, mm."""
+    axis = int(np.abs(rib.placement.axes[0]).argmax())
+    held = {float(rib.box[0][axis]), float(rib.box[1][axis])}
+    for joint in assembly.joints:
+        other = assembly.by_label.get(joint.a)
+        if joint.b == rib.label and joint.part_end is not None and other is not None:
+            held.add(float(other.box[0][axis] + other.box[1][axis]) / 2)
+    return sorted(held)
+
+
+def _nearest_way(
+    prepared: Prepared, rib: Part, start: float, stop: float
+) -> tuple[float, str, tuple[float, float, float]] | None:
+    """The least room beside a stretch of a rib to a leaf that passes along it, mm, the leaf, and where."""
+    axis = int(np.abs(rib.placement.axes[0]).argmax())
+    low, high = rib.box[0].copy(), rib.box[1].copy()
+    low[axis], high[axis] = start, stop
+    found = []
+    for path in prepared.assembly.stow_paths:
+        if abs(float(path.outward[axis])) < 0.5:
+            continue
+        leaf_low, leaf_high = prepared.bounds(path.leaf)
+        ends = np.array([offset for move in path.moves for offset in (move.start, move.end)])
+        leaf_low, leaf_high = leaf_low + ends.min(axis=0), leaf_high + ends.max(axis=0)
+        gaps = np.maximum(low - leaf_high, leaf_low - high)
+        if gaps[axis] < 0 and gaps[2] < 0 <= gaps[1 - axis]:
+            found.append((float(gaps[1 - axis]), path.leaf, point((low + high) / 2)))
+    return min(found, default=None)
 
 
 def least_strip(places: Floats, curve: float) -> float:

@@ -14,7 +14,7 @@ from ...findings import Candidate, Finding, Option, Remedy, groups, merged, plac
 from ..parameters import Table
 from . import clearances, overlaps, sliding_in, stowed
 from .as_built import cut_otherwise, missing
-from .boards import bowed, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
+from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
 from .chains import chain_off
 from .grooves import cuts_meet, round_end
@@ -74,14 +74,15 @@ def advice(case: Case, group: Sequence[Fact]) -> Advice:
 
 
 def _each_once(lists: Iterable[Sequence[Candidate]]) -> list[Candidate]:
-    """Candidates of several kinds of facts, each change once as a new part and once otherwise."""
+    """Candidates of several kinds of facts, each change once: in words for less work than a new part, or in more."""
     found: dict[object, Candidate] = {}
+
+    def rank(one: Candidate) -> tuple[bool, int]:
+        return isinstance(one, Remedy) and not one.text.startswith("Cut a new"), len(getattr(one, "text", ""))
+
     for candidate in (one for some in lists for one in some):
-        is_remedy = isinstance(candidate, Remedy)
-        key = (candidate.set, candidate.text.startswith("Cut a new")) if is_remedy else candidate
-        before = found.setdefault(key, candidate)
-        if isinstance(before, Remedy) and isinstance(candidate, Remedy) and len(candidate.text) > len(before.text):
-            found[key] = candidate
+        key = candidate.set if isinstance(candidate, Remedy) else candidate
+        found[key] = max(found.get(key, candidate), candidate, key=rank)
     return list(found.values())
 
 
@@ -138,6 +139,8 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return unmeasured(case, cause)
         case board_causes.BowedLeaf() as cause:
             return bowed(case, fact, cause)
+        case board_causes.BowedRib() as cause:
+            return bowed_rib(case, fact, cause)
         case board_causes.ThinWood() as cause:
             return thin_wood(case, fact, cause)
         case RoundEnd() as cause:

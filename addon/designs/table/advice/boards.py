@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from ....check.board_causes import BowedLeaf, ThinWood, UnmeasuredSheet
+from ....check.board_causes import BowedLeaf, BowedRib, ThinWood, UnmeasuredSheet
 from ....check.causes import LittleGlue, PanelOverGap, WeakBar
 from ....check.facts import Fact
 from ....check.slide.study import StepsDown
 from ....sizes.declare import parameters
 from ....sizes.quantities import format_quantity
-from ...findings import Candidate, Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..parameters import SECTIONS
 from .by_hand import remade
 from .case import MARGIN, Advice, Case
@@ -139,6 +139,19 @@ def bowed(case: Case, fact: Fact, cause: BowedLeaf) -> Advice:
         f" {case.words(cause.play)} of room there; it rubs above and below.",
         _sized(case, "stowing.clearance_above", fact.amount, "Leave {} above every leaf"),
         Remedy(f"Cut {fact.leaf} from a flatter sheet, or from a flatter part of this one"),
+    )
+
+
+def bowed_rib(case: Case, fact: Fact, cause: BowedRib) -> Advice:
+    """Ribs that bow toward a leaf's way."""
+    also = f" Also: {places_text(fact.others)}." if fact.others else ""
+    return Advice(
+        f"{cause.rib} is not flat: it bows {case.words(cause.bow)} over the {case.place(cause.span)} between the ends"
+        f" that hold it, and there are {case.words(cause.room)} of room beside {cause.leaf}.{also}",
+        _sized(case, "ribs.stand_off", fact.amount, "Let ribs stand {} back from the leaves' openings"),
+        Remedy(
+            f"Clamp {cause.rib} straight along a batten until its glue holds, or cut it from a flatter sheet"
+        ),
     )
 
 
