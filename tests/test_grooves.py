@@ -14,9 +14,10 @@ import manifold3d as m3
 import numpy as np
 import pytest
 
+from addon.check.check import check as check_facts
 from addon.check.facts import Fact
 from addon.check.grooves import CutsMeet, RoundEnd, jams
-from addon.designs.findings import Finding, Report
+from addon.designs.findings import Change, Finding, Report
 from addon.designs.table import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import check
@@ -181,13 +182,21 @@ def test_how_short_a_corner_stays_is_that_of_the_exact_arc() -> None:
     }
 
 
-def test_an_end_cut_short_is_squared_or_the_board_made_anew() -> None:
+def test_an_end_cut_short_is_routed_on_or_the_board_made_anew() -> None:
+    """Squared, it would still be 0.5 mm too short: 6 + 3 - 4 mm are less than the panel's 5.5."""
     table = parse_table('format = 4\n[[as_cut]]\npart = "S1"\ndimension = "groove_stop"\ndeviation = -4\n')
     found = [one for one in answered(table).findings if one.severity == "error"]
     assert [one.rule for one in found] == ["round-end"]
-    squared = found[0].remedies[0]
-    assert squared.text.startswith("Square the ends of the groove in S1 with a chisel")
-    assert not [one for one in answered(changed(table, squared.set)).findings if one.severity == "error"]
+    longer, anew = found[0].remedies
+    assert longer.text == "Rout the groove in S1 3.5 mm farther at its end"
+    assert anew.text == "Cut a new S1"
+    assert not [one for one in check(changed(table, longer.set)).findings if one.severity == "error"]
+
+
+def test_an_end_cut_a_little_short_is_squared_as_well() -> None:
+    table = parse_table('format = 4\n[[as_cut]]\npart = "S1"\ndimension = "groove_stop"\ndeviation = -3\n')
+    (found,) = (one for one in answered(table).findings if one.severity == "error")
+    assert "Square the ends of the groove in S1 with a chisel" in [one.text for one in found.remedies]
 
 
 def test_a_run_on_out_of_the_end_is_refused() -> None:
@@ -200,8 +209,8 @@ def test_a_run_on_out_of_the_end_is_refused() -> None:
 
 
 def _meeting(text: str) -> list[Fact]:
-    table = parse_table(f"format = 4\n{text}")
-    return [one for one in answered(table).findings if one.rule == "cuts-meet"]
+    found = check_facts(build(parse_table(f"format = 4\n{text}"))).facts
+    return [one for one in found if one.rule == "cuts-meet"]
 
 
 def test_a_low_groove_meets_the_slots_by_as_much_as_it_is_too_low() -> None:
@@ -219,7 +228,28 @@ def test_a_low_groove_meets_the_slots_by_as_much_as_it_is_too_low() -> None:
         apply_as_cut(build(parse_table("format = 4")), ()).by_label["S1"].placement.origin[2]
         + slots[0].v1
         - 1.0
+        + 8.0  # the side is put onto the panel by its groove
     )
+
+
+def test_what_one_low_groove_brings_about_is_one_finding() -> None:
+    """The side sits higher, its slot is in the way, and the groove meets the slot: the one cut is to be mended."""
+    table = parse_table('format = 4\n[[as_cut]]\npart = "S1"\ndimension = "groove_offset"\ndeviation = -8\n')
+    found = [one for one in answered(table).findings if one.severity != "note"]
+    assert [one.rule for one in found] == ["leaf-blocked"]
+    assert {place.rule for place in found[0].places} >= {"cuts-meet", "part-proud"}
+    assert "run into each other by 2.0 mm" in found[0].message
+    assert [remedy.set for remedy in found[0].remedies] == [(Change("as_cut[0].deviation", 0.0),)]
+
+
+def test_a_slot_cut_too_high_is_filled_and_cut_anew() -> None:
+    table = parse_table(
+        'format = 4\n[[as_cut]]\npart = "S1"\ndimension = "slot_height"\nleaf = "L1"\nend = "end"\ndeviation = 8\n'
+    )
+    (found,) = (one for one in answered(table).findings if one.severity == "error")
+    assert found.rule == "cuts-meet"
+    assert found.amount == pytest.approx(2.0)
+    assert found.remedies[0].text == "Glue a strip into the slot of L1 of S1 and cut it anew as drawn"
 
 
 def test_a_groove_that_is_less_low_meets_nothing() -> None:

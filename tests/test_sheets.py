@@ -88,7 +88,12 @@ def test_bow_of_ribs_beside_the_ways_of_leaves() -> None:
     """By hand: ribs of the first tables stand 2 mm beside the leaves. A sheet 1000 mm long that rises 50 mm rises
     50·(l/1000)² over l: more than 2 mm from 200 mm on. Segments and through ribs between whose held places there is
     more than that, and along which a leaf passes, are named; others are not."""
-    facts = of_rule("rib-bowed", sheet__bow=50.0, sheet__sheet_length=1000.0)
+
+    def named(bow: float, length: float) -> list[Fact]:
+        sizes = {"stock[0].bow": bow, "stock[0].sheet_length": length}
+        return [one for one in check(build(set_values(QUILTING, sizes))).facts if one.rule == "rib-bowed"]
+
+    facts = named(50.0, 1000.0)
     assert len(facts) == 1
     assembly = build(QUILTING)
     for place in facts[0].places:
@@ -99,5 +104,5 @@ def test_bow_of_ribs_beside_the_ways_of_leaves() -> None:
         apart = np.maximum(low - leaf.box[1], leaf.box[0] - high)[1 - along]
         span = 1000.0 * np.sqrt((place.amount + apart) / 50.0)
         assert 200.0 < span <= high[along] - low[along] + 1e-6
-    assert not of_rule("rib-bowed", sheet__bow=1.0, sheet__sheet_length=1000.0)
-    assert not of_rule("rib-bowed", sheet__bow=50.0, sheet__sheet_length=10000.0)
+    assert not named(1.0, 1000.0)
+    assert not named(50.0, 10000.0)
