@@ -34,10 +34,6 @@ REFUSED = {
         Shape(BOARD, THICK, (Opening(0.5, 90.0, 40.0, 60.0, kind="slot", leaf="L2"), Hole(91.0, 50.0, 5.0))),
         ["slot for L2", "the hole by 1.52 mm;"],
     ),
-    "window groove": (
-        Shape(BOARD, THICK, (window(100, 400), Groove(0.0, 1500.0, 91.0, 100.0, 6.0))),
-        ["window", "the groove by 1.02 mm;"],
-    ),
     "window hole": (Shape(BOARD, THICK, (window(100, 400), Hole(404.0, 60.0, 5.0))), ["window", "hole"]),
     "hole hole": (
         Shape(BOARD, THICK, (Hole(50.0, 50.0, 8.0), Hole(57.0, 50.0, 6.0))),
@@ -138,6 +134,7 @@ ACCEPTED = {
             Hole(120.0, 55.0, 5.0, 3.0),
         ),
     ),
+    "window groove": Shape(BOARD, THICK, (window(100, 400), Groove(0.0, 1500.0, 91.0, 100.0, 6.0))),
     "blind holes back to back": Shape(
         BOARD, THICK, (Hole(40.0, 50.0, 5.0, 8.0), Hole(40.0, 50.0, 5.0, 9.0, "back"))
     ),
@@ -160,7 +157,8 @@ def test_the_sentence_stands_alone_without_a_label() -> None:
 @pytest.mark.once
 @pytest.mark.parametrize("seed", range(sampled(1, 3)))
 def test_verdict_on_pairs_agrees_with_the_gap_between_the_voids(seed: int) -> None:
-    """Two cuts in a wide board: refused exactly where manifold3d finds less than the least web between them."""
+    """Two cuts in a wide board: refused exactly where manifold3d finds less than the least web between them, but for a
+    groove and an opening, which may meet."""
     rng = np.random.default_rng(seed)
     refused = accepted = 0
     for _ in range(250):
@@ -174,7 +172,8 @@ def test_verdict_on_pairs_agrees_with_the_gap_between_the_voids(seed: int) -> No
             check_features(shape)
         except PartError as error:
             sentence = str(error)
-        assert bool(sentence) == (gap < LEAST_WEB + ARC), shape
+        may_meet = bool(shape.grooves) and bool(shape.openings)
+        assert bool(sentence) == (gap < LEAST_WEB + ARC and not may_meet), shape
         assert "runs into" in sentence or not sentence
         refused, accepted = refused + bool(sentence), accepted + (not sentence)
     assert refused > 40
