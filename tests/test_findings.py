@@ -114,6 +114,10 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     # Sold as 12, by EN 315 (from memory) 0.4 + 3 % thinner at most.
     ("sheet-unmeasured", ("B1",), 0.76, {"stock[1].measured": None}),
     ("leaf-bowed", ("L1",), None, {"stock[0].bow": 50.0}),
+    # 20·(409.3/1000)² less 2 mm of room
+    ("rib-bowed", ("R6", "L4"), 1.3505298, {"stock[0].bow": 20.0, "stock[0].sheet_length": 1000.0}),
+    ("round-end", ("S1", "B1"), 2.5, {"bottom.groove_bit": 12.0}),
+    ("cuts-meet", ("S1",), 2.0, as_cut("S1", "slot_height", 10.0, "end", "L1")),
     ("thin-wood", ("S1",), 5.0, {"sides.wood_above_slots": 5.0}),
     ("thin-wood", ("R6",), 11.0, {"sides.wood_above_slots": 11.0, "limits.least_wood_routed": 12.0}),
 ]  # fmt: skip
@@ -126,7 +130,7 @@ SEVERITY = {
     "thin-wood": "warning", "leaf-bowed": "warning", "sheet-unmeasured": "note",
     "part-free": "error", "cover-full": "error", "part-missing": "error",
     "off-line": "note", "leaf-proud": "note", "finger-hole": "error", "finger-reach": "error", "finger-room": "error",
-    "leaves-meet": "note",
+    "leaves-meet": "note", "rib-bowed": "warning", "round-end": "error", "cuts-meet": "error",
 }  # fmt: skip
 
 
