@@ -163,7 +163,7 @@ def round_end_facts(found: Iterable[Jam]) -> Iterator[Fact]:
         by_panel.setdefault(jam.panel, []).append(jam)
     for panel, own in by_panel.items():
         first, *others = (Place((one.board, panel), _middle(one), one.short) for one in own)
-        ends = tuple((one.board, one.end, one.short) for one in own)
+        ends: tuple[tuple[str, End, float], ...] = tuple((one.board, one.end, one.short) for one in own)
         cause = RoundEnd(panel, own[0].board, ends, own[0].radius, own[0].short, own[0].reach)
         yield Fact("round-end", "error", first.parts, first.at, first.amount, cause, others=tuple(others))
 

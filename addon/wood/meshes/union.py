@@ -221,7 +221,7 @@ def _planes(pieces: Pieces) -> Iterator[_Plane]:
         side = np.eye(3)[np.abs(normal).argmin()]
         along = np.cross(normal, side)
         along /= np.linalg.norm(along)
-        axes = np.stack([along, np.cross(normal, along)])
+        axes = np.array([along, np.cross(normal, along)], dtype=float)
         yield _Plane(normal, float(offset), axes, *(tuple(owner[left[one]].tolist()) for one in same))
         left = left[~(same[0] | same[1])]
 
@@ -364,7 +364,6 @@ def _loops(pairs: list[tuple[int, int]], places: Floats) -> list[list[int]]:
 
 def _compact(vertices: Floats, triangles: Ints, patch: Ints) -> tuple[Floats, Ints, Ints]:
     """Without vertices that are not used; numbers of faces without gaps, but for the board's two."""
-    used, triangles = np.unique(triangles, return_inverse=True)
-    numbers, patch = np.unique(np.concatenate([[0, 1], patch]), return_inverse=True)
-    del numbers
-    return vertices[used], triangles.reshape(-1, 3).astype(np.int32), patch[2:].astype(np.int32)
+    used, corners = np.unique(triangles, return_inverse=True)
+    _, faces = np.unique(np.concatenate([[0, 1], patch]), return_inverse=True)
+    return vertices[used], corners.reshape(-1, 3).astype(np.int32), faces[2:].astype(np.int32)
