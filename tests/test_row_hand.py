@@ -238,6 +238,28 @@ def test_mirrored_leaves_are_held_alike() -> None:
     assert compared > SEEDS / 8
 
 
+def test_a_wide_leaf_is_steered_alike_from_either_side() -> None:
+    """The hand has to let it as far off line that it fits with either leading corner at the last opening."""
+    boards = (
+        (-17.0, 12.0, 0.74, 14.54, Chamfer(4.4, 4.3), Chamfer(4.1, 6.7)),
+        (58.1, 12.0, 1.96, 14.92, Chamfer(), Chamfer(4.5, 2.2)),
+        (78.0, 40.0, 1.67, 15.52, Chamfer(), Chamfer(13.4, 2.9)),
+        (195.5, 9.0, -0.07, 13.94, Chamfer(), Chamfer(2.0, 0.8)),
+    )
+    found = []
+    for side in (1, -1):
+        openings = tuple(
+            RowOpening(face, board, *sorted((side * low, side * high)), entry, leave)
+            for face, board, low, high, entry, leave in boards
+        )
+        level = 0.74 if side > 0 else -12.74
+        (proof,) = prove([Row(150.5, 12.0, openings, 216.8, wide=True, hand=1.0, level=level)])
+        found.append((proof.verdict, proof.openings[3].steer))
+    (verdict, steer), mirrored = found
+    assert steer is not None
+    assert mirrored == (verdict, pytest.approx(steer, abs=1e-6))
+
+
 def test_rows_of_bare_numbers_may_name_the_hand() -> None:
     """Without one any pose counts, as before."""
     row = {

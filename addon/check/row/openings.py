@@ -291,7 +291,10 @@ def _both_sides(
     high = _Misses(*np.full((6, count), np.nan))
     high.put(broad, misses.take(np.arange(count, len(row))).turned())
     high.put(thin, misses.take(np.arange(len(row), len(asked))))
-    return misses.take(np.arange(count)), high, room[:count]
+    # A wide leaf needs room with either leading corner at the opening.
+    least = room[:count].copy()
+    least[broad] = np.minimum(least[broad], room[count:])
+    return misses.take(np.arange(count)), high, least
 
 
 def _verdicts(room: Floats, margin: Floats) -> list[Verdict]:
