@@ -184,13 +184,28 @@ def on_page(wanted: str, across: float) -> Wait:
     side = region("UI")
     x = side.x + across * (side.width - 20)
     hits: list[int] = []
-    for y in range(int(side.y + side.height - 4), int(side.y + 4), -STEP):
-        yield from move(x, y)
-        if wanted in under_mouse():
+    for y in range(int(side.y + side.height - 4), int(side.y - STEP), -STEP):
+        inside = y > side.y + 4
+        if inside:
+            yield from move(x, y)
+        if inside and wanted in under_mouse():
             hits.append(y)
         elif hits:
-            break
-    return (x, (hits[0] + hits[-1]) / 2) if hits else None
+            place = yield from _verified(wanted, x, (hits[0] + hits[-1]) / 2)
+            if place is not None:
+                return place
+            hits = []
+    return None
+
+
+def _verified(wanted: str, x: float, y: float) -> Wait:
+    """Where the button really is, near a place where it was told of: a busy window tells late."""
+    for up in (0, 6, 12, -6):
+        yield from move(x, y + up)
+        yield 3 * BLINK
+        if wanted in under_mouse():
+            return x, y + up
+    return None
 
 
 def turn(wheel: str, notches: int) -> Wait:

@@ -78,7 +78,6 @@ class DRY_ASSEMBLY_OT_show_part_findings(PartOperator, Operator):
             context, findings.labels_of(state.findings[state.finding_index])
         ):
             place = (found.index(state.finding_index) + 1) % len(found)
-        tables.make_active(state)
         with access.own_writing():
             state.finding_index = found[place]
         done = attempt(self, lambda: motion.show_finding(state, found[place]))
@@ -195,7 +194,6 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks, while an arrow in the view shows the end."""
         state, label = self.chosen(context)
-        tables.make_active(state)
         _point(state, label, self.dimension, self.end)
         title = told("{part} came out…", part=label)
         return context.window_manager.invoke_props_dialog(
