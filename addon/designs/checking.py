@@ -132,13 +132,10 @@ def study_steps(
     proofs = prove_leaves(prepared) if proofs is None else proofs
     told = answers(engine.check_prepared(prepared), proofs)
     found = yield from share_of(on_the_way.study_steps(prepared, proofs), 0.0, 0.1)
-    options = None
-    if remedies:
-        options = yield from share_of(design.option_steps(parameters, proofs), 0.1, 0.7)
-    findings = tuple(design.advise(parameters, prepared.assembly, found.facts, options))
+    findings = tuple(design.advise(parameters, prepared.assembly, found.facts))
     if remedies:
         trials = Trials(design, parameters, prepared)
-        findings = yield from share_of(tried_steps(trials, findings), 0.7, 1.0)
+        findings = yield from share_of(tried_steps(trials, findings), 0.1, 1.0)
     return SlideReport(
         parameters.name,
         parameters.units,

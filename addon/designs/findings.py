@@ -121,12 +121,18 @@ class Option:
 
     Parameters
     ----------
-    remedy : in words and as changes to the file
+    candidate : in words and as changes to the file; with a size, the least with which it helps as drawn
     leaves : labels of those that guide themselves with it
     """
 
-    remedy: Remedy
+    candidate: Candidate
     leaves: tuple[str, ...]
+
+    @property
+    def remedy(self) -> Remedy:
+        """What helps as drawn; of a size, the least."""
+        one = self.candidate
+        return one.of(one.need) if isinstance(one, Sized) else one
 
 
 @dataclass(frozen=True)

@@ -2,55 +2,44 @@
 
     finding --candidates--> build, check --> is it gone, nothing else amiss? --> share, steering --> offered
 
-A remedy holds if its finding is gone in all its places, nothing as grave has come instead, no leaf asks for more of the
-hand, no part that was cut already would have to be another, and the share of tables that work is no lower. Of remedies
-that differ in a size, the smallest change is sought with which the share is what the limits ask for, not just enough
-for the table as drawn.
+A remedy holds if its finding is gone in all its places, nothing as grave has come instead or grown, no leaf asks for
+more of the hand, no part that was cut already would have to be another, and the share of tables that work is no lower.
+Of remedies that differ in a size, the smallest change is sought with which the shares are what the limits ask for, of
+tables that work and of those that guide their leaves, not just enough for the table as drawn.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import cached_property
 from math import ceil
 from typing import Final, Generic, Literal
 
-from ..check import check as engine
-from ..check.answer import answers, facts_of_shop
-from ..check.cover import cover_of
-from ..check.facts import SEVERITIES, CheckResult, Fact, Place, Rule, Severity
+from ..check.facts import SEVERITIES
 from ..check.prepared import Prepared, prepare
 from ..check.progress import Steps, run_through, share_of
-from ..check.row.openings import VERDICTS
-from ..check.slide.proof import LeafProof, prove_leaves
-from ..check.slide.study import study_steps
-from ..check.tolerance.shop import COUNT, InShop, Shop
+from ..check.tolerance.shop import COUNT, Shop
 from ..check.tolerance.statistics import CONFIDENCE, NORMAL, Share
 from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, TAPE, division, rounded
-from ..wood.part import Shape
 from .design import Design, P
 from .findings import Candidate, Change, Finding, Remedy, Report, Sized
+from .looks import OF_THE_SHOP, Look, fault_of, hand_kept
 
 MOST_TRIALS: Final = 12
 """Sizes of one remedy that are tried at most."""
 
-Fault = tuple[str, frozenset[str], str]
-"""What kind of thing is amiss, between which parts, on the way of which leaf or ""."""
+MOST_REMEDIES: Final = 3
+"""Remedies for one finding that are offered at most; who would read more?"""
 
-Faults = dict[Fault, "Severity"]
+ASKED: Final = 50
+"""Random tables that are asked whether they guide their leaves while remedies are tried; of one that holds, all are."""
 
-_KINDS: Final[dict[Rule, str]] = {
-    "leaf-blocked": "way", "leaf-tight": "way",
-    "overlap": "fit", "long-rib": "fit", "long-part": "fit", "short-rib": "fit", "short-part": "fit",
-    "joint-open": "fit",
-}  # fmt: skip
-"""Rules that are more and less of the same; all others stand for themselves."""
+_MORE: Final = 4
+"""Sizes beyond the least that are tried where so few tables did not tell enough."""
 
-_TOLD: Final[frozenset[Rule]] = frozenset({"few-work", "few-guide"})
-"""Rules of the answer, which the check does not know."""
+_REMEMBERED: Final = 40
 
 
 def remedied(design: Design[P], parameters: P, prepared: Prepared, report: Report) -> Report:
@@ -59,74 +48,30 @@ def remedied(design: Design[P], parameters: P, prepared: Prepared, report: Repor
 
 
 def remedy_steps(design: Design[P], parameters: P, prepared: Prepared, report: Report) -> Steps[Report]:
-    """`remedied`, step by step: one trial a step."""
+    """`remedied`, step by step, several to a trial."""
     findings = yield from tried_steps(Trials(design, parameters, prepared), report.findings)
     return replace(report, findings=findings)
 
 
 def tried_steps(trials: Trials[P], findings: Sequence[Finding]) -> Steps[tuple[Finding, ...]]:
-    """Findings with those of their candidates that hold, one trial a step."""
-    found = []
-    for number, finding in enumerate(findings):
-        own = trials.remedies(finding)
-        found.append(
-            replace(
-                finding,
-                remedies=(yield from share_of(own, number / len(findings), (number + 1) / len(findings))),
-            )
-        )
+    """Findings with those of their candidates that hold.
+
+    What would make leaves guide themselves is looked for first, where they have to be steered.
+    """
+    found = list(findings)
+    # Too few tables work for what else is found, as a rule, and then what mends that mends this.
+    last = [number for number, one in enumerate(found) if one.rule in OF_THE_SHOP]
+    order = [*(number for number in range(len(found)) if number not in last), *last]
+    for turn, number in enumerate(order):
+        low, high, finding = turn / len(order), (turn + 1) / len(order), found[number]
+        middle = low
+        if finding.rule == "leaf-steer":
+            middle = low + 0.4 * (high - low)
+            finding = yield from share_of(trials.looked_for_guides(finding), low, middle)
+        first = [one for other in found for one in other.remedies if one.set] if number in last else []
+        remedies = yield from share_of(trials.remedies(finding, first), middle, high)
+        found[number] = replace(finding, remedies=remedies)
     return tuple(found)
-
-
-class Look:
-    """What is known of one set of parameters, each found out when it is asked for."""
-
-    def __init__(self, prepared: Prepared, shop: Shop) -> None:
-        self.prepared, self._shop = prepared, shop
-
-    @cached_property
-    def result(self) -> CheckResult:
-        """The check."""
-        return engine.check_prepared(self.prepared)
-
-    @cached_property
-    def proofs(self) -> list[LeafProof]:
-        """The proofs of the leaves."""
-        return prove_leaves(self.prepared)
-
-    @cached_property
-    def shop(self) -> InShop:
-        """What comes of it in the shop."""
-        return run_through(self._shop.steps(self.prepared, self.result.facts))
-
-    @cached_property
-    def shares(self) -> dict[str, Share]:
-        """Leaf → share of tables in which all goes well with it; "" → with everything."""
-        return {"": self.shop.works, **{leaf.leaf: leaf.works for leaf in self.shop.leaves}}
-
-    @cached_property
-    def drawn(self) -> dict[str, Shape]:
-        """Label → the shape that a part was drawn with."""
-        return {part.label: part.drawn or part.shape for part in self.prepared.assembly.parts}
-
-    @cached_property
-    def faults(self) -> Faults:
-        """What the check finds."""
-        return faults_of(self.result.facts)
-
-    @cached_property
-    def told(self) -> Faults:
-        """What the answer says besides: of shares that are too low."""
-        found = answers(self.result, self.proofs).with_shop(self.shop)
-        cover = cover_of(self.prepared.assembly)
-        middle = None if cover is None else cover.middle
-        facts = facts_of_shop(found, self.prepared.assembly.limits.share, self.proofs, middle)
-        return faults_of(facts)
-
-    @cached_property
-    def studied(self) -> Faults:
-        """What is known of leaves on their way besides."""
-        return faults_of(run_through(study_steps(self.prepared, self.proofs)).facts)
 
 
 def tables_to_tell(wanted: float) -> int:
@@ -138,19 +83,9 @@ def tables_to_tell(wanted: float) -> int:
     return min(ceil(1.05 * z * z * wanted / (1 - wanted)), COUNT)
 
 
-def faults_of(facts: Iterable[Fact]) -> Faults:
-    """All places of facts as faults, each with how grave it is."""
-    return {
-        fault_of(place.rule or fact.rule, place): fact.severity for fact in facts for place in fact.places
-    }
-
-
-def fault_of(rule: Rule, place: Place) -> Fault:
-    """One place of a finding as a fault, by which it is known again."""
-    return _KINDS.get(rule, rule), frozenset(place.parts), place.leaf if _KINDS.get(rule) != "fit" else ""
-
-
-Verdict = Literal["too little", "holds", "too much"]
+Verdict = Literal["refused", "there", "harmful", "less", "good"]
+"""Of what was tried: it cannot be built; the finding is still there; something else is worse; fewer tables work, or too
+few are told of that were not; it holds."""
 
 
 class Trials(Generic[P]):
@@ -159,98 +94,162 @@ class Trials(Generic[P]):
     def __init__(self, design: Design[P], parameters: P, prepared: Prepared) -> None:
         self.design, self.parameters = design, parameters
         self._limits = prepared.assembly.limits
-        self._shop = Shop(tables_to_tell(self._limits.share), guided=1)
-        self.now = Look(prepared, self._shop)
+        self._shop, self._told = Shop(tables_to_tell(self._limits.share), guided=ASKED), Shop()
+        self.now, self._as_told = Look(prepared, self._shop), Look(prepared, self._told)
+        self._looks: dict[tuple[Change, ...], Look | None] = {}
 
-    def remedies(self, finding: Finding) -> Steps[tuple[Remedy, ...]]:
-        """Those of a finding's candidates that hold, one trial a step; else those in words alone."""
-        candidates = [one for one in finding.candidates if isinstance(one, Sized) or one.set]
+    def looked_for_guides(self, finding: Finding) -> Steps[Finding]:
+        """A finding about steering with what was found to make its leaves guide themselves among its candidates."""
+        options = yield from self.design.option_steps(self.parameters, self.now.proofs)
+        (found,) = self.design.advise(self.parameters, self.now.prepared.assembly, [finding], options)
+        return found
+
+    def remedies(self, finding: Finding, first: Sequence[Remedy] = ()) -> Steps[tuple[Remedy, ...]]:
+        """Those of a finding's candidates that hold; else those in words alone.
+
+        Parameters
+        ----------
+        first : remedies of other findings; where one of them mends this one too, no others are looked for
+        """
+        own = [one for one in finding.candidates if isinstance(one, Sized) or one.set]
+        candidates: list[Candidate] = [*first, *own]
         found: list[Remedy] = []
         for number, candidate in enumerate(candidates):
-            own = self._try(finding, candidate)
-            remedy = yield from share_of(own, number / len(candidates), (number + 1) / len(candidates))
+            if len(found) == MOST_REMEDIES or (found and len(first) == number):
+                break
+            steps = self._try(finding, candidate)
+            remedy = yield from share_of(steps, number / len(candidates), (number + 1) / len(candidates))
             if remedy is not None and all(remedy.set != other.set for other in found):
                 found.append(remedy)
         return tuple(found) or finding.remedies
 
-    def look(self, changes: Sequence[Change]) -> Look | None:
-        """What comes of changes; None where it cannot be built."""
-        try:
-            changed = self.design.changed(self.parameters, changes)
-            return Look(prepare(self.design.build(changed)), self._shop)
-        except DryAssemblyError:
-            return None
-
     def _try(self, finding: Finding, candidate: Candidate) -> Steps[Remedy | None]:
         """The remedy that holds of a candidate; None where none does."""
-        if isinstance(candidate, Remedy):
-            look = self.look(candidate.set)
-            holds = look is not None and self.holds(finding, look)
-            yield 1.0
-            return self._offered(candidate, look) if look is not None and holds else None
-        return (yield from _Search(self, finding, candidate).steps())
+        if isinstance(candidate, Sized):
+            return (yield from _Search(self, finding, candidate).steps())
+        verdict, look = yield from share_of(self.tried(finding, candidate.set), 0.0, 0.6)
+        if verdict != "good" or look is None:
+            return None
+        surely = yield from share_of(self.surely(finding, look), 0.6, 1.0)
+        return self.offered(candidate, look) if surely else None
 
-    def _offered(self, remedy: Remedy, look: Look) -> Remedy:
+    def surely(self, finding: Finding, look: Look) -> Steps[bool]:
+        """Whether what holds still holds by the tables by which a whole answer tells, all of them asked by hand."""
+        before, after = self._as_told, Look(look.prepared, self._told)
+        yield from share_of(before.shop_steps(), 0.0, 0.4)
+        yield from share_of(after.shop_steps(), 0.4, 1.0)
+        if not hand_kept(before, after, self._limits.share) or _tells_more(before, after):
+            return False
+        return finding.rule not in OF_THE_SHOP or self._is_gone(finding, after)
+
+    def offered(self, remedy: Remedy, look: Look) -> Remedy:
+        """A remedy that holds, with what it leads to and costs."""
         cost = self.design.cost(self.parameters, self.design.changed(self.parameters, remedy.set))
         return replace(remedy, share_after=look.shares[""].value, cost=cost)
 
     # -- whether a remedy holds
     # --------------------------------------------------------------------------------------------------------
 
-    def holds(self, finding: Finding, look: Look) -> bool:
-        """Whether a finding is gone, and nothing else worse than it was."""
-        return self.is_gone(finding, look) and self.harmless(finding, look) and self.share_kept(look)
+    def tried(self, finding: Finding, changes: Sequence[Change]) -> Steps[tuple[Verdict, Look | None]]:
+        """What comes of changes, asked no further than it takes to refuse them."""
+        look = self._look(changes)
+        yield 0.2
+        if look is None:
+            return "refused", None
+        look.result  # noqa: B018
+        yield 0.3
+        if finding.rule not in OF_THE_SHOP and not self._is_gone(finding, look):
+            return "there", look
+        if self._does_harm(finding, look):
+            return "harmful", look
+        yield from share_of(self.now.shop_steps(), 0.3, 0.5)
+        yield from share_of(look.shop_steps(), 0.5, 0.9)
+        look.proofs  # noqa: B018
+        yield 1.0
+        if finding.rule in OF_THE_SHOP and not self._is_gone(finding, look):
+            return "there", look
+        if not hand_kept(self.now, look, self._limits.share):
+            return "harmful", look
+        # By the same random numbers.
+        if look.shares[""].count < self.now.shares[""].count or _tells_more(self.now, look):
+            return "less", look
+        return "good", look
 
-    def is_gone(self, finding: Finding, look: Look) -> bool:
+    def _look(self, changes: Sequence[Change]) -> Look | None:
+        """What comes of changes; None where it cannot be built."""
+        key = tuple(changes)
+        if key not in self._looks:
+            if len(self._looks) >= _REMEMBERED:
+                del self._looks[next(iter(self._looks))]
+            try:
+                changed = self.design.changed(self.parameters, changes)
+                self._looks[key] = Look(prepare(self.design.build(changed)), self._shop)
+            except DryAssemblyError:
+                self._looks[key] = None
+        return self._looks[key]
+
+    def _is_gone(self, finding: Finding, look: Look) -> bool:
         """Whether nothing is left of a finding in any of its places; of steering, for one of its leaves at least."""
         if finding.rule == "leaf-steer":
-            steered = [
-                {proof.leaf for proof in one.proofs if proof.verdict != "guides-itself"}
-                for one in (look, self.now)
-            ]
-            return steered[0] < steered[1]
+            return look.steered < self.now.steered
         own = [fault_of(place.rule or finding.rule, place) for place in finding.places]
         if own[0] in self.now.faults:
             return not any(fault in look.faults for fault in own)
         # Few have to ask for more, which takes longer.
-        found = look.told if finding.rule in _TOLD else look.studied
+        found = look.told if finding.rule in OF_THE_SHOP else look.studied
         return not any(fault in found for fault in own)
 
-    def harmless(self, finding: Finding, look: Look) -> bool:
-        """Whether nothing came instead, no part would have to be cut again, and hands need be no steadier."""
+    def _does_harm(self, finding: Finding, look: Look) -> bool:
+        """Whether anything as grave came instead or has grown, or a part would have to be cut again."""
         grave = min(SEVERITIES.index(finding.severity), SEVERITIES.index("warning"))
-        for fault, severity in look.faults.items():
-            before = self.now.faults.get(fault)
-            rank = SEVERITIES.index(severity)
-            if rank >= grave and (before is None or rank > SEVERITIES.index(before)):
-                return False
-        return self._keeps_what_is_cut(look) and self.no_more_steering(look)
-
-    def _keeps_what_is_cut(self, look: Look) -> bool:
+        if any(
+            degree.rank >= grave and degree.worse_than(self.now.faults.get(fault))
+            for fault, degree in look.faults.items()
+        ):
+            return True
         labels = {entry.part for entry in self.now.prepared.assembly.as_cut} & set(self.now.drawn)
-        return all(look.drawn.get(label) == self.now.drawn[label] for label in labels)
+        return any(look.drawn.get(label) != self.now.drawn[label] for label in labels)
 
-    def no_more_steering(self, look: Look) -> bool:
-        """Whether every leaf goes in by hand as well as before."""
-        before = {proof.leaf: VERDICTS.index(proof.verdict) for proof in self.now.proofs}
-        return all(
-            VERDICTS.index(proof.verdict) <= before.get(proof.leaf, len(VERDICTS)) for proof in look.proofs
-        )
-
-    def share_kept(self, look: Look) -> bool:
-        """Whether no fewer tables work than before, by the same random numbers."""
-        return look.shares[""].count >= self.now.shares[""].count
+    # -- how well it holds
+    # --------------------------------------------------------------------------------------------------------
 
     def aim(self, finding: Finding, look: Look) -> Share:
         """The share that is to reach what the limits ask for: of tables that work, or, if more, of those that let in
         the leaves that a finding is about; what else is amiss tells on the first alone."""
-        leaves = {place.leaf for place in finding.places} & set(look.shares) - {""}
+        leaves = self._concerned(finding, look)
         own = [min((look.shares[leaf] for leaf in leaves), key=lambda one: one.low)] if leaves else []
         return max((look.shares[""], *own), key=lambda one: one.low)
 
-    def reaches_share(self, finding: Finding, look: Look) -> bool:
-        """Whether the share is surely what the limits ask for."""
-        return self.aim(finding, look).low >= self._limits.share
+    def guided(self, finding: Finding, look: Look) -> tuple[int, float]:
+        """How many of the leaves that a finding is about guide themselves, and in what share of tables the worst."""
+        hands = [look.hands[leaf] for leaf in self._led(finding, look)]
+        shares = [one.guides.value for one in hands if one.guides is not None]
+        return sum(one.verdict == "guides-itself" for one in hands), min(shares, default=1.0)
+
+    def reaches(self, finding: Finding, look: Look) -> bool:
+        """Whether the shares are surely what the limits ask for, and by hand as drawn too."""
+        number, share = self.guided(finding, look)
+        by_hand = number == len(self._led(finding, look)) and share >= self._limits.share
+        return by_hand and self.aim(finding, look).low >= self._limits.share
+
+    def _concerned(self, finding: Finding, look: Look) -> set[str]:
+        return {place.leaf for place in finding.places} & set(look.shares) - {""}
+
+    def _led(self, finding: Finding, look: Look) -> set[str]:
+        """Those leaves of a finding that are to guide themselves with a remedy: of other findings than of steering, not
+        those that have to be steered as it is."""
+        leaves = self._concerned(finding, look)
+        if finding.rule == "leaf-steer":
+            return leaves
+        steered = {proof.leaf for proof in self.now.proofs if proof.verdict == "needs-steering"}
+        return leaves - steered
+
+
+def _tells_more(before: Look, after: Look) -> bool:
+    """Whether an answer has a warning that it had not; of a table that is blocked nothing could be told."""
+    if before.whole.as_drawn.verdict == "blocked":
+        return False
+    return not set(after.told) <= set(before.told)
 
 
 class _Search(Generic[P]):
@@ -258,12 +257,13 @@ class _Search(Generic[P]):
 
     def __init__(self, trials: Trials[P], finding: Finding, sized: Sized) -> None:
         self.trials, self.finding, self.sized = trials, finding, sized
-        self._looked: dict[int, tuple[Remedy, Look]] = {}
-        """Sizes with which the finding is gone and no share is lower, by their number."""
-        self._last_share, self._stuck = -1.0, False
+        self._good: dict[int, tuple[Remedy, Look]] = {}
+        """Sizes that hold, by their number."""
+        self._last: tuple[float, int, float] = (-1.0, 0, 0.0)
+        self._stuck = False
 
     def steps(self) -> Steps[Remedy | None]:
-        """Whatever holds; the least of it with which the share is what it should be, or as good as it gets."""
+        """Whatever holds; the least of it with which the shares are what they should be, or as good as they get."""
         limits = self.trials.now.prepared.assembly.limits
         units = self.trials.parameters.units
         for reading in (division(limits.rule_division), TAPE, CALIPER):
@@ -284,9 +284,11 @@ class _Search(Generic[P]):
     def _among(self, size: Callable[[int], float], last: int) -> Steps[Remedy | None]:
         low, high, best, number = -1, last + 1, None, 0
         for trial in range(MOST_TRIALS):
-            verdict = self._judge(number, size(number))
-            yield (trial + 1) / (MOST_TRIALS + 1)
-            if verdict == "holds":
+            own = self._judged(number, size(number))
+            verdict = yield from share_of(
+                own, trial / (MOST_TRIALS + _MORE), (trial + 1) / (MOST_TRIALS + _MORE)
+            )
+            if verdict == "enough":
                 best = high = number
             elif verdict == "too much":
                 high = number
@@ -298,27 +300,48 @@ class _Search(Generic[P]):
             number = doubled if doubled > low else (low + high) // 2
         if best is None:
             best = self._best_of_the_rest()
-        return None if best is None else self.trials._offered(*self._looked[best])
+        return None if best is None else (yield from self._made_sure(best, size, last))
 
-    def _judge(self, number: int, size: float) -> Verdict:
+    def _made_sure(self, best: int, size: Callable[[int], float], last: int) -> Steps[Remedy | None]:
+        """The least size from the best on that holds by all the tables by which a whole answer tells."""
+        for more in range(_MORE):
+            start = (MOST_TRIALS + more) / (MOST_TRIALS + _MORE)
+            if best + more > last:
+                return None
+            if best + more not in self._good:
+                yield from share_of(self._judged(best + more, size(best + more)), start, start)
+            if best + more in self._good:
+                remedy, look = self._good[best + more]
+                if (yield from share_of(self.trials.surely(self.finding, look), start, start)):
+                    return self.trials.offered(remedy, look)
+        return None
+
+    def _judged(self, number: int, size: float) -> Steps[Literal["too little", "enough", "too much"]]:
         remedy = self.sized.of(size)
-        look = self.trials.look(remedy.set)
+        verdict, look = yield from self.trials.tried(self.finding, remedy.set)
         self._stuck = False
-        if look is None:
+        if verdict in ("refused", "harmful") or look is None:
             return "too much"
-        if not self.trials.is_gone(self.finding, look):
+        if verdict == "there" and self.finding.rule not in OF_THE_SHOP:
             return "too little"
-        if not self.trials.harmless(self.finding, look):
-            return "too much"
-        share = self.trials.aim(self.finding, look).value
-        if self.trials.share_kept(look):
-            self._looked[number] = remedy, look
-            if self.trials.reaches_share(self.finding, look):
-                return "holds"
-        self._stuck = share <= self._last_share
-        self._last_share = share
+        if verdict == "good":
+            self._good[number] = remedy, look
+            if self.trials.reaches(self.finding, look):
+                return "enough"
+        score = self._score(look)
+        self._stuck = score <= self._last
+        self._last = score
         return "too little"
 
+    def _score(self, look: Look) -> tuple[float, int, float]:
+        """How well it goes in the shop, then by hand."""
+        return self.trials.aim(self.finding, look).value, *self.trials.guided(self.finding, look)
+
     def _best_of_the_rest(self) -> int | None:
-        """Where no size reaches the share that is asked for: the least with the greatest share."""
-        return max(self._looked, key=lambda one: (self._looked[one][1].shares[""].count, -one), default=None)
+        """Where no size reaches what is asked for: the least with the best shares."""
+
+        def rank(number: int) -> tuple[float, int, float, int]:
+            look = self._good[number][1]
+            return look.shares[""].count, *self.trials.guided(self.finding, look), -number
+
+        return max(self._good, key=rank, default=None)

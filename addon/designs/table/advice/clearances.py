@@ -19,7 +19,7 @@ from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..lanes import room_of, set_back
 from ..parameters import Leaves
 from .by_hand import Edge, Widening, remade, trimmed, widened
-from .case import Advice, Case, Cut, both
+from .case import MARGIN, Advice, Case, Cut, both
 from .overlaps import leg_past_way, narrower_legs, other_fastener, past_legs
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
@@ -290,6 +290,12 @@ def _value(case: Case, key: str) -> float:
     if section == "stowing":
         return float(getattr(case.table.stowing, name))
     return float(getattr(case.table.stow[int(section[5:-1])], name))
+
+
+def more_room(case: Case, leaves: Sequence[str], names: Sequence[str]) -> Sized:
+    """Greater clearances of some names around some leaves."""
+    keys = dict.fromkeys(_key(case, leaf, name) for leaf in leaves for name in names)
+    return _clearances(case, {key: _value(case, key) + MARGIN for key in keys})
 
 
 def _clearances(case: Case, needs: dict[str, float]) -> Sized:

@@ -6,6 +6,7 @@ Each way is tried out on the table built anew, so what it promises holds.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -17,7 +18,8 @@ from ....check.slide.proof import LeafProof, prove_leaves
 from ....sizes.declare import parameters
 from ....sizes.errors import DryAssemblyError
 from ....sizes.units import CALIPER, TAPE, Units, format_given, rounded
-from ...findings import Change, Option, Remedy
+from ....sizes.words import capital
+from ...findings import Candidate, Change, Option, Remedy, Sized
 from ..build import build
 from ..changes import changed
 from ..leaf_parameters import Leaves
@@ -55,7 +57,7 @@ class _Search:
         """Tries a set of strips, which no longer are `proofs` of the table as it is, and chamfers on top of it."""
         if base:
             proofs = _built(self.table, base)
-            self._helped(base, words, proofs)
+            self._helped(Remedy(words, base), proofs)
             yield 0.1
         steered = [
             proof for proof in proofs if proof.leaf in self.waiting and proof.verdict == "needs-steering"
@@ -65,22 +67,29 @@ class _Search:
                 return
             start = 0.1 + 0.45 * number
             sizes = yield from share_of(search(steered), start, start + 0.35)
-            size = _size(key, section, sizes, self.table.units)
+            limit = most_of(section, key)
+            size = _size(limit, sizes, self.table.units)
             if size is None:
                 continue
-            changes = (*base, Change(f"{'ribs' if section is Ribs else 'leaves'}.{key}", size))
-            chamfered = clause.format(format_given(size, self.table.units))
-            said = f"{words}, and {chamfered}" if words else chamfered[0].upper() + chamfered[1:]
-            self._helped(changes, said, _built(self.table, changes))
+            name = f"{'ribs' if section is Ribs else 'leaves'}.{key}"
+            of = partial(
+                _chamfered, base, name, f"{words}, and {clause}" if words else clause, self.table.units
+            )
+            self._helped(Sized(of, size, limit), _built(self.table, of(size).set))
             yield start + 0.45
 
-    def _helped(self, changes: tuple[Change, ...], words: str, proofs: Sequence[LeafProof]) -> None:
+    def _helped(self, candidate: Candidate, proofs: Sequence[LeafProof]) -> None:
         """Keeps an option if it helps a leaf that waits."""
         good = {proof.leaf for proof in proofs if proof.verdict == "guides-itself"}
         helped = tuple(sorted(self.waiting & good))
         if helped:
-            self.found.append(Option(Remedy(words, changes), helped))
+            self.found.append(Option(candidate, helped))
             self.waiting -= good
+
+
+def _chamfered(base: tuple[Change, ...], name: str, words: str, units: Units, size: float) -> Remedy:
+    """Strips, and a chamfer of some size, mm."""
+    return Remedy(capital(words.format(format_given(size, units))), (*base, Change(name, size)))
 
 
 _STRIPS: Final = {
@@ -123,11 +132,13 @@ def _built(table: Table, changes: tuple[Change, ...]) -> list[LeafProof]:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _size(
-    key: str, section: type[Ribs] | type[Leaves], sizes: Mapping[str, float | None], units: Units
-) -> float | None:
+def most_of(section: type[Ribs] | type[Leaves], key: str) -> float:
+    """The greatest size that a file may hold, mm."""
+    return next(one.high or np.inf for one in parameters(section) if one.name == key)
+
+
+def _size(limit: float, sizes: Mapping[str, float | None], units: Units) -> float | None:
     """Size of the chamfers that do for all leaves that they can help, mm; None where they help none."""
-    limit = next(one.high or np.inf for one in parameters(section) if one.name == key)
     found = [rounded(size + MARGIN, units, TAPE, "up") for size in sizes.values() if size is not None]
     return max(found) if found and max(found) <= limit else None
 

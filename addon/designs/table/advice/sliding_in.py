@@ -6,7 +6,9 @@ Also what to say where too few tables work that are cut at the tolerances of the
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from itertools import groupby
+from typing import Final
 
 from ....check.causes import TooFew
 from ....check.facts import Fact
@@ -14,11 +16,16 @@ from ....check.matrix import TURNS, MatrixCell
 from ....check.slide.proof import LeafProof, bays_to_steer
 from ....check.slide.study import Droops, IsHeld, Jams, Misfits, NeedsSteering
 from ....sizes.words import listed
-from ...findings import Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized
 from ...words.answer import percent
 from ...words.slide import held_text, steer_words
-from .by_hand import FARTHER
-from .case import Advice, Case
+from ..parameters import Leaves, Ribs
+from .by_hand import FARTHER, remade
+from .case import MARGIN, Advice, Case
+from .clearances import more_room
+from .guiding import most_of
+from .overlaps import narrower_legs
+from .stowed import longer_play, wider_gaps
 
 
 def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
@@ -33,12 +40,12 @@ def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
     return Advice(f"{'; '.join(words)}.", *_guided(case, cause.proofs))
 
 
-def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Remedy]:
+def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Candidate]:
     """The options that help some leaf; else where strips would carry it, in words. None where nobody looked."""
     if case.options is None:
         return
     leaves = {proof.leaf for proof in proofs}
-    yield from (option.remedy for option in case.options if leaves & set(option.leaves))
+    yield from (option.candidate for option in case.options if leaves & set(option.leaves))
     bays = dict.fromkeys(bay for proof in proofs for bay in bays_to_steer(proof))
     places = "; ".join(f"{strip} between {before} and {after}" for strip, before, after in bays)
     yield Remedy(
@@ -141,4 +148,58 @@ def too_few(case: Case, fact: Fact, cause: TooFew) -> Advice:
     )
     leaves = ", ".join(f"{leaf} in {percent(own)}" for leaf, own in cause.leaves.items())
     worst = f" At worst {case.words(fact.amount)} are lacking." if fact.amount > 0 else ""
-    return Advice(f"{share}{f': {leaves}' if leaves else ''}.{worst}")
+    labels = list(cause.leaves) or list(case.assembly.cover)
+    ways = _roomier(case, cause) if fact.rule == "few-work" else _surer(case)
+    return Advice(
+        f"{share}{f': {leaves}' if leaves else ''}.{worst}", *_cut_anew(case, labels), *ways, _cut_truer(fact)
+    )
+
+
+def _cut_anew(case: Case, leaves: Sequence[str]) -> Iterator[Remedy | None]:
+    """Parts that were cut otherwise than drawn, those leaves first."""
+    labels = dict.fromkeys(entry.part for entry in case.table.as_cut if not entry.missing)
+    for label in sorted(labels, key=lambda one: one not in leaves)[:_MOST_PARTS]:
+        yield remade(case, label)
+
+
+def _roomier(case: Case, cause: TooFew) -> Iterator[Candidate]:
+    """More room for the leaves on their way, or side by side."""
+    if cause.leaves:
+        leaves = list(cause.leaves)
+        yield more_room(case, leaves, ("clearance_above", "clearance_below"))
+        yield more_room(case, leaves, ("side_clearance",))
+        yield more_room(case, leaves, ("clearance_above", "clearance_below", "side_clearance"))
+    yield wider_gaps(case, case.table.leaves.gap)
+    yield longer_play(case, case.table.leaves.end_gap)
+
+
+def _surer(case: Case) -> Iterator[Candidate]:
+    """What guides a leaf from farther off its line: larger chamfers, strips; legs that stand farther from its way."""
+    table = case.table
+    for name, section, now, words in (
+        ("leaves.lead_chamfer", Leaves, table.leaves.lead_chamfer, "Chamfer the leaves' leading ends by {}"),
+        ("ribs.window_chamfer", Ribs, table.ribs.window_chamfer, "Chamfer all windows by {}"),
+    ):
+        yield Sized(
+            partial(_of_size, case, name, words), now + MARGIN, most_of(section, name.rpartition(".")[2])
+        )
+    if table.legs.fitted:
+        yield narrower_legs(case, MARGIN)
+    for flag in ("runners", "kickers", "guides"):
+        if not getattr(table.stowing, flag):
+            yield Remedy(f"Fit {flag} along the leaves' ways", (Change(f"stowing.{flag}", True),))
+
+
+def _of_size(case: Case, key: str, words: str, mm: float) -> Remedy:
+    return Remedy(words.format(case.given(mm)), (Change(key, mm),))
+
+
+def _cut_truer(fact: Fact) -> Remedy:
+    what = "slots, windows and leaves" if fact.rule == "few-work" else "windows and strips"
+    return Remedy(
+        f"Cut {what} with a stop or a template, try each on a scrap, and give the file the tolerances held"
+    )
+
+
+_MOST_PARTS: Final = 4
+"""Parts that are tried anew, of those that were cut otherwise than drawn."""

@@ -117,29 +117,37 @@ def sags(case: Case, fact: Fact, cause: Sags) -> Advice:
 
 def cover_tight(case: Case, fact: Fact, cause: CoverTight) -> Advice:
     """Leaves that may be wider together than the well."""
-    need, now = case.table.leaves.gap - cause.cover.gap_worst[0], case.table.leaves.gap
+    return Advice(
+        f"In the worst case of the tolerances the leaves are {case.words(fact.amount)} wider than the well:"
+        " they may not all lie down.",
+        wider_gaps(case, case.table.leaves.gap - cause.cover.gap_worst[0]),
+    )
+
+
+def wider_gaps(case: Case, need: float) -> Sized:
+    """A wider gap between leaves that cover, mm."""
 
     def of(mm: float) -> Remedy:
         return Remedy(f"Leave a gap of {case.given(mm)} between leaves", (Change("leaves.gap", mm),))
 
-    return Advice(
-        f"In the worst case of the tolerances the leaves are {case.words(fact.amount)} wider than the well:"
-        " they may not all lie down.",
-        Sized(of, need, now + FARTHER),
-    )
+    return Sized(of, need + MARGIN, need + FARTHER)
 
 
-def no_lift(case: Case, fact: Fact) -> Advice:
-    """Leaves of which none can be tilted out."""
-    need = case.table.leaves.end_gap + fact.amount / 2
+def longer_play(case: Case, need: float) -> Sized:
+    """More play at the ends of the leaves that cover, mm."""
 
     def of(mm: float) -> Remedy:
         return Remedy(f"Leave {case.given(mm)} at the leaves' ends", (Change("leaves.end_gap", mm),))
 
+    return Sized(of, need + MARGIN, need + FARTHER)
+
+
+def no_lift(case: Case, fact: Fact) -> Advice:
+    """Leaves of which none can be tilted out."""
     return Advice(
         f"No leaf can be lifted out by an edge: {fact.parts[0]} lacks {case.words(fact.amount)} of play to tilt; push"
         " it up from below, through the well, or by its finger hole.",
-        Sized(of, need, need + FARTHER),
+        longer_play(case, case.table.leaves.end_gap + fact.amount / 2),
     )
 
 
