@@ -41,10 +41,14 @@ class Degree(NamedTuple):
     rank: int
     amount: float
     """mm; of a clearance that is too small, the clearance below zero."""
+    rule: Rule
+    """By which it was found; amounts of one rule alone compare."""
 
     def worse_than(self, other: Degree | None) -> bool:
         """Whether it is worse, or new where there was none."""
-        return other is None or (self.rank, self.amount - SEEN) > (other.rank, other.amount)
+        if other is None or self.rank != other.rank:
+            return other is None or self.rank > other.rank
+        return self.rule == other.rule and self.amount > other.amount + SEEN
 
 
 Faults = dict[Fault, Degree]
@@ -53,6 +57,7 @@ _KINDS: Final[dict[Rule, str]] = {
     "leaf-blocked": "way", "leaf-tight": "way",
     "overlap": "fit", "long-rib": "fit", "long-part": "fit", "short-rib": "fit", "short-part": "fit",
     "joint-open": "fit",
+    "finger-hole": "grip", "finger-reach": "grip", "finger-room": "grip",
 }  # fmt: skip
 """Rules that are more and less of the same; all others stand for themselves."""
 
@@ -80,7 +85,7 @@ def faults_of(facts: Iterable[Fact]) -> Faults:
         for place in fact.places:
             rule = place.rule or fact.rule
             amount = -place.amount if rule == "leaf-tight" else place.amount
-            degree = Degree(SEVERITIES.index(fact.severity), amount)
+            degree = Degree(SEVERITIES.index(fact.severity), amount, rule)
             fault = fault_of(rule, place)
             found[fault] = max(found.get(fault, degree), degree)
     return found
@@ -92,7 +97,7 @@ def fault_of(rule: Rule, place: Place) -> Fault:
         return rule, frozenset(), ""
     if rule in _OF_A_LEAF:
         leaf = place.leaf or place.parts[0]
-        return rule, frozenset((leaf,)), leaf
+        return _KINDS.get(rule, rule), frozenset((leaf,)), leaf
     kind = _KINDS.get(rule, rule)
     return kind, frozenset(place.parts), "" if kind == "fit" else place.leaf
 

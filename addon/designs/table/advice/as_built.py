@@ -28,7 +28,8 @@ def missing(case: Case, cause: Missing) -> Advice:
     held = f": it held {listed(free)}" if cause.frees else ""
     index = next(i for i, entry in enumerate(case.table.as_cut) if entry.part == cause.part and entry.missing)
     reset = case.reset(index, case.table.as_cut[index])
-    return Advice(f"{part.label} ({part.name}) is missing{held}.", Remedy(f"Put {part.label} in", reset))
+    said = f"Put {part.label} in"
+    return Advice(f"{part.label} ({part.name}) is missing{held}.", Remedy(said, reset), Remedy(said))
 
 
 def _seated(case: Case, label: str) -> list[str]:
@@ -131,7 +132,10 @@ def _remedies(case: Case, cause: CutOtherwise) -> list[Remedy]:
         return []
     texts = [_text(case, cause, entry) for _, entry in entries]
     done = tuple(change for i, entry in entries for change in case.reset(i, entry))
-    return [Remedy(capital(", and ".join(texts)), done)]
+    anew = any(text.startswith("cut a new") for text in texts)
+    loose = case.until_glued([cause.part]) if anew else ""
+    said = capital(", and ".join(texts)) + loose
+    return [Remedy(said, done), Remedy(said)]
 
 
 def _text(case: Case, cause: CutOtherwise, entry: AsCut) -> str:

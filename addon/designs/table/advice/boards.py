@@ -176,6 +176,7 @@ def weak_bar(case: Case, cause: WeakBar) -> Advice:
         f" {case.words(cause.allowed)} is allowed.",
         Sized(deeper, below + higher, below + 3 * higher + 5.0),
         _closed(),
+        Remedy(f"Glue a strip along the bar of {cause.part}, where no leaf passes"),
     )
 
 
@@ -203,6 +204,7 @@ def little_glue(case: Case, cause: LittleGlue) -> Advice:
         f" {cause.leaf}; {case.place(cause.need)} hold half of {_load(case)}.",
         Sized(wider, beside + cause.need - cause.length + MARGIN, beside + 2 * cause.need),
         _closed(),
+        Remedy(f"Screw a block into the corner between {cause.part} and {cause.panel}, where one fits"),
     )
 
 
@@ -230,7 +232,8 @@ def steps_down(case: Case, fact: Fact, cause: StepsDown) -> Advice:
     )
     if not well.center_supports:
         change = Change("well.center_supports", True)
-        return Advice(message, Remedy("Hook center supports under the joints of the leaves", (change,)))
+        supports = Remedy("Hook center supports under the joints of the leaves", (change,))
+        return Advice(message, supports, Remedy("Cut the leaves from a thicker sheet"))
 
     def lower(size: float) -> Remedy:
         return Remedy(

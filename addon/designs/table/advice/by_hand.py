@@ -72,7 +72,7 @@ def remade(case: Case, label: str, instead: str = "") -> Remedy | None:
     if any(cut.entry.dimension == "thickness" for cut in cuts):
         part = case.assembly.by_label[label]
         sheet = f" from a sheet {case.words((part.drawn or part.shape).thickness)} thick"
-    words = f"Cut a new {label}{sheet}" + (f", or {instead}" if instead else "")
+    words = f"Cut a new {label}{sheet}{case.until_glued([label])}" + (f", or {instead}" if instead else "")
     return Remedy(words, changes)
 
 
@@ -90,9 +90,10 @@ def trimmed(case: Case, cut: Cut, need: float, most: float | None = None) -> Siz
     if cut.off <= 0 or cut.entry.dimension not in ("length", "width"):
         return None
     where = edge_words(case, cut.entry.part, cut.entry.dimension, cut.entry.end or "end")
+    loose = case.until_glued([cut.entry.part]) if cut.entry.dimension == "length" else ""
 
     def of(mm: float) -> Remedy:
-        return Remedy(f"Trim {case.given(mm)} off {where}", (_with(case, cut, cut.off - mm),))
+        return Remedy(f"Trim {case.given(mm)} off {where}{loose}", (_with(case, cut, cut.off - mm),))
 
     return Sized(of, need, cut.off if most is None else most)
 
@@ -100,12 +101,13 @@ def trimmed(case: Case, cut: Cut, need: float, most: float | None = None) -> Siz
 def ends_trimmed(case: Case, ends: Sequence[tuple[str, End]], need: float, most: float) -> Sized:
     """As much off each of some parts' ends."""
     where = [edge_words(case, label, "length", end) for label, end in ends]
+    loose = case.until_glued(label for label, _ in ends)
 
     def of(mm: float) -> Remedy:
         entries: list[Entry] = [
             {"part": label, "dimension": "length", "deviation": -mm, "end": end} for label, end in ends
         ]
-        return Remedy(f"Trim {case.given(mm)} off {listed(where)}", added(case, entries))
+        return Remedy(f"Trim {case.given(mm)} off {listed(where)}{loose}", added(case, entries))
 
     return Sized(of, need, most)
 
@@ -143,6 +145,8 @@ def widened(case: Case, edges: Sequence[Widening], need: float) -> Sized | None:
     if not edges:
         return None
     words = _widening_words(case, edges)
+    if case.until_glued(one.part for one in edges):
+        words += ", glued or not"
 
     def of(mm: float) -> Remedy:
         entries = [_widening(case, one, mm) for one in edges]

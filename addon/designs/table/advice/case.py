@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from ....sizes.units import CALIPER, division, format_amount, format_given, format_size, rounded
+from ....sizes.words import listed
 from ....wood.as_cut import drawn_dimension
 from ....wood.assembly import Assembly
 from ....wood.dimensions import AsCut
@@ -61,6 +62,15 @@ class Case:
     def given(self, value: float) -> str:
         """A size to be cut, or a value for the table file, in its unit."""
         return format_given(value, self.table.units)
+
+    def until_glued(self, labels: Iterable[str]) -> str:
+        """``, if R2 is not glued yet``, for what can be done to parts no longer once glue holds them; "" where none
+        does."""
+        held = {label for one in self.assembly.joints if one.fastening == "glue" for label in (one.a, one.b)}
+        parts = [label for label in dict.fromkeys(labels) if label in held]
+        if not parts:
+            return ""
+        return f", if {listed(parts)} {'is' if len(parts) == 1 else 'are'} not glued yet"
 
     # -- sizes
     # --------------------------------------------------------------------------------------------------------

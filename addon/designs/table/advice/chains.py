@@ -35,11 +35,14 @@ def chain_off(case: Case, fact: Fact, chain: ChainOff) -> Advice:
     message = "; ".join(words) + "."
     if fact.severity == "note":
         return Advice(message)
-    if chain.trims and chain.fills:
-        return Advice(message, _as_drawn(case, chain))
-    return Advice(
-        message, _farther_out(case, chain), *_filled(case, chain), *_trimmed(case, chain), _new(case, chain)
+    labels = {label for joint in chain.joints for label in (joint.part, joint.neighbor)}
+    anew = Remedy(
+        f"Measure {listed(sorted(labels))} again, and cut anew what is not as drawn{case.until_glued(sorted(labels))}"
     )
+    if chain.trims and chain.fills:
+        return Advice(message, _as_drawn(case, chain), anew)
+    ways = [_farther_out(case, chain), *_filled(case, chain), *_trimmed(case, chain), _new(case, chain)]
+    return Advice(message, *ways, anew)
 
 
 def _new(case: Case, chain: ChainOff) -> Remedy | None:
@@ -182,7 +185,8 @@ def _trim(case: Case, cuts: Sequence[Cut], amounts: Sequence[float]) -> Remedy:
     lengths = _lengths(
         case, [(cut.part, cut.low, -amount) for cut, amount in zip(cuts, amounts, strict=True)]
     )
-    return Remedy(f"Trim {_at_each(case, cuts, amounts)}", lengths)
+    loose = case.until_glued(cut.part for cut in cuts)
+    return Remedy(f"Trim {_at_each(case, cuts, amounts)}{loose}", lengths)
 
 
 def _at_each(case: Case, cuts: Sequence[Cut], amounts: Sequence[float]) -> str:

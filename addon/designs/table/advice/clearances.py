@@ -56,7 +56,10 @@ def too_near(case: Case, group: Sequence[Fact]) -> Advice:
         words = f"{leaf} passes {of_part} with {amount} at {travel} of its travel."
     if others:
         words += f" Also: {places_text(place for one in others for place in one.places)}."
-    return Advice(words, *_ways_out(case, group))
+    need = case.words(_lack(case, fact))
+    return Advice(
+        words, *_ways_out(case, group), Remedy(f"Take {need} of wood off {part} where {leaf} passes it")
+    )
 
 
 # -- what is behind it

@@ -51,10 +51,11 @@ def overlapping(case: Case, group: Sequence[Fact]) -> Advice:
     words = f"{a.label} ({a.name}) and {b.label} ({b.name}) overlap by {case.words(fact.amount)}."
     if others:
         words += f" Also: {places_text(place for one in others for place in one.places)}."
+    by_hand = Remedy(f"Take {case.words(fact.amount)} of wood off {a.label} or {b.label} where they meet")
     cut = cut_behind(case, fact)
     if cut is not None:
-        return Advice(words, *_made_to_fit(case, cut, group))
-    return Advice(words, _brought_apart(case, group, a, b))
+        return Advice(words, *_made_to_fit(case, cut, group), by_hand)
+    return Advice(words, _brought_apart(case, group, a, b), by_hand)
 
 
 def _made_to_fit(case: Case, cut: Cut, group: Sequence[Fact]) -> list[Candidate | None]:

@@ -55,9 +55,14 @@ def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Candidate]:
 
 def is_held(case: Case, fact: Fact, cause: IsHeld) -> Advice:
     """A leaf that no tilt brings past three edges."""
+    upright = cause.view.of.view == "side"
+    names = ("clearance_above", "clearance_below") if upright else ("side_clearance",)
     return Advice(
         f"{fact.leaf} does not pass, however it is tilted: it lacks {case.words(fact.amount)}"
-        f" between {held_text(cause.view.proof, case.table.units)}."
+        f" between {held_text(cause.view.proof, case.table.units)}.",
+        *_cut_anew(case, [fact.leaf]),
+        more_room(case, [fact.leaf], names),
+        Remedy(f"Take {case.words(fact.amount)} of wood off at one of these edges"),
     )
 
 
@@ -72,6 +77,7 @@ def droops(case: Case, fact: Fact, cause: Droops) -> Advice:
         f"The free nose of {fact.leaf} bends down by {case.words(cause.droop)} before {cause.opening}"
         f" and comes {case.words(fact.amount)} too low for it.",
         Sized(of, need, need + FARTHER),
+        Remedy(f"Lift its nose with a hand before {cause.opening}"),
     )
 
 
@@ -81,6 +87,7 @@ def jams(case: Case, fact: Fact, cause: Jams) -> Advice:
         f"{fact.parts[0]} may jam when it is pushed more than {case.place(cause.offset)} off its middle, even"
         f" stowed (friction {cause.jamming.mu:g}).",
         Remedy("Push it at its middle, or fit guides along its way", (Change("stowing.guides", True),)),
+        Remedy("Push it at its middle"),
     )
 
 

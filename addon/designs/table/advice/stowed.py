@@ -19,6 +19,7 @@ from ....check.slide.study import CoverTight, Sags
 from ....sizes.declare import parameters
 from ....sizes.quantities import format_quantity
 from ....sizes.tolerances import CONTACT
+from ....wood.roles import LEG
 from ...findings import Candidate, Change, Remedy, Sized
 from ..leaves import BESIDE_RECESS
 from ..parameters import Leaves, Table
@@ -26,6 +27,7 @@ from ..refusals import BESIDE_HOLE
 from .by_hand import FARTHER, remade, trimmed
 from .case import MARGIN, Advice, Case, Cut, both
 from .clearances import farther_out, stops_moved
+from .overlaps import narrower_legs
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:
@@ -55,6 +57,7 @@ def nothing_stops(case: Case, fact: Fact, cause: NothingStops) -> Advice:
         f"Nothing stops {fact.leaf} stowed: it slides {case.place(fact.amount)} farther, {where}.",
         *_cut_to_fit(case, fact),
         _end_of_travel(case, fact, cause),
+        Remedy(f"Mark {fact.leaf} at its slot when it lies stowed, and push it no farther"),
     )
 
 
@@ -82,6 +85,7 @@ def stops_early(case: Case, fact: Fact) -> Advice:
         f"End stop {stop} keeps {leaf} {case.words(fact.amount)} from its place.",
         *_cut_to_fit(case, fact),
         stops_moved(case, closer=False),
+        Remedy(f"Take {case.words(fact.amount)} of wood off {stop}"),
     )
 
 
@@ -91,6 +95,7 @@ def stands_out(case: Case, fact: Fact, cause: StandsOut) -> Advice:
         f"{fact.leaf} stands {case.place(fact.amount)} out of {cause.side} stowed.",
         *_cut_to_fit(case, fact),
         farther_out(case, -cause.excess),
+        Remedy(f"Ease the edges of {fact.leaf}'s outer end, and keep the way past {cause.side} free"),
     )
 
 
@@ -121,6 +126,7 @@ def cover_tight(case: Case, fact: Fact, cause: CoverTight) -> Advice:
         f"In the worst case of the tolerances the leaves are {case.words(fact.amount)} wider than the well:"
         " they may not all lie down.",
         wider_gaps(case, case.table.leaves.gap - cause.cover.gap_worst[0]),
+        Remedy("Lay the leaves down dry and plane an edge of the last one to fit"),
     )
 
 
@@ -148,12 +154,16 @@ def no_lift(case: Case, fact: Fact) -> Advice:
         f"No leaf can be lifted out by an edge: {fact.parts[0]} lacks {case.words(fact.amount)} of play to tilt; push"
         " it up from below, through the well, or by its finger hole.",
         longer_play(case, case.table.leaves.end_gap + fact.amount / 2),
+        Remedy("Push the first leaf up from below"),
     )
 
 
 # -- what pulls a leaf out
 # ----------------------------------------------------------------------------------------------------
 
+
+_STRAP: Final = Remedy("Screw a strap to the leaf's outer end, to pull it out by")
+"""Where no place for a hole or pull holds (common practice, no source)."""
 
 USUAL_HOLE: Final = 25.0
 """Diameter of a hole for a leaf that has none, mm (common practice, no source)."""
@@ -169,8 +179,8 @@ def no_grip(case: Case, fact: Fact, cause: NoGrip) -> Advice:
     """A leaf that lies inside with nothing to draw it out by."""
     inside = f"{fact.leaf} lies {case.place(cause.inside)} inside {cause.side} and "
     if cause.turned_away:
-        return Advice(inside + "its pull faces up.", _pull_below(case))
-    return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, USUAL_HOLE)))
+        return Advice(inside + "its pull faces up.", _pull_below(case), _STRAP)
+    return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, USUAL_HOLE)), _STRAP)
 
 
 def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
@@ -179,6 +189,7 @@ def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
     return Advice(
         f"The {short} in {fact.leaf}, {case.place(cause.grip.least_size)} wide, is too small for a finger.",
         _larger(case, cause.grip, cause.least),
+        _STRAP,
     )
 
 
@@ -190,11 +201,13 @@ def out_of_reach(case: Case, group: Sequence[Fact]) -> Advice:
         return Advice(
             f"The {cause.grip.kind} of {fact.leaf} is {case.place(cause.depth)} inside {cause.side}, out of reach.",
             *_nearer(case, cause.grip, max(one.amount for one in group)),
+            _STRAP,
         )
     covered = [one.cause for one in group if isinstance(one.cause, CoveredGrip)]
     return Advice(
         f"{covered[0].by} is in the way of fingers below the {covered[0].grip.kind} of {fact.leaf}.",
         *_free_from_below(case, covered),
+        _STRAP if fact.severity == "error" else Remedy(f"Draw {covered[0].by} out first, then {fact.leaf}"),
     )
 
 
@@ -319,6 +332,8 @@ def _free_from_below(case: Case, causes: Sequence[CoveredGrip]) -> Iterator[Cand
     free = np.unique(insets[~covered & (shifts >= least) & (shifts <= most)])
     for inset in sorted(free.tolist(), key=lambda one: abs(one - now.value))[:2]:
         yield _at(case, now, inset)
+    if case.assembly.by_label[causes[0].by].role == LEG:
+        yield narrower_legs(case, MARGIN)
     if not len(free):
         yield Remedy(
             f"Let the leaves stand {case.given(STANDS_OUT)} out, to be gripped there",
