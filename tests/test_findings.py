@@ -201,6 +201,9 @@ def test_a_fault_is_found_and_its_remedy_mends_it(
     if rule == "sheet-unmeasured":
         assert finding.remedy.text.startswith("Measure the sheet with a caliper")
         return
+    if rule == "leaf-bowed":  # more room for it guides the flat ones less
+        assert finding.remedy.text == "Cut L1 from a flatter sheet, or from a flatter part of this one"
+        return
     if rule == "leaves-meet":
         assert finding.remedy.text == "Slide L1 home first, then L4"
         return
@@ -303,8 +306,8 @@ def assert_mended(table: Table, finding: Finding) -> bool:
 def test_remedies_of_random_defects(kind) -> None:
     """Each remedy that is offered for a defect makes what was found go away; for each kind there is one.
 
-    Where nothing that was tried holds, such as for a hole that fingers cannot reach in a table whose strips stand in the
-    way, words say what a hand can do.
+    Where nothing that was tried holds, such as for a hole that fingers cannot reach in a table whose strips stand in
+    the way, words say what a hand can do.
     """
     mended = 0
     for index in range(16):

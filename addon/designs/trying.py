@@ -18,7 +18,7 @@ from typing import Final, Generic, Literal
 from ..check.facts import SEVERITIES
 from ..check.prepared import Prepared, prepare
 from ..check.progress import Steps, run_through, share_of
-from ..check.tolerance.shop import COUNT, Shop
+from ..check.tolerance.shop import COUNT, FEW, Shop
 from ..check.tolerance.statistics import CONFIDENCE, NORMAL, Share
 from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
@@ -71,6 +71,11 @@ def tried_steps(trials: Trials[P], findings: Sequence[Finding]) -> Steps[tuple[F
         first = [one for other in found for one in other.remedies if one.set] if number in last else []
         remedies = yield from share_of(trials.remedies(finding, first), middle, high)
         found[number] = replace(finding, remedies=remedies)
+    for number, finding in enumerate(found):
+        if finding.candidates and not any(one.set for one in finding.remedies):
+            others = [one for other in found for one in other.remedies if one.set]
+            mended = yield from share_of(trials.remedies(replace(finding, candidates=()), others), 1.0, 1.0)
+            found[number] = replace(finding, remedies=mended)
     return tuple(found)
 
 
@@ -94,7 +99,8 @@ class Trials(Generic[P]):
     def __init__(self, design: Design[P], parameters: P, prepared: Prepared) -> None:
         self.design, self.parameters = design, parameters
         self._limits = prepared.assembly.limits
-        self._shop, self._told = Shop(tables_to_tell(self._limits.share), guided=ASKED), Shop()
+        self._shop = Shop(tables_to_tell(self._limits.share), guided=ASKED)
+        self._told = self._shop.asking(FEW)
         self.now, self._as_told = Look(prepared, self._shop), Look(prepared, self._told)
         self._looks: dict[tuple[Change, ...], Look | None] = {}
 

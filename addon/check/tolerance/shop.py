@@ -71,6 +71,13 @@ class Shop:
     def __init__(self, count: int = FEW, seed: int = _SEED, guided: int = FEW) -> None:
         self.count, self.seed, self.guided = count, seed, min(guided, count)
         self._rows: dict[tuple[object, ...], Tables] = {}
+        self._margins: dict[tuple[object, ...], Floats] = {}
+
+    def asking(self, guided: int) -> Shop:
+        """The same tables, of which more or fewer are asked whether they guide their leaves."""
+        shop = Shop(self.count, self.seed, guided)
+        shop._margins = self._margins
+        return shop
 
     def steps(self, prepared: Prepared, facts: Iterable[Fact]) -> Steps[InShop]:
         """What comes of an assembly, row by row.
@@ -95,12 +102,16 @@ class Shop:
         own = [found[one] for one in model.used.tolist()]
         key = (*_numbers(model), kind, *((one.name, one.tolerance) for one in own))
         if key not in self._rows:
-            row = compiled(model, np.array([one.tolerance for one in found]))
-            pieces: list[Floats] = []
-            for off in self._drawn(own, kind, self.count):
-                pieces.append(row.margins_of(off))
-                yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
-            margins = np.concatenate(pieces)
+            if key not in self._margins:
+                row = compiled(model, np.array([one.tolerance for one in found]))
+                pieces: list[Floats] = []
+                for off in self._drawn(own, kind, self.count):
+                    pieces.append(row.margins_of(off))
+                    yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
+                self._margins[key] = np.concatenate(pieces)
+                if len(self._margins) > _MOST_ROWS:
+                    del self._margins[next(iter(self._margins))]
+            margins = self._margins[key]
             guided = margins[: self.guided] >= -WELD
             few = np.concatenate(list(self._drawn(own, kind, len(guided))), axis=1)
             guided[guided] = guides(model, few[:, guided])
