@@ -26,11 +26,13 @@ from addon.check.as_built.moves import CutOtherwise
 from addon.check.causes import ChainOff
 from addon.check.check import check as engine_check
 from addon.designs.table.build import build
+from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
 from plain_fit import PlainFit
 from plain_rows import row_faults
+from planted import broken, planted, planted_table, report_of
 from random_tables import sound_tables
 
 if TYPE_CHECKING:
@@ -255,13 +257,42 @@ def as_text(tallies: dict[str, Tally]) -> str:
     return "\n".join([*lines, *(note for one in tallies.values() for note in one.notes)])
 
 
+def remedy_bench(tables: int, seed: int) -> int:
+    """Apply each remedy of faults planted in random tables; what does not hold is printed. Exit status."""
+    built = offered = broken_ones = 0
+    for index, (table, _) in enumerate(sound_tables(tables, seed)):
+        random = Random(f"{seed}/{index}/remedies")
+        faulty = planted_table(table, planted(random, table, 2 + index % 2))
+        if faulty is None:
+            continue
+        text = new_table_text(faulty)
+        report = report_of(text, remedies=True)
+        complaints = list(broken(text, report))
+        built += 1
+        offered += sum(bool(remedy.set) for one in report.findings for remedy in one.remedies)
+        broken_ones += len(complaints)
+        for complaint in complaints:
+            print(f"table {seed}/{index}: {complaint}", flush=True)
+    print(f"{'remedies':26}{built:14} tables{offered:14} applied{broken_ones:14} broken")
+    return int(broken_ones > 0)
+
+
 def main() -> int:
     """Run the bench; exit status."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("--tables", type=int, default=2000, metavar="N", help="sound tables to draw (2000)")
     parser.add_argument("--seed", type=int, default=0, metavar="S", help="another seed, other tables (0)")
+    parser.add_argument(
+        "--remedies",
+        type=int,
+        default=0,
+        metavar="N",
+        help="apply every remedy of two or three faults at once to the files of so many tables instead (0)",
+    )
     parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
     options = parser.parse_args()
+    if options.remedies:
+        return remedy_bench(options.remedies, options.seed)
     tallies = bench(options.tables, options.seed)
     if options.json:
         kinds = {name: asdict(tally) for name, tally in tallies.items()}

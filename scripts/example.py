@@ -35,7 +35,10 @@ def run(out: str) -> None:
     """All steps, with progress on the screen."""
     from pathlib import Path
 
-    from addon.designs.table.design import check
+    from addon.check.prepared import prepare
+    from addon.check.progress import run_through
+    from addon.designs.table.build import build
+    from addon.designs.table.design import answer_steps
     from addon.designs.table.figures import long_ribs
     from addon.files.examples import EXAMPLES
     from addon.reports.check import long_ribs_document, long_ribs_text, report_document, report_text
@@ -52,7 +55,7 @@ def run(out: str) -> None:
     example = EXAMPLES["quilting"]
     table = example.table()
     step("Table file: %s" % example.path.relative_to(environment.ROOT))
-    report = check(table)
+    report = run_through(answer_steps(table, prepare(build(table))))
     print()
     print(report_text(report))
     print()

@@ -444,9 +444,10 @@ def test_remedies_of_missing_parts_put_them_in(entry: AsCut) -> None:
     """Whatever else the entry says; the part is then as drawn."""
     table = replace(QUILTING, as_cut=(replace(entry, missing=True),))
     (finding,) = [one for one in check(table).findings if one.rule == "part-missing"]
-    (remedy,) = finding.candidates
+    remedy, words = finding.candidates
     assert isinstance(remedy, Remedy)
     assert remedy.text == "Put LEG1 in"
+    assert words == Remedy(remedy.text)
     mended = set_values(table, {change.key: change.value for change in remedy.set})
     assert {one.rule for one in check(mended).findings} <= {"leaf-steer"}
     assert build(mended).by_label["LEG1"].shape == build(QUILTING).by_label["LEG1"].shape

@@ -115,6 +115,11 @@ Candidate = Remedy | Sized
 """What may make a finding go away; it is offered as a remedy once it was tried (`trying`)."""
 
 
+def in_words(candidates: Iterable[Candidate]) -> tuple[Remedy, ...]:
+    """Those candidates that are words alone, which nothing but a hand can try."""
+    return tuple(one for one in candidates if isinstance(one, Remedy) and not one.set)
+
+
 @dataclass(frozen=True)
 class Option:
     """One way to make leaves guide themselves.
@@ -152,8 +157,10 @@ class Finding(Fact):
 
     @classmethod
     def of(cls, fact: Fact, message: str, candidates: tuple[Candidate, ...] = ()) -> Finding:
-        """A fact, said in one sentence; of the candidates, those in words alone can be offered at once."""
-        words = tuple(one for one in candidates if isinstance(one, Remedy) and not one.set)
+        """A fact, said in one sentence; where there is nothing to try, words can be offered at once."""
+        words = in_words(candidates)
+        if len(words) < len(candidates):
+            words = ()
         return cls(
             fact.rule,
             fact.severity,

@@ -24,7 +24,7 @@ from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, TAPE, division, rounded
 from .design import Design, P
-from .findings import Candidate, Change, Finding, Remedy, Report, Sized
+from .findings import Candidate, Change, Finding, Remedy, Report, Sized, in_words
 from .looks import OF_THE_SHOP, Look, fault_of, hand_kept
 
 MOST_TRIALS: Final = 12
@@ -127,7 +127,7 @@ class Trials(Generic[P]):
             remedy = yield from share_of(steps, number / len(candidates), (number + 1) / len(candidates))
             if remedy is not None and all(remedy.set != other.set for other in found):
                 found.append(remedy)
-        return tuple(found) or finding.remedies
+        return tuple(found) or finding.remedies or in_words(finding.candidates)
 
     def _try(self, finding: Finding, candidate: Candidate) -> Steps[Remedy | None]:
         """The remedy that holds of a candidate; None where none does."""

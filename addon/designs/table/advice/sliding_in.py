@@ -15,13 +15,14 @@ from ....check.facts import Fact
 from ....check.matrix import TURNS, MatrixCell
 from ....check.slide.proof import LeafProof, bays_to_steer
 from ....check.slide.study import Droops, IsHeld, Jams, Misfits, NeedsSteering
+from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
 from ...findings import Candidate, Change, Remedy, Sized
 from ...words.answer import percent
 from ...words.slide import held_text, steer_words
 from ..parameters import Leaves, Ribs
 from .by_hand import FARTHER, remade
-from .case import MARGIN, Advice, Case
+from .case import MARGIN, Advice, Case, both
 from .clearances import more_room
 from .guiding import most_of
 from .overlaps import narrower_legs
@@ -45,12 +46,36 @@ def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Candidate]:
     if case.options is None:
         return
     leaves = {proof.leaf for proof in proofs}
-    yield from (option.candidate for option in case.options if leaves & set(option.leaves))
+    for option in case.options:
+        if isinstance(option.candidate, Remedy) and leaves & set(option.leaves):
+            yield from _chamfered_too(case, option.candidate)
+        elif leaves & set(option.leaves):
+            yield option.candidate
     bays = dict.fromkeys(bay for proof in proofs for bay in bays_to_steer(proof))
     places = "; ".join(f"{strip} between {before} and {after}" for strip, before, after in bays)
     yield Remedy(
         f"No chamfer that the boards can hold is enough; what would help, where there is room: {places}"
     )
+
+
+def _chamfered_too(case: Case, strips: Remedy) -> Iterator[Sized]:
+    """Strips that do as drawn, and larger chamfers where in the shop they alone do not."""
+    for name, section, now, words in _chamfers(case):
+
+        def of(mm: float, name: str = name, now: float = now, words: str = words) -> Remedy:
+            if mm <= now + CONTACT:
+                return strips
+            said = words.format(case.given(mm))
+            return both(strips, Remedy(said, (Change(name, mm),)))
+
+        yield Sized(of, now, max(now, most_of(section, name.rpartition(".")[2])))
+
+
+def _chamfers(case: Case) -> Iterator[tuple[str, type[Leaves] | type[Ribs], float, str]]:
+    """Chamfers that help a nose into its openings: key, section, size, mm, and what to do in words."""
+    leaves, ribs = case.table.leaves, case.table.ribs
+    yield "leaves.lead_chamfer", Leaves, leaves.lead_chamfer, "Chamfer the leaves' leading ends by {}"
+    yield "ribs.window_chamfer", Ribs, ribs.window_chamfer, "Chamfer all windows by {}"
 
 
 def is_held(case: Case, fact: Fact, cause: IsHeld) -> Advice:
@@ -183,10 +208,7 @@ def _roomier(case: Case, cause: TooFew) -> Iterator[Candidate]:
 def _surer(case: Case) -> Iterator[Candidate]:
     """What guides a leaf from farther off its line: larger chamfers, strips; legs that stand farther from its way."""
     table = case.table
-    for name, section, now, words in (
-        ("leaves.lead_chamfer", Leaves, table.leaves.lead_chamfer, "Chamfer the leaves' leading ends by {}"),
-        ("ribs.window_chamfer", Ribs, table.ribs.window_chamfer, "Chamfer all windows by {}"),
-    ):
+    for name, section, now, words in _chamfers(case):
         yield Sized(
             partial(_of_size, case, name, words), now + MARGIN, most_of(section, name.rpartition(".")[2])
         )
