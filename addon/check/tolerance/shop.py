@@ -71,7 +71,7 @@ class Shop:
     def __init__(self, count: int = FEW, seed: int = _SEED, guided: int = FEW) -> None:
         self.count, self.seed, self.guided = count, seed, min(guided, count)
         self._rows: dict[tuple[object, ...], Tables] = {}
-        self._margins: dict[tuple[object, ...], Floats] = {}
+        self._margins: dict[tuple[object, ...], tuple[Floats, float]] = {}
 
     def asking(self, guided: int) -> Shop:
         """The same tables, of which more or fewer are asked whether they guide their leaves."""
@@ -108,14 +108,14 @@ class Shop:
                 for off in self._drawn(own, kind, self.count):
                     pieces.append(row.margins_of(off))
                     yield len(pieces) * _AT_ONCE / (self.count + _AT_ONCE)
-                self._margins[key] = np.concatenate(pieces)
+                self._margins[key] = np.concatenate(pieces), worst_margin(triples_of(row))
                 if len(self._margins) > _MOST_ROWS:
                     del self._margins[next(iter(self._margins))]
-            margins = self._margins[key]
+            margins, worst = self._margins[key]
             guided = margins[: self.guided] >= -WELD
             few = np.concatenate(list(self._drawn(own, kind, len(guided))), axis=1)
             guided[guided] = guides(model, few[:, guided])
-            self._rows[key] = Tables(margins, guided, worst_margin(triples_of(row)))
+            self._rows[key] = Tables(margins, guided, worst)
             if len(self._rows) > _MOST_ROWS:
                 del self._rows[next(iter(self._rows))]
         return self._rows[key]
