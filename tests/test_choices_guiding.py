@@ -164,4 +164,4 @@ def test_what_a_leaf_misses_least_is_left_out_first(one: str, other: str, left_o
         and any({first.label, second.label} <= set(place.parts) for place in found.places)
     ]
     offered = [] if left_out is None else [(Change(f"stowing.{left_out}", False),)]
-    assert [one.set for one in overlap.remedies[:1]] == offered
+    assert [one.set for one in overlap.remedies[:1] if one.set] == offered
