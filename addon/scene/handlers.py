@@ -62,10 +62,12 @@ def _after_update(scene: Scene, depsgraph: Depsgraph) -> None:
     came_or_went = copies.came_or_went()
     changed = came_or_went
     for update in depsgraph.updates:
-        if not (update.is_updated_transform or update.is_updated_geometry):
-            continue
         item = update.id.original
-        if isinstance(item, bpy.types.Mesh):
+        if isinstance(item, bpy.types.Collection):
+            changed = True  # something may not be in the scene any more
+        elif not (update.is_updated_transform or update.is_updated_geometry):
+            continue
+        elif isinstance(item, bpy.types.Mesh):
             standing.forget(item)
             changed = True
         elif isinstance(item, bpy.types.Object):
