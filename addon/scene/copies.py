@@ -1,12 +1,16 @@
 """Tables that Blender's own tools copied, appended, pasted, moved or deleted: brought to be tables again, put back.
 
 A part is its table's by the empty that it hangs on, and by the key that both bear. Where two empties bear one key, the
-younger is a copy: it gets a key of its own, and so does all that hangs on it. Nothing here is a step of its own in the
-list of what can be undone: it follows from what the user did, and is done again after undo and redo.
+younger is a copy: it gets a key of its own, and so does all that hangs on it.
+
+What is sorted out is a step of its own in the list of what can be undone, right after the user's, and nothing is sorted
+out after undo and redo: Blender brings back only what differs between two steps, and takes all else to be as it was
+when the later one was recorded.
 """
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Final
 from uuid import uuid4
 
@@ -26,8 +30,17 @@ MOST: Final = 0.5
 """Share of a table's parts from which on copies of them are a table."""
 
 _known: Final[set[str]] = set()
-"""Keys of the tables that were there when things were sorted out last."""
+"""Keys of the tables that were there when things were sorted out last, or undone."""
+_ever: Final[set[str]] = set()
+"""The same since the file was opened."""
+_borne: Final[set[str]] = set()
+"""Keys that objects bore then, also those whose table is gone."""
+_left: Final[dict[str, list[float]]] = {}
+"""Key of a table whose parts undo or redo left off their places → where they stand."""
 _count = -1
+
+STEP: Final = "Sort Out Tables"
+"""What the step is called in the list of what can be undone."""
 
 
 def came_or_went() -> bool:
@@ -38,22 +51,29 @@ def came_or_went() -> bool:
 
 
 def is_news(item: Object) -> bool:
-    """Whether an object bears the key of a table that was not there when things were sorted out last."""
-    return str(item.get(ids.TABLE, "")) not in _known
+    """Whether an object bears a key that none bore when things were sorted out last, or undone."""
+    return str(item.get(ids.TABLE, "")) not in _borne
 
 
 def forget() -> None:
     """When the extension is switched off."""
     global _count
     _count = -1
-    _known.clear()
+    for keys in (_known, _ever, _borne):
+        keys.clear()
+    _left.clear()
 
 
 def know_all() -> None:
-    """After a file was opened: its tables are no news."""
+    """What is there now is no news."""
     ids.forget()
     _known.clear()
     _known.update(str(root[ids.TABLE]) for scene in bpy.data.scenes for root in ids.roots(scene))
+    _ever.update(_known)
+    _borne.clear()
+    _borne.update(
+        str(item[ids.TABLE]) for scene in bpy.data.scenes for item in scene.objects if ids.TABLE in item
+    )
     came_or_went()
 
 
@@ -73,22 +93,11 @@ def _tidy_unless_dragged() -> None:
 
 
 def tidy() -> None:
-    """Sorts out what came, went or moved as a whole, in all scenes."""
+    """Sorts out what came, went or moved as a whole, in all scenes, as one undo step."""
     ids.forget()
-    for scene in bpy.data.scenes:
-        _drop_tables(scene)
-        for root in _copied_roots(scene):
-            _adopt(scene, root)
-        _assign_parts(scene)
-        taken = {state.number for state in access.tables_in(scene) if state.key in _known}
-        for state in access.tables_in(scene):
-            if access.locked(state):
-                continue
-            if state.key not in _known and state.number in taken:
-                state.number = max(taken) + 1
-            taken.add(state.number)
-            _tidy_table(scene, state)
-        _free_orphans(scene)
+    if sum([_tidy_scene(scene) for scene in bpy.data.scenes]):
+        with suppress(RuntimeError):  # there is nothing to undo where Blender keeps no steps
+            bpy.ops.ed.undo_push(message=STEP)
     know_all()
     for scene in bpy.data.scenes:
         for state in access.tables_in(scene):
@@ -96,6 +105,47 @@ def tidy() -> None:
         tables.follow(scene, access.active_in(scene))
     if tables.is_waiting() or any(state.out_of_date for state in access.all_tables()):
         tables.settle_later()
+
+
+def _tidy_scene(scene: Scene) -> bool:
+    """Sorts a scene out; whether anything was changed."""
+    changed = _drop_tables(scene)
+    for root in _copied_roots(scene):
+        _adopt(scene, root)
+        changed = True
+    changed |= _assign_parts(scene)
+    taken = {state.number for state in access.tables_in(scene) if state.key in _known}
+    for state in access.tables_in(scene):
+        if access.locked(state):
+            continue
+        if state.key not in _known and state.number in taken:
+            state.number = max(taken) + 1
+            changed = True
+        taken.add(state.number)
+        changed |= _tidy_table(scene, state)
+    return changed | _free_orphans(scene)
+
+
+def leave() -> None:
+    """After undo and redo: takes what there is as it is, also tables whose parts were all moved."""
+    know_all()
+    _left.clear()
+    for state in access.all_tables():
+        if stands_elsewhere(state):
+            _left[state.key] = _places(state)
+
+
+def was_moved(state: TableState) -> bool:
+    """Whether all of a table's parts are off their places, and were not left there by undo or redo."""
+    return stands_elsewhere(state) and _left.get(state.key) != _places(state)
+
+
+def _places(state: TableState) -> list[float]:
+    """Where the empty, the first and the last of a table's parts stand, by what is not evaluated anew after undo."""
+    items = [*access.part_objects(state).values()]
+    return [
+        value for item in (state.root, *items[:1], *items[-1:]) for row in item.matrix_basis for value in row
+    ]
 
 
 def stands_elsewhere(state: TableState) -> bool:
@@ -180,12 +230,15 @@ def _depth(item: Object) -> int:
     return 0 if item.parent is None else 1 + _depth(item.parent)
 
 
-def _drop_tables(scene: Scene) -> None:
-    """Tables whose empty is gone go with all their parts and marks."""
+def _drop_tables(scene: Scene) -> bool:
+    """Tables whose empty is gone go with all their parts and marks; whether there were any."""
+    changed = False
     there = {str(root[ids.TABLE]) for one in bpy.data.scenes for root in ids.roots(one)}
-    for key in _known - there:
+    for key in _ever - there:
         if any(item.get(ids.TABLE) == key for item in scene.objects):
             objects.remove(scene, key)
+            changed = True
+    return changed
 
 
 def _copied_roots(scene: Scene) -> list[Object]:
@@ -212,42 +265,51 @@ def _adopt(scene: Scene, root: Object) -> None:
     root[ids.MARKERS] = ""
 
 
-def _assign_parts(scene: Scene) -> None:
-    """Parts and marks bear the key of the empty that they hang on; collections that of what is in them."""
+def _assign_parts(scene: Scene) -> bool:
+    """Parts and marks bear the key of the empty that they hang on, collections that of what is in them; whether any
+    was given another."""
+    changed = False
     for item in scene.objects:
         if ids.TABLE not in item or ids.is_root(item) or item.library is not None:
             continue
         root = ids.root_above(item)
         if root is not None and root[ids.TABLE] != item[ids.TABLE]:
             item[ids.TABLE] = root[ids.TABLE]
+            changed = True
     for group in scene.collection.children_recursive:
         if ids.TABLE not in group or group.library is not None:
             continue
         keys = {item[ids.TABLE] for item in group.all_objects if ids.TABLE in item}
-        if len(keys) == 1:
+        if len(keys) == 1 and keys != {group[ids.TABLE]}:
             group[ids.TABLE] = keys.pop()
+            changed = True
+    return changed
 
 
-def _tidy_table(scene: Scene, state: TableState) -> None:
+def _tidy_table(scene: Scene, state: TableState) -> bool:
+    """Completes, splits, moves or drops a table as its objects ask for; whether anything was changed."""
     found = ids.claimants(scene, state.key)
     labels = [label for label in state.labels.split("\n") if label]
-    if not labels or (len(found) <= MOST * len(labels) and state.key not in _known):
+    own = [items for items in found.values() if not items[0].get(ids.EXTRA)]
+    if not labels or (len(own) <= MOST * len(labels) and state.key not in _known):
         _complete(scene, state, found)
-        return
-    if not found:
-        tables.remove_table(state)  # all its parts were deleted
-        return
+        return True
+    if not own:  # all its parts were deleted; copies of them are left, as the user's own
+        for item in (item for items in found.values() for item in items):
+            ids.free(item)
+            objects.set_free(item, None)
+        tables.remove_table(state)
+        return True
     copies = [items[1] for items in found.values() if len(items) > 1 and not items[1].get(ids.EXTRA)]
     if len(copies) > MOST * len(labels):
         _tidy_table(scene, _table_of_copies(scene, state, copies))
         _tidy_table(scene, state)
-        return
+        return True
     for items in found.values():
         for item in items[1:]:
             item[ids.EXTRA] = 1
     standing.look(state)
-    if stands_elsewhere(state):
-        _follow_parts(scene, state)
+    return was_moved(state) and _follow_parts(scene, state)
 
 
 def _complete(scene: Scene, state: TableState, found: dict[str, list[Object]]) -> None:
@@ -296,28 +358,35 @@ def _sort_into(scene: Scene, state: TableState) -> None:
                 group.objects.unlink(item)
 
 
-def _follow_parts(scene: Scene, state: TableState) -> None:
-    """Where all parts were moved alike, the table was moved: its empty goes there, and they stand in it as before."""
+def _follow_parts(scene: Scene, state: TableState) -> bool:
+    """Where all parts were moved alike, the table was moved: its empty goes there, and they stand in it as before.
+
+    Whether that is so.
+    """
     root = state.root
     moves: list[tuple[Object, Matrix]] = []
     for item in access.part_objects(state).values():
         wanted = standing.wanted_pose(item)
         if animation.is_animated(item) or wanted is None:
-            return
+            return False
         belongs = Matrix.LocRotScale(wanted[0][:], wanted[1], None)
         moves.append((item, standing.pose(item, root) @ belongs.inverted()))
     first = moves[0][1]
     if not standing.is_one(first.to_scale()) or any(not standing.is_same(first, move) for _, move in moves):
-        return
+        return False
     root.matrix_world = root.matrix_world @ first
     for item, _ in moves:
         standing.put_in_place(item, root)
-    bpy.context.view_layer.update()
+    access.layer_of(scene).update()
+    return True
 
 
-def _free_orphans(scene: Scene) -> None:
-    """Parts that came without the empty of a table are the user's own objects."""
+def _free_orphans(scene: Scene) -> bool:
+    """Parts that came without the empty of a table are the user's own objects; whether there were any."""
+    changed = False
     keys = {str(root[ids.TABLE]) for one in bpy.data.scenes for root in ids.roots(one)}
     for item in scene.objects:
         if item.get(ids.TABLE, "") not in ("", *keys) and item.library is None and not ids.is_root(item):
             ids.free(item)
+            changed = True
+    return changed

@@ -34,18 +34,21 @@ def _after(*_unused: object) -> None:
     ids.forget()
     standing.forget()
     renew_tables()
-    copies.tidy_later()
     for scene in bpy.data.scenes:
         for state in access.tables_in(scene):
+            if not access.locked(state):
+                exploded.refresh(state)  # it may follow from what was worked out after the step was recorded
             standing.look(state)
         tables.follow(scene, access.active_in(scene))
+    copies.leave()
     tables.settle_later()
 
 
 @persistent
 def _after_loading(*_unused: object) -> None:
-    copies.know_all()
+    copies.forget()
     _after()
+    copies.tidy_later()
 
 
 def _after_switching_on() -> None:
@@ -81,7 +84,7 @@ def _after_update(scene: Scene, depsgraph: Depsgraph) -> None:
     if changed:
         for state in access.tables_in(scene):
             standing.look(state)
-            if copies.stands_elsewhere(state):
+            if copies.was_moved(state):
                 copies.tidy_later()
     tables.follow(scene, access.active_in(scene))
 
