@@ -116,7 +116,7 @@ FAULTS: list[tuple[str, tuple[str, ...], float | None, Changes]] = [
     ("leaf-bowed", ("L1",), None, {"stock[0].bow": 50.0}),
     # 20·(409.3/1000)² less 2 mm of room
     ("rib-bowed", ("R6", "L4"), 1.3505298, {"stock[0].bow": 20.0, "stock[0].sheet_length": 1000.0}),
-    ("round-end", ("S1", "B1"), 2.5, {"bottom.groove_bit": 12.0}),
+    ("round-end", ("S1", "B1"), 5.5, {"bottom.groove_bit": 12.0}),
     ("cuts-meet", ("S1",), 2.0, as_cut("S1", "slot_height", 10.0, "end", "L1")),
     ("thin-wood", ("S1",), 5.0, {"sides.wood_above_slots": 5.0}),
     ("thin-wood", ("R6",), 11.0, {"sides.wood_above_slots": 11.0, "limits.least_wood_routed": 12.0}),
