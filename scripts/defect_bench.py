@@ -90,7 +90,21 @@ def expected_faults(table: Table, boxes: PlainTable, rows: RowFaults) -> dict[Fa
             faults["stop", frozenset((leaf, stop)), leaf] = -ahead
     faults |= {("open", pair, ""): gap for pair, gap in rows.open.items()}
     faults |= PlainFit(boxes).faults(table)
+    faults |= cuts_that_meet(boxes.assembly)
     return {fault: amount for fault, amount in faults.items() if not _doubtful(fault, rows)}
+
+
+def cuts_that_meet(assembly: Assembly) -> dict[Fault, float]:
+    """Boards of which a groove and a slot or window, as plain rectangles, have something in common, mm."""
+    found: dict[Fault, float] = {}
+    for part in assembly.parts:
+        for g in part.shape.grooves:
+            for o in part.shape.openings:
+                shared = min(g.u1, o.u1) - max(g.u0, o.u0), min(g.v1, o.v1) - max(g.v0, o.v0)
+                if min(shared) >= 0.0:
+                    fault = "cuts-meet", frozenset((part.label,)), ""
+                    found[fault] = max(found.get(fault, 0.0), min(shared))
+    return found
 
 
 def _doubtful(fault: Fault, rows: RowFaults) -> bool:
