@@ -170,8 +170,9 @@ def put_back(state: TableState) -> None:
         elif made.get(stray.label) == item:
             standing.put_in_place(item, root)
             if stray.what == "edited" and isinstance(item.data, bpy.types.Mesh):
-                standing.forget(item.data)
-                del item.data[ids.DIGEST], item.data[ids.TOPOLOGY]
+                mesh = item.data if item.data.users == 1 else ids.single_user(item, item.data)
+                standing.forget(mesh)
+                mesh[ids.DIGEST] = mesh[ids.TOPOLOGY] = ""
     tables.stand(state, table)
     exploded.refresh(state)
 

@@ -152,7 +152,7 @@ def is_edited(mesh: Mesh) -> bool:
     known = _edited.get(mesh.session_uid)
     if known is not None and (known[0] == given or mesh.is_editmode):
         return known[1]
-    if not given or mesh.is_editmode:
+    if mesh.is_editmode:
         return False  # what is edited there comes to the mesh when that is left
     edited = fingerprint(mesh) != given
     _edited[mesh.session_uid] = given, edited

@@ -165,6 +165,26 @@ def test_a_part_kept_as_ones_own_stays_and_the_part_is_made_anew(scene, state, d
     assert not copies.keep_as_own(whole, label)
 
 
+def test_a_linked_copy_that_is_put_back_leaves_the_other_as_it_is(scene, state):
+    settled()
+    select(list(parts(state).values()))
+    bpy.ops.object.duplicate(linked=True)
+    one_table, other = settled()
+    mesh = parts(other)["S1"].data
+    assert mesh == parts(one_table)["S1"].data
+    mesh.vertices[0].co.x += 0.01
+    mesh.update()
+    bpy.context.view_layer.update()
+    for table in (one_table, other):
+        assert [(stray.name, stray.what) for stray in table.moved] == [("S1", "edited")]
+    copies.put_back(other)
+    settled()
+    assert access.standing(other)
+    assert [(stray.name, stray.what) for stray in one_table.moved] == [("S1", "edited")]
+    copies.put_back(one_table)
+    living(settled(), 2)
+
+
 def test_several_things_at_once_are_said_together(scene, state):
     settled()
     made = parts(state)
