@@ -13,9 +13,10 @@ what is an entry itself. What fits nothing stays in English as a whole, so that 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache, lru_cache, partial
 from pathlib import Path
-from typing import Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 import bpy
 
@@ -103,7 +104,10 @@ _OTHER: Final = {".": ",", ",": "."}
 
 class _Pattern(NamedTuple):
     english: str
-    fits: re.Pattern[str]
+    least: re.Pattern[str]
+    """With as little as fits in its first holes."""
+    most: re.Pattern[str]
+    """With as much."""
 
 
 class Language:
@@ -113,7 +117,7 @@ class Language:
         """`comma`: whether its decimals have one."""
         self.words, self._comma = words, comma
         sentences = sorted((one for one in words if holes(one)), key=_fixed, reverse=True)
-        self._patterns = [_Pattern(one, _pattern(one)) for one in sentences]
+        self._patterns = [_Pattern(one, _pattern(one, "+?"), _pattern(one, "+")) for one in sentences]
         self.said = lru_cache(maxsize=2048)(self._say)
 
     def figures(self, text: str) -> str:
@@ -122,11 +126,10 @@ class Language:
 
     def filled(self, text: str, values: dict[str, str]) -> str | None:
         """An entry with values in its holes; None where it is no entry, or a value cannot be said."""
-        own = self.words.get(text)
-        if own is None:
+        if text not in self.words:
             return None
         said = {name: one if name in _FREE else self.said(one) for name, one in values.items()}
-        return None if None in said.values() else own.format(**said)
+        return None if None in said.values() else self.words[text].format(**said)
 
     def _say(self, text: str) -> str | None:
         """A word or a sentence; None where it cannot be said as a whole."""
@@ -134,11 +137,12 @@ class Language:
             return self.words[text]
         if _FIGURES.fullmatch(text):
             return self.figures(text)
-        for one in self._patterns:
-            found = one.fits.fullmatch(text)
-            own = None if found is None else self.filled(one.english, found.groupdict())
-            if own is not None:
-                return own
+        for english, *ways in self._patterns:
+            for fits in ways:
+                found = fits.fullmatch(text)
+                own = None if found is None else self.filled(english, found.groupdict())
+                if own is not None:
+                    return own
         return None
 
 
@@ -147,12 +151,11 @@ def _fixed(sentence: str) -> int:
     return len(_HOLE.sub("", sentence))
 
 
-def _pattern(sentence: str) -> re.Pattern[str]:
-    parts = _HOLE.split(sentence)
-    return re.compile(
-        "".join(f"(?P<{part}>.+?)" if number % 2 else re.escape(part) for number, part in enumerate(parts)),
-        re.DOTALL,
-    )
+def _pattern(sentence: str, much: str) -> re.Pattern[str]:
+    parts = [re.escape(part) for part in _HOLE.split(sentence)]
+    for number in range(1, len(parts), 2):
+        parts[number] = f"(?P<{parts[number]}>.{much})"
+    return re.compile("".join(parts), re.DOTALL)
 
 
 def holes(text: str) -> set[str]:
@@ -225,9 +228,18 @@ def _tooltips() -> set[str]:
     found: set[str] = set()
     for base in (bpy.types.PropertyGroup, bpy.types.Operator, bpy.types.AddonPreferences):
         for kind in base.__subclasses__():
-            if not kind.__module__.startswith(f"{_OWNER}.") or not kind.is_registered:
-                continue
-            for item in kind.bl_rna.properties:
-                found.add(item.description)
-                found.update(one.description for one in getattr(item, "enum_items_static", ()))
+            if kind.__module__.startswith(f"{_OWNER}.") and kind.is_registered:
+                for item in properties_of(kind):
+                    found.add(item.description)
+                    found.update(one.description for one in getattr(item, "enum_items_static", ()))
     return found
+
+
+def properties_of(kind: Any) -> Iterator[Any]:
+    """What Blender knows of the properties of a class of ours; it keeps those of operators elsewhere."""
+    known = kind.bl_rna
+    if issubclass(kind, bpy.types.Operator):
+        group, _, name = kind.bl_idname.partition(".")
+        known = getattr(getattr(bpy.ops, group), name).get_rna_type()
+    own = {name for base in kind.__mro__ for name in getattr(base, "__annotations__", {})}
+    return (item for item in known.properties if item.identifier in own)

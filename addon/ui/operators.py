@@ -42,7 +42,7 @@ class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
 
     example: EnumProperty(
         name="Example Table",
-        items=[(name, example.label, example.intro) for name, example in EXAMPLES.items()],
+        items=[(name, example.label, example.intro.rstrip(".")) for name, example in EXAMPLES.items()],
     )
 
     @classmethod

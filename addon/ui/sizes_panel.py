@@ -130,7 +130,7 @@ def _place(layout: UILayout, state: TableState) -> None:
     """Place and turn of the empty that carries the table."""
     if state.root is not None:
         column = panel.split_column(layout)
-        panel.field(column, state.root, "location")
+        panel.field(column, state.root, "location", "Location")
         panel.field(column, state.root, "rotation_euler", "Rotation", index=2)
 
 

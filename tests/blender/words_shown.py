@@ -1,0 +1,229 @@
+"""All words that the extension shows, gathered from what is registered, from the sources and from tables."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+import addon
+from addon.check.answer import Answer, AsDrawn, ByHand, Works
+from addon.check.tolerance.statistics import share
+from addon.designs.findings import RULE_WORDS, Remedy
+from addon.designs.table.figures import figures_of
+from addon.designs.words import answer as answer_words
+from addon.designs.words import slide as slide_words
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.reports import slide as slide_report
+from addon.reports import tolerance as tolerance_report
+from addon.scene import built, presets, translation
+from addon.scene.pictures import rendering
+from addon.wood import dimensions
+from addon.wood.dimensions import names_of
+
+ROOT = Path(addon.__file__).parent
+_KINDS = ("Panel", "Menu", "Operator", "PropertyGroup", "AddonPreferences")
+_NO_WORDS = re.compile(
+    r"[a-z0-9_.\-*]+|[A-Z0-9_]+|.|[^A-Za-z]*|(?:DRY_ASSEMBLY|VIEW3D|OUTLINER|UI_UL).*|(?:bpy\.|//|dry_assembly\.).*"
+    r"|.*\\[wd]\+?.*|.*\.(?:toml|md)"
+)
+"""Names of properties, icons, operators and files; patterns."""
+
+
+def own_kinds() -> Iterator[tuple[str, Any]]:
+    """What the extension registers: name of Blender's class, class."""
+    for name in _KINDS:
+        for kind in getattr(bpy.types, name).__subclasses__():
+            if kind.__module__.startswith("addon.") and kind.is_registered:
+                yield name, kind
+
+
+def own_properties(kind: Any) -> Iterator[Any]:
+    """The properties of a class that have a name, so that somebody sees them."""
+    for item in translation.properties_of(kind):
+        if item.name != item.identifier or item.type == "ENUM":
+            yield item
+
+
+def registered() -> tuple[set[str], set[str]]:
+    """Labels and tooltips of all that is registered."""
+    labels: set[str] = set()
+    tooltips: set[str] = set()
+    for name, kind in own_kinds():
+        if name in ("Panel", "Menu", "Operator"):
+            labels.add(kind.bl_label)
+        if name == "Operator":
+            tooltips.add(getattr(kind, "bl_description", ""))
+        if name in ("Panel", "Menu"):
+            continue
+        for item in own_properties(kind):
+            if item.name != item.identifier:
+                labels.add(item.name)
+                tooltips.add(item.description)
+            for choice in getattr(item, "enum_items_static", ()):
+                labels.add(choice.name)
+                tooltips.add(choice.description)
+    return {one for one in labels if _has_words(one)}, {one for one in tooltips if _has_words(one)}
+
+
+def _has_words(text: str) -> bool:
+    return re.search(r"[A-Za-z]{2}", text) is not None
+
+
+def in_sources() -> set[str]:
+    """Texts in the modules of the user interface that are words for people."""
+    found: set[str] = set()
+    for path in ROOT.joinpath("ui").glob("*.py"):
+        found |= {one for one in _texts(path) if not _NO_WORDS.fullmatch(one)}
+    for kind in rendering.KINDS.values():
+        found |= {kind.label, kind.meaning}
+    for one in (*presets.BUILTIN.values(), *EXAMPLES.values()):
+        found |= {one.label, one.intro.rstrip("."), f"Add {one.label}"}
+    return found | set(RULE_WORDS.values())
+
+
+def _texts(path: Path) -> Iterator[str]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    skipped: set[int] = set()
+    for node in ast.walk(tree):
+        body = getattr(node, "body", None)
+        for line in body if isinstance(body, list) else ():
+            if isinstance(line, ast.Expr):
+                skipped.add(id(line.value))
+        if isinstance(node, ast.JoinedStr):
+            skipped.update(id(one) for one in node.values)
+        if isinstance(node, ast.AnnAssign):
+            skipped.update(id(one) for one in ast.walk(node.annotation))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
+            yield node.value
+
+
+_NOT_SHOWN = {
+    "key", "text", "path", "family", "changes", "rule", "verdict", "grade", "slide", "error", "message", "remedies",
+    "held",
+}  # fmt: skip
+"""Texts that are kept with a table and never shown as they are."""
+
+
+def said_of(state: Any) -> Iterator[str]:
+    """All sentences that are kept with a table, line by line; its own name left out."""
+    for path, text in _kept(state, ""):
+        if path != ".name":
+            yield from (line for line in text.splitlines() if _has_words(line))
+
+
+def _kept(group: Any, path: str) -> Iterator[tuple[str, str]]:
+    for item in group.bl_rna.properties:
+        name, here = item.identifier, f"{path}.{item.identifier}"
+        if name in ("rna_type", "parameters", "root"):
+            continue
+        if item.type == "STRING" and name not in _NOT_SHOWN:
+            yield here, getattr(group, name)
+        elif item.type == "COLLECTION" and name not in _NOT_SHOWN:
+            for one in getattr(group, name):
+                yield from _kept(one, here)
+        elif item.type == "POINTER" and getattr(group, name) is not None:
+            yield from _kept(getattr(group, name), here)
+
+
+def dimensions_of(assembly: Any) -> set[str]:
+    """Names of parts and of their dimensions."""
+    found = {part.name for part in assembly.parts}
+    return found.union(*(names_of(part).values() for part in assembly.parts))
+
+
+_DRAWN: tuple[tuple[Any, float | None], ...] = (
+    ("clear", 1.5), ("tight", 0.5), ("blocked", -2.0), ("blocked", None), ("clear", None),
+)  # fmt: skip
+
+
+def answers() -> Iterator[str]:
+    """Everything that the three lines can say, by hand: each verdict, with and without clearance, shares and limits."""
+    for verdict, clearance in _DRAWN:
+        for line in (
+            answer_words.as_drawn(AsDrawn(verdict, clearance), "mm"),
+            answer_words.three_lines(
+                Answer(AsDrawn(verdict, clearance), ByHand("guides-itself", None)),
+                "mm",
+                0.9,
+                table_blocked=True,
+            )[0],
+        ):
+            yield from (line.words, line.short)
+    for count in (0, 1, 137, 200):
+        found = share(count, 200)
+        for worst in (None, 0.7, -0.7):
+            for so_far in (False, True):
+                line = answer_words.in_shop(Works(found, worst), "mm", 0.9, so_far)
+                yield from (line.words, line.short)
+        for verdict in ("guides-itself", "needs-steering", "does-not-pass"):
+            for steer in (None, 0.0, 1.4):
+                line = answer_words.by_hand(ByHand(verdict, steer, found), "mm", 0.9)
+                yield from (line.words, line.short)
+    for so_far in (False, True):
+        yield answer_words.in_shop(None, "mm", 0.9, so_far).words
+    for remedy in (Remedy("", (), 0.998, ""), Remedy("", (), 1.0, "")):
+        yield answer_words.after_words(remedy)
+    yield from answer_words.NAMES
+    yield from slide_words.VERDICT_WORDS.values()
+
+
+_SELDOM = (
+    "Apply 2", "Findings: 3", "Saved /tmp/a.pdf", "Saved 3 files in /tmp", "Correct Wide first: it cannot be built",
+    "100 mm as drawn", "3 of 4", "then 99 % of tables work; costs 12 mm", "nowhere", "above", "tolerances", "plan",
+    # what does not stand as it was made
+    "1 part moved: R3", "2 parts turned: R3, R4", "2 parts scaled: R3, R4", "1 part edited: R3", "1 part gone: R3",
+    "1 part scaled: the whole table", "2 more than drawn: R3, R4",
+    "This table is linked from shop.blend: make it local to change it.",
+    "This table is an override of a linked one: make it local to change it.",
+    # leaves on their way
+    "has no stow position", "L1 needs steering at R3, 1 mm short of the opening",
+    "L1 needs steering at R3, nothing holds it before", "L1 does not pass R3, lacks 1 mm", "not reached",
+    "held by nothing", "Nothing holds the leaf before it: lead the nose in by hand.", "2 of 2 by themselves",
+    "may jam stowed", "L1 and R3 share 12 mm", "L1, R3 stay together: straight moves do not take them apart.",
+    "On the way parts run into each other: L1 and R3.",
+    "Off its place as drawn the nose can be 1 mm low to 2 mm high; the opening catches anywhere.",
+    "It wedges nowhere. How, opening by opening, stands in the report on sliding in.",
+    "L1 in the position of L2 through S1, as drawn: passes S1 (start edge of the notch of L1) with 1 mm at 2 mm of its"
+    " travel, nothing stops it stowed.",
+    "L1 in the position of L2 through S1, as drawn: comes to rest with its outer end 3 mm out of S1.",
+    "L1 in the position of L2 through S1, as drawn: slides 3 mm past its position until R3.",
+    "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (end edge of the slot of L2) at its"
+    " tightest.",
+    "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (bottom of the groove) at its tightest.",
+    # friction, weight, tolerances
+    "Push it at most 3 mm off its middle, or it may jam (friction 0.4).", "Nothing carries it on its way.",
+    "Before anything holds it, 1 mm to 2 mm: push anywhere.", "Its free nose meets no opening on its way.",
+    "1 mm too little", "L1 side", "L1 above", "free", "L1 no thickness stops it.",
+    "It may wedge from 1 mm to 2 mm and from 3 mm to 4 mm, guided over no more than 5 mm: keep it straight.",
+    "1. 0.2 mm (20 %): RUN2: level, ±0.5 mm", "0.2 mm (20 %): R3, window for L4: sill height, ±0.3 mm",
+    "0.2 mm (20 %): 18 mm birch: mean thickness of the sheet of R3, ±0.3 mm",
+    "Router: for 95 % of the tables it has to hold ±0.1 mm in size, ±0.2 mm in position, ±0.3 mm at the groove or more:"
+    " 8 times what is given.",
+    "Router: however well it works, fewer than 95 % of the tables let all leaves in.",
+    # parts that the tables of the tests have none of
+    "center support", "corner block of R5", "kicker of L1", "guide of L1", "runner of L1", "fixed top, front",
+    "fixed top, back", "ledger strip, left", "ledger strip, right", "place of the groove along the board",
+    "notch for L1: width", "notch: width", "slot: width", "window: width", "taper of edge 5: length",
+)  # fmt: skip
+"""Sentences that no table of the tests says, written by hand."""
+
+
+def sentences() -> Iterator[str]:
+    """What is said seldom, and what does not depend on a table."""
+    yield from _SELDOM
+    yield from (slide_report.CAUTION, tolerance_report.CAUTION)
+    yield from (one.words for one in dimensions._SAMPLES.dimensions)
+    table = parse_table(EXAMPLES["quilting"].text())
+    yield from (one.name for one in figures_of(table, built.assembly_of(table)))
+
+
+def unsaid(language: translation.Language, texts: Any) -> set[str]:
+    """Those that a language cannot say as a whole."""
+    return {one for one in texts if one and language.said(one) is None}
