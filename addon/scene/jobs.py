@@ -55,7 +55,12 @@ def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] 
         if arrange is not None:
             arrange(made)
         with written(blend) as path:
-            tables.save_blend(path)
+            save_blend(path)
+
+
+def save_blend(path: str | Path) -> None:
+    """Writes the .blend file, without changing what Blender takes for the open file's name."""
+    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, check_existing=False, compress=True)
 
 
 def render(text: str, image: str | Path, stowed: bool = False) -> None:

@@ -1,8 +1,8 @@
 """Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion/` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
-`settle` (the text, what the check finds, the lines as drawn and by hand, the figures in which variants differ) →
-`answer` (the line in the shop, of a few random tables) → `sliding_in` (the study of leaves on their way, when the user
+`check_now` (what the check finds, the lines as drawn and by hand) → `answer` (the line in the shop, of a few random
+tables) → `_write` (the text, figures of variants) → `sliding_in` (the study of leaves on their way, when the user
 pauses) → `answer` (many random tables, when the hand rests). Where the parameters cannot be built, the table's `error`
 says why and the last good geometry stays.
 """
@@ -175,13 +175,13 @@ def parameter_changed(group: PropertyGroup) -> None:
         set_text(state, text)
         state.adapted = words
     if units != built.table_of(state.text).units:
-        _settle_quietly(state)  # properties that show texts in the table's unit are filled anew
+        _quietly(settle, state)  # properties that show texts in the table's unit are filled anew
         set_units(scene_of(state), built.table_of(state.text))
 
 
 def rebuild(state: TableState) -> bool:
     """Brings a table's objects up to date at once, and its findings when the user pauses; whether it can be built."""
-    state.out_of_date = True
+    state.out_of_date = state.unwritten = True
     answer.outdate(state)
     sliding_in.outdate(state)
     snag.hide(state)
@@ -232,12 +232,21 @@ def settle(state: TableState) -> None:
     DryAssemblyError
         Where the parameters cannot be built; the findings stay as they were, out of date.
     """
-    report = check_now(state)
+    check_now(state)
+    _write(state)
+
+
+def _write(state: TableState) -> None:
+    """What can wait longer than the verdict: the text, the exploded view, figures of variants, marks of the animation.
+
+    Raises DryAssemblyError as `settle` does.
+    """
     _write_text(state)
+    state.unwritten = False
     exploded.refresh(state)
     families.refresh_figures(state)
     if state.animation != "none":
-        motion.show_marks(state, report)
+        motion.show_marks(state, built.report_of(table_in(state)))
 
 
 def check_now(state: TableState) -> Report:
@@ -271,13 +280,28 @@ def settle_later() -> None:
 def _settle_all() -> None:
     for state in access.all_tables():
         if state.out_of_date:
-            _settle_quietly(state)
+            _quietly(check_now, state)
     redraw()
     _go_on_later("")
 
 
+def _unwritten() -> list[TableState]:
+    return [
+        state
+        for state in access.all_tables()
+        if state.unwritten and not state.out_of_date and not state.error
+    ]
+
+
+def _write_next() -> bool:
+    for state in _unwritten()[:1]:
+        _quietly(_write, state)
+    return bool(_unwritten())
+
+
 _STAGES: Final[dict[str, tuple[float, Callable[[], bool], Callable[[], bool]]]] = {
     "few": (BREATH, lambda: answer.is_waiting(FEW), answer.few_next),
+    "write": (BREATH, lambda: bool(_unwritten()), _write_next),
     "study": (sliding_in.PAUSE, sliding_in.is_waiting, sliding_in.prove_next),
     "many": (answer.REST, lambda: answer.is_waiting(COUNT), answer.many_next),
 }
@@ -311,10 +335,10 @@ def _worked_out() -> list[tuple[int, bool, str]]:
     return [(state.shop_count, state.proof_out_of_date, state.error) for state in access.all_tables()]
 
 
-def _settle_quietly(state: TableState) -> None:
-    """`settle`, with what is wrong shown in the panel."""
+def _quietly(work: Callable[[TableState], object], state: TableState) -> None:
+    """Does something for a table, with what is wrong shown in the panel."""
     try:
-        settle(state)
+        work(state)
     except DryAssemblyError as error:
         state.error = str(error)
 
@@ -359,11 +383,6 @@ def keep_remedies(state: TableState, found: tuple[Report, SlideReport]) -> None:
     answer.store(state, report, COUNT)
     findings.store_answer(state, report, tried=True)
     sliding_in.store(state, study, remedies=True)
-
-
-def save_blend(path: str | Path) -> None:
-    """Writes the .blend file, without changing what Blender takes for the open file's name."""
-    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, check_existing=False, compress=True)
 
 
 def redraw() -> None:

@@ -12,7 +12,7 @@ import addon
 from addon.check.tolerance.shop import COUNT, FEW
 from addon.designs.words.answer import told_of
 from addon.files.editing import update_text
-from addon.scene import access, answer, built, findings, pending, sliding_in, tables
+from addon.scene import access, answer, built, findings, jobs, pending, sliding_in, tables
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import lists, panel
 
@@ -358,7 +358,7 @@ def test_a_table_saved_before_there_were_lines_is_answered_when_it_is_opened(sce
     first().answer.clear()
     first().shop_count = 0
     path = tmp_path / "old.blend"
-    tables.save_blend(path)
+    jobs.save_blend(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
     pending.flush()
     assert first().shop_count == COUNT

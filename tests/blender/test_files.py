@@ -201,7 +201,7 @@ def test_a_job_that_fails_leaves_the_old_file_and_nothing_else(empty, tmp_path, 
         raise RuntimeError(f"Cannot write {path}: no space left")
 
     with monkeypatch.context() as patch:
-        patch.setattr(tables, "save_blend", half)
+        patch.setattr(jobs, "save_blend", half)
         with pytest.raises(DryAssemblyError, match=re.escape(f"Cannot write {target}: no space left")):
             jobs.build(QUILTING, target)
     assert target.read_bytes() == b"old"

@@ -11,7 +11,7 @@ import pytest
 
 import addon
 from addon.check.slide.proof import miss, worst_opening
-from addon.scene import access, ids, pending, snag, tables
+from addon.scene import access, ids, jobs, pending, snag, tables
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene, positions
 from .test_panels import reported
@@ -191,7 +191,7 @@ def test_a_saved_ghost_can_be_hidden_after_opening(scene, tmp_path):
     assert bpy.ops.dry_assembly.show_snag() == {"FINISHED"}
     shape = positions(ghost())
     path = tmp_path / "table.blend"
-    tables.save_blend(path)
+    jobs.save_blend(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
     pending.flush()
     assert [(proved.name, proved.words) for leaf in first().leaves for proved in leaf.openings] == rows

@@ -112,6 +112,7 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     adapted: StringProperty(description="What else changed with the last change of a parameter, in words")
     refusals: CollectionProperty(type=DRY_ASSEMBLY_PG_refusal, description="Which, and the nearest that can")
     out_of_date: BoolProperty(description="Parameters changed since the findings were made")
+    unwritten: BoolProperty(description="Parameters changed since the text was written")
     answer: CollectionProperty(type=DRY_ASSEMBLY_PG_line)
     shop_count: IntProperty(description="Random tables of the line in the shop; 0 where it is not worked out")
     verdict: StringProperty(description="As drawn")
