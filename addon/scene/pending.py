@@ -7,8 +7,8 @@ from typing import Final, Literal
 
 import bpy
 
-DELAY: Final = 0.03
-"""Pause after the last change, s: the check takes about as long, and a drag goes on meanwhile."""
+DELAY: Final = 0.0
+"""Pause after the last change, s: the check is quick, and is made as soon as the window has its turn."""
 
 Lane = Literal["tidy", "check"]
 """``tidy``: objects that came or went are sorted out. ``check``: findings are brought up to date."""

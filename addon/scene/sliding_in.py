@@ -123,7 +123,7 @@ def verdict_of(cell: MatrixCell) -> str:
     return "stray" if cell.verdict == "clear" and not cell.stops_home else cell.verdict
 
 
-PAUSE: Final = 0.4
+PAUSE: Final = 0.05
 """Pause after the check before leaves on their way are looked into, s."""
 
 BREATH: Final = 0.01

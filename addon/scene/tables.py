@@ -286,11 +286,8 @@ def _settle_all() -> None:
 
 
 def _unwritten() -> list[TableState]:
-    return [
-        state
-        for state in access.all_tables()
-        if state.unwritten and not state.out_of_date and not state.error
-    ]
+    found = [state for state in access.all_tables() if state.unwritten]
+    return [state for state in found if not state.out_of_date and not state.error]
 
 
 def _write_next() -> bool:
