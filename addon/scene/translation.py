@@ -94,20 +94,33 @@ def language_of(locale: str) -> Language | None:
 _HOLE: Final = re.compile(r"\{(\w+)\}")
 _FREE: Final = frozenset({"name", "file", "key"})
 """Holes for what the user named, and for files: anything."""
-_FIGURES: Final = re.compile(
-    r"(?:(?<![A-Za-z])(?:mm|m|in|ft|kg|lb|lbf|N|kN|[A-Z]+\d*|[xyz])(?![A-Za-z])|[^A-Za-z])*", re.ASCII
+_PLAIN: Final = frozenset(
+    {"amount", "count", "few", "leaf", "number", "other", "part", "percent", "position", "travel"}
 )
+"""Holes for numbers, and for labels of parts."""
+_FIGURE: Final = r"(?:(?<![A-Za-z])(?:mm|cm|m|in|ft|kg|lb|lbf|N|kN|[A-Z]+\d*|[xyz])(?![A-Za-z])|[^A-Za-z;])"
+_FIGURES: Final = re.compile(f"{_FIGURE}*", re.ASCII)
 """Numbers, units and labels of parts: the same in all languages, but for the decimal sign."""
 _SIGN: Final = re.compile(r"(?<=\d)[.,](?=\d)")
 _OTHER: Final = {".": ",", ",": "."}
+_SENTENCES: Final = re.compile(r"(?<=[a-z0-9)%]\.) (?=[A-Z])")
+_OUTSIDE: Final = r"(?![^(]*\))"
+"""Behind what is not in parentheses."""
 
 
 class _Pattern(NamedTuple):
     english: str
+    between: tuple[str, ...]
+    """What stands between its holes, in order, from its start to its end."""
     least: re.Pattern[str]
     """With as little as fits in its first holes."""
     most: re.Pattern[str]
     """With as much."""
+
+    def may_fit(self, text: str) -> bool:
+        """Whether a text has all that stands between the holes: known at once, where looking closer takes longer."""
+        first, *inner, last = self.between
+        return text.startswith(first) and text.endswith(last) and all(one in text for one in inner)
 
 
 class Language:
@@ -117,7 +130,10 @@ class Language:
         """`comma`: whether its decimals have one."""
         self.words, self._comma = words, comma
         sentences = sorted((one for one in words if holes(one)), key=_fixed, reverse=True)
-        self._patterns = [_Pattern(one, _pattern(one, "+?"), _pattern(one, "+")) for one in sentences]
+        self._patterns = [
+            _Pattern(one, tuple(_HOLE.split(one)[::2]), _pattern(one, "+?"), _pattern(one, "+"))
+            for one in sentences
+        ]
         self.said = lru_cache(maxsize=2048)(self._say)
 
     def figures(self, text: str) -> str:
@@ -137,13 +153,33 @@ class Language:
             return self.words[text]
         if _FIGURES.fullmatch(text):
             return self.figures(text)
-        for english, *ways in self._patterns:
-            for fits in ways:
+        for one in self._patterns:
+            for fits in (one.least, one.most) if one.may_fit(text) else ():
                 found = fits.fullmatch(text)
-                own = None if found is None else self.filled(english, found.groupdict())
+                own = None if found is None else self.filled(one.english, found.groupdict())
                 if own is not None:
                     return own
-        return None
+        return self._say_in_parts(text)
+
+    def _say_in_parts(self, text: str) -> str | None:
+        """Sentences one by one, the clauses of one, and what it lists."""
+        sentences = _SENTENCES.split(text)
+        if len(sentences) > 1:
+            return self._all_said(sentences, " ")
+        bare = text.removesuffix(".")
+        last = f" {self.words.get('and', '')} "
+        for between, own in (("; ", "; "), (", and ", last), (", ", ", "), (" and ", last)):
+            parts = re.split(between + _OUTSIDE, bare)
+            if len(parts) > 1:
+                said = self._all_said(parts, own)
+                if said is not None:
+                    return said + text[len(bare) :]
+        own_words = None if bare == text else self.said(bare)
+        return None if own_words is None else f"{own_words}."
+
+    def _all_said(self, texts: list[str], between: str) -> str | None:
+        said = [self.said(one) for one in texts]
+        return None if None in said else between.join(one for one in said if one is not None)
 
 
 def _fixed(sentence: str) -> int:
@@ -152,9 +188,12 @@ def _fixed(sentence: str) -> int:
 
 
 def _pattern(sentence: str, much: str) -> re.Pattern[str]:
+    """No hole goes over the end of a clause or a sentence, but what the user named."""
     parts = [re.escape(part) for part in _HOLE.split(sentence)]
     for number in range(1, len(parts), 2):
-        parts[number] = f"(?P<{parts[number]}>.{much})"
+        name = parts[number]
+        inside = "." if name in _FREE else _FIGURE if name in _PLAIN else r"(?:(?!;|\.(?:\s|$)).)"
+        parts[number] = f"(?P<{name}>{inside}{much})"
     return re.compile("".join(parts), re.DOTALL)
 
 

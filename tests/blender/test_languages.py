@@ -219,6 +219,16 @@ def test_all_answers_and_what_is_said_seldom_can_be_said(german):
         ("clears S1 by 1/16 in", "1/16 in Spiel zu S1"),
         ("Entry, held by one opening, 3 mm to 82.4 mm: push anywhere.",
          "Eingang, von einer Öffnung gehalten, 3 mm bis 82,4 mm: beliebig schieben."),
+        (
+            "R3 is 4.0 mm too long at S2; pressed toward S1, S2 stands 4.0 mm out and no leaf is stopped.",
+            "R3 ist bei S2 4,0 mm zu lang; gegen S1 gedrückt steht S2 4,0 mm heraus und wird keine Einlegeplatte"
+            " angehalten.",
+        ),
+        ("Trim 4 mm off the end of R3 at S2, if R3 is not glued yet",
+         "4 mm vom Ende von R3 bei S2 abnehmen, falls R3 noch nicht verleimt ist"),
+        ("L1, L2 and L4 need steering with a hand at the nose; L3 needs steering to ±0.47 mm at the outer end.",
+         "L1, L2 und L4 müssen mit einer Hand am Vorderende gelenkt werden; L3 muss am Außenende auf ±0,47 mm gelenkt"
+         " werden."),
         ("12.5 mm", "12,5 mm"),
     ],
 )  # fmt: skip
@@ -285,6 +295,10 @@ class Noted(dict[str, str]):
         self.asked.add(text)
         return super().__getitem__(text)
 
+    def get(self, text: str, default: str = "") -> str:  # type: ignore[override]
+        self.asked.add(text)
+        return super().get(text, default)
+
 
 def test_no_entry_is_unused(german):
     words = Noted(german.words)
@@ -298,9 +312,11 @@ def test_no_entry_is_unused(german):
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, WIDE_LEAF, LONG_RIB):
         state = tables.create_table(bpy.context.scene, text)
         tables.pending.flush()
+        tables.find_remedies(state)
         tolerances.analyze_now(state)
         said += [
             list(words_shown.said_of(state)),
+            words_shown.advice_of(state),
             words_shown.dimensions_of(built.assembly_of(built.table_of(text))),
         ]
     for texts in said:
