@@ -113,6 +113,7 @@ def picture(assembly: Assembly, scene: Scene, stop: Fact) -> Image:
     from PIL import Image  # pyright: ignore[reportMissingImports]
 
     from addon.paper.sheet import Drawing, Pen
+    from addon.paper.sheet.palette import BLOCKED
     from addon.paper.sheet.raster import png_of
 
     drawing = Drawing(WIDTH, HEIGHT, "A leaf slides home")
@@ -124,7 +125,7 @@ def picture(assembly: Assembly, scene: Scene, stop: Fact) -> Image:
         view.drawn(drawing, SCALE, place, {stop.parts[0]: scene.rib} if scene.rib else {})
     if scene.rib == BAD:
         at = (axes @ np.array(stop.at))[:2] * SCALE + place
-        drawing.circle((float(at[0]), float(at[1])), 6.0, None, Pen(0.9, "#D55E00"))
+        drawing.circle((float(at[0]), float(at[1])), 6.0, None, Pen(0.9, BLOCKED))
     for line, (words, size) in enumerate(zip(scene.words, (6.0, 4.4), strict=True)):
         drawing.text(words, 6.0, BAND - 8.5 - 7.5 * line, size)
     return Image.open(io.BytesIO(png_of(drawing, DOTS))).convert("RGB")

@@ -20,7 +20,7 @@ from .sheet import BLACK, Drawing, Pen
 from .sheet.clip import Rectangle, clip_ring
 from .sheet.dimensions import LETTERS, OUTLINE, arrow, first_free
 from .sheet.lettering import text_width
-from .sheet.palette import HATCH, VERMILION, WOOD
+from .sheet.palette import BY_HAND, HATCH, WOOD
 
 
 def clearance_text(pose: Running, units: Units) -> str:
@@ -155,7 +155,7 @@ def draw_snag(
     seen, ring = _seen(panel, row, straight, view.leaf), (x - 4.0, y - 4.0, x + 4.0, y + 4.0)
     _draw_labels(drawing, panel.box, seen, [ring], letters)
     with drawing.clipped(panel.box):
-        drawing.circle(panel.place(corner), 3.0, None, Pen(0.6, VERMILION), "snag")
+        drawing.circle(panel.place(corner), 3.0, None, Pen(0.6, BY_HAND), "snag")
     _draw_frame(drawing, box, title, letters)
 
 
@@ -251,7 +251,7 @@ def _draw_clearance(
     away = on_part - on_leaf
     size = float(np.hypot(*away))
     if size < CONTACT:
-        drawing.circle(on_part, 2.0, None, Pen(0.6, VERMILION), "touch")
+        drawing.circle(on_part, 2.0, None, Pen(0.6, BY_HAND), "touch")
         return []
     along = away / size
     start, end = on_leaf - along * TAIL, on_part + along * TAIL

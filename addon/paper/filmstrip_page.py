@@ -28,7 +28,7 @@ from .sheet import Drawing, Pen
 from .sheet.clip import Rectangle
 from .sheet.dimensions import LETTERS, SMALL_LETTERS, THIN, fitted
 from .sheet.lettering import shortened
-from .sheet.palette import BLUE
+from .sheet.palette import BY_HAND
 from .sheet.sheet import A3, A4, BLOCK_HEIGHT, SCALES, Sheet, Titles, draw_title_block, scale_name
 from .views import view_from
 
@@ -134,8 +134,8 @@ VIEW: Final = "336,44"
 
 OUTLINE: Final = Pen(0.25)
 EDGE: Final = Pen(0.13)
-LEAF: Final = Pen(0.4, BLUE)
-HIDDEN: Final = Pen(0.2, BLUE, (1.2, 0.7))
+LEAF: Final = Pen(0.4, BY_HAND)
+HIDDEN: Final = Pen(0.2, BY_HAND, (1.2, 0.7))
 """Outlines and edges of what stands still; those of the leaf, and those of its edges that are hidden."""
 
 _OUTSIDE: Final = 0.5

@@ -19,7 +19,7 @@ from ..sizes.units import Units, format_amount
 from .sheet import WHITE, Drawing, Pen
 from .sheet.clip import Rectangle, overlap
 from .sheet.dimensions import OUTLINE, THIN, break_line, double_dashed
-from .sheet.palette import HATCH, LEAF, VERMILION, WOOD
+from .sheet.palette import BLOCKED, HATCH, LEAF, WOOD
 
 
 @dataclass(frozen=True)
@@ -250,7 +250,7 @@ def draw_overlaps(drawing: Drawing, panel: Panel, row: Row, pose: Pose, name: st
         if len(both) < 3 or np.ptp(both, axis=0).min() <= CONTACT:
             continue
         with drawing.clipped(panel.box):
-            drawing.fill([panel.place(both)], VERMILION, name.format(wood.opening.label).strip())
+            drawing.fill([panel.place(both)], BLOCKED, name.format(wood.opening.label).strip())
             cross_hatch(drawing, [panel.place(both)])
             drawing.polygon(panel.place(both), None, THIN)
 
@@ -258,7 +258,7 @@ def draw_overlaps(drawing: Drawing, panel: Panel, row: Row, pose: Pose, name: st
 def cross_hatch(drawing: Drawing, rings: list[Floats]) -> None:
     """Over the leaf in the wood."""
     for degrees in (45, 135):
-        drawing.hatch(rings, Pen(0.25), 1.1, degrees)
+        drawing.hatch(rings, Pen(0.25, WHITE), 1.1, degrees)
 
 
 def amount(mm: float, units: Units) -> str:

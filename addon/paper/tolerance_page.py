@@ -23,7 +23,7 @@ from .sheet.dimensions import (
     fitted,
 )
 from .sheet.lettering import shortened, text_width, wrapped
-from .sheet.palette import BLUE, GRAY, ORANGE, PALE, SKY
+from .sheet.palette import GRAY, NOTE, PALE
 from .sheet.save import PAPER_AND_SCREEN, named_files, save_pictures
 from .sheet.sheet import A4, CAUTION, draw_answer
 
@@ -107,19 +107,19 @@ def _ranked(bars: Sequence[Bar]) -> list[Bar]:
 
 def _draw_key(drawing: Drawing, right: float, top: float) -> None:
     y = top - 1.25
-    for words, sign in (("together with those above", None), ("the rest", SKY), ("the first 80 %", BLUE)):
+    for words, sign in (("together with those above", None), ("the rest", NOTE), ("the first 80 %", GRAY)):
         at = right - text_width(words, LETTERS)
         drawing.text(words, at, y, LETTERS, vertical="middle")
         if sign is None:
             drawing.line((at - 11.0, y), (at - 2.0, y), Pen(0.5))
             _dot(drawing, at - 6.5, y)
         else:
-            _bar(drawing, (at - 11.0, y - 1.5, at - 2.0, y + 1.5), sign == BLUE, "")
+            _bar(drawing, (at - 11.0, y - 1.5, at - 2.0, y + 1.5), sign == GRAY, "")
         right = at - 16.0
 
 
 def _bar(drawing: Drawing, box: Rectangle, most: bool, name: str) -> None:
-    drawing.rectangle(box, BLUE if most else SKY, Pen(NARROW), name)
+    drawing.rectangle(box, GRAY if most else NOTE, Pen(NARROW), name)
     if not most:
         left, bottom, right, top = box
         drawing.hatch([[(left, bottom), (right, bottom), (right, top), (left, top)]], Pen(0.2), 1.4, 45)
@@ -162,7 +162,7 @@ def _draw_shares(drawing: Drawing, zero: float, one: float, low: float, top: flo
 
 
 def _dot(drawing: Drawing, x: float, y: float) -> None:
-    drawing.polygon([(x - 1.3, y), (x, y - 1.3), (x + 1.3, y), (x, y + 1.3)], ORANGE, Pen(0.3, BLACK))
+    drawing.polygon([(x - 1.3, y), (x, y - 1.3), (x + 1.3, y), (x, y + 1.3)], WHITE, Pen(0.3, BLACK))
 
 
 def _percent(share: float) -> str:

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from typing import Final, Literal
 
 import bpy
-from bpy.types import Object, Scene, SpaceView3D
-from mathutils import Quaternion, Vector
+from bpy.types import Object, Scene
 
 from ..check.facts import SEVERITIES, LeafResult, Place
 from ..designs.findings import RULE_WORDS, Finding, Report, Sized
@@ -26,9 +25,8 @@ from .state.results import PlaceProperties as PlaceState
 _BETWEEN: Final = ", "
 """Between labels that are kept in one text, which lists show."""
 
-NEAR: Final = 1.1
-"""Distance from which a finding's place is looked at, m."""
-
+ELSEWHERE: Final = 0.02
+"""An amount that is measured farther from its place than this would not be seen with it, m."""
 
 Source = Literal["check", "answer", "slide"]
 """Who says a finding: the check, a line of the answer (in the shop, by hand), the study of leaves on their way."""
@@ -158,6 +156,16 @@ def place_of(finding: FindingState) -> PlaceState:
     return finding.places[finding.place_index] if 0 <= finding.place_index < len(finding.places) else finding
 
 
+def looked_at(place: PlaceState) -> tuple[float, float, float]:
+    """Where a place is looked at, m: where its amount is measured, if that is elsewhere along a leaf's way."""
+    at = tuple(place.place)
+    if place.span_text:
+        middle = tuple((one + other) / 2.0 for one, other in zip(place.span_from, place.span_to, strict=True))
+        if math.dist(middle, at) > ELSEWHERE:
+            at = middle
+    return at[0], at[1], at[2]
+
+
 def labels_of(place: PlaceState) -> list[str]:
     """Labels of the parts concerned, the one to change first; Blender's properties hold no list of words."""
     return place.parts.split(_BETWEEN)
@@ -187,31 +195,3 @@ def select(scene: Scene, chosen: list[Object]) -> None:
         item.select_set(True, view_layer=layer)
     if inside:
         layer.objects.active = inside[0]
-
-
-def look_at(place: Vector, distance: float = NEAR, spaces: Sequence[SpaceView3D] | None = None) -> None:
-    """Turns 3D views, by default those of the window (of all screens, without one), to a place."""
-    for space in views() if spaces is None else spaces:
-        view = space.region_3d
-        view.view_location = place
-        view.view_distance = distance
-        if view.view_perspective == "CAMERA":
-            view.view_perspective = "PERSP"
-
-
-def look_square(place: Vector, facing: Quaternion, distance: float = NEAR) -> None:
-    """Turns the 3D views to a place without perspective; `facing` is right, up and back of the eye."""
-    for space in views():
-        view = space.region_3d
-        view.view_perspective = "ORTHO"
-        view.view_rotation = facing
-        view.view_location = place
-        view.view_distance = distance
-
-
-def views() -> list[SpaceView3D]:
-    """The 3D views of the window, or of all screens where there is no window."""
-    window = bpy.context.window
-    screens = [window.screen] if window is not None else list(bpy.data.screens)
-    areas = [area for screen in screens for area in screen.areas if area.type == "VIEW_3D"]
-    return [space for area in areas for space in area.spaces if isinstance(space, bpy.types.SpaceView3D)]

@@ -14,7 +14,7 @@ from bpy.types import Object, Scene, SpaceView3D
 from mathutils import Vector
 
 from ..sizes.arrays import Floats
-from . import access, findings, ids
+from . import access, ids, seeing
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 AISLE: Final = 0.6
@@ -94,9 +94,9 @@ def frame(state: TableState) -> None:
     items = access.part_objects(state).values()
     corners = np.array([item.matrix_world @ Vector(corner) for item in items for corner in item.bound_box])
     low, high = corners.min(axis=0), corners.max(axis=0)
-    for space in findings.views():
+    for space in seeing.views():
         radius = float(np.linalg.norm(high - low)) / 2
-        findings.look_at(Vector(((low + high) / 2).tolist()), _distance(space, radius), [space])
+        seeing.look_at(Vector(((low + high) / 2).tolist()), _distance(space, radius), [space])
 
 
 def _distance(space: SpaceView3D, radius: float) -> float:

@@ -21,7 +21,7 @@ from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
 from ..wood.roles import role_of
-from . import access, built, copies, ids, old_state, pending, standing, tables
+from . import access, built, copies, ids, old_state, pending, seeing, standing, tables
 from .access import own_writing
 from .motion import exploded
 from .state import values
@@ -45,7 +45,13 @@ def _after(*_unused: object) -> None:
 
 
 @persistent
+def _before_saving(*_unused: object) -> None:
+    seeing.put_all_back()
+
+
+@persistent
 def _after_loading(*_unused: object) -> None:
+    seeing.put_all_back()  # of a file that Blender saved by itself
     copies.forget()
     _after()
     copies.tidy_later()
@@ -99,6 +105,7 @@ _HANDLERS: Final[dict[str, Any]] = {
     "undo_post": _after,
     "redo_post": _after,
     "load_post": _after_loading,
+    "save_pre": _before_saving,
     "depsgraph_update_post": _after_update,
     "frame_change_pre": _before_frame,
 }
@@ -114,6 +121,7 @@ def register() -> None:
 def unregister() -> None:
     """Takes the handlers away, and the check that may be waiting."""
     pending.cancel()
+    seeing.put_all_back()
     for name, handler in _HANDLERS.items():
         handlers = getattr(bpy.app.handlers, name)
         for one in [one for one in handlers if one is handler]:

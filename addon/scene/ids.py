@@ -27,6 +27,8 @@ SNAG: Final = "dry_assembly_snag"
 """On the ghost of a leaf that snags, and on what belongs to it: of no lasting worth."""
 OVERLAP: Final = "dry_assembly_contact"
 """On the object that shows the space two parts share: of no lasting worth."""
+THROUGH: Final = "dry_assembly_through"
+"""On an object that is seen through while a finding is shown: how it was drawn before."""
 VIEW: Final = "dry_assembly_view"
 """On the cameras and lights that we made."""
 GRAIN: Final = "dry_assembly_grain"
@@ -47,6 +49,11 @@ _found: Final[dict[str, tuple[int, list[tuple[str, str | None]]]]] = {}
 def is_root(item: Object) -> bool:
     """Whether an object is the empty that a table hangs on."""
     return item.get(PART) == ROOT and bool(item.get(TABLE))
+
+
+def is_passing(item: Object) -> bool:
+    """Whether an object only marks something, and goes with what it marks."""
+    return any(item.get(name) for name in (MARK, SNAG, OVERLAP))
 
 
 def roots(scene: Scene) -> list[Object]:

@@ -15,7 +15,7 @@ from bpy.types import Scene
 from ..files import saving
 from ..files.table_file import read_text
 from ..sizes.errors import ExportError
-from . import answer, findings, pending, tables
+from . import answer, pending, seeing, tables
 from .built import table_of
 from .motion import motion
 from .pictures import pictures, studio, video
@@ -49,7 +49,7 @@ def build(text: str, blend: str | Path, arrange: Callable[[TableState], object] 
         answer.answer_now(made)
         motion.animate(made)
         studio.add_camera(scene, made.key)
-        for space in findings.views():
+        for space in seeing.views():
             space.shading.type = "MATERIAL"
             space.region_3d.view_perspective = "CAMERA"
         if arrange is not None:

@@ -13,20 +13,17 @@ from bpy.types import Collection, Material, Object, Scene
 from mathutils import Euler, Matrix, Quaternion, Vector
 from numpy.typing import NDArray
 
+from ..paper.sheet import palette
 from ..sizes.arrays import Floats
 from . import ids
 from .description import METERS
-from .materials import plain
+from .materials import linear, plain
 from .motion.animation import set_keys
 from .motion.timeline import Mark
 from .objects import fill_mesh
 
 Facing = Euler | Quaternion
 
-VERMILION: Final = (0.665, 0.115, 0.0)
-"""Okabe and Ito's vermilion (#D55E00), linear RGB: what collides."""
-BLUE: Final = (0.0, 0.168, 0.445)
-"""Okabe and Ito's blue (#0072B2), linear RGB: what is tight."""
 FACING: Final = Euler((np.radians(58.0), 0.0, 0.0))
 """Rings and notes face someone who stands before the table and looks down on it; they read from both corners too."""
 WHITE: Final = (0.9, 0.9, 0.88)
@@ -46,16 +43,18 @@ LIFT: Final = 0.0006
 
 FLAT: Final = 0.999
 """Cosine of the angle between two faces from which their edge is no edge to the eye: 2.6 degrees."""
+SHARP: Final = 0.9
+"""The same for edges that are drawn while those of roundings are not: 26 degrees."""
 
 
 def overlap_paint() -> Material:
-    """What marks an overlap."""
-    return plain("Overlap", VERMILION, glow=True)
+    """What marks an overlap: it cannot stay."""
+    return plain("Overlap", linear(palette.BLOCKED), glow=True)
 
 
 def tight_paint() -> Material:
-    """What marks a tight place."""
-    return plain("Tight", BLUE, glow=True)
+    """What marks a tight place or a snag: the hand has to act."""
+    return plain("Tight", linear(palette.BY_HAND), glow=True)
 
 
 def material_of(mark: Mark) -> Material:
@@ -260,13 +259,16 @@ def hatch(
     return found.reshape(-1, 3).astype(np.float32), np.arange(3 * len(found), dtype=np.int32).reshape(-1, 3)
 
 
-def outline_edges(positions: Floats, triangles: NDArray[np.int32]) -> NDArray[np.int32]:
+def outline_edges(
+    positions: Floats, triangles: NDArray[np.int32], flat: float = FLAT
+) -> NDArray[np.int32]:  # fmt: skip
     """(k, 2) int32: edges of a closed surface at which its faces meet at an angle.
 
     Parameters
     ----------
     positions : (n, 3) float, m
     triangles : (m, 3) int
+    flat : cosine of the angle from which on an edge counts
     """
     normals = _normals(positions[triangles].astype(float))
     edges = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
@@ -274,7 +276,7 @@ def outline_edges(positions: Floats, triangles: NDArray[np.int32]) -> NDArray[np
     edges, faces = edges[order], order // 3
     first = np.flatnonzero((edges[:-1] == edges[1:]).all(axis=1))
     level = np.einsum("ij,ij->i", normals[faces[first]], normals[faces[first + 1]])
-    return edges[first[level < FLAT]].astype(np.int32)
+    return edges[first[level < flat]].astype(np.int32)
 
 
 def _between(corners: Floats, reach: Floats, low: Floats, high: Floats) -> Floats:

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 import bpy
 from bpy.types import Material, Node, NodeSocket, NodeTree
 
+from ..paper.sheet.palette import rgb
 from ..wood.roles import Role
 from . import ids
 
@@ -39,6 +40,14 @@ TONES: Final[dict[str, Tone]] = {
 
 PLY: Final = 0.00136
 """Thickness of one ply, m: 13 plies in 17.7 mm."""
+
+
+def linear(color: str) -> Color:
+    """A color of the palette, linear RGB (IEC 61966-2-1)."""
+    red, green, blue = (
+        value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4 for value in rgb(color)
+    )
+    return red, green, blue
 
 
 def tone_of(role: Role) -> Tone:

@@ -1,7 +1,7 @@
 """The pose in which a leaf snags, as a ghost: a copy of the leaf beside the part itself, which stays where it is.
 
-The ghost shares the leaf's mesh. With it come the outlines of the part whose opening it does not find, a ring and a
-note; all lie in a collection of their own and go together.
+The ghost shares the leaf's mesh, and is hatched. With it come the outlines of the part whose opening it does not
+find, a ring and a note; all lie in a collection of their own and go together.
 """
 
 from __future__ import annotations
@@ -16,11 +16,12 @@ from mathutils import Matrix, Quaternion, Vector
 
 from ..check.slide.proof import Snag, snag_of, stowed_to_pose
 from ..designs.words.slide import snag_lines
+from ..paper.sheet import palette
 from ..sizes.arrays import Floats
-from . import access, built, findings, ids, marks
+from . import access, built, findings, ids, marks, seeing
 from .description import METERS, PartObject
 from .marks import outline_edges
-from .materials import glass
+from .materials import glass, linear
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
@@ -31,6 +32,8 @@ RING: Final = 0.012
 DISTANCE: Final = 0.55
 """Distance from which the snag is looked at, m."""
 MATERIAL: Final = "Snag"
+GHOST: Final = 0.45
+"""How much the ghost covers of what lies behind it."""
 
 
 def _meters(place: tuple[float, float, float]) -> Floats:
@@ -62,11 +65,14 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     if found is None or leaf not in made:
         return None
     hide(state)
+    seeing.put_back(scene)
     parts = {part.label: part for part in built.objects_of(table).parts}
     ghost = ghost_of(made[leaf], parts[leaf], found)
     ghost.parent = root
     said = snag_lines(found, values.units_of(table))
-    items = [ghost, *_around(root, found, said)]
+    stripes = marks.hatched(ghost, marks.tight_paint())
+    stripes.show_in_front = True
+    items = [ghost, stripes, *_around(root, found, said)]
     if found.opening in parts:
         items.append(_outlines(root, parts[found.opening]))
     group = _collection(scene, state.key)
@@ -78,7 +84,7 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     state.snag = ", ".join(said)
     findings.select(scene, [ghost])
     facing = (root.matrix_world.to_3x3() @ _facing(found).to_matrix()).to_quaternion()
-    findings.look_square(root.matrix_world @ _corner(found), facing, DISTANCE)
+    seeing.look_square(root.matrix_world @ _corner(found), facing, DISTANCE)
     return found
 
 
@@ -112,7 +118,7 @@ def ghost_of(leaf: Object, part: PartObject, found: Snag) -> Object:
     item.show_in_front = True
     for slot in item.material_slots:
         slot.link = "OBJECT"
-        slot.material = glass(MATERIAL, marks.VERMILION)
+        slot.material = glass(MATERIAL, linear(palette.BY_HAND), GHOST)
     row = found.view.of.row
     home = _meters(found.view.of.place(row.travel, row.rest))
     corner = (home - part.matrix[:3, 3]) @ part.matrix[:3, :3]
@@ -150,7 +156,7 @@ def _outlines(root: Object, part: PartObject) -> Object:
 
 def _around(root: Object, found: Snag, said: Sequence[str]) -> list[Object]:
     """A ring around the corner, and the note on the side of it where the leaf is not."""
-    place, paint, facing = _corner(found), marks.overlap_paint(), _facing(found)
+    place, paint, facing = _corner(found), marks.tight_paint(), _facing(found)
     text = "\n".join(said)
     down = RING * 1.8 + LETTERS
     up = RING * 1.8 + (len(said) - 1) * LETTERS * marks.LINE + LETTERS / 2

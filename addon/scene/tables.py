@@ -41,6 +41,7 @@ from . import (
     overlap,
     parts,
     pending,
+    seeing,
     sliding_in,
     snag,
     standing,
@@ -122,6 +123,7 @@ def save_table(state: TableState, path: str | Path) -> None:
 def remove_table(state: TableState) -> None:
     """Takes a table and its objects out of its scene; objects that the user made stay."""
     scene, family = scene_of(state), state.family
+    seeing.put_back(scene)
     marks.clear(scene, state.key)
     objects.remove(scene, state.key)
     follow(scene, active_in(scene))
@@ -186,6 +188,7 @@ def rebuild(state: TableState) -> bool:
     sliding_in.outdate(state)
     snag.hide(state)
     overlap.hide(state)
+    seeing.put_back(scene_of(state))
     try:
         table = table_in(state)
         built.objects_of(table)
@@ -255,6 +258,7 @@ def check_now(state: TableState) -> Report:
     if state.remedies_found and not state.out_of_date:
         return report  # the same is kept already, with remedies
     findings.store_drawn(state, report)
+    seeing.put_back_if_gone(state)
     parts.store(state, table_in(state))
     if state.shop_count == 0:
         answer.store(state, report, 0)

@@ -233,6 +233,8 @@ def _finding(column: UILayout, context: Context, state: TableState, finding: Fin
         )  # fmt: skip
     row = column.row(align=True)
     panel.button(row, "dry_assembly.show_finding", "Show Place", "ZOOM_SELECTED")
+    if state.shown:
+        panel.sign(row, "dry_assembly.stop_showing", "X")
     if state.overlap:
         panel.button(row, "dry_assembly.hide_overlap", "Hide Overlap", "X")
     elif overlap.has_volume(finding):

@@ -39,7 +39,15 @@ def choices(layout: Any, operator: str, choice: str, text: str, icon: str = "NON
 
 _BUTTONS: Final = (
     ("open_table", "save_table", "remove_table"),
-    ("check_now", "show_finding", "fix_finding", "apply_remedy", "find_remedies", "open_report"),
+    (
+        "check_now",
+        "show_finding",
+        "stop_showing",
+        "fix_finding",
+        "apply_remedy",
+        "find_remedies",
+        "open_report",
+    ),
     ("show_overlap", "hide_overlap", "show_snag", "hide_snag", "analyze_tolerances"),
     ("enter_as_cut", "copy_parts", "save_preset", "add_variant", "keep_variant"),
     ("stop_animation", "add_camera", "render_video"),

@@ -14,7 +14,7 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, floor, tables
+from ..scene import access, floor, seeing, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -142,7 +142,10 @@ class FindingOperator(TableOperator):
 class DRY_ASSEMBLY_OT_show_finding(FindingOperator, Operator):
     bl_idname = "dry_assembly.show_finding"
     bl_label = "Show Finding"
-    bl_description = "Select the parts, turn the view to the place and go to the frame at which it happens"
+    bl_description = (
+        "Select the parts, go to the frame at which it happens and turn the view to where the place is seen;"
+        " what covers it is seen through until the next finding is shown"
+    )
     bl_options = CHANGES
 
     index: IntProperty(
@@ -156,6 +159,25 @@ class DRY_ASSEMBLY_OT_show_finding(FindingOperator, Operator):
         if index is None:
             return NOTHING
         return attempt(self, lambda: motion.show_finding(state, index))
+
+
+class DRY_ASSEMBLY_OT_stop_showing(TableOperator, Operator):
+    bl_idname = "dry_assembly.stop_showing"
+    bl_label = "Stop Showing"
+    bl_description = (
+        "Draw what is seen through as it was, and take hatching and names of the finding shown away"
+    )
+    bl_options = CHANGES
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A finding that is shown."""
+        return "" if state.shown else "No finding is shown"
+
+    def execute(self, context: Context) -> set[Any]:
+        """Puts all back."""
+        seeing.put_back(context.scene)
+        return DONE
 
 
 class DRY_ASSEMBLY_OT_apply_remedy(FindingOperator, Operator):
@@ -354,6 +376,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_OT_remove_table,
     DRY_ASSEMBLY_OT_check_now,
     DRY_ASSEMBLY_OT_show_finding,
+    DRY_ASSEMBLY_OT_stop_showing,
     DRY_ASSEMBLY_OT_apply_remedy,
     DRY_ASSEMBLY_OT_set_leaves,
     DRY_ASSEMBLY_OT_animate,

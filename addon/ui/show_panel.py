@@ -222,7 +222,7 @@ def _marks(layout: UILayout, context: Context, state: TableState) -> None:
     panel.field(column, view, "show")
     column = layout.column()
     column.active = together and view.show
-    for name in ("only_chosen", "dimensions", "passages"):
+    for name in ("notes", "only_chosen", "dimensions", "passages"):
         panel.field(column, view, name)
     # In one line either way: a panel that grows while the Factor is dragged moves things under the mouse.
     panel.label(layout, "" if together else "Nothing is marked exploded", "NONE" if together else "INFO")

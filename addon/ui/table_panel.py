@@ -367,6 +367,8 @@ def _gravest(layout: UILayout, state: TableState) -> None:
     panel.amount(split, f"{findings.labels_of(finding)[0]}  {finding.amount}")
     row = box.row(align=True)
     panel.button(row, "dry_assembly.show_finding", "Show", "ZOOM_SELECTED", index=0)
+    if state.shown:
+        panel.sign(row, "dry_assembly.stop_showing", "X")
     panel.button(row, "dry_assembly.fix_finding", "Fix", "TOOL_SETTINGS")
 
 

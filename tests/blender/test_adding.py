@@ -11,7 +11,7 @@ import pytest
 from bpy_extras.object_utils import world_to_camera_view
 from mathutils import Matrix, Vector
 
-from addon.scene import access, findings, floor, tables
+from addon.scene import access, floor, seeing, tables
 
 from .conftest import QUILTING, SEED_BENCH, in_scene
 
@@ -108,13 +108,13 @@ def test_a_new_table_is_selected_and_active(scene):
 @pytest.mark.parametrize("perspective", ["PERSP", "ORTHO"])
 def test_a_new_table_is_seen_whole_and_large(startup, perspective):
     # What a 3D view sees is that of a camera with twice its sensor, so the camera of this test has 72 mm.
-    for space in findings.views():
+    for space in seeing.views():
         space.region_3d.view_perspective = perspective
         space.region_3d.view_distance = 80.0
     tables.create_table(startup, SEED_BENCH)
     state = tables.create_table(startup, QUILTING)
     points = np.concatenate([in_scene(item) for item in access.part_objects(state).values()])
-    space = next(iter(findings.views()))
+    space = next(iter(seeing.views()))
     area = next(area for screen in bpy.data.screens for area in screen.areas if space in area.spaces[:])
     view = space.region_3d
     camera = startup.camera

@@ -12,7 +12,7 @@ import addon
 from addon.check.tolerance.shop import COUNT, FEW
 from addon.designs.words.answer import told_of
 from addon.files.editing import update_text
-from addon.scene import access, answer, built, findings, jobs, pending, sliding_in, tables
+from addon.scene import access, answer, built, findings, jobs, pending, seeing, sliding_in, tables
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import lists, panel
 
@@ -261,7 +261,7 @@ def test_a_finding_lists_its_places_and_each_is_shown(scene, steered):
         assert (leaf.state, leaf.travel) == ("sliding", pytest.approx(place.travel))
         chosen = {item.name.split()[0] for item in bpy.context.view_layer.objects if item.select_get()}
         assert chosen == set(place.parts.split(", "))
-        for space in findings.views():
+        for space in seeing.views():
             seen = np.array(space.region_3d.view_location)
             np.testing.assert_allclose(seen, np.array(state.root.matrix_world @ place.place), atol=1e-6)
 

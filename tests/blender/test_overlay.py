@@ -14,7 +14,7 @@ import pytest
 
 import addon
 from addon.check.spans import overlap_volume, passages
-from addon.scene import access, built, ids, overlap, pending, tables
+from addon.scene import access, built, ids, marks, overlap, pending, seeing, tables
 from addon.scene.overlay import draw, placing, shown
 from addon.scene.overlay import prepare as colors
 from addon.scene.overlay.prepare import AWAY, OUTLINES, Item, Overlay, prepare
@@ -58,6 +58,7 @@ def test_words_and_shapes_by_severity_and_the_filter_of_the_list(scene):
     tables.create_table(scene, SHORT_RIB)
     pending.flush()
     group = scene.dry_assembly
+    group.view.notes = True
     severities = {finding.severity for finding in first().findings}
     assert severities == {"error", "warning", "note"}
     count = {one: sum(finding.severity == one for finding in first().findings) for one in severities}
@@ -77,13 +78,19 @@ def test_words_and_shapes_by_severity_and_the_filter_of_the_list(scene):
     assert {name: len(outline) for name, outline in OUTLINES.items()} == {"error": 4, "warning": 3}
 
 
-def test_colors_are_okabe_and_ito_s():
-    """#D55E00, #0072B2, #009E73 and #56B4E9, as published."""
-    published = {"error": 0xD55E00, "warning": 0x0072B2, "note": 0x009E73}
-    for severity, number in published.items():
-        red, green, blue = (round(255 * value) for value in colors.OF_SEVERITY[severity])
-        assert (red << 16) + (green << 8) + blue == number
-    assert [round(255 * value) for value in colors.OF_PASSAGES] == [0x56, 0xB4, 0xE9]
+def test_colors_mean_the_same_as_on_paper():
+    """tests/test_colors.py measures how far apart they are; here they are written by hand."""
+    chosen = {"error": 0x990077, "warning": 0x0066CC, "note": 0xC0C0C0}
+    grades = {"good": 0x009E73, "watch": 0x0066CC, "bad": 0x990077}
+    for found, wanted in ((colors.OF_SEVERITY, chosen), (colors.OF_GRADE, grades)):
+        for name, number in wanted.items():
+            red, green, blue = (round(255 * value) for value in found[name])
+            assert (red << 16) + (green << 8) + blue == number
+    for paint, color in ((marks.overlap_paint(), 0x990077), (marks.tight_paint(), 0x0066CC)):
+        shares = [(color >> shift & 255) / 255 for shift in (16, 8, 0)]
+        # Materials are linear (IEC 61966-2-1).
+        linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in shares]
+        np.testing.assert_allclose(paint.diffuse_color[:3], linear, atol=1e-6)
 
 
 def test_contrast_of_text():
@@ -102,12 +109,34 @@ def test_only_the_chosen_one_and_no_dimensions(scene):
     view.only_chosen = True
     first().finding_index = 1
     chosen = first().findings[1]
+    seeing.put_back(scene)
     found = overlay(scene)
     assert 0 < len(found.texts) < number
     assert found.texts[0].lines[1] == chosen.parts
     view.dimensions = False
     assert len(overlay(scene).texts) == 1
     np.testing.assert_allclose(np.unique(overlay(scene).marks.place, axis=0), [chosen.place], atol=1e-6)
+
+
+def test_notes_are_marked_when_asked_and_a_clear_table_bears_no_mark(scene):
+    tables.create_table(scene, QUILTING)
+    pending.flush()
+    state = first()
+    assert state.verdict == "clear"
+    assert {finding.severity for finding in state.findings} == {"note"}
+    assert not words(overlay(scene))
+    assert not len(overlay(scene).marks.place)
+    scene.dry_assembly.view.notes = True
+    heads = [lines[0] for lines in words(overlay(scene))]
+    assert len(heads) >= len(state.findings)
+    assert all(head.startswith("Note: ") for head in heads)
+    # One that is shown is marked whatever is chosen, and alone.
+    scene.dry_assembly.view.notes = False
+    assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
+    heads = [lines[0] for lines in words(overlay(scene)) if lines[0].startswith("Note: ")]
+    assert len(heads) == max(1, len(state.findings[1].places))
+    seeing.put_back(scene)
+    assert not words(overlay(scene))
 
 
 def test_the_chosen_one_is_larger():
@@ -257,7 +286,7 @@ def test_words_stand_where_the_place_is_seen_and_never_over_others():
 def test_no_words_lie_below_the_sidebar(alignment, x, free):
     """A view from x = 100 to 1000 with the sidebar over its right end, over its left end, and beside it."""
     sidebar, region = SimpleNamespace(x=x, alignment=alignment), SimpleNamespace(x=100, width=900)
-    assert draw._free_width(sidebar, region) == free
+    assert placing.free_width(sidebar, region) == free
 
 
 def volume_of(item: bpy.types.Object) -> float:

@@ -85,6 +85,7 @@ def test_operators_say_why_they_cannot_run(scene):
         "check_now",
         "animate",
         "show_finding",
+        "stop_showing",
         "remove_table",
         "stop_animation",
         "add_entry",

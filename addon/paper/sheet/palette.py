@@ -1,6 +1,8 @@
-"""Colors of the shop's pictures: those of Okabe and Ito (2008), which the color-blind tell apart (from memory).
+"""Colors with a meaning, the same on paper and in the 3D view, and the tints of the shop's pictures.
 
-Whatever has a color here also has a shape or hatching of its own, so that a gray print says the same.
+They stay apart for people who see red, green or blue poorly, and from the orange that Blender outlines what is
+selected with (`tests/test_colors.py` measures it). Whatever has a color here also has a shape or hatching of its own,
+so that a gray print says the same.
 """
 
 from __future__ import annotations
@@ -12,11 +14,16 @@ from ...designs.words.answer import Grade
 from . import BLACK, WHITE, Drawing, Pen
 from .dimensions import NARROW
 
-BLUE: Final = "#0072B2"
-SKY: Final = "#56B4E9"
-GREEN: Final = "#009E73"
-ORANGE: Final = "#E69F00"
-VERMILION: Final = "#D55E00"
+GOOD: Final = "#009E73"
+"""Goes by itself: bluish green of Okabe and Ito's set (2008, from memory)."""
+BY_HAND: Final = "#0066CC"
+"""The hand has to act: steer, look, move."""
+BLOCKED: Final = "#990077"
+"""Cannot stay: does not pass, is in the way."""
+NOTE: Final = "#C0C0C0"
+"""Worth knowing, nothing to do."""
+ROOM: Final = "#56B4E9"
+"""The room that a leaf has or needs: sky blue of the same set; says neither good nor bad."""
 
 WOOD: Final = "#F6EEDF"
 """Tint of sectioned wood, so pale that it prints as white."""
@@ -30,10 +37,17 @@ PALE: Final = Pen(0.18, "#8C8C8C")
 GRAY: Final = "#555555"
 """Captions."""
 
+
+def rgb(color: str) -> tuple[float, float, float]:
+    """Red, green and blue of a color, sRGB, 0 … 1."""
+    red, green, blue = (int(color[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return red, green, blue
+
+
 VERDICT_COLORS: Final[dict[Verdict, str]] = {
-    "guides-itself": GREEN,
-    "needs-steering": ORANGE,
-    "does-not-pass": VERMILION,
+    "guides-itself": GOOD,
+    "needs-steering": BY_HAND,
+    "does-not-pass": BLOCKED,
 }
 
 
@@ -61,7 +75,7 @@ def verdict_mark(drawing: Drawing, x: float, y: float, size: float, verdict: Ver
     """
     r = size / 2
     color = VERDICT_COLORS[verdict] if verdict else WHITE
-    thin, thick = Pen(NARROW * 0.8), Pen(size * 0.14)
+    thin, thick = Pen(NARROW * 0.8), Pen(size * 0.14, WHITE)
     if verdict == "guides-itself":
         drawing.circle((x, y), r, color, thin)
         drawing.polyline([(x - 0.5 * r, y), (x - 0.1 * r, y - 0.45 * r), (x + 0.5 * r, y + 0.45 * r)], thick)

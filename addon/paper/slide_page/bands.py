@@ -24,7 +24,7 @@ from ..sheet.dimensions import (
     double_dashed,
     spread,
 )
-from ..sheet.palette import GREEN, HATCH, LEAF, PALE, SKY, VERMILION, WOOD
+from ..sheet.palette import BLOCKED, BY_HAND, GOOD, HATCH, LEAF, PALE, ROOM, WOOD
 from .strips import Strips
 
 Sign = Callable[[Drawing, float, float], None]
@@ -85,20 +85,20 @@ def _leaf(drawing: Drawing, x: float, y: float) -> None:
 
 
 def _caught(drawing: Drawing, x: float, y: float) -> None:
-    _box(drawing, x, y, SKY)
+    _box(drawing, x, y, ROOM)
 
 
 def _missed(drawing: Drawing, x: float, y: float) -> None:
-    drawing.hatch([_box(drawing, x, y, VERMILION)], MISS_HATCH, 0.9, 135)
+    drawing.hatch([_box(drawing, x, y, BY_HAND)], MISS_HATCH, 0.9, 135)
 
 
 def _in_wood(drawing: Drawing, x: float, y: float) -> None:
-    cross_hatch(drawing, [np.array(_box(drawing, x, y, VERMILION))])
+    cross_hatch(drawing, [np.array(_box(drawing, x, y, BLOCKED))])
 
 
 def _catch(drawing: Drawing, x: float, y: float) -> None:
-    drawing.fill([[(x + 2.0, y), (x + 0.4, y - 0.9), (x + 0.4, y + 0.9)]], GREEN)
-    drawing.line((x + 2.0, y), (x + _SIGN, y), Pen(0.5, GREEN))
+    drawing.fill([[(x + 2.0, y), (x + 0.4, y - 0.9), (x + 0.4, y + 0.9)]], GOOD)
+    drawing.line((x + 2.0, y), (x + _SIGN, y), Pen(0.5, GOOD))
 
 
 def _other(drawing: Drawing, x: float, y: float) -> None:
@@ -117,7 +117,7 @@ _TICK: Final = 1.0
 _FLAG: Final = 1.6
 """Length of the flag before that mark, mm."""
 
-MISS_HATCH: Final = Pen(0.3, BLACK)
+MISS_HATCH: Final = Pen(0.3, WHITE)
 """Over where the nose has to be steered."""
 
 
@@ -216,9 +216,9 @@ def _draw_band(drawing: Drawing, band: Band, proved: OpeningProof, strips: Strip
     caught_low = max(band.bottom, min(_shown(strips, proved.catch_low, low), band.top))
     caught_high = min(band.top, max(_shown(strips, proved.catch_high, high), band.bottom))
     with_gaps = [
-        (caught_low, caught_high, SKY, "nose caught"),
-        (band.bottom, caught_low, VERMILION, "nose to be steered"),
-        (caught_high, band.top, VERMILION, "nose to be steered"),
+        (caught_low, caught_high, ROOM, "nose caught"),
+        (band.bottom, caught_low, BY_HAND, "nose to be steered"),
+        (caught_high, band.top, BY_HAND, "nose to be steered"),
     ]
     for bottom, top, color, name in with_gaps:
         for panel in strips.panels:
@@ -227,7 +227,7 @@ def _draw_band(drawing: Drawing, band: Band, proved: OpeningProof, strips: Strip
                 continue
             box = (band.left, a, band.right, b)
             drawing.rectangle(box, color, Pen(NARROW), f"{name} {band.number + 1}")
-            if color == VERMILION:
+            if color == BY_HAND:
                 ring = [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]
                 drawing.hatch([ring], MISS_HATCH, 0.9, 135)
     for z, way in ((proved.catch_low, -1), (proved.catch_high, 1)):
@@ -244,10 +244,10 @@ def _draw_band(drawing: Drawing, band: Band, proved: OpeningProof, strips: Strip
 def _draw_catch(drawing: Drawing, band: Band, y: float, way: int) -> None:
     """A line across the band at the last height that is caught, with a flag on the side that is."""
     left = band.left - (_TICK if band.flagged else 0.3)
-    drawing.line((left, y), (band.right + 0.3, y), Pen(0.5, GREEN), f"catch {band.number + 1}")
+    drawing.line((left, y), (band.right + 0.3, y), Pen(0.5, GOOD), f"catch {band.number + 1}")
     if band.flagged:
-        drawing.fill([[(left, y), (left - _FLAG, y - 0.9), (left - _FLAG, y + 0.9)]], GREEN)
-        drawing.line((left - _FLAG, y), (left - _FLAG, y - way * 2.2), Pen(0.35, GREEN))
+        drawing.fill([[(left, y), (left - _FLAG, y - 0.9), (left - _FLAG, y + 0.9)]], GOOD)
+        drawing.line((left - _FLAG, y), (left - _FLAG, y - way * 2.2), Pen(0.35, GOOD))
 
 
 def _draw_numbers(drawing: Drawing, edges: tuple[Edge, ...], strips: Strips) -> None:

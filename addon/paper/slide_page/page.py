@@ -23,7 +23,7 @@ from ..sheet import Drawing, Pen
 from ..sheet.clip import clip_ring
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, arrow, balloon, spread
 from ..sheet.lettering import wrapped
-from ..sheet.palette import VERMILION
+from ..sheet.palette import BLOCKED
 from ..sheet.save import PAPER_AND_SCREEN, named_files, save_pictures
 from ..sheet.sheet import (
     A3,
@@ -260,7 +260,7 @@ def _draw_edges(drawing: Drawing, proof: RowProof, panel: Panel) -> None:
     places = spread(wanted, np.full(len(wanted), 6.0), panel.box[0], panel.box[2])
     for number, (edge, x) in enumerate(zip(proof.edges, places.tolist(), strict=True), 1):
         at = panel.place((edge.x, edge.z))
-        drawing.circle(at, 1.8, None, Pen(0.4, VERMILION), f"edge {number}")
+        drawing.circle(at, 1.8, None, Pen(0.4, BLOCKED), f"edge {number}")
         if _below(proof) == _NUMBERS:
             y = panel.box[1] - 4.2
             drawing.polyline([(x, y), (at[0], panel.box[1] - 1.0), (at[0], at[1] - 1.8)], THIN)

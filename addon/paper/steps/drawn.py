@@ -12,14 +12,14 @@ from ...sizes.arrays import Floats
 from ..lines.chains import crowded, merged, paths_of, specks
 from ..sheet import WHITE, Drawing, Pen
 from ..sheet.clip import Rectangle
-from ..sheet.palette import BLUE
+from ..sheet.palette import BY_HAND
 from .looks import Look
 
 FILL: Final = "#dcdcdc"
 """Of what goes in: pale enough for black lines on it, and still gray on a gray print."""
 
-ARROW: Final = BLUE
-"""Dark enough to print nearly black."""
+ARROW: Final = BY_HAND
+"""Of what the hand moves; dark enough to print nearly black."""
 
 
 @dataclass(frozen=True)

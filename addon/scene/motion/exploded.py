@@ -14,7 +14,7 @@ from bpy.types import Object, Scene
 from ...check.apart.explosion import Explosion
 from ...sizes.arrays import Floats
 from ...sizes.errors import DryAssemblyError
-from .. import access, built, ids
+from .. import access, built, ids, seeing
 from ..description import METERS
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import animation, timeline
@@ -34,6 +34,8 @@ _NOTHING: Final = 1e-6
 def factor_changed(state: TableState) -> None:
     """Called by Blender when the user changes the Factor."""
     if not access.is_own_writing():
+        if state.explosion_factor > 0:
+            seeing.put_back(access.scene_of(state))
         refresh(state)
 
 

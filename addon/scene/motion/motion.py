@@ -8,12 +8,12 @@ from ...designs.findings import Report
 from ...designs.table.parameters import Table
 from ...sizes.errors import DryAssemblyError
 from ...sizes.units import format_amount
-from .. import access, built, findings, marks
+from .. import access, built, findings, marks, seeing
+from ..overlay import shown
 from ..state import values
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..state.results import PlaceProperties as PlaceState
 from . import animation, exploded, timeline
 from .timeline import Order, Timeline
 
@@ -23,6 +23,8 @@ def leaf_changed(leaf: LeafState) -> None:
     if access.is_own_writing():
         return
     state = access.owner(leaf)
+    if leaf.state != "sliding":
+        seeing.put_back(access.scene_of(state))
     try:
         table = access.table_in(state)
         built.assembly_of(table)
@@ -89,6 +91,7 @@ def animate(state: TableState, order: Order = "in turn") -> Timeline:
     """
     table, scene = access.table_in(state), access.scene_of(state)
     report = built.report_of(table)
+    seeing.put_back(scene)
     state.animation = order
     parts = {part.label: part for part in built.objects_of(table).parts}
     line = animation.animate(access.part_objects(state), parts, built.assembly_of(table), order)
@@ -103,6 +106,7 @@ def animate(state: TableState, order: Order = "in turn") -> Timeline:
 def stop_animation(state: TableState) -> None:
     """Takes the stow animation and its marks away; the leaves go where their states say."""
     state.animation = "none"
+    seeing.put_back(access.scene_of(state))
     marks.clear(access.scene_of(state), state.key)
     for item in access.part_objects(state).values():
         animation.still(item)
@@ -153,28 +157,32 @@ def mark_text(mark: timeline.Mark, amount: str) -> str:
 def finding_chosen(state: TableState) -> None:
     """Called by Blender when the user selects a finding in the list."""
     if not access.is_own_writing() and 0 <= state.finding_index < len(state.findings):
-        show_finding(state, state.finding_index)
+        show_place(state, state.findings[state.finding_index])
 
 
 def place_chosen(finding: FindingState) -> None:
     """Called by Blender when the user selects a place of a finding in the list."""
     if not access.is_own_writing():
-        show_place(access.owner(finding), findings.place_of(finding))
+        show_place(access.owner(finding), finding)
 
 
 def show_finding(state: TableState, index: int) -> None:
     """Shows the place of a finding that is selected in its list."""
-    show_place(state, findings.place_of(state.findings[index]))
+    show_place(state, state.findings[index])
 
 
-def show_place(state: TableState, place: PlaceState) -> None:
-    """Selects the parts at a place of a finding, shows the frame (or the leaf's travel) at which it happens, and looks.
+def show_place(state: TableState, finding: FindingState) -> None:
+    """Selects the parts at the place chosen of a finding, shows the frame (or the leaf's travel) at which it happens,
+    and turns the view to where the place is seen.
 
     An exploded table is put together, unless its Factor is animated.
     """
+    place = findings.place_of(finding)
+    scene = access.scene_of(state)
     if state.explosion_factor > 0 and not exploded.is_animated(state):
         state.explosion_factor = 0.0
-    scene = access.scene_of(state)
+    with access.own_writing():
+        state.finding_index = list(state.findings).index(finding)
     made = access.part_objects(state)
     line = timeline_of(state)
     if place.leaf and place.has_travel:
@@ -183,5 +191,6 @@ def show_place(state: TableState, place: PlaceState) -> None:
             go_to_frame(scene, frame)
         else:
             set_leaf(state, place.leaf, "sliding", place.travel * 1000.0)
+    seeing.show(state, finding)
     findings.select(scene, [made[label] for label in findings.labels_of(place) if label in made])
-    findings.look_at(state.root.matrix_world @ place.place.copy())
+    shown.prepare_scene(scene)  # or what was shown before would stand in the view for a moment

@@ -17,7 +17,7 @@ from ...sizes.words import capital
 from .. import access
 from ..translation import shown
 from . import placing, shader
-from .prepare import BLUE, GREEN, VERMILION, Color
+from .prepare import OF_GRADE, Color
 
 LETTERS: Final = 12.0
 FONT: Final = 0
@@ -27,7 +27,6 @@ BELOW_NAME: Final = 62.0
 """From the top of the view to the verdict: Blender names view and object there."""
 STATISTICS: Final = 6
 """Lines that Blender's statistics take."""
-COLORS: Final[dict[str, Color]] = {"good": GREEN, "watch": BLUE, "bad": VERMILION}
 UNKNOWN: Final[Color] = (0.6, 0.6, 0.6)
 SHAFT: Final = 0.12
 """Length of the arrow, m."""
@@ -137,7 +136,7 @@ def _draw_verdict(context: Context, lines: list[tuple[str, str]], scale: float) 
         y = top - (number + 1) * LINE * scale
         if grade:
             places += _square(left, y, side)
-            paints += [(*COLORS.get(grade, UNKNOWN), 1.0)] * 6
+            paints += [(*OF_GRADE.get(grade, UNKNOWN), 1.0)] * 6
         blf.color(FONT, text[0], text[1], text[2], 1.0)
         blf.position(FONT, left + (1.8 * side if grade else 0.0), y, 0.0)
         blf.draw(FONT, words)
@@ -184,7 +183,10 @@ def _draw_arrow(context: Context, one: Pointed, scale: float) -> None:
     wide, thin = across * HEAD[1] * scale, across * WIDTH * scale
     corners = [tail - thin, neck - thin, neck + thin, tail - thin, neck + thin, tail + thin]
     corners += [neck - wide, tip, neck + wide]
-    content = {"pos": [tuple(map(float, corner)) for corner in corners], "color": [(*BLUE, 1.0)] * 9}
+    content = {
+        "pos": [tuple(map(float, corner)) for corner in corners],
+        "color": [(*OF_GRADE["watch"], 1.0)] * 9,
+    }
     batch_for_shader(shader.painted(), "TRIS", content).draw(shader.painted())
     blf.enable(FONT, blf.SHADOW)
     blf.shadow(FONT, 3, 0.0, 0.0, 0.0, 0.8)

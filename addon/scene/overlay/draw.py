@@ -109,6 +109,8 @@ def _sheets(blocks: list[placing.Block], tones: Tones, bar: float) -> Any:
 
 CATEGORY: Final = "Dry Assembly"
 """The tab of the sidebar."""
+STRIPES, FAINT = 0.5, 0.2
+"""How much stripes cover of the part that bears them, and of what is behind a part that is seen through."""
 SEEN, HIDDEN, EDGES = 0.30, 0.10, 0.6
 """How much passages cover of what lies behind them: where they are seen, where wood is before them; their edges."""
 
@@ -174,12 +176,6 @@ def _open_sidebar(area: Any) -> Any:
     return None
 
 
-def _free_width(sidebar: Any, region: Any) -> int:
-    """How much of a view's width, from the left, the sidebar does not lie over, pixels."""
-    at = sidebar.x - region.x
-    return at if sidebar.alignment == "RIGHT" and 0 < at < region.width else region.width
-
-
 def _draw_sidebar() -> None:
     """Has the view drawn anew when another tab was opened."""
     area = bpy.context.area
@@ -201,7 +197,7 @@ def _wanted(context: Context) -> Wanted | None:
     state = access.active_table(context)
     if overlay is None or state is None:
         return None
-    return Wanted(overlay, state.root.matrix_world, _free_width(sidebar, context.region))
+    return Wanted(overlay, state.root.matrix_world, placing.free_width(sidebar, context.region))
 
 
 def _batch(overlay: Overlay, name: str) -> Any:
@@ -221,22 +217,58 @@ def _batch(overlay: Overlay, name: str) -> Any:
             }
             _batches[name] = batch_for_shader(shader.marks(), "TRIS", content)
         else:
-            kind, positions = ("TRIS", overlay.box_faces) if name == "faces" else ("LINES", overlay.box_edges)
+            kind, positions = _triangles_or_lines(overlay, name)
             _batches[name] = batch_for_shader(shader.plain(), kind, {"pos": positions})  # type: ignore[dict-item]
     return _batches[name]
+
+
+def _triangles_or_lines(overlay: Overlay, name: str) -> tuple[str, Any]:
+    what, _, number = name.partition(" ")
+    faces = what in ("faces", "stripes")
+    if number:
+        hatching = overlay.hatchings[int(number)]
+        return ("TRIS", hatching.stripes) if faces else ("LINES", hatching.edges)
+    return ("TRIS", overlay.box_faces) if faces else ("LINES", overlay.box_edges)
 
 
 def _draw_boxes() -> None:
     context = bpy.context
     _found.clear()
     wanted = _found[context.region.as_pointer()] = _wanted(context)
-    if wanted is None or not len(wanted.overlay.box_faces):
+    if wanted is None:
         return
     overlay = wanted.overlay
     gpu.state.blend_set("ALPHA")
+    _draw_hatchings(overlay)
+    if len(overlay.box_faces):
+        _draw_passages(overlay, wanted.place)
+    gpu.state.blend_set("NONE")
+
+
+def _draw_hatchings(overlay: Overlay) -> None:
+    """Stripes on what looks at the eye, and edges, where nothing solid is before them."""
+    plain = shader.plain()
+    for number, hatching in enumerate(overlay.hatchings):
+        item = bpy.data.objects.get(hatching.item)
+        if item is None:
+            continue
+        with gpu.matrix.push_pop():  # type: ignore[attr-defined]
+            gpu.matrix.multiply_matrix(item.matrix_world)
+            gpu.state.depth_test_set("LESS_EQUAL")
+            gpu.state.face_culling_set("BACK")
+            plain.bind()
+            plain.uniform_float("color", (*hatching.color, FAINT if hatching.through else STRIPES))
+            _batch(overlay, f"stripes {number}").draw(plain)
+            gpu.state.face_culling_set("NONE")
+            plain.uniform_float("color", (*hatching.color, 1.0))
+            _batch(overlay, f"edges {number}").draw(plain)
+            gpu.state.depth_test_set("NONE")
+
+
+def _draw_passages(overlay: Overlay, place: Matrix) -> None:
     plain = shader.plain()
     with gpu.matrix.push_pop():  # type: ignore[attr-defined]
-        gpu.matrix.multiply_matrix(wanted.place)
+        gpu.matrix.multiply_matrix(place)
         for depth, alpha in _PASSES:
             gpu.state.depth_test_set(depth)
             plain.bind()
@@ -245,7 +277,6 @@ def _draw_boxes() -> None:
         gpu.state.depth_test_set("NONE")
         plain.uniform_float("color", (*OF_PASSAGES, EDGES))
         _batch(overlay, "edges").draw(plain)
-    gpu.state.blend_set("NONE")
 
 
 def _draw_marks() -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,6 +76,12 @@ class Block(NamedTuple):
         """Left and right end of a bar on the paper, at the side of the mark."""
         left, _, right, _ = self.box
         return (right - width, right) if self.turned else (left, left + width)
+
+
+def free_width(sidebar: Any, region: Any) -> int:
+    """How much of a view's width, from the left, the sidebar does not lie over, pixels."""
+    at = sidebar.x - region.x
+    return at if sidebar.alignment == "RIGHT" and 0 < at < region.width else region.width
 
 
 def words(texts: Sequence[Text], scale: float, measure: Measure) -> Words:

@@ -19,17 +19,21 @@ from numpy.typing import ArrayLike, NDArray
 from ...check.causes import Point
 from ...check.facts import Span
 from ...check.spans import Passage
+from ...paper.sheet import palette
 
 Color = tuple[float, float, float]
 
-VERMILION: Final[Color] = (0xD5 / 255, 0x5E / 255, 0x00 / 255)
-BLUE: Final[Color] = (0x00 / 255, 0x72 / 255, 0xB2 / 255)
-GREEN: Final[Color] = (0x00 / 255, 0x9E / 255, 0x73 / 255)
-SKY: Final[Color] = (0x56 / 255, 0xB4 / 255, 0xE9 / 255)
-"""Of Okabe and Ito's set (Color Universal Design, 2008), which people of every color vision can tell apart."""
-
-OF_SEVERITY: Final = {"error": VERMILION, "warning": BLUE, "note": GREEN}
-OF_PASSAGES: Final = SKY
+OF_SEVERITY: Final[dict[str, Color]] = {
+    "error": palette.rgb(palette.BLOCKED),
+    "warning": palette.rgb(palette.BY_HAND),
+    "note": palette.rgb(palette.NOTE),
+}
+OF_GRADE: Final[dict[str, Color]] = {
+    "good": palette.rgb(palette.GOOD),
+    "watch": OF_SEVERITY["warning"],
+    "bad": OF_SEVERITY["error"],
+}
+OF_PASSAGES: Final[Color] = palette.rgb(palette.ROOM)
 
 READABLE: Final = 4.5
 """Least contrast of text (WCAG 2.2, success criterion 1.4.3)."""
@@ -93,6 +97,12 @@ def marker(place: ArrayLike, severity: str, chosen: bool) -> Iterator[Corners]:
             yield fan(place, _NOWHERE, (radius + 1.5 * rim) * OUTLINES[severity] + AWAY, color)
         else:
             yield disc(place, AWAY, radius + rim, color)
+
+
+def dot(place: ArrayLike, ink: Color) -> Iterator[Corners]:
+    """A small disc at a place."""
+    for color, rim in ((None, HALO), (ink, 0.0)):
+        yield disc(place, (0, 0), DOT + rim, color)
 
 
 def dimension(start: ArrayLike, end: ArrayLike, severity: str) -> Iterator[Corners]:
@@ -246,6 +256,34 @@ class Text:
     mark: tuple[float, float] | None = None
 
 
+@dataclass(frozen=True)
+class Name:
+    """What a part is called, beside a place where it is seen, m."""
+
+    place: Point
+    words: str
+    severity: str
+
+
+@dataclass(frozen=True, eq=False)
+class Hatching:
+    """Stripes and edges of a part of the finding shown.
+
+    Parameters
+    ----------
+    item : name of the object that they move with
+    stripes : (n, 3) float32, m, in the object's frame; corners of triangles
+    edges : (m, 3) float32; ends of lines
+    through : whether the part is seen through
+    """
+
+    item: str
+    color: Color
+    stripes: Floats
+    edges: Floats
+    through: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class Overlay:
     """All that is drawn over the view for one table, in the table's frame, m.
@@ -256,12 +294,14 @@ class Overlay:
     texts : least rank first
     box_faces : (n, 3) float32; corners of triangles of the passages
     box_edges : (m, 3) float32; ends of their edges
+    hatchings : in the frames of the objects that bear them
     """
 
     marks: Corners
     texts: tuple[Text, ...] = ()
     box_faces: Floats = field(default_factory=lambda: np.zeros((0, 3), dtype=np.float32))
     box_edges: Floats = field(default_factory=lambda: np.zeros((0, 3), dtype=np.float32))
+    hatchings: tuple[Hatching, ...] = ()
 
     @cached_property
     def places(self) -> NDArray[np.float64]:
@@ -271,25 +311,35 @@ class Overlay:
         return np.concatenate([places, places + ways])
 
 
-def prepare(items: Sequence[Item], dimensions: bool = True, passages: Sequence[Passage] = ()) -> Overlay:
-    """What is to be drawn of findings, gravest and chosen ones on top, and of passages."""
+def prepare(
+    items: Sequence[Item],
+    dimensions: bool = True,
+    passages: Sequence[Passage] = (),
+    names: Sequence[Name] = (),
+    hatchings: Sequence[Hatching] = (),
+) -> Overlay:
+    """What is to be drawn of findings, gravest and chosen ones on top, of parts named and hatched, and of passages."""
     back_to_front = sorted(items, key=_rank, reverse=True)
     shapes: list[Corners] = []
     for item in back_to_front:
         if dimensions and item.span is not None:
             shapes += dimension(*item.span, item.severity)
+    for name in names:
+        shapes += dot(name.place, OF_SEVERITY[name.severity])
     for item in back_to_front:
         shapes += marker(item.place, item.severity, item.chosen)
     texts = [text for item in items for text in _texts(item, dimensions)]
-    texts += [_name(passage) for passage in passages]
+    texts += [_passage(passage) for passage in passages]
+    texts += [
+        Text(name.place, (name.words,), (DOT + 6.0, 0.0), OF_SEVERITY[name.severity], 1) for name in names
+    ]
     texts.sort(key=lambda text: text.rank)
     corners = [_corners(passage) for passage in passages]
     faces = [corner[_TRIANGLES] for corner in corners]
     edges = [corner[_EDGES] for corner in corners]
     none = np.zeros((0, 3), dtype=np.float32)
-    return Overlay(
-        joined(shapes), tuple(texts), np.concatenate([none, *faces]), np.concatenate([none, *edges])
-    )
+    boxes = np.concatenate([none, *faces]), np.concatenate([none, *edges])
+    return Overlay(joined(shapes), tuple(texts), *boxes, tuple(hatchings))
 
 
 def _rank(item: Item) -> int:
@@ -308,7 +358,7 @@ def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
         yield Text(middle, (item.span_text,), (16.0, -20.0), tone, _rank(item) + 1, along)
 
 
-def _name(passage: Passage) -> Text:
+def _passage(passage: Passage) -> Text:
     """At the middle of the box, on top."""
     low, high = np.array(passage.low) * METERS, np.array(passage.high) * METERS
     x, y = ((low + high) / 2)[:2].tolist()

@@ -9,17 +9,21 @@ from __future__ import annotations
 from typing import Any, Final
 
 import bpy
+import numpy as np
 from bpy.types import Scene
 
 from ...check.spans import passages
 from ...sizes.errors import DryAssemblyError
-from .. import access, built
-from ..findings import is_shown, what_of
+from .. import access, built, ids, marks, seeing
+from ..findings import is_shown, labels_of, looked_at, place_of, what_of
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..state.results import PlaceProperties as PlaceState
-from .prepare import Item, Overlay, prepare
+from .prepare import OF_SEVERITY, Hatching, Item, Name, Overlay, prepare
+
+STRIPES: Final = 0.025
+"""From stripe to stripe on parts of the finding that is shown, m."""
 
 State = tuple[Any, ...]
 
@@ -66,7 +70,13 @@ def prepare_scene(scene: Scene) -> Overlay | None:
             boxes = passages(built.prepared_of(access.table_in(state)))
         except DryAssemblyError:
             boxes = []  # the panel says what is wrong
-    overlay = prepare(_items(group, state), group.view.dimensions, boxes)
+    overlay = prepare(
+        _items(group, state),
+        group.view.dimensions,
+        boxes,
+        _names(state),
+        _hatchings(state) if state.shown else (),
+    )
     _made[scene.name] = _state_of(group, state), overlay
     return overlay
 
@@ -94,6 +104,9 @@ def _state_of(group: SceneState, state: TableState) -> State:
         group.show_errors,
         group.show_warnings,
         group.show_notes,
+        state.shown,
+        tuple((leaf.state, leaf.travel) for leaf in state.leaves) if state.shown else (),
+        view.notes,
         view.only_chosen,
         view.dimensions,
         view.passages,
@@ -101,11 +114,12 @@ def _state_of(group: SceneState, state: TableState) -> State:
 
 
 def _items(group: SceneState, state: TableState) -> list[Item]:
-    """The findings that the panel lists, or the chosen one alone; of this all places, of the others the first."""
+    """The findings that are marked; of the chosen one all places, of the others the first."""
     found = []
     for index, finding in enumerate(state.findings):
         chosen = index == state.finding_index
-        if not is_shown(group, finding) or (group.view.only_chosen and not chosen):
+        asked = seeing.is_shown(state, finding)
+        if not (asked if state.shown else is_marked(group, finding, chosen)):
             continue
         if finding.of_slide and state.proof_out_of_date:
             continue
@@ -116,7 +130,7 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
             found.append(
                 Item(
                     finding.severity,
-                    tuple(place.place),
+                    looked_at(place) if asked else tuple(place.place),
                     _head(finding, place),
                     place.parts,
                     picked,
@@ -124,6 +138,50 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
                     place.span_text,
                 )
             )
+    return found
+
+
+def is_marked(group: SceneState, finding: FindingState, chosen: bool) -> bool:
+    """Whether a finding is marked without being shown: one that the panel lists, notes where they are asked for."""
+    view = group.view
+    wanted = chosen or not view.only_chosen
+    return wanted and is_shown(group, finding) and (view.notes or finding.severity != "note")
+
+
+def _names(state: TableState) -> list[Name]:
+    """Of the parts of the finding that is shown."""
+    shown, finding = seeing.shown_in(state), seeing.finding_shown(state)
+    if shown is None or finding is None:
+        return []
+    kinds = {part.name: part.kind for part in state.parts}
+    return [
+        Name((place[0], place[1], place[2]), f"{label} {kinds.get(label, '')}".strip(), finding.severity)
+        for label, place in seeing.in_table(state, shown.names).items()
+    ]
+
+
+def _hatchings(state: TableState) -> list[Hatching]:
+    """Of its parts: the first leans one way, the next the other, as where boards meet in a section (ISO 128, from
+    memory)."""
+    finding, made = seeing.finding_shown(state), access.part_objects(state)
+    if finding is None:
+        return []
+    try:
+        meshes = {part.label: part.mesh for part in built.objects_of(access.table_in(state)).parts}
+    except DryAssemblyError:
+        return []
+    found = []
+    for number, label in enumerate(labels_of(place_of(finding))):
+        if label in made and label in meshes:
+            mesh = meshes[label]
+            points, lean = mesh.positions.astype(float), np.array([-1.0 if number % 2 else 1.0, 1.0, 1.0])
+            stripes, corners = marks.hatch(points * lean, mesh.triangles[:, :: int(lean[0])], STRIPES)
+            edges = points[marks.outline_edges(points, mesh.triangles, marks.SHARP).ravel()].astype(
+                np.float32
+            )
+            turned = (stripes * lean).astype(np.float32)[corners[:, :: int(lean[0])].ravel()]
+            through = ids.THROUGH in made[label]
+            found.append(Hatching(made[label].name, OF_SEVERITY[finding.severity], turned, edges, through))
     return found
 
 

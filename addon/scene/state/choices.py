@@ -26,6 +26,11 @@ class DRY_ASSEMBLY_PG_view(PropertyGroup):
         description="Mark findings in the 3D view while this tab of the sidebar is open",
         update=_changed,
     )
+    notes: BoolProperty(
+        name="Mark Notes",
+        description="Mark notes in the 3D view too, not only what should be changed; one that is shown always is",
+        update=_changed,
+    )
     only_chosen: BoolProperty(
         name="Selected Only",
         description="Mark the finding selected in the list alone",

@@ -122,6 +122,9 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
         default=True, description="Parameters changed since the slide proof was made"
     )
     remedies_found: BoolProperty(description="Whether remedies of the findings were tried")
+    shown: StringProperty(
+        description="The finding shown and where its names stand, as JSON; empty without one"
+    )
     snag: StringProperty(description="What the snag shown is, in words")
     overlap: StringProperty(description="What the overlap shown is, in words")
     leaves: CollectionProperty(type=DRY_ASSEMBLY_PG_leaf)
