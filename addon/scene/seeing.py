@@ -212,7 +212,7 @@ def lens_of(area: Area, space: SpaceView3D) -> sight.Lens:
         )
     back = np.array(view.view_rotation.to_matrix())[:, 2]
     slope = SENSOR / space.lens
-    scale = bpy.context.preferences.system.ui_scale
+    scale = bpy.context.preferences.system.ui_scale or 1.0  # 0 without a window
     return sight.Lens(
         slope, size, (0.0, right, 0.0, max(top, 1.0)), scale, view.view_perspective != "ORTHO", back
     )

@@ -7,6 +7,7 @@ from collections import OrderedDict
 import bpy
 import numpy as np
 import pytest
+from mathutils import Vector
 
 import addon
 from addon.check.tolerance.shop import COUNT, FEW
@@ -263,7 +264,9 @@ def test_a_finding_lists_its_places_and_each_is_shown(scene, steered):
         assert chosen == set(place.parts.split(", "))
         for space in seeing.views():
             seen = np.array(space.region_3d.view_location)
-            np.testing.assert_allclose(seen, np.array(state.root.matrix_world @ place.place), atol=1e-6)
+            # In the middle of what the headers leave free of the view: tests/blender/test_showing.py has rays to it.
+            away = seen - np.array(state.root.matrix_world @ Vector(findings.looked_at(place)))
+            assert np.linalg.norm(away) < 0.1 * space.region_3d.view_distance
 
 
 def test_the_list_says_how_many_more_places_there_are(scene, steered):
@@ -285,6 +288,9 @@ def test_all_places_of_the_selected_finding_are_marked_and_of_others_the_first(s
     own = [item for item in items if "needs steering" in item.head]
     assert len(own) == len(steered.places)
     state.finding_index = 0
+    others = len(shown._items(scene.dry_assembly, state))
+    assert others == max(1, len(state.findings[0].places)), "one that is shown is shown alone"
+    seeing.put_back(scene)
     assert len([one for one in shown._items(scene.dry_assembly, state) if "needs steering" in one.head]) == 1
 
 

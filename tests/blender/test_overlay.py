@@ -132,9 +132,9 @@ def test_notes_are_marked_when_asked_and_a_clear_table_bears_no_mark(scene):
     assert all(head.startswith("Note: ") for head in heads)
     # One that is shown is marked whatever is chosen, and alone.
     scene.dry_assembly.view.notes = False
-    assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.show_finding(index=0) == {"FINISHED"}
     heads = [lines[0] for lines in words(overlay(scene)) if lines[0].startswith("Note: ")]
-    assert len(heads) == max(1, len(state.findings[1].places))
+    assert len(heads) == max(1, len(state.findings[0].places))
     seeing.put_back(scene)
     assert not words(overlay(scene))
 
@@ -192,14 +192,14 @@ def test_nothing_is_prepared_while_drawing_and_stale_things_are_not_drawn(scene)
 def test_nothing_is_drawn_where_the_table_is_exploded(scene):
     """Places are those of the table put together; showing a finding puts it together."""
     tables.create_table(scene, LONG_RIB)
-    ready = overlay(scene)
+    overlay(scene)
     state = first()
     state.explosion_factor = 0.25
     assert shown.overlay_of(scene) is None
     assert bpy.ops.dry_assembly.show_finding() == {"FINISHED"}
     assert state.explosion_factor == 0.0
     assert not any(item.get(ids.EXPLODED) for item in access.part_objects(state).values())
-    assert shown.overlay_of(scene) is ready
+    assert shown.overlay_of(scene) is not None
     # A Factor with keyframes is left to them.
     bpy.ops.dry_assembly.animate_exploded_view()
     scene.frame_set((scene.frame_start + scene.frame_end) // 2)

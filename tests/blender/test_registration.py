@@ -62,7 +62,7 @@ def test_nothing_is_left_after_switching_off_twice(empty):
         assert during["scene"] == during["object"] == {"dry_assembly"}
         assert "pending check" in during["timers"]
         assert len(during["subclasses"]) > 40
-        assert len(during["handlers"] - before["handlers"]) == 5
+        assert len(during["handlers"] - before["handlers"]) == 6
         addon.unregister()
         assert census() == before
 

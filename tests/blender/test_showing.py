@@ -5,8 +5,8 @@ What covers a place is asked of Blender itself (`mathutils.bvhtree`), which know
 
 from __future__ import annotations
 
-import os
-from itertools import product
+import shutil
+from pathlib import Path
 
 import bpy
 import numpy as np
@@ -18,6 +18,7 @@ import addon
 from addon.scene import access, findings, ids, pending, seeing, snag, tables
 from addon.scene.motion import motion
 from addon.scene.overlay import placing, shown
+from tests.test_colors import GROUNDS, SELECTION
 
 from .conftest import QUILTING, SEED_BENCH, first
 
@@ -73,7 +74,7 @@ def assert_seen(scene, state, index: int) -> None:
     finding = state.findings[index]
     place = findings.place_of(finding)
     bpy.context.view_layer.update()
-    area, space = seeing.main_view()
+    _, space = seeing.main_view()
     eye, axes = eye_and_axes(space)
     at = state.root.matrix_world @ Vector(findings.looked_at(place))
     turns = np.arange(7) * 2 * np.pi / 7
@@ -265,7 +266,8 @@ def test_nothing_stays_hidden_in_a_saved_file(scene, state, tmp_path):
     path = tmp_path / "table.blend"
     bpy.ops.wm.save_as_mainfile(filepath=str(path))
     assert looks(bpy.context.scene) == before
-    with bpy.data.libraries.load(str(path)) as (there, here):
+    other = shutil.copy(path, tmp_path / "other.blend")
+    with bpy.data.libraries.load(str(other)) as (there, here):
         here.objects = there.objects
     assert not any(ids.THROUGH in item or item.display_type == "BOUNDS" for item in here.objects)
     # One that Blender saved by itself, without asking anybody, is put right when it is opened.
@@ -278,7 +280,6 @@ def test_nothing_stays_hidden_in_a_saved_file(scene, state, tmp_path):
     bpy.ops.wm.open_mainfile(filepath=str(path))
     assert looks(bpy.context.scene) == before
     assert not first().shown
-    os.remove(path)
 
 
 def projected(space, size: tuple[int, int]) -> np.ndarray:
@@ -302,7 +303,6 @@ def projected(space, size: tuple[int, int]) -> np.ndarray:
 
 @pytest.mark.parametrize("how", ["away", "orthographic"])
 def test_words_on_the_finding_and_names_of_its_parts_stand_in_the_view(scene, state, how):
-    size, _ = seeing.DEFAULT_SIZE, None
     measure = placing.Measure(lambda line: 7.0 * len(line), 12.0)
     for index in range(4):
         start(state, how)
@@ -334,18 +334,18 @@ def test_words_on_the_finding_and_names_of_its_parts_stand_in_the_view(scene, st
         assert hatched == {made[label].name for label in findings.labels_of(finding)}
 
 
-def test_selected_things_have_the_colors_that_ours_are_measured_against():
-    """Of the themes that Blender ships; tests/test_colors.py has these numbers."""
-    from tests.test_colors import GROUNDS, SELECTION
+def test_selected_things_have_the_colors_that_ours_are_measured_against(empty):
+    """Of the themes that Blender ships: the dark one is built in, the light one a file."""
+    view = bpy.context.preferences.themes[0].view_3d
+    dark = {"selected": view.object_selected, "active": view.object_active}
+    for kind, color in dark.items():
+        assert hexadecimal(color) == SELECTION[f"{kind}, dark theme"]
+    assert hexadecimal(view.space.gradients.high_gradient) == GROUNDS["dark theme"]
+    (folder,) = bpy.utils.preset_paths("interface_theme")
+    text = Path(folder, "Blender_Light.xml").read_text(encoding="utf-8").upper()
+    assert f'OBJECT_ACTIVE="{SELECTION["active, light theme"]}"' in text
+    assert f'HIGH_GRADIENT="{GROUNDS["light theme"]}"' in text
 
-    themes = {}
-    for folder in bpy.utils.preset_paths("interface_theme"):
-        for name in ("Blender_Dark", "Blender_Light"):
-            text = open(os.path.join(folder, f"{name}.xml"), encoding="utf-8").read()
-            themes[name] = text.upper()
-    for (theme, word), kind in product(
-        (("Blender_Dark", "dark"), ("Blender_Light", "light")), ("selected", "active")
-    ):
-        color = SELECTION[f"{kind}, {word} theme"]
-        assert f'OBJECT_{kind.upper()}="{color}"' in themes[theme]
-        assert f'HIGH_GRADIENT="{GROUNDS[f"{word} theme"]}"' in themes[theme]
+
+def hexadecimal(color) -> str:
+    return "#" + "".join(f"{round(255 * one):02X}" for one in color[:3])

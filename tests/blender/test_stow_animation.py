@@ -9,7 +9,7 @@ from mathutils import Vector
 
 from addon.designs.table import build
 from addon.scene import access, ids, tables
-from addon.scene.findings import labels_of
+from addon.scene.findings import labels_of, looked_at
 from addon.scene.motion import motion
 from addon.scene.motion.animation import curves_of
 
@@ -155,7 +155,7 @@ def test_showing_a_finding_goes_to_its_frame_selects_its_parts_and_looks_at_its_
     assert bpy.context.view_layer.objects.active == made[labels_of(finding)[0]]
     views = [area.spaces.active.region_3d for area in bpy.context.screen.areas if area.type == "VIEW_3D"]
     for view in views:
-        assert (view.view_location - Vector(finding.place)).length < 0.1 * view.view_distance
+        assert (view.view_location - Vector(looked_at(finding))).length < 0.1 * view.view_distance
 
 
 def test_selecting_a_finding_in_the_list_shows_it(scene):
