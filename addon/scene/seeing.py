@@ -45,7 +45,7 @@ class Shown(NamedTuple):
 
     finding: tuple[str, ...]
     place: int
-    names: dict[str, list[float]]
+    names: dict[str, Sequence[float]]
 
 
 def shown_in(state: TableState) -> Shown | None:
@@ -122,7 +122,7 @@ def bodies_of(state: TableState, scene: Scene, space: SpaceView3D) -> tuple[list
             continue
         now, label = np.array(item.matrix_world), labels.get(item.name, "")
         if label in prepared.number and label in homes:
-            move = now @ np.linalg.inv(homes[label])
+            move: Floats = now @ np.linalg.inv(homes[label])
             one = rays.body(label, prepared.pieces[prepared.number[label]], move)
         else:
             corners = np.array(item.bound_box)
@@ -152,8 +152,7 @@ def put_all_back() -> None:
 
 def put_back_if_gone(state: TableState) -> None:
     """After a check: puts all back where the finding that is shown is none any more."""
-    shown = shown_in(state)
-    if shown is not None and shown.finding not in map(findings.name_of, state.findings):
+    if state.shown and finding_shown(state) is None:
         put_back(access.scene_of(state))
 
 
@@ -247,16 +246,16 @@ def _turn(space: SpaceView3D, axes: Floats, middle: Floats, distance: float) -> 
     view.view_distance = distance
 
 
-def _in_frame_of(item: Object, point: Floats) -> list[float]:
-    return list(item.matrix_world.inverted() @ Matrix.Translation(point.tolist()).translation)
+def _in_frame_of(item: Object, point: Floats) -> Sequence[float]:
+    return (item.matrix_world.inverted() @ Matrix.Translation(point.tolist())).translation[:]
 
 
-def in_table(state: TableState, names: dict[str, list[float]]) -> dict[str, Sequence[float]]:
+def in_table(state: TableState, names: dict[str, Sequence[float]]) -> dict[str, Sequence[float]]:
     """Where names stand now, m, in the table's frame, which leaves may have moved in since."""
     made = access.part_objects(state)
     to_table = state.root.matrix_world.inverted()
     return {
-        label: list(to_table @ made[label].matrix_world @ Matrix.Translation(place).translation)
+        label: (to_table @ made[label].matrix_world @ Matrix.Translation(place)).translation[:]
         for label, place in names.items()
         if label in made
     }

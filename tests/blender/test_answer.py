@@ -291,6 +291,7 @@ def test_all_places_of_the_selected_finding_are_marked_and_of_others_the_first(s
     others = len(shown._items(scene.dry_assembly, state))
     assert others == max(1, len(state.findings[0].places)), "one that is shown is shown alone"
     seeing.put_back(scene)
+    scene.dry_assembly.view.notes = True
     assert len([one for one in shown._items(scene.dry_assembly, state) if "needs steering" in one.head]) == 1
 
 
