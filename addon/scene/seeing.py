@@ -122,7 +122,7 @@ def bodies_of(state: TableState, scene: Scene, space: SpaceView3D) -> tuple[list
             continue
         now, label = np.array(item.matrix_world), labels.get(item.name, "")
         if label in prepared.number and label in homes:
-            move: Floats = now @ np.linalg.inv(homes[label])
+            move = np.asarray(now @ np.linalg.inv(homes[label]), dtype=float)
             one = rays.body(label, prepared.pieces[prepared.number[label]], move)
         else:
             corners = np.array(item.bound_box)
