@@ -13,7 +13,7 @@ from ..designs.findings import Report
 from ..designs.table.parameters import Table
 from ..designs.words.answer import Lines, told_of
 from ..sizes.errors import DryAssemblyError
-from . import access, built, findings
+from . import access, built, findings, seeing
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 REST: Final = 0.8
@@ -61,6 +61,7 @@ def answer_now(state: TableState, count: int = COUNT) -> Report:
 def _keep(state: TableState, report: Report, count: int) -> None:
     store(state, report, count)
     findings.store_answer(state, report, tried=False)
+    seeing.put_back_if_gone(state)
 
 
 def is_waiting(count: int) -> bool:

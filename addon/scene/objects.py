@@ -15,7 +15,7 @@ from mathutils import Matrix
 from numpy.typing import NDArray
 
 from ..sizes.arrays import Floats
-from . import floor, ids
+from . import floor, ids, seeing
 from .description import MeshData, PartObject, TableObjects
 from .materials import material_of
 
@@ -38,6 +38,7 @@ def sync(scene: Scene, root: Object, table: TableObjects) -> dict[str, Object]:
 
 def remove(scene: Scene, key: str) -> None:
     """Takes a table's parts, its empty and its collections out of the file; the user's own objects stay."""
+    seeing.put_back(scene)
     for item in [item for item in scene.objects if item.get(ids.TABLE) == key]:
         for child in item.children:
             set_free(child, None)

@@ -151,7 +151,7 @@ def put_all_back() -> None:
 
 
 def put_back_if_gone(state: TableState) -> None:
-    """After a check: puts all back where the finding that is shown is none any more."""
+    """After findings came or went: puts all back where the finding that is shown is none any more."""
     if state.shown and finding_shown(state) is None:
         put_back(access.scene_of(state))
 

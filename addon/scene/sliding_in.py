@@ -22,7 +22,7 @@ from ..designs.words.slide import OFF, cell_sentence, opening_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount, format_number, format_size
-from . import access, built, findings
+from . import access, built, findings, seeing
 from .description import METERS
 from .state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -162,6 +162,7 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
     store_cover(state.cover, study.cover, units)
     store_positions(state, study.matrix, units)
     findings.store_notes(state, study.findings, units, remedies)
+    seeing.put_back_if_gone(state)
     state.remedies_found = remedies
     state.proof_out_of_date = False
 

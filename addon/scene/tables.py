@@ -123,7 +123,6 @@ def save_table(state: TableState, path: str | Path) -> None:
 def remove_table(state: TableState) -> None:
     """Takes a table and its objects out of its scene; objects that the user made stay."""
     scene, family = scene_of(state), state.family
-    seeing.put_back(scene)
     marks.clear(scene, state.key)
     objects.remove(scene, state.key)
     follow(scene, active_in(scene))
@@ -258,7 +257,6 @@ def check_now(state: TableState) -> Report:
     if state.remedies_found and not state.out_of_date:
         return report  # the same is kept already, with remedies
     findings.store_drawn(state, report)
-    seeing.put_back_if_gone(state)
     parts.store(state, table_in(state))
     if state.shop_count == 0:
         answer.store(state, report, 0)

@@ -102,4 +102,6 @@ def test_every_operator_and_property_is_described(scene):
             described = getattr(kind, "bl_description", "") or "description" in vars(kind)
             assert described, kind
             assert not getattr(kind, "bl_description", "").endswith(".")
-            assert kind.bl_label == kind.bl_label.title().replace("And", "and").replace("Of", "of").replace(" As ", " as ")
+            assert kind.bl_label == kind.bl_label.title().replace("And", "and").replace("Of", "of").replace(
+                " As ", " as "
+            )
