@@ -37,6 +37,11 @@ SAME = {
 """Words that are the same in German (Duden, from memory), names and units."""
 
 
+NAMES, SHORT = 12, 21
+"""Letters that the names of the lines and their short words have room for beside each other: by hand, from a screenshot
+of Blender's German window at the sidebar's first width."""
+
+
 @pytest.fixture
 def german(scene: bpy.types.Scene, monkeypatch: pytest.MonkeyPatch) -> Iterator[Language]:
     """German as the language of the interface, of tooltips and of reports."""
@@ -161,6 +166,9 @@ def test_panels_and_report_are_german(german, monkeypatch, text):
         assert not [row for row in notes.rows if pixels(row) > ROOM]
         names = Counter(one for one in notes.texts if one)
         assert not [one for one, count in names.items() if count > 1 and one != shown("Use Nearest")]
+    for line in (*state.answer, *state.checks):
+        assert len(shown(line.name)) <= NAMES
+        assert len(shown(line.short)) <= SHORT
     monkeypatch.setattr(fields, "letters", lambda _context=None: 9999)
     monkeypatch.setattr(report, "LETTERS", 9999)
     found = _all_words(bpy.context.scene)
@@ -241,7 +249,7 @@ def test_what_cannot_be_said_as_a_whole_stays_english(german):
     odd = "clear, smallest clearance nobody knows"
     assert shown(odd) == odd
     assert reported("Done: {remedy}", remedy="Plane it by some magic") == "Done: Plane it by some magic"
-    assert reported("Kept as preset {name}", name="Clear") == "Als Voreinstellung Clear aufbewahrt"
+    assert reported("Kept as preset {name}", name="Clear") == "Als Vorlage Clear aufbewahrt"
     assert (
         told("Saved {file}", file="/tmp/Side.svg")
         == told("Saved /tmp/Side.svg")

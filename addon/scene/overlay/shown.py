@@ -14,7 +14,7 @@ from bpy.types import Scene
 
 from ...check.spans import passages
 from ...sizes.errors import DryAssemblyError
-from .. import access, built, ids, marks, seeing
+from .. import access, built, ids, marks, seeing, translation
 from ..findings import is_shown, labels_of, looked_at, place_of, what_of
 from ..state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..state.properties import DRY_ASSEMBLY_PG_scene as SceneState
@@ -135,7 +135,7 @@ def _items(group: SceneState, state: TableState) -> list[Item]:
                     place.parts,
                     picked,
                     span,
-                    place.span_text,
+                    translation.figures(place.span_text),
                 )
             )
     return found
@@ -187,6 +187,6 @@ def _hatchings(state: TableState) -> list[Hatching]:
 
 def _head(finding: FindingState, place: PlaceState) -> str:
     """How grave a finding is, what it is about and by how much, in the language of the window."""
-    translated = bpy.app.translations.pgettext_iface
     severity = finding.bl_rna.properties["severity"].enum_items[finding.severity].name
-    return f"{translated(severity)}: {translated(what_of(finding))}  {place.amount}".rstrip()
+    what = translation.shown(what_of(finding))
+    return f"{translation.shown(severity)}: {what}  {translation.figures(place.amount)}".rstrip()
