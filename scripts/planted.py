@@ -1,8 +1,8 @@
 """Faults planted in tables, each remedy offered applied to the text of the table file, and what comes of it.
 
 A remedy that is offered has to hold when it is applied as it stands: the file is read anew, its finding is gone,
-nothing as grave has come instead or grown, no smaller share of the same random tables works, and no leaf asks for more of
-the hand.
+nothing as grave has come instead or grown, no smaller share of the same random tables works, and no leaf asks for more
+of the hand.
 """
 
 from __future__ import annotations

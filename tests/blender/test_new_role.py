@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import bpy
 import numpy as np
 import pytest
 
@@ -11,6 +12,7 @@ from addon.designs.table import build
 from addon.scene import ids, objects
 from addon.scene.description import describe
 from addon.scene.materials import tone_of
+from addon.wood.assembly import Assembly
 from addon.wood.joints import Fastener, Sizes
 from addon.wood.roles import role_of
 from tests.old_tables import EXAMPLES
@@ -19,9 +21,15 @@ from ..new_role import WELL_FLOOR, with_drawer_sides
 from .conftest import in_scene
 
 
+def synced(scene: bpy.types.Scene, table: Assembly) -> dict[str, bpy.types.Object]:
+    """The objects of a new table, by label."""
+    described = describe(table)
+    return objects.sync(scene, objects.new_root(scene, "new", described), described)
+
+
 def test_they_are_objects_in_a_collection_of_their_own(scene) -> None:
     table = with_drawer_sides(build(EXAMPLES["quilting"].table()))
-    made = objects.sync(scene, "new", describe(table))
+    made = synced(scene, table)
     item = made["DS1"]
     assert item.name == "DS1 drawer side, front"
     (group,) = item.users_collection
@@ -39,7 +47,7 @@ def test_fasteners_are_objects_of_steel_in_a_collection_of_their_own(scene) -> N
     start = np.array([-566.0, 300.0, WELL_FLOOR])
     one = Fastener("SCR1", "screw", start, np.array([0.0, 0.0, -1.0]), Sizes(32.3, 4, 8, 3.5), ("B1", "R1"))
     table = replace(build(EXAMPLES["quilting"].table()), fasteners=(one,))
-    item = objects.sync(scene, "new", describe(table))["SCR1"]
+    item = synced(scene, table)["SCR1"]
     assert [group.name for group in item.users_collection] == ["Fasteners"]
     points = in_scene(item)
     assert np.ptp(points, axis=0) == pytest.approx([0.008, 0.008, 0.0323], abs=3e-5)
