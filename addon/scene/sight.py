@@ -125,7 +125,8 @@ def choose(bodies: Sequence[Body], spot: Spot, lens: Lens) -> Sight:
     covered = _covered(bodies, starts.reshape(-1, 3), ends.reshape(-1, 3), spot)
     rays: Bools = covered.reshape(len(bodies), *ends.shape[:2])
     close: Bools = np.logical_or.reduce(rays[:, :, :_CLOSE], axis=2)
-    best = int(_costs(bodies, spot, lens, backs, close, rays[:, :, _CLOSE:]).argmin())
+    costs = _costs(bodies, spot, lens, backs, close, rays[:, :, _CLOSE:])
+    best = int((costs + 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)).argmin())
     through = tuple(np.flatnonzero(close[:, best]).tolist())
     sight = Sight(axes[best], *turned(axes[best], spot, lens), through, {})
     return replace(sight, names=_names(bodies, spot, lens, sight))
@@ -211,6 +212,15 @@ def _covered(bodies: Sequence[Body], eyes: Floats, ends: Floats, spot: Spot) -> 
     return found
 
 
+def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
+    """(b, n) bool: whether an eye is inside of the box of a body, whose faces would then be cut off before it."""
+    lows, highs = (
+        np.array([getattr(one, name) for one in bodies]).reshape(-1, 1, 3) for name in ("low", "high")
+    )
+    found: Bools = np.logical_and.reduce((lows < eyes) & (eyes < highs), axis=2)
+    return found
+
+
 def _costs(
     bodies: Sequence[Body], spot: Spot, lens: Lens, backs: Floats, close: Bools, around: Bools
 ) -> Floats:  # fmt: skip
@@ -262,7 +272,7 @@ def _names(bodies: Sequence[Body], spot: Spot, lens: Lens, sight: Sight) -> dict
     taken: list[Floats] = []
     for number in own:
         first, at = shares[number], grid
-        mine = np.isfinite(first) & (first <= nearest)
+        mine = np.isfinite(first) & (first <= nearest) & (first > 0.0)  # 0: the eye is inside of it
         if mine.any():
             points = begin + np.where(mine, first, 0.0)[:, None] * (end - begin)
             plain = mine & (first <= shares[own].min(axis=0))

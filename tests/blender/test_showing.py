@@ -326,7 +326,7 @@ def test_words_on_the_finding_and_names_of_its_parts_stand_in_the_view(scene, st
         if finding.span_text:
             assert finding.span_text in heads
         names = [head for head in heads if head.split()[0] in findings.labels_of(finding)]
-        assert names, heads
+        assert [name.split()[0] for name in sorted(names)] == sorted(findings.labels_of(finding)), heads
         kinds = {part.name: part.kind for part in state.parts}
         assert all(head == f"{head.split()[0]} {kinds[head.split()[0]]}" for head in names)
         hatched = {hatching.item for hatching in overlay.hatchings}

@@ -44,7 +44,7 @@ def overlay_of(scene: Scene) -> Overlay | None:
     if found is None or found[0] != wanted:
         if not bpy.app.timers.is_registered(refresh):
             bpy.app.timers.register(refresh, first_interval=0.0)
-        return None if found is None or found[0][0] != state.key else found[1]
+        return None if found is None or found[0][:2] != wanted[:2] else found[1]
     return found[1]
 
 
@@ -93,6 +93,7 @@ def _state_of(group: SceneState, state: TableState) -> State:
     view = group.view
     return (
         state.key,
+        state.shown,
         state.text,
         len(state.findings),
         state.finding_index,
@@ -104,7 +105,6 @@ def _state_of(group: SceneState, state: TableState) -> State:
         group.show_errors,
         group.show_warnings,
         group.show_notes,
-        state.shown,
         tuple((leaf.state, leaf.travel) for leaf in state.leaves) if state.shown else (),
         view.notes,
         view.only_chosen,
