@@ -232,7 +232,7 @@ def test_the_same_on_random_tables() -> None:
     for table, _ in sound_tables(sampled(4, 60), seed=7):
         for key, value in random.sample(TRIED, sampled(12, 60)):
             found += is_nearest(table, key, value)
-    assert found >= 8
+    assert found >= sampled(4, 60)
 
 
 @pytest.mark.parametrize(

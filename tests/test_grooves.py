@@ -189,7 +189,7 @@ def test_an_end_cut_short_is_routed_on_or_the_board_made_anew() -> None:
     assert [one.rule for one in found] == ["round-end"]
     longer, anew = found[0].remedies
     assert longer.text == "Rout the groove in S1 3.5 mm farther at its end"
-    assert anew.text == "Cut a new S1"
+    assert anew.text == "Cut a new S1, if S1 is not glued yet"
     assert not [one for one in check(changed(table, longer.set)).findings if one.severity == "error"]
 
 
