@@ -73,7 +73,7 @@ class DRY_ASSEMBLY_OT_open_report(TableOperator, Operator):
         """Opens it."""
         title = self.table(context).name
         return context.window_manager.invoke_props_dialog(
-            self, width=WIDTH, title=title, confirm_text=told("Close"), translate=False
+            self, width=WIDTH, title=title, confirm_text=told("Done"), translate=False
         )
 
     def execute(self, _context: Context) -> set[Any]:

@@ -37,7 +37,7 @@ SAME = {
 """Words that are the same in German (Duden, from memory), names and units."""
 
 
-NAMES, SHORT = 12, 21
+NAMES, SHORT = 11, 21
 """Letters that the names of the lines and their short words have room for beside each other: by hand, from a screenshot
 of Blender's German window at the sidebar's first width."""
 
