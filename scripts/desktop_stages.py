@@ -7,6 +7,7 @@ model says.
 from __future__ import annotations
 
 import importlib
+import json
 from pathlib import Path
 from typing import Any
 
@@ -127,10 +128,15 @@ def show_finding() -> Wait:
     yield hand.LOOK
     selected = {item.name.split()[0] for item in bpy.context.view_layer.objects if item.select_get()}
     expect("the parts selected", selected, set(finding.parts.split(", ")))
-    place = table().root.matrix_world @ finding.place.copy()
-    eye = hand.area().spaces.active.region_3d.view_location
-    if (place - eye).length > 1e-5:
+    view = hand.area().spaces.active.region_3d
+    place = finding.place.copy()
+    place[:] = model.part("scene.findings").looked_at(finding)
+    away = (table().root.matrix_world @ place - view.view_location).length
+    if (
+        away > 0.5 * view.view_distance
+    ):  # beside the middle, where the sidebar and the headers lie over the view
         raise Differs("the view is not turned to the place of the finding")
+    expect("the finding that is shown", json.loads(table().shown)["finding"][0], finding.rule)
     line = model.part("scene.motion.motion").timeline_of(table())
     frame = line.frame_of(finding.leaf, finding.travel * 1000.0) if finding.has_travel else None
     if frame is not None and abs(bpy.context.scene.frame_current_final - frame) > 1e-4:

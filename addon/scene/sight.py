@@ -27,8 +27,8 @@ IN_WOOD: Final = 0.004
 """The parts of a finding may be met this far, and its amount, before its place, which may lie in their wood, m."""
 FIELD: Final = (0.06, 0.25)
 """Least and greatest of what is seen from the place to the nearest border of the view, m."""
-READABLE: Final = 14.0
-"""Length on the screen at which a dimension can be read, pixels."""
+READABLE, LEAST = 14.0, 4.0
+"""Length on the screen at which a dimension can be read, and at which it is drawn at all, pixels."""
 FAR: Final = 20.0
 """Without perspective the eye is this far away, m."""
 IDEAL: Final = np.array([0.42, -0.72, 0.55])
@@ -126,7 +126,9 @@ def choose(bodies: Sequence[Body], spot: Spot, lens: Lens) -> Sight:
     rays: Bools = covered.reshape(len(bodies), *ends.shape[:2])
     close: Bools = np.logical_or.reduce(rays[:, :, :_CLOSE], axis=2)
     costs = _costs(bodies, spot, lens, backs, close, rays[:, :, _CLOSE:])
-    best = int((costs + 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)).argmin())
+    costs += 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)
+    costs += 2.0 * (np.hypot(*(axes[:, :2] @ spot.span).T) < LEAST * lens.pixel * distances)
+    best = int(costs.argmin())
     through = tuple(np.flatnonzero(close[:, best]).tolist())
     sight = Sight(axes[best], *turned(axes[best], spot, lens), through, {})
     return replace(sight, names=_names(bodies, spot, lens, sight))
