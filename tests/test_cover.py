@@ -121,6 +121,11 @@ def sawn(table):
     return replace(table, tolerances=replace(table.tolerances, sawn_size=0.3))
 
 
+def square(table):
+    """The table with leaves whose diagonals are alike."""
+    return replace(table, tolerances=replace(table.tolerances, squareness=0.0))
+
+
 TABLES = {
     "across": table_with(),
     "mitered": table_with(table={"corner_joint": "mitered"}),
@@ -189,6 +194,7 @@ def test_tolerances_of_the_play():
     assert [(one.part, one.name) for one in own.end_play["L2"].dimensions] == [
         ("S3", "length"),
         ("L2", "length"),
+        ("L2", "squareness"),
     ]
 
 
@@ -202,7 +208,7 @@ def test_lifting_a_leaf_out():
     """By its long edges, which are rounded, and by its ends, which are square; the rest of the play in every case."""
     table = TABLES["across"]
     assembly = build(table)
-    own = cover_of(build(sawn(table)))
+    own = cover_of(build(square(sawn(table))))
     length, width, thickness = assembly.by_label["L1"].shape.size
     r = table.leaves.edge_radius
     side, end = own.by_side[0], own.by_end[0]

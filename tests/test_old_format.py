@@ -207,6 +207,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
     ):
         assert old in expected
         expected = expected.replace(old, new, 1)
+    expected += "\n[tolerances]\nsquareness = 0\n"
     assert update_text(text, {}) == expected
     windows = "\ufeff" + text.replace("\n", "\r\n")
     assert update_text(windows, {}) == "\ufeff" + expected.replace("\n", "\r\n")
@@ -376,6 +377,7 @@ def test_only_what_was_left_out_is_added_to_a_text_of_format_2() -> None:
         "format = 4", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
         "stand_off = 0", "[leaves]", "lead_chamfer = 0", "[stowing]", "guides = false",
         'spread = "wide"', "set_back = 19.2", "[bottom]", "groove_bit = 0", "groove_run_on = 0",
+        "[tolerances]", "squareness = 0",
     }  # fmt: skip
 
 
@@ -427,5 +429,6 @@ def test_a_file_of_format_3_keeps_the_positions_that_its_leaves_were_given() -> 
         "format": 4,
         "stowing": {"spread": "wide", "set_back": 19.2},
         "bottom": {"groove_bit": 0, "groove_run_on": 0},
+        "tolerances": {"squareness": 0},
     }
     assert parse_table("format = 3\n[stowing]\nset_back = 10").stowing.set_back == 10

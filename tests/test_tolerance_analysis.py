@@ -220,7 +220,13 @@ def test_router_cannot_make_up_for_boards_put_anywhere() -> None:
 
 def test_no_tolerances_no_spread() -> None:
     none = with_tolerances(
-        QUILTING, opening_size=0.0, opening_place=0.0, groove_place=0.0, sawn_size=0.0, part_place=0.0
+        QUILTING,
+        opening_size=0.0,
+        opening_place=0.0,
+        groove_place=0.0,
+        sawn_size=0.0,
+        squareness=0.0,
+        part_place=0.0,
     )
     sheets = tuple(replace(one, spread_within=0.0, spread_between=0.0) for one in none.stock)
     report = analyze(build(replace(none, stock=sheets)), count=20, guided=0)

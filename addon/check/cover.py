@@ -25,7 +25,8 @@ class Dimension:
     Parameters
     ----------
     part : label of its part
-    name : which of the part's dimensions: ``length``, ``width`` or ``thickness``
+    name : which of the part's dimensions: ``length``, ``width`` or ``thickness``; or its ``squareness``, the
+        difference of its diagonals
     nominal : as drawn, or as cut where that is known
     coefficient : how the sum changes with it
     tolerance : how far it may be off, either way, by itself
@@ -174,7 +175,8 @@ def cover_of(assembly: Assembly) -> Cover | None:
 
     The opening is what the table's corner joints make it: the length of a board less the thicknesses of the boards
     that stand across its ends, less the fixed tops. Sawn sizes vary by their tolerance, thicknesses by half
-    of their stock's spreads: within a sheet each by itself, between sheets all of one stock together.
+    of their stock's spreads: within a sheet each by itself, between sheets all of one stock together. A leaf out of
+    square lies with its edges along its neighbors' and needs more room at its ends (`out_at_end`), not beside them.
     """
     around = _bounding(assembly, "around")
     if not assembly.cover or not all(any(_runs_along(part, axis) for part in around) for axis in (0, 1)):
@@ -188,7 +190,11 @@ def cover_of(assembly: Assembly) -> Cover | None:
     parts = [assembly.by_label[leaf] for leaf in leaves]
     play = opening.plus(*(_sawn(part, "width", -1.0, sawn) for part in parts))
     inner = _inner(assembly, 1 - across, sawn)
-    ends = {part.label: inner.plus(_sawn(part, "length", -1.0, sawn)) for part in parts}
+    square = assembly.tolerances.squareness
+    ends = {
+        part.label: inner.plus(_sawn(part, "length", -1.0, sawn), *_out_of_square(part, square))
+        for part in parts
+    }
     return Cover(
         leaves,
         opening,
@@ -198,6 +204,29 @@ def cover_of(assembly: Assembly) -> Cover | None:
         tuple(Lift(part.label, _needed(part, along=True), ends[part.label]) for part in parts),
         _middle_of_all(assembly),
     )
+
+
+def out_at_end(along: float, across: float, diagonals: float) -> float:
+    """How far an end of a parallelogram is out over its width, mm: so much longer than its edges it is along them.
+
+    With edges `along` long and `across` apart, the diagonals are sqrt((along ± e)² + across²). By how much they differ
+    is the same on a hyperbola with the foci ± along, and e is where that is `across` high:
+    e = d/2·sqrt(1 + across²/(along² - d²/4)).
+
+    Parameters
+    ----------
+    diagonals : their difference, mm; less than twice `along`
+    """
+    return diagonals / 2 * math.sqrt(1 + across**2 / (along**2 - diagonals**2 / 4))
+
+
+def _out_of_square(leaf: Part, diagonals: float) -> tuple[Dimension, ...]:
+    """What a leaf whose diagonals differ by so much at most takes of the room at its ends."""
+    if not diagonals:
+        return ()
+    length, width, _ = leaf.shape.size
+    more = out_at_end(length, width, diagonals) / diagonals
+    return (Dimension(leaf.label, "squareness", 0.0, -more, diagonals),)
 
 
 def _middle(assembly: Assembly, leaf: str) -> Floats:

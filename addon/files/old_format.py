@@ -2,7 +2,8 @@
 
 A file names its format at its top: ``format = 4``. One without it, of format 1, was written before parts, keys and
 defaults got their present names; one of format 2 before the default table got windows that are open to its bottom
-panel, one of format 3 before leaves without stow positions lay close together and stopped grooves got round ends.
+panel, one of format 3 before leaves without stow positions lay close together, stopped grooves got round ends and
+leaves might be out of square.
 Each is read as it was meant, and saved in today's format with the defaults of its time written out where today's
 differ, so that a table half built never changes under its maker.
 """
@@ -63,6 +64,7 @@ DEFAULTS: Final[dict[str, tuple[int, Any, Any]]] = {
     "bottom.groove_run_on": (3, 0.0, 0.0),
     "stowing.spread": (3, "wide", "wide"),
     "stowing.set_back": (3, 19.2, 3 / 4 * 25.4),
+    "tolerances.squareness": (3, 0.0, 0.0),
 }
 """Key of today → the last format with another default, and that: in millimeter tables, and in inch tables of formats 2
 and on; lengths in mm. Format 1 had the first in inch tables as well."""

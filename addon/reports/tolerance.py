@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from ..check.answer import Works
+from ..check.tolerance.deviations import UNEVEN
 from ..check.tolerance.report import (
     CoverTolerance,
     Effect,
@@ -208,8 +209,12 @@ def _greatest(effects: Sequence[Effect], units: Units) -> str:
     words = []
     for one in effects[:_MINDED]:
         off = f"±{length(one.tolerance, units)}"
-        sheet = one.kind == "sheet thickness"
-        words.append(f"measure {one.name.split(':')[0]} ({off})" if sheet else f"hold {one.name} to {off}")
+        if one.kind == "sheet thickness":
+            words.append(f"measure {one.name.split(':')[0]} ({off})")
+        elif one.kind in UNEVEN:
+            words.append(f"measure {one.name} ({off})")
+        else:
+            words.append(f"hold {one.name} to {off}")
     return ", ".join(words) or "nothing to mind"
 
 
@@ -266,4 +271,5 @@ def _cover_lines(cover: CoverTolerance, units: Units) -> list[str]:
             f"  {gap.name}: {length(own.nominal, units)} as drawn, {length(own.worst, units)} in the worst case,"
             f" {length(own.rss, units)} by root sum square (Cpk {own.cpk:.2f})"
         )
+        lines += [_effect_line(one, units) for one in own.effects[:_SHOWN]]
     return lines

@@ -170,6 +170,14 @@ class Tolerances:
         0.3, "Groove Place", "Height of the bottom panel's groove on its side", high=10, inch=0.012
     )
     sawn_size: float = declare.length(0.5, "Sawn Size", "Length and width of sawn parts", high=10, inch=0.02)
+    squareness: float = declare.length(
+        1.0,
+        "Squareness",
+        "How much longer one diagonal of a leaf may be than the other; its ends are out of square then (common "
+        "practice, no source)",
+        high=20,
+        inch=1 / 25,
+    )
     part_place: float = declare.length(
         0.5, "Part Place", "Where ribs and strips are glued or screwed", high=10, inch=0.02
     )

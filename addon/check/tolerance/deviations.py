@@ -15,10 +15,13 @@ from ...wood.dimensions import chosen
 from ...wood.features import Tolerance
 from ...wood.part import Part
 
-Kind = Tolerance | Literal["part place", "sheet thickness"]
+Kind = Tolerance | Literal["part place", "sheet thickness", "squareness", "bow", "twist"]
 
 ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "groove size", "groove place"})
 """Kinds that the router makes."""
+
+UNEVEN: Final[frozenset[Kind]] = frozenset({"bow", "twist"})
+"""Kinds that say how far a leaf is from flat."""
 
 Form = dict[int, float]
 """A sum of deviations: number of the deviation → coefficient."""
@@ -44,12 +47,14 @@ class Deviation:
     kind : what it is a dimension of, and so which tolerance applies
     part : label; of a sheet's mean thickness that all its parts share, empty
     tolerance : half-width of the deviation, mm
+    one_sided : only how much it is matters, not which way: it is drawn from 0 to the tolerance
     """
 
     name: str
     kind: Kind
     part: str
     tolerance: float
+    one_sided: bool = False
 
     @property
     def routed(self) -> bool:
@@ -108,6 +113,33 @@ class Register:
         )
         return added((own, 1.0), (sheet, 1.0))
 
+    def squareness(self, leaf: Part) -> Form:
+        """By how much one diagonal of a leaf is longer than the other."""
+        limit = self.assembly.tolerances.squareness
+        name = f"{leaf.label}: difference of its diagonals"
+        return self._one(
+            (leaf.label, "squareness", ""), name, "squareness", leaf.label, limit, one_sided=True
+        )
+
+    def bow(self, leaf: Part, *, one_sided: bool) -> Form:
+        """How far a leaf's middle is off the line of its ends: its share of its sheet's bow, up or down.
+
+        A sheet that rises by b over its length L rises by b·(l/L)² over a leaf l long. `one_sided` : what it is bowed
+        across matters alike whichever way.
+        """
+        length = leaf.shape.size[0 if leaf.grain == "u" else 1]
+        limit = leaf.stock.bow * (length / leaf.stock.sheet_length) ** 2
+        key, name = (leaf.label, "bow", ""), f"{leaf.label}: bow"
+        return self._one(key, name, "bow", leaf.label, limit, one_sided=one_sided)
+
+    def twist(self, leaf: Part) -> Form:
+        """How far a corner of a leaf stands up when its other three lie flat: z = t·x·y/(L·W) of its sheet."""
+        length, width, _ = leaf.shape.size
+        stock = leaf.stock
+        limit = stock.twist * length * width / (stock.sheet_length * stock.sheet_width)
+        key, name = (leaf.label, "twist", ""), f"{leaf.label}: twist"
+        return self._one(key, name, "twist", leaf.label, limit, one_sided=True)
+
     @property
     def tolerances(self) -> Floats:
         """(deviations,) float, mm"""
@@ -136,12 +168,21 @@ class Register:
                 own.append((only.name, only.leaf))
         return found
 
-    def _one(self, key: tuple[str, str, str], name: str, kind: Kind, part: str, tolerance: float) -> Form:
+    def _one(
+        self,
+        key: tuple[str, str, str],
+        name: str,
+        kind: Kind,
+        part: str,
+        tolerance: float,
+        *,
+        one_sided: bool = False,
+    ) -> Form:
         if tolerance == 0:
             return {}
         if key not in self._numbers:
             self._numbers[key] = len(self.found)
-            self.found.append(Deviation(name, kind, part, tolerance))
+            self.found.append(Deviation(name, kind, part, tolerance, one_sided))
         return {self._numbers[key]: 1.0}
 
 

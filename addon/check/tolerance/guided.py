@@ -34,8 +34,12 @@ def guides(model: RowModel, off: Floats) -> Bools:
     """(n,) bool: whether a row guides its leaf, for poses that its hand holds, with own deviations (used, n) float mm.
 
     Which openings a nose meets is settled table by table: an edge that is hidden behind a strip as drawn stands out
-    from it where its window is cut a little narrower.
+    from it where its window is cut a little narrower. Leaves are taken as flat: what bow and twist do to where a hand
+    holds the outer end depends on how far the leaf is in, and is not asked.
     """
+    if model.uneven:
+        off = off.copy()
+        off[list(model.uneven)] = 0.0
     count = off.shape[1]
     tables = profiles_at(model, np.concatenate([np.zeros((len(off), 1)), off], axis=1))
     asked = np.zeros(tables.present.shape, dtype=bool)

@@ -174,7 +174,10 @@ def _gap(name: str, stack: Stack, register: Register, leaf: str = "") -> GapSum:
     terms = []
     for one in stack.dimensions:
         part = register.assembly.by_label[one.part]
-        off = register.thickness(part) if one.name == "thickness" else register.dimension(part, one.name)
+        if one.name == "squareness":
+            off = register.squareness(part)
+        else:
+            off = register.thickness(part) if one.name == "thickness" else register.dimension(part, one.name)
         terms.append((off, one.coefficient))
     return GapSum(name, stack.nominal, added(*terms), leaf)
 

@@ -44,7 +44,8 @@ def deviations(
 
     Parameters
     ----------
-    distribution : ``uniform`` within the tolerance, or ``normal`` with a standard deviation of a third of it
+    distribution : ``uniform`` within the tolerance, or ``normal`` with a standard deviation of a third of it; of
+        deviations that are one-sided it is the size
     """
     at_once = max(1, min(at_once, _MOST // max(1, len(found))))
     own = [np.random.Generator(np.random.PCG64([seed, _number(one.name)])) for one in found]
@@ -55,6 +56,8 @@ def deviations(
                 values[:] = (generator.random(len(values)) * 2.0 - 1.0) * one.tolerance
             else:
                 values[:] = generator.standard_normal(len(values)) * (one.tolerance / SIGMAS)
+            if one.one_sided:
+                np.abs(values, out=values)
         yield drawn
 
 
