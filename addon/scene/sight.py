@@ -25,9 +25,9 @@ SKIN: Final = 1e-4
 """What a ray meets nearer to its end than this is what the place lies on, m."""
 IN_WOOD: Final = 0.004
 """The parts of a finding may be met this far, and its amount, before its place, which may lie in their wood, m."""
-FIELD: Final = (0.06, 0.25)
+FIELD: Final = (0.045, 0.25)
 """Least and greatest of what is seen from the place to the nearest border of the view, m."""
-READABLE, LEAST = 14.0, 4.0
+READABLE, LEAST = 14.0, 3.2
 """Length on the screen at which a dimension can be read, and at which it is drawn at all, pixels."""
 FAR: Final = 20.0
 """Without perspective the eye is this far away, m."""
@@ -116,18 +116,12 @@ def choose(bodies: Sequence[Body], spot: Spot, lens: Lens) -> Sight:
     What counts most is that as little as possible has to be seen through; then that the dimension is not looked at
     from its end, that the surroundings are seen too, and that the view turns little and toward where people stand.
     """
-    backs = directions(lens.back, spot.span)
-    axes = np.stack([_axes(back) for back in backs])
-    distances = _distances(axes, spot.span, lens)
-    eyes = _eyes(axes, spot.place, distances, lens)
-    ends = spot.place + _around(axes)
-    starts = _starts(axes, eyes, ends, lens)
-    covered = _covered(bodies, starts.reshape(-1, 3), ends.reshape(-1, 3), spot)
-    rays: Bools = covered.reshape(len(bodies), *ends.shape[:2])
-    close: Bools = np.logical_or.reduce(rays[:, :, :_CLOSE], axis=2)
-    costs = _costs(bodies, spot, lens, backs, close, rays[:, :, _CLOSE:])
-    costs += 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)
-    costs += 2.0 * (np.hypot(*(axes[:, :2] @ spot.span).T) < LEAST * lens.pixel * distances)
+    axes = np.stack([_axes(back) for back in directions(lens.back, spot.span)])
+    few = _costs(bodies, spot, lens, axes, _points()[:_CLOSE:3])[0]
+    axes = axes[
+        np.argsort(few, kind="stable")[:_TRIED]
+    ]  # the others would need more to be seen through anyhow
+    costs, close = _costs(bodies, spot, lens, axes, _points())
     best = int(costs.argmin())
     through = tuple(np.flatnonzero(close[:, best]).tolist())
     sight = Sight(axes[best], *turned(axes[best], spot, lens), through, {})
@@ -156,15 +150,15 @@ def directions(now: Floats, span: Floats) -> Floats:
 
 _CLOSE: Final = 13
 """Of the ends of rays to a place, the first so many are those that nothing may cover."""
+_TRIED: Final = 12
+"""So many directions, the best by a few rays, are tried with all."""
 
 
-def _around(axes: Floats) -> Floats:
-    """(n, 21, 3) float: the place, points near it on the side seen, and some farther around it."""
+def _points() -> Floats:
+    """(21, 3) float, right, up and back: the place, points near it on the side seen, and some farther around it."""
     turns = np.arange(12) * np.pi / 6
     circle = np.stack([np.cos(turns), np.sin(turns), np.ones(12)], axis=1) / np.sqrt(2.0)
-    points = np.concatenate([np.zeros((1, 3)), AROUND * circle, NEAR * circle[1::3], NEAR * circle[2::3]])
-    found: Floats = np.einsum("ij,njk->nik", points, axes)
-    return found
+    return np.concatenate([np.zeros((1, 3)), AROUND * circle, NEAR * circle[1::3], NEAR * circle[2::3]])
 
 
 def _axes(back: Floats) -> Floats:
@@ -224,26 +218,37 @@ def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
 
 
 def _costs(
-    bodies: Sequence[Body], spot: Spot, lens: Lens, backs: Floats, close: Bools, around: Bools
-) -> Floats:  # fmt: skip
-    """(n,) float: the least is chosen."""
+    bodies: Sequence[Body], spot: Spot, lens: Lens, axes: Floats, points: Floats
+) -> tuple[Floats, Bools]:  # fmt: skip
+    """(n,) float, the less the better, and (b, n) bool, what has to be seen through, of n directions.
+
+    Parameters
+    ----------
+    axes : (n, 3, 3) float
+    points : (r, 3) float; some of `_points`, about the place
+    """
+    backs, distances = axes[:, 2], _distances(axes, spot.span, lens)
+    eyes = _eyes(axes, spot.place, distances, lens)
+    ends = spot.place + np.einsum("ij,njk->nik", points, axes)
+    starts = _starts(axes, eyes, ends, lens)
+    covered = _covered(bodies, starts.reshape(-1, 3), ends.reshape(-1, 3), spot)
+    rays: Bools = covered.reshape(len(bodies), *ends.shape[:2])
+    close: Bools = np.logical_or.reduce(rays[:, :, :_CLOSE], axis=2)
     weight = np.array(
         [8.0 if one.label == OTHERS else 2.0 if one.label in spot.labels else 4.0 for one in bodies]
     )
     length = float(np.linalg.norm(spot.span))
-    side = (
-        np.sqrt(np.clip(1.0 - (backs @ spot.span / length) ** 2, 0.0, 1.0)) if length else np.ones(len(backs))
-    )
-    others = np.array([one.label not in spot.labels for one in bodies], dtype=bool)
-    hidden = (around & others[:, None, None] & ~close[:, :, None]).any(axis=0).mean(axis=1)
-    found: Floats = (
-        weight @ close
-        + 5.0 * np.maximum(0.0, 0.7 - side)
-        + 1.5 * hidden
-        + np.clip(lens.back @ IDEAL, 0.25, 1.0) * (1.0 - backs @ lens.back)  # a bad view is soon left
-        + 0.5 * (1.0 - backs @ IDEAL)
-    )
-    return found
+    seen = np.hypot(*(axes[:, :2] @ spot.span).T)
+    costs = weight @ close + 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)
+    if length > 0.0:
+        costs += 5.0 * np.maximum(0.0, 0.7 - seen / length)
+        costs += 2.0 * (seen < LEAST * lens.pixel * distances)
+    if len(points) > _CLOSE:
+        others = np.array([one.label not in spot.labels for one in bodies], dtype=bool)
+        hidden = rays[:, :, _CLOSE:] & others[:, None, None] & ~close[:, :, None]
+        costs += 1.5 * hidden.any(axis=0).mean(axis=1)
+    costs += np.clip(lens.back @ IDEAL, 0.25, 1.0) * (1.0 - backs @ lens.back)  # a bad view is soon left
+    return costs + 0.5 * (1.0 - backs @ IDEAL), close
 
 
 _GRID, _INSET = (17, 13), 0.86
