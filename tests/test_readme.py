@@ -30,10 +30,10 @@ def test_parameter_table_is_up_to_date() -> None:
 
 
 def test_command_lines_parse() -> None:
-    rows = re.findall(r"^\| `([a-z]+ (?:table\.toml|row\.json).*?)` \|", README, re.MULTILINE)
-    assert len(rows) == 15
+    rows = re.findall(r"^\| `([a-z]+ (?:table\.toml|row\.json|parts\.json).*?)` \|", README, re.MULTILINE)
+    assert len(rows) == 16
     for line in rows:
-        assert parser().parse_args(arguments(line)).file in (Path("table.toml"), Path("row.json"))
+        assert parser().parse_args(arguments(line)).file in (Path("table.toml"), Path("row.json"), Path("parts.json"))
 
 
 @pytest.mark.parametrize("text", [README, REFERENCE["command-line"]], ids=["README", "reference"])

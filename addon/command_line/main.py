@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from ..check.facts import SEVERITIES
 from ..files.saving import document_text
-from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEED
+from ..sizes.bounds import FEWEST_DPI, MOST_DPI, MOST_RANDOM_TABLES, MOST_SEARCH, MOST_SEED
 from ..sizes.errors import DryAssemblyError
 from . import tasks
 from .edge import Outcome, guarded, stopped_at_once, write
@@ -183,6 +183,20 @@ def parser() -> argparse.ArgumentParser:
     )
     steps.add_argument("--format", choices=_FORMATS, default="pdf", help="of the sheets; pdf if not given")
     steps.add_argument("--size", choices=("A4", "A3"), default="A4", help="of the sheets; A4 if not given")
+
+    sheets = _command(
+        commands,
+        "sheets",
+        tasks.sheets,
+        "lay parts out on sheets, for through cuts, on as few as are found",
+        file="sheet, kerf, trim and parts (JSON), or a list of such; - for standard input",
+    )
+    sheets.add_argument(
+        "--search",
+        type=_whole(0, MOST_SEARCH),
+        metavar="SECONDS",
+        help="go on for so long where fewer sheets may do; if not given, a second or two",
+    )
 
     build = _command(
         commands, "build", tasks.build, "write a .blend with parts, materials and the stow animation"

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import os
 from argparse import Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from time import monotonic
 from typing import Any
 
 from ..check.facts import SEVERITIES
@@ -89,6 +90,25 @@ def _slide_rows(text: str, options: Namespace) -> Outcome:
 
         save_row_pictures(proofs, options.pictures, today(), _kinds(options))
     return Outcome(documents if several else documents[0], f"{words}\n\n{CAUTION}", status)
+
+
+def sheets(options: Namespace) -> Outcome:
+    """Lay bare rectangles out on sheets."""
+    from ..reports.sheets import layout_document, layout_text
+    from ..sawing.layout import lay_out, read_jobs
+
+    jobs, several = read_jobs(text_of(options.file), called(options.file))
+    layouts = [lay_out(job, _until(options.search)) for job in jobs]
+    documents: Any = [layout_document(one) for one in layouts]
+    return Outcome(documents if several else documents[0], "\n\n".join(map(layout_text, layouts)))
+
+
+def _until(seconds: int | None) -> Callable[[], bool] | None:
+    """Says whether these seconds, counted from now, are not over; none without seconds."""
+    if seconds is None:
+        return None
+    end = monotonic() + seconds
+    return lambda: monotonic() < end
 
 
 def _kinds(options: Namespace) -> Sequence[str]:

@@ -27,6 +27,13 @@ MOST_OPENINGS: Final = 200
 MOST_RANDOM_TABLES: Final = 1_000_000
 """That a tolerance analysis draws; 10,000 tell a share of 99 % within 0.2 %."""
 
+MOST_LAYOUTS: Final = 200
+MOST_SAWN: Final = 2000
+"""Lists of parts in a file of bare numbers, and parts of one of them: as many as a table may have."""
+
+MOST_SEARCH: Final = 3600
+"""Seconds of a search for fewer sheets."""
+
 MOST_SEED: Final = 2**32 - 1
 """Of random numbers."""
 

@@ -105,4 +105,4 @@ class ExportError(DryAssemblyError):
 
 
 class RowError(DryAssemblyError):
-    """A row of openings, given as bare numbers, that no leaf and no board can have."""
+    """Bare numbers that make no sense: a row of openings that no leaf can have, parts that no sheet has."""
