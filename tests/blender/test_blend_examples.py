@@ -29,7 +29,7 @@ from .conftest import first, in_scene
 FOLDER = Path(__file__).resolve().parent.parent.parent / "blend_examples"
 SOUND = {"quilting-table": "quilting", "seed-bench": "seed-bench"}
 LONG_RIB = "quilting-table-long-rib"
-OWN = ("key", "root", "finding_index", "rna_type")
+OWN = ("key", "number", "root", "finding_index", "rna_type")
 """What a table has that does not follow from its text."""
 
 
