@@ -91,6 +91,7 @@ def fill(stock: Stock, left: Ints, taste: Taste, start: Block | None = None) -> 
         ((float(taste.values[kind]), kind, way) for kind in have for way in stock.ways(kind)),
         key=lambda one: -one[0],
     )
+    least = min((min(way.width, way.height) for _, _, way in ways), default=1)
     boxes = [(stock.width, stock.height)]
     parts: list[Block | None] = []
     joined: list[tuple[int, int, int]] = []  # how, box beside or above first, box after it
@@ -110,8 +111,8 @@ def fill(stock: Stock, left: Ints, taste: Taste, start: Block | None = None) -> 
             far = (over, height) if how == BESIDE else (width, up)
             numbers = []
             for box in (near, far):
-                numbers.append(len(boxes) if min(box) > 0 else _NONE)
-                if min(box) > 0:
+                numbers.append(len(boxes) if min(box) >= least else _NONE)
+                if min(box) >= least:
                     boxes.append(box)
             joined.append((how, *numbers))
         at += 1

@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
+from collections.abc import Callable
 from typing import Final
 
 import numpy as np
 
 from ..sizes.arrays import Ints
-from .blocks import Block, Stock, above, beside
+from .blocks import Block, Stock, above, beside, row, stack
 
 _SLACK: Final = 4096
 """Units by which sides may differ and count as equal: what the last digits of lengths add up to, 4e-6 mm."""
 
 _SHIFT: Final = 12
-_MOST_TRIES: Final = 100_000
+_MOST_TRIES: Final = 2_000
+_MOST_STRIPS: Final = 200_000
 _MOST_FULL: Final = 500
 
 
@@ -35,26 +37,28 @@ def without_waste(stock: Stock, left: Ints, most: int, rng: np.random.Generator 
     """
     counting = _Counting(left)
     full = _full_sheets(stock, left, counting, most, rng)
-    goal = int(left @ np.array([float(w) * h for w, h in stock.sizes]) / stock.area + 0.5)
+    has = np.array([stock.used(sheet) > 0 for _, sheet in full]).reshape(len(full), len(left))
     best: list[int] = []
-    chosen: list[int] = []
     tries = 0
 
-    def choose(start: int, used: int) -> None:
+    def choose(chosen: list[int], used: int, some: Ints) -> bool:
+        """Whether all parts are on sheets; the kind that fewest sheets have is what decides (Knuth 2000)."""
         nonlocal best, tries
+        tries += 1
         if len(chosen) > len(best):
-            best = list(chosen)
-        for number in range(start, len(full)):
-            tries += 1
-            if tries > _MOST_TRIES or len(best) == goal:
-                return
-            if counting.there(used + full[number][0]):
-                chosen.append(number)
-                choose(number, used + full[number][0])
-                chosen.pop()
+            best = chosen
+        open_kinds = [kind for kind in range(len(left)) if counting.there(used + counting.one(kind))]
+        if not open_kinds or tries > _MOST_TRIES:
+            return not open_kinds
+        some = np.array([one for one in some if counting.there(used + full[one][0])], dtype=np.intp)
+        number = has[some].sum(axis=0)[open_kinds]
+        if not number.any():
+            return False
+        kind = open_kinds[int(np.argmin(np.where(number > 0, number, len(full) + 1)))]
+        return any(choose([*chosen, one], used + full[one][0], some) for one in some[has[some, kind]])
 
-    choose(0, 0)
-    return [full[number][1] for number in best]
+    choose([], 0, np.arange(len(full)))
+    return [full[one][1] for one in best]
 
 
 class _Counting:
@@ -93,6 +97,8 @@ def _full_sheets(
     waiting: list[tuple[float, int, int, Block]] = []
     seen: set[tuple[int, int, int]] = set()
     full: dict[int, Block] = {}
+    upright: list[tuple[int, int, Block]] = []
+    lying: list[tuple[int, int, Block]] = []
 
     def add(block: Block, parts: int) -> None:
         over_width, over_height = stock.width - block.width, stock.height - block.height
@@ -104,6 +110,10 @@ def _full_sheets(
         seen.add(mark)
         if max(over_width, over_height) <= _SLACK:
             full.setdefault(parts, block)
+            return
+        if min(over_width, over_height) <= _SLACK:  # only strips like it can lie beside it
+            columns = over_height <= _SLACK
+            (upright if columns else lying).append((block.width if columns else block.height, parts, block))
             return
         worth = float(block.width) * block.height / stock.area
         by_chance = worth if rng is None else worth * rng.random()
@@ -125,4 +135,44 @@ def _full_sheets(
                         continue
                     if abs(side - (other.width if join is above else other.height)) <= _SLACK:
                         add(join(block, other), parts + more)
+    for strips, whole, join in ((upright, stock.width, row), (lying, stock.height, stack)):
+        for parts, sheet in _strips_that_fill(strips, whole, counting, join):
+            full.setdefault(parts, sheet)
     return list(full.items())
+
+
+def _strips_that_fill(
+    strips: list[tuple[int, int, Block]],
+    whole: int,
+    counting: _Counting,
+    join: Callable[[list[Block]], Block],
+) -> list[tuple[int, Block]]:
+    """Sets of strips, all as long as the sheet, that are together as wide as it.
+
+    Parameters
+    ----------
+    strips : width, parts and block of each
+    whole : width of the sheet
+    """
+    strips = sorted(strips, key=lambda one: -one[0])
+    least = strips[-1][0] if strips else 0
+    found: dict[int, Block] = {}
+    looked = 0
+
+    def choose(start: int, rest: int, parts: int, chosen: list[Block]) -> None:
+        nonlocal looked
+        for number in range(start, len(strips)):
+            looked += 1
+            if looked > _MOST_STRIPS or len(found) >= _MOST_FULL:
+                return
+            width, more, block = strips[number]
+            over = rest - width
+            if over < 0 or _SLACK < over < least or not counting.there(parts + more):
+                continue
+            if over <= _SLACK:
+                found.setdefault(parts + more, join([*chosen, block]))
+            else:
+                choose(number, over, parts + more, [*chosen, block])
+
+    choose(0, whole, 0, [])
+    return list(found.items())

@@ -17,8 +17,9 @@ from .perfect import without_waste
 _SEED: Final = 1977
 _QUICK_TRIES: Final = 24
 _ROUNDS: Final = 3
-_MOST_SHEETS: Final = 24
-"""Sheets filled as well as can be without being asked to search; beyond, boxes are filled one by one."""
+_MOST_WORK: Final = 2_500
+"""Sheets times kinds of parts of all rounds together in which sheets are filled as well as can be without being asked
+to search; beyond, boxes are filled one by one."""
 
 _NO_WASTE: Final = 1e-7
 """Share of a sheet that may be left over where a layout on so few sheets is one without waste."""
@@ -79,7 +80,8 @@ def _attempts(stock: Stock, go_on: Callable[[], bool] | None) -> Iterator[list[B
         for lying in (False, True):
             best = better(shelves(stock, upright, lying))
             yield best
-    for number in range(_QUICK_TRIES if stock.counts.sum() < 300 else 2):
+    kinds = len(stock.sizes)
+    for number in range(_QUICK_TRIES if kinds <= 100 else 4 if kinds <= 400 else 1):
         taste = Taste(_varied(areas, stock.area, rng, number), (0.1, 0.5, 2.0)[number % 3], number % 2 == 1)
         best = better(_one_by_one(stock, stock.counts, lambda left, taste=taste: fill(stock, left, taste)))
         yield best
@@ -91,7 +93,7 @@ def _attempts(stock: Stock, go_on: Callable[[], bool] | None) -> Iterator[list[B
         best = better(_completed(stock, whole, well))
         yield best
     rounds = 0
-    while go_on is not None or (rounds < _ROUNDS and len(best) <= _MOST_SHEETS):
+    while go_on is not None or (rounds < _ROUNDS and len(best) * kinds * (rounds + 1) <= _MOST_WORK):
         kept = _KEPT if go_on is None else int(rng.choice(_KEPT_SEARCHING))
         values = _varied(areas, stock.area, rng, rounds)
         noise = 0.0 if rounds < _ROUNDS else float(rng.choice((0.0, 0.003, 0.03)))
