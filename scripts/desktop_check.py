@@ -2,7 +2,9 @@
 
 The command starts Blender with a window, such as ``/usr/bin/blender`` or ``"xvfb-run blender"``; without one
 DESKTOP_BLENDER counts, then a ``blender`` on the path. Everything is handed on as paths from the project's root, so
-that a command may mount it somewhere else. Prints a line a stage; exit status 0 if all passed.
+that a command may mount it somewhere else. Prints a line a stage; exit status 0 if all passed. Each course begins in a Blender of its own: the whole job by mouse
+and keyboard with its actions counted; several tables, copied, moved, appended; a small window, German and a light theme;
+the tour through all that the panels show.
 """
 
 from __future__ import annotations
@@ -28,6 +30,8 @@ MINUTES = 15.0
 #: Stages that have to pass, the last of them last.
 LAST = "switch off"
 OLDEST = (4, 2)
+#: Course → width and height of Blender's window; each starts Blender anew.
+COURSES = {"job": (1600, 1000), "several": (1600, 1000), "manners": (1366, 768), "tour": (1600, 1000)}
 SCREEN = "-screen 0 1600x1000x24"
 
 
@@ -41,7 +45,10 @@ def main() -> None:
     )
     parser.add_argument("--zip", help="the extension's zip; built anew without this")
     parser.add_argument("--pictures", default="out/desktop", metavar="DIR", help="folder for the screenshots")
-    parser.add_argument("--minutes", type=float, default=MINUTES, help="time limit (default %(default)s)")
+    parser.add_argument(
+        "--course", action="append", choices=list(COURSES), help="only this one, or these; all without it"
+    )
+    parser.add_argument("--minutes", type=float, default=MINUTES, help="time limit of each course (default %(default)s)")
     parser.add_argument(
         "--if-there",
         action="store_true",
@@ -57,7 +64,9 @@ def main() -> None:
         skip(too_old, options.if_there)
     archive = inside(options.zip) if options.zip else build()
     folder = inside(options.pictures)
-    sys.exit(run(command, archive, folder, options.minutes))
+    clear(folder)
+    wrong = [run(command, archive, folder, options.minutes, name) for name in options.course or COURSES]
+    sys.exit(max(wrong))
 
 
 def launcher(given: str | None, environ: Mapping[str, str]) -> tuple[list[str], str]:
@@ -143,13 +152,17 @@ def build() -> str:
     return inside(done.stdout.strip().splitlines()[-1])
 
 
-def run(command: list[str], archive: str, folder: str, minutes: float) -> int:
-    """Start Blender on the stages; the exit status."""
-    home = Path(folder, "blender-home")
+def clear(folder: str) -> None:
+    """Make the folder, and take away screenshots of an earlier run."""
     Path(folder).mkdir(parents=True, exist_ok=True)
-    shutil.rmtree(home, ignore_errors=True)
     for old in Path(folder).glob("*.png"):
         old.unlink()
+
+
+def run(command: list[str], archive: str, folder: str, minutes: float, course: str) -> int:
+    """Start Blender on the stages of a course; the exit status."""
+    home = Path(folder, "blender-home")
+    shutil.rmtree(home, ignore_errors=True)
     environ = dict(os.environ, BLENDER_USER_RESOURCES=str(home))
     words = [
         *command,
@@ -158,10 +171,9 @@ def run(command: list[str], archive: str, folder: str, minutes: float) -> int:
         "--window-geometry",
         "0",
         "0",
-        "1600",
-        "1000",
+        *(str(side) for side in COURSES[course]),
     ]
-    words += ["--python", "scripts/desktop_driver.py", "--", archive, folder]
+    words += ["--python", "scripts/desktop_driver.py", "--", archive, folder, course]
     process = subprocess.Popen(
         words,
         env=environ,
@@ -172,12 +184,12 @@ def run(command: list[str], archive: str, folder: str, minutes: float) -> int:
     late = threading.Event()
     timer = threading.Timer(minutes * 60, stop, (process, late))
     timer.start()
-    log = Path(folder, "blender.log")
+    log = Path(folder, "blender-%s.log" % course)
     said = follow(process, log)
     process.wait()
     timer.cancel()
     shutil.rmtree(home, ignore_errors=True)
-    return verdict(said, log, minutes if late.is_set() else None, folder)
+    return verdict(said, log, minutes if late.is_set() else None, course)
 
 
 def stop(process: subprocess.Popen[bytes], late: threading.Event) -> None:
@@ -205,7 +217,7 @@ def follow(process: subprocess.Popen[bytes], log: Path) -> list[str]:
     return said
 
 
-def verdict(said: list[str], log: Path, late: float | None, folder: str) -> int:
+def verdict(said: list[str], log: Path, late: float | None, course: str) -> int:
     """The exit status, with a sentence on what is wrong."""
     text = log.read_text(encoding="utf-8")
     wrong = [line for line in said if ": failed: " in line]
@@ -218,9 +230,9 @@ def verdict(said: list[str], log: Path, late: float | None, folder: str) -> int:
     elif "Traceback (most recent call last)" in text:
         problem = "Python errors in Blender's messages"
     else:
-        print("desktop check passed: %d stages, screenshots in %s" % (len(said), folder))
+        print("desktop check passed: %s, %d stages, screenshots in %s" % (course, len(said), log.parent))
         return 0
-    print("desktop check failed: %s; Blender's messages are in %s" % (problem, log))
+    print("desktop check failed: %s, %s; Blender's messages are in %s" % (course, problem, log))
     return 1
 
 

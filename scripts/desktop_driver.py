@@ -1,6 +1,6 @@
 """Runs inside Blender's window, started by ``desktop_check.py``: one stage after the other, each with a picture.
 
-``blender --enable-event-simulate --python scripts/desktop_driver.py -- ZIP FOLDER`` prints a line a stage and ends
+``blender --enable-event-simulate --python scripts/desktop_driver.py -- ZIP FOLDER COURSE`` prints a line a stage and ends
 Blender with status 0 if all passed.
 """
 
@@ -16,21 +16,31 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+import desktop_job
+import desktop_manners
 import desktop_picture
+import desktop_several
 import desktop_stages
 from desktop_hand import Wait
 
 bpy: Any = importlib.import_module("bpy")
 
 MARK = "[stage] "
+COURSES: dict[str, dict[str, Any]] = {
+    "job": desktop_job.STAGES,
+    "several": desktop_several.STAGES,
+    "manners": desktop_manners.STAGES,
+    "tour": desktop_stages.STAGES,
+}
+"""Name → stages in order; each course begins in Blender as it starts."""
 START = 2.0
 """Until the window is there, s."""
 
 
-def run(archive: str, folder: str) -> Wait:
-    """All stages; ends Blender."""
+def run(archive: str, folder: str, course: str) -> Wait:
+    """All stages of a course; ends Blender."""
     yield START
-    for number, (name, stage) in enumerate(desktop_stages.STAGES.items(), 1):
+    for number, (name, stage) in enumerate(COURSES[course].items(), 1):
         start = time.monotonic()
         try:
             seen = yield from stage(archive) if name == "install" else stage()
@@ -38,10 +48,10 @@ def run(archive: str, folder: str) -> Wait:
         except Exception as error:
             traceback.print_exc()
             say("%s: failed: %s" % (name, " ".join(str(error).split()) or type(error).__name__))
-            desktop_picture.save(str(Path(folder, "failed-%s.png" % name.replace(" ", "-"))))
+            desktop_picture.save(str(Path(folder, "failed-%s-%s.png" % (course, name.replace(" ", "-")))))
             leave(1)
         yield 0.6
-        desktop_picture.save(str(Path(folder, "%02d-%s.png" % (number, name.replace(" ", "-")))))
+        desktop_picture.save(str(Path(folder, "%s-%02d-%s.png" % (course, number, name.replace(" ", "-")))))
     leave(0)
 
 
@@ -59,9 +69,9 @@ def leave(code: int) -> None:
 
 def main() -> None:
     """Start when the window is there."""
-    archive, folder = sys.argv[sys.argv.index("--") + 1 :]
+    archive, folder, course = sys.argv[sys.argv.index("--") + 1 :]
     bpy.context.preferences.view.show_splash = False
-    steps = run(archive, str(Path(folder).resolve()))
+    steps = run(archive, str(Path(folder).resolve()), course)
 
     def step() -> float | None:
         try:

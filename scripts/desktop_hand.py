@@ -24,6 +24,10 @@ NOTCHES = 8
 """Turns of the wheel from one page of the sidebar to the next."""
 
 
+done: list[str] = []
+"""What a maker would have done with mouse and keyboard: each button and key pressed, each roll of the wheel."""
+
+
 class NotThere(Exception):
     """A button that is not to be found in the sidebar."""
 
@@ -49,7 +53,9 @@ def override(kind: str = "WINDOW") -> Any:
 
 
 def event(kind: str, value: str, x: float, y: float, **more: Any) -> None:
-    """One event of mouse or keyboard."""
+    """One event of mouse or keyboard; what is pressed is counted, a roll of the wheel as a whole by who rolls it."""
+    if value == "PRESS" and not kind.startswith("WHEEL"):
+        done.append(kind)
     window().event_simulate(type=kind, value=value, x=int(x), y=int(y), **more)
 
 
@@ -208,8 +214,30 @@ def _verified(wanted: str, x: float, y: float) -> Wait:
     return None
 
 
-def turn(wheel: str, notches: int) -> Wait:
-    """Turns the wheel over the sidebar; whether that moved anything."""
+def tap(x: float, y: float, kind: str) -> Wait:
+    """Presses a key while the mouse is at a place."""
+    yield from move(x, y)
+    event(kind, "PRESS", x, y)
+    event(kind, "RELEASE", x, y)
+    yield LOOK
+
+
+def wheel_at(x: float, y: float, wheel: str, notches: int) -> Wait:
+    """Turns the wheel over a place, such as a list."""
+    yield from move(x, y)
+    for _ in range(notches):
+        event(wheel, "PRESS", x, y)
+    done.append(wheel)
+    yield LOOK
+
+
+def turn(wheel: str, notches: int, counted: bool = True) -> Wait:
+    """Turns the wheel over the sidebar; whether that moved anything.
+
+    Parameters
+    ----------
+    counted : whether a maker would have to do that too
+    """
     side = region("UI")
     x, y = side.x + 40, side.y + side.height / 2
     yield from move(x, y)
@@ -217,7 +245,10 @@ def turn(wheel: str, notches: int) -> Wait:
     for _ in range(notches):
         event(wheel, "PRESS", x, y)
     yield LOOK
-    return abs(region("UI").view2d.region_to_view(0, 0)[1] - before) > 1.0
+    moved = abs(region("UI").view2d.region_to_view(0, 0)[1] - before) > 1.0
+    if moved and counted:
+        done.append(wheel)
+    return moved
 
 
 def scroll_to_top() -> Wait:

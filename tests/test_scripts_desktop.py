@@ -77,8 +77,8 @@ PASSED = "[stage] install: passed in 1 s: in\n[stage] switch off: passed in 1 s:
 @pytest.mark.parametrize(
     ("says", "status", "sentence"),
     [
-        (PASSED, 0, "desktop check passed: 2 stages"),
-        ("[stage] install: failed: no zip", 1, "desktop check failed: install: failed: no zip"),
+        (PASSED, 0, "desktop check passed: job, 2 stages"),
+        ("[stage] install: failed: no zip", 1, "desktop check failed: job, install: failed: no zip"),
         ("[stage] install: passed in 1 s: in", 1, "Blender ended before the last stage"),
         (PASSED + "\nTraceback (most recent call last):", 1, "Python errors in Blender's messages"),
     ],
@@ -97,21 +97,60 @@ def test_the_exit_status_says_whether_all_stages_passed(
         "README.md",
         "--pictures",
         folder,
+        "--course",
+        "job",
         PATH=os.environ["PATH"],
     )
-    log = (ROOT / folder / "blender.log").read_text()
+    log = (ROOT / folder / "blender-job.log").read_text()
     for path in (ROOT / folder).iterdir():
         path.unlink()
     (ROOT / folder).rmdir()
     assert result.returncode == status, result.stderr
     assert sentence in result.stdout
-    assert log.splitlines()[-1].split()[-5:] == [
+    assert log.splitlines()[-1].split()[-6:] == [
         "--python",
         "scripts/desktop_driver.py",
         "--",
         "README.md",
         folder,
+        "job",
     ]
+
+
+def test_without_a_course_all_are_run_each_in_a_blender_of_its_own(tmp_path: Path) -> None:
+    program(tmp_path, "launch", f'echo "$@" >> "{tmp_path}/started"; echo "[stage] switch off: passed"')
+    folder = f"out/desktop-courses-{os.getpid()}"
+    given = ["--blender", f"{tmp_path}/launch blender", "--zip", "README.md", "--pictures", folder]
+    result = check(*given, PATH=os.environ["PATH"])
+    for path in (ROOT / folder).iterdir():
+        path.unlink()
+    (ROOT / folder).rmdir()
+    started = [line.split() for line in (tmp_path / "started").read_text().splitlines()]
+    assert [words[-1] for words in started] == ["job", "several", "manners", "tour"], result.stderr
+    assert [words[4:8] for words in started] == [
+        ["0", "0", "1600", "1000"],
+        ["0", "0", "1600", "1000"],
+        ["0", "0", "1366", "768"],
+        ["0", "0", "1600", "1000"],
+    ]
+
+
+def test_one_course_that_fails_makes_all_fail(tmp_path: Path) -> None:
+    program(
+        tmp_path,
+        "launch",
+        'case "$*" in *several) echo "[stage] beside: failed: not there";;'
+        ' *) echo "[stage] switch off: passed";; esac',
+    )
+    folder = f"out/desktop-failing-{os.getpid()}"
+    given = ["--blender", f"{tmp_path}/launch blender", "--zip", "README.md", "--pictures", folder]
+    result = check(*given, PATH=os.environ["PATH"])
+    for path in (ROOT / folder).iterdir():
+        path.unlink()
+    (ROOT / folder).rmdir()
+    assert result.returncode == 1
+    assert "desktop check failed: several, beside: failed: not there" in result.stdout
+    assert "desktop check passed: tour, 1 stages" in result.stdout
 
 
 def test_what_lies_outside_the_project_is_refused(tmp_path: Path) -> None:
