@@ -222,11 +222,12 @@ def tap(x: float, y: float, kind: str) -> Wait:
     yield LOOK
 
 
-def wheel_at(x: float, y: float, wheel: str, notches: int) -> Wait:
-    """Turns the wheel over a place, such as a list."""
+def wheel_at(x: float, y: float, wheel: str, notches: int, **held: bool) -> Wait:
+    """Turns the wheel over a place, such as a list; `held`: ``ctrl``, ``shift``, …"""
     yield from move(x, y)
     for _ in range(notches):
-        event(wheel, "PRESS", x, y)
+        event(wheel, "PRESS", x, y, **held)
+        yield BLINK
     done.append(wheel)
     yield LOOK
 

@@ -21,8 +21,6 @@ MOST = 60
 """Actions that the job may take."""
 SHARE = 1.0 / 3.0
 """Of the view's width or height that a table just added takes at least."""
-ROW = 20
-"""From one line of a list to the next, pixels."""
 BY_HEIGHT = 1.5
 """Screens that the sidebar's first state takes at most."""
 
@@ -130,17 +128,13 @@ def rib() -> Wait:
 
 def choose_part(label: str) -> Wait:
     """Selects a part in the list of parts, which has five lines."""
-    wanted = table().parts.find(label)
     x, y = yield from hand.find("part_index", 0.5)  # the middle line of those shown
-    for _ in range(4):
-        yield from hand.click(x, y)
-        off = wanted - table().part_index
+    yield from hand.click(x, y)
+    for _ in range(3):  # Ctrl with the wheel goes from line to line
+        off = table().parts.find(label) - table().part_index
         if off == 0:
             break
-        if abs(off) > 2:
-            yield from hand.wheel_at(x, y, "WHEELDOWNMOUSE" if off > 0 else "WHEELUPMOUSE", abs(off))
-        else:
-            y -= off * ROW
+        yield from hand.wheel_at(x, y, "WHEELDOWNMOUSE" if off > 0 else "WHEELUPMOUSE", abs(off), ctrl=True)
     expect("the part chosen", table().parts[table().part_index].name, label)
     chosen = [item.get("dry_assembly_part") for item in bpy.context.selected_objects]
     expect("the part selected in the view", chosen, [label])
