@@ -21,7 +21,7 @@ from ..designs.words import study as study_words
 from ..designs.words.slide import OFF, cell_sentence, opening_text
 from ..designs.words.study import amount
 from ..sizes.errors import DryAssemblyError
-from ..sizes.units import Units, format_amount, format_number, format_size
+from ..sizes.units import Units, format_amount, format_number, format_size, tape
 from . import access, built, findings, seeing
 from .description import METERS
 from .state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
@@ -71,13 +71,13 @@ def store_lines(state: TableState, study: SlideReport) -> None:
     elif steered:
         _line(state, "sliding in", f"{len(steered)} of {of} to steer", "watch")
     else:
-        _line(state, "sliding in", f"{of} of {of} by themselves", "good")
+        _line(state, "sliding in", "each by itself", "good")
     starts = [view.anywhere_from.near for leaf in leaves for view in (leaf.side, leaf.plan)]
     free = [start for start in starts if start is not None]
     if len(free) < len(starts):
         _line(state, "jamming", "may jam stowed", "watch")
     elif free:
-        _line(state, "jamming", f"free from {amount(max(free), study.units)}", "good")
+        _line(state, "jamming", f"free from {format_number(max(free), study.units, tape(None))} {study.units}", "good")
     sags = [leaf.sag for leaf in leaves if leaf.sag is not None]
     if sags:
         words = amount(max(sag.total for sag in sags), study.units)

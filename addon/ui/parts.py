@@ -310,28 +310,40 @@ class DRY_ASSEMBLY_OT_copy_parts(TableOperator, Operator):
 
 
 def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
-    """The one part that is selected in the view: what it is, how large, what is said of it."""
+    """The one part that is selected in the view: what it is, how large, what is said of it.
+
+    As high without one: a list below must not jump from under the mouse when a line of it is clicked.
+    """
     found = part_chosen(context)
-    if found is None or found[0].key != state.key or len(context.selected_objects) != 1:
-        return
-    label = found[1]
-    item = state.parts.get(label)
-    if item is None:
-        return
+    item = None
+    if found is not None and found[0].key == state.key and len(context.selected_objects) == 1:
+        item = state.parts.get(found[1])
     box = layout.box()
     column = box.column(align=True)
-    panel.given(column, f"{label}  {shown(item.kind)}", "OBJECT_DATA")
-    panel.amount(column, item.words, "BLANK1")
-    own = findings_of(state, label)
-    if own:
-        finding = state.findings[own[0]]
-        row = column.row(align=True)
-        row.active = not state.out_of_date
-        words = f"{shown(findings.what_of(finding))}  {figures(finding.amount)}"
-        more = f" +{len(own) - 1}" if len(own) > 1 else ""
-        panel.given(row, words + more, panel.SEVERITY_ICONS[finding.severity])
-        panel.sign(row, "dry_assembly.show_part_findings", "VIEWZOOM")
+    if item is None:
+        panel.label(column, "No part selected", "OBJECT_DATA")
+        panel.label(column, "")
+        panel.label(column, "")
+    else:
+        panel.given(column, f"{item.name}  {shown(item.kind)}", "OBJECT_DATA")
+        panel.amount(column, item.words, "BLANK1")
+        _said_of(column, state, item.name)
     panel.button(box, "dry_assembly.enter_as_cut", "Enter as Measured…", "DRIVER_DISTANCE")
+
+
+def _said_of(column: UILayout, state: TableState, label: str) -> None:
+    """The gravest finding about a part in a line."""
+    own = findings_of(state, label)
+    row = column.row(align=True)
+    row.active = not state.out_of_date
+    if not own:
+        panel.label(row, "No findings", "CHECKMARK")
+        return
+    finding = state.findings[own[0]]
+    words = f"{shown(findings.what_of(finding))}  {figures(finding.amount)}"
+    more = f" +{len(own) - 1}" if len(own) > 1 else ""
+    panel.given(row, words + more, panel.SEVERITY_ICONS[finding.severity])
+    panel.sign(row, "dry_assembly.show_part_findings", "VIEWZOOM")
 
 
 def draw_list(layout: UILayout, context: Context, state: TableState) -> None:

@@ -196,7 +196,7 @@ _SELDOM = (
     # leaves on their way
     "has no stow position", "L1 needs steering at R3, 1 mm short of the opening",
     "L1 needs steering at R3, nothing holds it before", "L1 does not pass R3, lacks 1 mm", "not reached",
-    "held by nothing", "Nothing holds the leaf before it: lead the nose in by hand.", "2 of 2 by themselves",
+    "held by nothing", "Nothing holds the leaf before it: lead the nose in by hand.", "each by itself",
     "may jam stowed", "L1 and R3 share 12 mm", "L1, R3 stay together: straight moves do not take them apart.",
     "On the way parts run into each other: L1 and R3.",
     "Off its place as drawn the nose can be 1 mm low to 2 mm high; the opening catches anywhere.",
