@@ -2,9 +2,10 @@
 
 The command starts Blender with a window, such as ``/usr/bin/blender`` or ``"xvfb-run blender"``; without one
 DESKTOP_BLENDER counts, then a ``blender`` on the path. Everything is handed on as paths from the project's root, so
-that a command may mount it somewhere else. Prints a line a stage; exit status 0 if all passed. Each course begins in a Blender of its own: the whole job by mouse
-and keyboard with its actions counted; several tables, copied, moved, appended; a small window, German and a light theme;
-the tour through all that the panels show.
+that a command may mount it somewhere else. Prints a line a stage, with its time; exit status 0 if all passed.
+
+Each course begins in a Blender of its own: the whole job by mouse and keyboard, its actions counted; several tables,
+moved, copied, appended; a small window, German and a light theme; the tour through all that the panels show.
 """
 
 from __future__ import annotations
@@ -48,7 +49,9 @@ def main() -> None:
     parser.add_argument(
         "--course", action="append", choices=list(COURSES), help="only this one, or these; all without it"
     )
-    parser.add_argument("--minutes", type=float, default=MINUTES, help="time limit of each course (default %(default)s)")
+    parser.add_argument(
+        "--minutes", type=float, default=MINUTES, help="time limit of each course (default %(default)s)"
+    )
     parser.add_argument(
         "--if-there",
         action="store_true",

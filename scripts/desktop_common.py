@@ -72,11 +72,12 @@ def unfold(name: str) -> Wait:
 def _toggle(name: str) -> Wait:
     """Clicks the header of a panel below Sizes."""
     below = FIRST + PITCH * SECTIONS + 5 + PANEL * PANELS.index(name)
-    for _ in range(4):
-        _, y = yield from hand.find("well.depth_text", 0.7)
+    _, y = yield from hand.find("well.depth_text", 0.7)
+    for _ in range(3):
         if y - below > hand.region("UI").y + 14:
             break
         yield from hand.turn("WHEELDOWNMOUSE", 2)
+        _, y = yield from hand.find("well.depth_text", 0.7)
     yield from hand.click(hand.region("UI").x + 110, y - below)
 
 

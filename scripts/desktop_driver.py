@@ -1,7 +1,7 @@
 """Runs inside Blender's window, started by ``desktop_check.py``: one stage after the other, each with a picture.
 
-``blender --enable-event-simulate --python scripts/desktop_driver.py -- ZIP FOLDER COURSE`` prints a line a stage and ends
-Blender with status 0 if all passed.
+``blender --enable-event-simulate --python scripts/desktop_driver.py -- ZIP FOLDER COURSE`` prints a line a stage and
+ends Blender with status 0 if all passed.
 """
 
 from __future__ import annotations

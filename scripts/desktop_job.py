@@ -185,7 +185,9 @@ def list_of_parts() -> Wait:
     expect("what is on the clipboard", copied, model.part("scene.parts").as_columns(table()))
     rows = copied.split("\n")
     assembly = model.part("designs.table").build(model.part("scene.access").table_in(table()))
-    expect("the parts listed", [row.split("\t")[0] for row in rows[1:]], [one.label for one in assembly.parts])
+    expect(
+        "the parts listed", [row.split("\t")[0] for row in rows[1:]], [one.label for one in assembly.parts]
+    )
     if len(hand.done) > MOST:
         raise Differs("the job took %d actions, %d at most are wanted" % (len(hand.done), MOST))
     opened.clear()

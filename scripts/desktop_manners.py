@@ -68,9 +68,7 @@ def light() -> Wait:
     found = list(Path(bpy.utils.system_resource("SCRIPTS")).rglob(LIGHT))
     if not found:
         raise Differs("this Blender has no theme %s" % LIGHT)
-    bpy.ops.script.execute_preset(
-        filepath=str(found[0]), menu_idname="USERPREF_MT_interface_theme_presets"
-    )
+    bpy.ops.script.execute_preset(filepath=str(found[0]), menu_idname="USERPREF_MT_interface_theme_presets")
     yield hand.LOOK
     back = bpy.context.preferences.themes[0].view_3d.space.gradients.high_gradient
     text = bpy.context.preferences.themes[0].view_3d.space.text_hi

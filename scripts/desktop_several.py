@@ -19,6 +19,8 @@ np: Any = importlib.import_module("numpy")
 
 NEAR = 1e-6
 """How far a length may be from what was typed, mm."""
+BELOW = 31
+"""From the button for what was measured to the menu File below it, pixels: Blender does not tell of menus."""
 FOUR_DOWN = 4
 """Keys down to the second example in the menu File."""
 
@@ -26,7 +28,8 @@ FOUR_DOWN = 4
 def beside() -> Wait:
     """The bench, from the menu File; it stands beside the table, and its fields show inches."""
     kept["mm"] = table().key
-    x, y = yield from hand.find("DRY_ASSEMBLY_MT_file", 0.8)
+    x, y = yield from hand.find("enter_as_cut(", 0.8)
+    y -= BELOW
     yield from hand.click(x, y)
     for _ in range(FOUR_DOWN):
         yield from hand.tap(x, y, "DOWN_ARROW")
@@ -48,7 +51,11 @@ def _extent(state: Any) -> tuple[Any, Any]:
     bpy.context.view_layer.update()
     items = model.part("scene.access").part_objects(state).values()
     corners = np.array(
-        [np.array(item.matrix_world) @ np.array([*corner, 1.0]) for item in items for corner in item.bound_box]
+        [
+            np.array(item.matrix_world) @ np.array([*corner, 1.0])
+            for item in items
+            for corner in item.bound_box
+        ]
     )[:, :3]
     return corners.min(axis=0), corners.max(axis=0)
 
@@ -134,7 +141,6 @@ def click_part(state: Any, wanted: str = "") -> Wait:
 
 def pulled_up() -> Wait:
     """A part pulled up by 300 mm: the verdict says so, in the panel and in the view; a button puts it back."""
-    before = model.snapshot()
     label = yield from click_part(table())
     x, y = hand.middle()
     yield from hand.tap(x, y, "G")
@@ -151,7 +157,6 @@ def pulled_up() -> Wait:
     grades = [grade for grade, _ in corner if grade]
     if "good" in grades or words.lower() not in [text.lower() for _, text in corner]:
         raise Differs("the view's corner says %r of a table with a part moved" % corner)
-    kept["standing"] = True
     yield from hand.find("put_back(", 0.3)
     return words
 

@@ -20,6 +20,7 @@ from desktop_model import Differs, expect, table
 from desktop_variants import STAGES as VARIANTS
 
 bpy: Any = importlib.import_module("bpy")
+Vector: Any = importlib.import_module("mathutils").Vector
 
 TAB = "Dry Assembly"
 PART = "R3"
@@ -128,21 +129,42 @@ def show_finding() -> Wait:
     yield hand.LOOK
     selected = {item.name.split()[0] for item in bpy.context.view_layer.objects if item.select_get()}
     expect("the parts selected", selected, set(finding.parts.split(", ")))
-    view = hand.area().spaces.active.region_3d
-    place = finding.place.copy()
-    place[:] = model.part("scene.findings").looked_at(finding)
-    away = (table().root.matrix_world @ place - view.view_location).length
-    if (
-        away > 0.5 * view.view_distance
-    ):  # beside the middle, where the sidebar and the headers lie over the view
-        raise Differs("the view is not turned to the place of the finding")
+    expect_seen(finding)
     expect("the finding that is shown", json.loads(table().shown)["finding"][0], finding.rule)
     line = model.part("scene.motion.motion").timeline_of(table())
     frame = line.frame_of(finding.leaf, finding.travel * 1000.0) if finding.has_travel else None
     if frame is not None and abs(bpy.context.scene.frame_current_final - frame) > 1e-4:
         raise Differs("frame %r is shown, not %r" % (bpy.context.scene.frame_current_final, frame))
     model.compare_places()
-    return "%s: %s selected, view at its place" % (finding.rule, ", ".join(sorted(selected)))
+    return "%s: %s selected, its place in sight" % (finding.rule, ", ".join(sorted(selected)))
+
+
+TOUCH, NEAR_OWN = 2e-4, 5e-3
+"""How far before a place another part, and one that the finding is about, may be in the way of the eye, m."""
+
+
+def expect_seen(finding: Any) -> None:
+    """Raises Differs where the place of a finding is out of the view, or something stands before it."""
+    found = model.part("scene.findings")
+    place = found.place_of(finding)
+    at = table().root.matrix_world @ Vector(found.looked_at(place))
+    view, labels = hand.area().spaces.active.region_3d, found.labels_of(place)
+    on_screen = view.perspective_matrix @ at.to_4d()
+    if on_screen.w <= 0 or max(abs(on_screen.x), abs(on_screen.y)) > on_screen.w:
+        raise Differs("the place of the finding is not in the view")
+    length = (Vector(place.span_to) - Vector(place.span_from)).length if place.span_text else 0.0
+    eye = view.view_matrix.inverted().translation
+    way, graph = (at - eye).normalized(), bpy.context.evaluated_depsgraph_get()
+    while (at - eye).length > TOUCH:
+        hit, spot, _, _, item, _ = bpy.context.scene.ray_cast(graph, eye, way, distance=(at - eye).length)
+        if not hit:
+            return
+        own = item.get("dry_assembly_part") in labels
+        if not item.get("dry_assembly_through") and (at - spot).length > (
+            NEAR_OWN + length if own else TOUCH
+        ):
+            raise Differs("%s stands before the place of the finding" % item.name)
+        eye = spot + 1e-5 * way
 
 
 def fix() -> Wait:

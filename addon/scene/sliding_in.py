@@ -77,7 +77,12 @@ def store_lines(state: TableState, study: SlideReport) -> None:
     if len(free) < len(starts):
         _line(state, "jamming", "may jam stowed", "watch")
     elif free:
-        _line(state, "jamming", f"free from {format_number(max(free), study.units, tape(None))} {study.units}", "good")
+        _line(
+            state,
+            "jamming",
+            f"free from {format_number(max(free), study.units, tape(None))} {study.units}",
+            "good",
+        )
     sags = [leaf.sag for leaf in leaves if leaf.sag is not None]
     if sags:
         words = amount(max(sag.total for sag in sags), study.units)
