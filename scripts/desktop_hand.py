@@ -122,8 +122,10 @@ def press_enter(x: float, y: float) -> Wait:
     yield LOOK
 
 
-NAMES = ("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE", "PERIOD", "MINUS")
-KEYS = dict(zip("0123456789.-", NAMES))
+KEYS = dict(
+    zip("0123456789", ("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE"))
+)
+KEYS.update({".": "PERIOD", ",": "COMMA", "-": "MINUS", "/": "SLASH", " ": "SPACE"})
 
 
 def open_sidebar(tab: str) -> Wait:

@@ -112,6 +112,7 @@ def rib() -> Wait:
     yield from choose_part(PART)
     length = model.part("scene.access").part_objects(table())[PART].dimensions.x * 1000.0
     entered = "%.1f" % (length + EXCESS)
+    yield from hand.scroll_to_top()
     x, y = yield from hand.find("enter_as_cut(")
     yield from hand.click(x, y)
     yield from hand.type_over(x + IN_DIALOG[0], y + IN_DIALOG[1], entered)

@@ -21,7 +21,7 @@ bpy: Any = importlib.import_module("bpy")
 WINDOW = (1366, 768)
 LIGHT = "Blender_Light.xml"
 #: English → German, by hand: what stands in the panel Table and in the corner of the view.
-GERMAN = {"as drawn": "wie gezeichnet", "in the shop": "in der Werkstatt", "by hand": "von Hand"}
+GERMAN = {"as drawn": "gezeichnet", "in the shop": "Werkstatt", "by hand": "von Hand"}
 
 
 def small() -> Wait:
