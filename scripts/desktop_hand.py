@@ -122,7 +122,7 @@ def press_enter(x: float, y: float) -> Wait:
     yield LOOK
 
 
-KEYS = dict(
+KEYS: dict[str, str] = dict(
     zip("0123456789", ("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE"))
 )
 KEYS.update({".": "PERIOD", ",": "COMMA", "-": "MINUS", "/": "SLASH", " ": "SPACE"})

@@ -59,7 +59,7 @@ def german() -> Wait:
     sheet = model.part("scene.access").table_in(table()).stock[0]
     expect("the thickness of %s" % sheet.name, sheet.measured, 17.6)
     text = table().parameters.stock[0].measured_text
-    expect("its field", text, "17,6")
+    expect("its field", text, "17,6 mm")
     return "corner: %s; 17,6 reads %s; %s" % (" | ".join(corner), text, model.compare())
 
 
@@ -102,7 +102,7 @@ def english() -> Wait:
     for words, name in zip(corner, GERMAN):
         expect("a line of the view's corner", words.split(":")[0].lower(), name)
     text = table().parameters.stock[0].measured_text
-    expect("the field", text, "17.6")
+    expect("the field", text, "17.6 mm")
     opened.clear()
     return "corner: %s" % " | ".join(corner)
 

@@ -63,7 +63,7 @@ def _extent(state: Any) -> tuple[Any, Any]:
 def inches() -> Wait:
     """A length in inches as makers write it."""
     seen = []
-    for typed, wanted, shown in (("28-1/2", 723.9, "28 1/2"), ("28.75", 730.25, "28 3/4")):
+    for typed, wanted, shown in (("28-1/2", 723.9, "28 1/2 in"), ("28.75", 730.25, "28 3/4 in")):
         yield from _typed("table.height_text", typed)
         held = model.part("scene.access").table_in(table()).table.height
         near(typed, held, wanted)
@@ -99,7 +99,7 @@ def follows() -> Wait:
     near("1510", model.part("scene.access").table_in(table()).table.length, 1510.0)
     bench = next(one for one in model.tables() if one.key == kept["inch"])
     near("the bench", model.part("scene.access").table_in(bench).table.height, 730.25)
-    expect("its field", bench.parameters.table.height_text, "28 3/4")
+    expect("its field", bench.parameters.table.height_text, "28 3/4 in")
     return "%s clicked; %s shown, 1510 reads %s; %s" % (
         label,
         table().name,

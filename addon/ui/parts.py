@@ -321,7 +321,7 @@ def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
     box = layout.box()
     column = box.column(align=True)
     if item is None:
-        panel.label(column, "No part selected", "OBJECT_DATA")
+        panel.label(column, "Select one part", "OBJECT_DATA")
         panel.label(column, "")
         panel.label(column, "")
     else:
