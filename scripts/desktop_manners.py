@@ -1,16 +1,13 @@
-"""A small window, German, a light theme: labels in one language, a comma in decimals, nothing left of another."""
+"""A small window and German: labels in one language, a comma in decimals."""
 
 from __future__ import annotations
 
 import importlib
-import sys
-from pathlib import Path
 from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
-import desktop_picture
-from desktop_common import opened, settled, unfold
+from desktop_common import settled
 from desktop_hand import Wait
 from desktop_job import framed
 from desktop_model import Differs, expect, table
@@ -19,7 +16,6 @@ from desktop_stages import TAB, disable, install
 bpy: Any = importlib.import_module("bpy")
 
 WINDOW = (1366, 768)
-LIGHT = "Blender_Light.xml"
 #: English → German, by hand: what stands in the panel Table and in the corner of the view.
 GERMAN = {"as drawn": "gezeichnet", "in the shop": "Werkstatt", "by hand": "von Hand"}
 
@@ -63,56 +59,9 @@ def german() -> Wait:
     return "corner: %s; 17,6 reads %s; %s" % (" | ".join(corner), text, model.compare())
 
 
-def light() -> Wait:
-    """Blender's own light theme."""
-    found = list(Path(bpy.utils.system_resource("SCRIPTS")).rglob(LIGHT))
-    if not found:
-        raise Differs("this Blender has no theme %s" % LIGHT)
-    bpy.ops.script.execute_preset(filepath=str(found[0]), menu_idname="USERPREF_MT_interface_theme_presets")
-    yield hand.LOOK
-    back = bpy.context.preferences.themes[0].view_3d.space.gradients.high_gradient
-    text = bpy.context.preferences.themes[0].view_3d.space.text_hi
-    if sum(back) < sum(text[:3]):
-        raise Differs("the theme is not a light one: words %s on %s" % (tuple(text), tuple(back)))
-    return "theme of %s" % found[0].name
-
-
-def panels() -> Wait:
-    """Each panel that is closed at first."""
-    for name in ("Check", "Show", "Output"):
-        yield from unfold(name)
-        yield from hand.turn("WHEELDOWNMOUSE", 60)
-        yield 0.4
-        yield from picture(name)
-    return "Check, Show and Output pictured"
-
-
-def picture(name: str) -> Wait:
-    """A screenshot within a stage."""
-    folder = Path(sys.argv[sys.argv.index("--") + 2]).resolve()
-    desktop_picture.save(str(folder / ("manners-panel-%s.png" % name.lower())))
-    yield 0.0
-
-
-def english() -> Wait:
-    """The labels in English again."""
-    bpy.context.preferences.view.language = "en_US"
-    yield hand.LOOK
-    corner = [words for grade, words in model.part("scene.overlay.corner").verdict_of(table()) if grade]
-    for words, name in zip(corner, GERMAN):
-        expect("a line of the view's corner", words.split(":")[0].lower(), name)
-    text = table().parameters.stock[0].measured_text
-    expect("the field", text, "17.6 mm")
-    opened.clear()
-    return "corner: %s" % " | ".join(corner)
-
-
 STAGES = {
     "install": install,
     "small": small,
     "german": german,
-    "light": light,
-    "panels": panels,
-    "english": english,
     "switch off": disable,
 }
