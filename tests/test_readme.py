@@ -33,7 +33,11 @@ def test_command_lines_parse() -> None:
     rows = re.findall(r"^\| `([a-z]+ (?:table\.toml|row\.json|parts\.json).*?)` \|", README, re.MULTILINE)
     assert len(rows) == 16
     for line in rows:
-        assert parser().parse_args(arguments(line)).file in (Path("table.toml"), Path("row.json"), Path("parts.json"))
+        assert parser().parse_args(arguments(line)).file in (
+            Path("table.toml"),
+            Path("row.json"),
+            Path("parts.json"),
+        )
 
 
 @pytest.mark.parametrize("text", [README, REFERENCE["command-line"]], ids=["README", "reference"])

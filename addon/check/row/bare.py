@@ -65,7 +65,9 @@ def _opening(data: Any, where: str) -> RowOpening:
     opening = object_of(_with_edges(data, where), where, {"face", "board", "sill", "head"}, {"entry", "exit"})
     face = number_of(opening["face"], f"{where}.face")
     board = number_of(opening["board"], f"{where}.board", above=0)
-    sill, head = (None if opening[key] is None else number_of(opening[key], f"{where}.{key}") for key in _EDGES)
+    sill, head = (
+        None if opening[key] is None else number_of(opening[key], f"{where}.{key}") for key in _EDGES
+    )
     if sill is not None and head is not None and head <= sill:
         raise RowError(f"{where}.head = {_mm(head)} is not above sill = {_mm(sill)}: nothing can pass.")
     entry, leave = (_chamfer(opening.get(key), f"{where}.{key}") for key in ("entry", "exit"))
