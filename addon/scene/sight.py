@@ -25,9 +25,9 @@ SKIN: Final = 1e-4
 """What a ray meets nearer to its end than this is what the place lies on, m."""
 IN_WOOD: Final = 0.004
 """The parts of a finding may be met this far, and its amount, before its place, which may lie in their wood, m."""
-FIELD: Final = (0.045, 0.25)
+FIELD: Final = (0.045, 0.5)
 """Least and greatest of what is seen from the place to the nearest border of the view, m."""
-READABLE, LEAST = 14.0, 3.2
+READABLE, LEAST = 9.0, 3.2
 """Length on the screen at which a dimension can be read, and at which it is drawn at all, pixels."""
 FAR: Final = 20.0
 """Without perspective the eye is this far away, m."""
@@ -217,6 +217,22 @@ def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
     return found
 
 
+_WITHIN: Final = 3.0
+"""What it costs to look from within the body, where nobody can tell which way is up."""
+_OFF_FLOOR: Final = 0.05
+"""Parts that begin higher than this above the lowest are the body; the eye may be between the legs, m."""
+
+
+def _is_within(bodies: Sequence[Body], eyes: Floats) -> Bools:
+    """(n,) bool: whether an eye is inside of the box of all that is off the floor."""
+    lows, highs = (np.array([getattr(one, name) for one in bodies]) for name in ("low", "high"))
+    body = lows[:, 2] > lows[:, 2].min() + _OFF_FLOOR
+    if not body.any():
+        return np.zeros(len(eyes), dtype=bool)
+    found: Bools = ((lows[body].min(axis=0) < eyes) & (eyes < highs[body].max(axis=0))).all(axis=1)
+    return found
+
+
 def _costs(
     bodies: Sequence[Body], spot: Spot, lens: Lens, axes: Floats, points: Floats
 ) -> tuple[Floats, Bools]:  # fmt: skip
@@ -240,6 +256,7 @@ def _costs(
     length = float(np.linalg.norm(spot.span))
     seen = np.hypot(*(axes[:, :2] @ spot.span).T)
     costs = weight @ close + 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)
+    costs += _WITHIN * _is_within(bodies, eyes)
     if length > 0.0:
         costs += 5.0 * np.maximum(0.0, 0.7 - seen / length)
         costs += 2.0 * (seen < LEAST * lens.pixel * distances)

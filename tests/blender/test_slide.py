@@ -142,11 +142,13 @@ def test_a_change_during_the_pause_puts_the_proof_off(state, monkeypatch):
     assert not state.out_of_date
     assert state.proof_out_of_date
     answer.answer_now(state, FEW)
-    waits[1][0]()  # the first share is there: what follows waits for a pause
-    assert [delay for _, delay in waits] == [pending.DELAY, sliding_in.BREATH, sliding_in.PAUSE]
+    waits[1][0]()  # the first share is there: the text is written next
+    waits[2][0]()  # what follows waits for a pause
+    breath = sliding_in.BREATH
+    assert [delay for _, delay in waits] == [pending.DELAY, breath, breath, sliding_in.PAUSE]
     state.parameters.table.height = 0.81
     assert [delay for _, delay in waits][-1] == pending.DELAY
-    waits[2][0]()  # had it run all the same: nothing to prove before the check
+    waits[3][0]()  # had it run all the same: nothing to prove before the check
     assert state.proof_out_of_date
 
 
