@@ -217,7 +217,7 @@ def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
     return found
 
 
-_WITHIN: Final = 3.0
+_WITHIN: Final = 8.0
 """What it costs to look from within the body, where nobody can tell which way is up."""
 _OFF_FLOOR: Final = 0.05
 """Parts that begin higher than this above the lowest are the body; the eye may be between the legs, m."""
