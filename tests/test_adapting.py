@@ -26,6 +26,8 @@ from addon.sizes.errors import BoundsError, DryAssemblyError, ParameterError
 from scripts.random_tables import sound_tables
 from tests.large import sampled
 
+pytestmark = pytest.mark.once
+
 QUILTING, BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
 
 

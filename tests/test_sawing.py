@@ -17,6 +17,8 @@ from addon.reports.sheets import layout_document
 from addon.sawing.layout import lay_out, read_job
 from tests.sawing_oracles import comes_apart, faults, fewest_sheets, planted, replayed, shelf_sheets
 
+pytestmark = pytest.mark.once
+
 
 def part(name: str, width: float, height: float, quantity: int = 1, grain: str = "fixed") -> dict[str, Any]:
     return {"name": name, "size": [width, height], "quantity": quantity, "grain": grain}

@@ -22,6 +22,8 @@ from addon.wood.stock import Stock
 from tests.old_tables import EXAMPLES
 from tests.oracles import Exported
 
+pytestmark = pytest.mark.once
+
 LEAF = "L3"
 SHARP = {
     "sides.slot_chamfer": 0.0,

@@ -28,6 +28,8 @@ from tests.large import sampled
 from tests.old_tables import EXAMPLES
 from tests.test_findings import FAULTS, Changes, as_cut, place_at
 
+pytestmark = pytest.mark.once
+
 QUILTING, BENCH = EXAMPLES["quilting"].table(), EXAMPLES["seed-bench"].table()
 MM = 1e-3
 

@@ -38,6 +38,8 @@ from addon.sizes.arrays import Floats
 from tests.large import sampled
 from tests.old_tables import EXAMPLES
 
+pytestmark = pytest.mark.once
+
 OLD = EXAMPLES["quilting"].table()
 SHIPPED = {
     name: read_table(Path(__file__).parents[1] / "addon" / "examples" / f"{name}.toml")
