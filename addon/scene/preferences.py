@@ -14,14 +14,14 @@ from ..sizes.declare import parameters
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import as_units, parse_length
 from ..wood.limits import Limits
-from .translation import BoolProperty, EnumProperty, StringProperty
+from .translation import EnumProperty, StringProperty
 
 PACKAGE: Final = __package__.rpartition(".")[0]
 """The extension as Blender knows it: that of its own folder."""
 
 UNIT_ITEMS: Final = (
-    ("mm", "Millimeters", "New tables are in millimeters"),
-    ("in", "Inches", "New tables are in inches, with inch sizes"),
+    ("mm", "Millimeters", "The first button adds the quilting table, in millimeters"),
+    ("in", "Inches", "The first button adds the seed-sorting bench, in inches"),
 )
 FRACTION_ITEMS: Final = (
     ("1/16", "1/16 in", "A tape"),
@@ -38,7 +38,7 @@ class DRY_ASSEMBLY_AP_preferences(AddonPreferences):
 
     bl_idname = PACKAGE
 
-    units: EnumProperty(name="Unit of New Tables", items=UNIT_ITEMS)
+    units: EnumProperty(name="Unit to Begin With", items=UNIT_ITEMS)
     fraction: EnumProperty(
         name="Finest Fraction",
         items=FRACTION_ITEMS,
@@ -59,18 +59,13 @@ class DRY_ASSEMBLY_AP_preferences(AddonPreferences):
         subtype="DIR_PATH",
         description="Where pictures and papers of new scenes go; empty: beside the .blend file",
     )
-    corner: BoolProperty(
-        name="Verdict in the View",
-        default=True,
-        description="Show the three lines in the corner of the 3D view",
-    )
 
     def draw(self, _context: Context) -> None:
         """All of them, in a column."""
         layout = self.layout
         assert layout is not None
         layout.use_property_split = True
-        for name in ("units", "fraction", "rule", "hand", "folder", "corner"):
+        for name in ("units", "fraction", "rule", "hand", "folder"):
             layout.prop(self, name)
 
 
@@ -94,7 +89,7 @@ def folder() -> str:
 
 
 def suited(text: str) -> str:
-    """A new table's text with what the user prefers.
+    """The text of a table that comes with the extension, with what the user prefers.
 
     Raises
     ------
@@ -106,7 +101,7 @@ def suited(text: str) -> str:
         return text
     table = parse_table(text)
     changes: dict[str, Any] = {}
-    if chosen.fraction != table.fraction:
+    if chosen.is_property_set("fraction") and chosen.fraction != table.fraction:
         changes["fraction"] = chosen.fraction
     for key, given in (("rule_division", chosen.rule), ("hand", chosen.hand)):
         if given.strip():

@@ -14,7 +14,7 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, floor, seeing, tables
+from ..scene import access, floor, preferences, seeing, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -52,9 +52,11 @@ class DRY_ASSEMBLY_OT_add_example(OwnOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Adds it."""
-        return _added(
-            self, context, lambda: tables.create_table(context.scene, EXAMPLES[self.example].text())
-        )
+
+        def work() -> TableState:
+            return tables.create_table(context.scene, preferences.suited(EXAMPLES[self.example].text()))
+
+        return _added(self, context, work)
 
 
 class DRY_ASSEMBLY_OT_open_table(OwnOperator, Operator):

@@ -47,7 +47,7 @@ class DRY_ASSEMBLY_OT_apply_preset(OwnOperator, Operator):
 
         def work() -> None:
             known = None if self.is_own else presets.BUILTIN[self.preset]
-            text = presets.own_text(self.preset) if known is None else known.text()
+            text = presets.own_text(self.preset) if known is None else preferences.suited(known.text())
             presets.apply(context.scene, text, self.preset if known is None else known.label)
 
         return attempt(self, work)

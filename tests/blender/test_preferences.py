@@ -12,7 +12,7 @@ import pytest
 
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
-from addon.scene import preferences, tables
+from addon.scene import access, preferences, tables
 from addon.scene.pictures import rendering
 from addon.sizes.errors import DryAssemblyError
 from addon.ui import host
@@ -40,6 +40,21 @@ def test_a_new_table_has_what_is_preferred(chosen: Any) -> None:
     assert table.limits.hand == pytest.approx(12.7)
     plain = parse_table(EXAMPLES["quilting"].text())
     assert (table.legs, table.leaves, table.stock) == (plain.legs, plain.leaves, plain.stock)
+
+
+def test_the_first_button_and_the_presets_add_what_is_preferred(chosen: Any) -> None:
+    chosen.hand = "13 mm"
+    bpy.ops.dry_assembly.add_example(example="quilting")
+    assert parse_table(access.active_table(bpy.context).text).limits.hand == 13.0
+    chosen.hand, chosen.fraction = "14 mm", "1/16"
+    bpy.ops.dry_assembly.apply_preset(preset="hemming", is_own=False)
+    table = parse_table(access.active_table(bpy.context).text)
+    assert (table.limits.hand, table.fraction) == (14.0, "1/16")
+
+
+def test_a_fraction_that_nobody_chose_is_that_of_the_table(chosen: Any) -> None:
+    text = EXAMPLES["seed-bench"].text().replace('fraction = "1/64"', 'fraction = "1/32"')
+    assert parse_table(preferences.suited(text)).fraction == "1/32"
 
 
 def test_lengths_without_unit_are_in_that_of_the_table(chosen: Any) -> None:
