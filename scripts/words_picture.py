@@ -100,7 +100,7 @@ def opened(
     without : labels of parts that are not there
     moved : label → how far a part is from where it stands, mm
     """
-    from addon.paper.lines.seen import Surface, _face_normals
+    from addon.paper.lines.seen import Surface, face_normals
     from addon.paper.views import VIEWS
 
     axes = VIEWS["isometric"].axes
@@ -123,7 +123,7 @@ def opened(
         planes += int(patch.max()) + 1
     joined = np.concatenate(points), np.concatenate(triangles)
     face = np.concatenate(faces)
-    normals = _face_normals(*joined, face, planes)
+    normals = face_normals(*joined, face, planes)
     return Opened(Surface(*joined, face, normals, np.concatenate(owner), axes), kept)
 
 

@@ -108,11 +108,19 @@ def surface_of(parts: Sequence[Body], axes: Floats, places: dict[str, Placement]
         planes += int(mesh.patch.max()) + 1
     joined = np.concatenate(points), np.concatenate(triangles).astype(np.intp)
     face = np.concatenate(faces).astype(np.intp)
-    return Surface(*joined, face, _face_normals(*joined, face, planes), np.concatenate(owner), axes)
+    return Surface(*joined, face, face_normals(*joined, face, planes), np.concatenate(owner), axes)
 
 
-def _face_normals(points: Floats, triangles: Ints, face: Ints, count: int) -> Floats:
-    """The sum of the triangles' areas is far less troubled by slivers than each of them alone."""
+def face_normals(points: Floats, triangles: Ints, face: Ints, count: int) -> Floats:
+    """(count, 3) float: outward unit normals of flat faces; zero for one without area.
+
+    The sum of the triangles' areas is far less troubled by slivers than each of them alone.
+
+    Parameters
+    ----------
+    points, triangles : (n, 3) float, mm, and (m, 3) int
+    face : (m,) int: the flat face that a triangle belongs to
+    """
     a, b, c = (points[triangles[:, corner]] for corner in range(3))
     areas = np.cross(b - a, c - a)
     total = np.stack([np.bincount(face, areas[:, axis], count) for axis in range(3)], axis=1)
