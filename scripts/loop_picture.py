@@ -31,7 +31,8 @@ LOOKED_AT: Final = (330.0, 60.0, 640.0)
 WITHOUT: Final = {"B1", "L1", "L2"}
 """Not there, so that the leaf is seen among the ribs."""
 
-BAD, GOOD = "#E9A58C", "#A9D8B8"
+BAD, MENDED = "#D699C9", "#99D8C7"
+"""Tints of what the palette calls blocked and good."""
 DOTS: Final = 110.0
 PACE: Final = 30
 """Frames from the slot to home."""
@@ -102,7 +103,7 @@ def scenes_of(path: StowPath, stop: Fact, remedy: str) -> Iterator[Scene]:
         (stops, "%s is too long, and its window %.0f mm in the way" % (stop.parts[0], stop.amount)),
         LONG,
     )
-    yield Scene(stop.travel, GOOD, ("A remedy, tried before it is given", remedy), LONG)
+    yield Scene(stop.travel, MENDED, ("A remedy, tried before it is given", remedy), LONG)
     for travel in np.linspace(stop.travel, end, PACE - before + 1)[1:]:
         yield Scene(float(travel), "", slides, SHORT)
     yield Scene(end, "", ("%s is home" % path.leaf, "Found before a sheet was cut"), LONG)
