@@ -40,7 +40,7 @@ def subcommand_of(arguments: list[str]) -> str:
 
 def wants_pdf(arguments: list[str]) -> bool:
     """Whether a PDF may be written, which takes a package more: where a file is named so, or by default."""
-    if any(word.lower().endswith(".pdf") for word in arguments):
+    if subcommand_of(arguments) == "papers" or any(word.lower().endswith(".pdf") for word in arguments):
         return True
     if _value(arguments, "--pictures") is None:
         return False

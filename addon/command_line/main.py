@@ -184,6 +184,20 @@ def parser() -> argparse.ArgumentParser:
     steps.add_argument("--format", choices=_FORMATS, default="pdf", help="of the sheets; pdf if not given")
     steps.add_argument("--size", choices=("A4", "A3"), default="A4", help="of the sheets; A4 if not given")
 
+    papers = _command(commands, "papers", tasks.papers, "write all that is carried into the shop, as PDF")
+    papers.add_argument(
+        "--out", type=_named, metavar="D", help="folder for the papers, one PDF of all and each alone"
+    )
+    papers.add_argument("--paper", choices=("a4", "letter"), help="shop.paper of the file if not given")
+    papers.add_argument(
+        "--round",
+        metavar="R",
+        help="finest division of rule and fence, as 1 mm, 0.5 mm or 1/32 in; limits.rule_division if not given",
+    )
+    papers.add_argument(
+        "--pages", metavar="K", help="kinds of page, as in part-sheet,cut-list; all if not given"
+    )
+
     sheets = _command(
         commands,
         "sheets",

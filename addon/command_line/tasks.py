@@ -15,8 +15,9 @@ from ..check.facts import SEVERITIES
 from ..check.row.profile import Row
 from ..files.examples import EXAMPLES
 from ..files.saving import save_text
-from ..sizes.bounds import MOST_OPENINGS
+from ..sizes.bounds import COARSEST_DIVISION, FINEST_DIVISION, MOST_OPENINGS
 from ..sizes.errors import ExportError
+from ..sizes.units import LengthError, Units, parse_length
 from .edge import Outcome, answered, called, open_table, open_text, say, text_of, today
 
 
@@ -299,6 +300,42 @@ def steps(options: Namespace) -> Outcome:
         document["files"] = save_steps(files, options.pictures)
         text += f"\n{len(files)} {'file' if len(files) == 1 else 'files'} written to {options.pictures}."
     return Outcome(document, text)
+
+
+def papers(options: Namespace) -> Outcome:
+    """Write a shop set."""
+    from dataclasses import replace
+
+    from ..check.progress import run_through
+    from ..paper.shop.shop_set import kinds_of, save_set, shop_set_steps
+
+    table, assembly = open_table(options.file)
+    if options.out is None and not options.json:
+        raise ExportError("Name the folder for the papers with --out, or ask for --json alone.")
+    if options.paper is not None:
+        table = replace(table, shop=replace(table.shop, paper=options.paper))
+    division = None if options.round is None else _division(options.round, table.units)
+    files, document = run_through(
+        shop_set_steps(table, assembly, date=today(), division=division, kinds=kinds_of(options.pages))
+    )
+    text = ""
+    if options.out is not None:
+        document["files"] = save_set(files, options.out)
+        text = f"{len(document['pages'])} pages written to {options.out}."
+    return Outcome(document, text)
+
+
+def _division(text: str, units: Units) -> float:
+    """Of a rule, mm."""
+    try:
+        mm = parse_length(text, units)
+    except LengthError as error:
+        raise ExportError(f"--round {text} {error.wrong}: {error.how}.") from None
+    if not FINEST_DIVISION <= mm <= COARSEST_DIVISION:
+        raise ExportError(
+            f"--round {text} is no division of a rule: use 1 mm, 0.5 mm, 1/16 in, 1/32 in or 1/64 in."
+        )
+    return mm
 
 
 def render(options: Namespace) -> Outcome:

@@ -43,3 +43,7 @@ MOST_DPI: Final = 1200
 
 MOST_RENDERED: Final = 40_000_000
 """Dots of a picture that Blender renders, which keeps all of them at once: A4 at 600 an inch."""
+
+FINEST_DIVISION: Final = 0.1
+COARSEST_DIVISION: Final = 10.0
+"""Of a rule or a saw's fence, mm."""

@@ -126,6 +126,10 @@ def _tolerances(layout: UILayout, state: TableState) -> None:
     panel.parameters(layout, state, "tolerances")
 
 
+def _workshop(layout: UILayout, state: TableState) -> None:
+    panel.parameters(layout, state, "shop")
+
+
 def _place(layout: UILayout, state: TableState) -> None:
     """Place and turn of the empty that carries the table."""
     if state.root is not None:
@@ -147,6 +151,7 @@ _SECTIONS: Final = {
     "As Cut": _as_cut,
     "Limits": _limits,
     "Tolerances": _tolerances,
+    "Workshop": _workshop,
     "Place in the Scene": _place,
 }
 """Name → what it shows, in order."""

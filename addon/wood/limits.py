@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..sizes import declare
+from ..sizes.bounds import COARSEST_DIVISION, FINEST_DIVISION
 
 
 @dataclass(frozen=True)
@@ -131,8 +132,8 @@ class Limits:
         0.5,
         "Rule Division",
         "Finest division of the rule that the work is measured with; sizes that remedies name are multiples of it",
-        low=0.1,
-        high=10,
+        low=FINEST_DIVISION,
+        high=COARSEST_DIVISION,
         inch=1 / 32,
     )
     share: float = declare.number(

@@ -10,6 +10,7 @@ from ...sizes.units import FINEST, Units, shown_by
 from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
 from ...wood.stock import BOARD, INCH_BOARD, INCH_PANEL, PANEL, Stock, standard_stock
+from ...wood.workshop import Workshop
 from .leaf_parameters import Leaves
 
 
@@ -318,6 +319,7 @@ class Table:
     legs: Legs = field(default_factory=Legs)
     limits: Limits = field(default_factory=Limits)
     tolerances: Tolerances = field(default_factory=Tolerances)
+    shop: Workshop = field(default_factory=Workshop)
     stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
@@ -338,6 +340,7 @@ SECTIONS: dict[str, type] = {
     "legs": Legs,
     "limits": Limits,
     "tolerances": Tolerances,
+    "shop": Workshop,
 }
 """Sections that stand once in a table file, in the file's order."""
 

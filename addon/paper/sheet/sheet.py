@@ -55,6 +55,8 @@ class Sheet:
 A4: Final = Sheet("A4", 297.0, 210.0)
 A3: Final = Sheet("A3", 420.0, 297.0)
 """ISO 216."""
+LETTER: Final = Sheet("Letter", 279.4, 215.9)
+"""ASME Y14.1, size A (from memory)."""
 
 SCALES: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 REDUCTIONS: Final = (1, 2, 5, 10, 20, 50, 100)

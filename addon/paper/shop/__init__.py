@@ -1,0 +1,1 @@
+"""The papers for the shop: one module a kind of page, in the order of the work."""

@@ -1,0 +1,98 @@
+"""The shop set: all pages in the order of the work, as one PDF, each alone, and as JSON.
+
+This is the one place where a kind of page is added.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from ...check.progress import Steps, share_of
+from ...designs.table.parameters import Table
+from ...files.saving import whole_folder, write
+from ...reports.check import answer_document
+from ...shop.figures import PageKind
+from ...shop.job import Job, job_steps
+from ...sizes.errors import ExportError
+from ...wood.assembly import Assembly
+from ..sheet.pdf import pdf_bytes
+from . import cautions
+from .page import ShopPage, document_of, finished
+
+Maker = Callable[[Job], Iterator[ShopPage]]
+
+MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (("cautions", cautions.pages),)
+"""Kinds of page in the order of the work, and what makes them."""
+
+SET: Final = "shop-set.pdf"
+"""Name of the file with all pages."""
+
+
+def pages_of(job: Job, kinds: Sequence[str] = ()) -> list[ShopPage]:
+    """The pages of a set, in order; those of some kinds alone where any are named."""
+    return [page for kind, maker in MAKERS if not kinds or kind in kinds for page in maker(job)]
+
+
+def kinds_of(text: str | None) -> tuple[str, ...]:
+    """Kinds of page by their names between commas; none for None. Raises ExportError for a name of none."""
+    if text is None:
+        return ()
+    asked, known = tuple(text.split(",")), [kind for kind, _ in MAKERS]
+    for one in asked:
+        if one not in known:
+            raise ExportError(f"--pages {one} is no kind of page: use {', '.join(known)}.")
+    return asked
+
+
+def shop_set_steps(
+    table: Table,
+    assembly: Assembly,
+    *,
+    date: str,
+    division: float | None = None,
+    kinds: Sequence[str] = (),
+) -> Steps[tuple[dict[str, bytes], dict[str, Any]]]:
+    """A shop set, step by step: name of each file → what is in it, and the document that lists every figure.
+
+    Parameters
+    ----------
+    date : ISO 8601
+    division : of the rule, mm; by default `limits.rule_division`
+    kinds : of the pages that are wanted; all where none is named
+    """
+    job = yield from share_of(job_steps(table, assembly, date, division), 0.0, 0.5)
+    pages = pages_of(job, kinds)
+    drawings = []
+    for place, page in enumerate(pages, 1):
+        drawings.append(finished(page, job, place, len(pages)))
+        yield 0.5 + 0.4 * place / len(pages)
+    files = {SET: pdf_bytes(drawings)}
+    for place, (page, drawing) in enumerate(zip(pages, drawings, strict=True), 1):
+        files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawing])
+        yield 0.9 + 0.1 * place / len(pages)
+    return files, set_document(job, pages)
+
+
+def set_document(job: Job, pages: Sequence[ShopPage]) -> dict[str, Any]:
+    """Every printed figure, and the check of the table as rounded."""
+    return {
+        "table": job.table.name,
+        "units": job.units,
+        "fingerprint": job.fingerprint,
+        "pages": [document_of(page, place) for place, page in enumerate(pages, 1)],
+        "rounded_check": answer_document(job.report.answers.table),
+    }
+
+
+def save_set(files: dict[str, bytes], folder: Path) -> list[str]:
+    """Saves a set's files in a folder of their own, whole or not at all; returns their names. Raises ExportError."""
+    with whole_folder(folder, _ours) as scratch:
+        for name, content in files.items():
+            write(scratch / name, content)
+    return list(files)
+
+
+def _ours(folder: Path) -> set[str]:
+    return {one.name for one in folder.iterdir() if one.suffix.lower() == ".pdf" and one.is_file()}

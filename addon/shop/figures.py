@@ -1,0 +1,95 @@
+"""Figures: what is printed for the shop, each with the length that it stands for and what it is a dimension of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from ..sizes.units import CALIPER, Rounding, Units, division, format_number, rounded
+
+PageKind = Literal[
+    "drawing",
+    "shopping-list",
+    "sheets",
+    "cut-list",
+    "part-sheet",
+    "set-up",
+    "story-stick",
+    "layout",
+    "steps",
+    "cautions",
+]
+"""Kinds of page, as JSON has them."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One number on a page.
+
+    Parameters
+    ----------
+    name : what it is on that page: ``length``, ``window for L4: sill height``
+    value : as printed, mm or degrees
+    printed : the text as it stands on the paper, without the unit
+    part : label of the part that it is a size of; "" where it is of none
+    feature : which of the part's features, in words; "" for the board itself
+    dimension : the name by which ``[[as_cut]]`` sets it; "" where it is no dimension of a part
+    leaf : the leaf whose slot or window it is of, where ``[[as_cut]]`` needs that to choose it
+    unit : of the value
+    """
+
+    name: str
+    value: float
+    printed: str
+    part: str = ""
+    feature: str = ""
+    dimension: str = ""
+    leaf: str | None = None
+    unit: Literal["mm", "°"] = "mm"
+
+    @property
+    def document(self) -> dict[str, Any]:
+        """As JSON has it."""
+        found: dict[str, Any] = {"name": self.name, "mm" if self.unit == "mm" else "degrees": self.value}
+        found |= {
+            "printed": self.printed,
+            "part": self.part,
+            "feature": self.feature,
+            "dimension": self.dimension,
+        }
+        if self.leaf is not None:
+            found["leaf"] = self.leaf
+        return found
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What the maker's rule and the saw's fence show.
+
+    Parameters
+    ----------
+    units : of all that is printed
+    division : the finest division, mm
+    """
+
+    units: Units
+    division: float
+
+    def rounded(self, mm: float, rounding: Rounding = "nearest") -> float:
+        """A length as the rule shows it, mm; what arithmetic alone put over a division is not rounded up."""
+        return rounded(mm, self.units, division(self.division), rounding)
+
+    def text(self, mm: float) -> str:
+        """A rounded length as it is printed, without the unit: ``924.5``, ``36 13/32``."""
+        return format_number(mm, self.units, division(self.division))
+
+    def figure(self, name: str, mm: float, rounding: Rounding = "nearest") -> Figure:
+        """A length that is no dimension of a part, rounded."""
+        shown = self.rounded(mm, rounding)
+        return Figure(name, shown, self.text(shown))
+
+    def measured(self, name: str, mm: float) -> Figure:
+        """A length that is set from the wood by a caliper or a feeler, and is not rounded to the rule."""
+        return Figure(
+            name, rounded(mm, self.units, CALIPER, "nearest"), format_number(mm, self.units, CALIPER)
+        )
