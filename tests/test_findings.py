@@ -205,7 +205,7 @@ def test_a_fault_is_found_and_its_remedy_mends_it(
         assert finding.remedy.text == "Cut L1 from a flatter sheet, or from a flatter part of this one"
         return
     if rule == "leaves-meet":
-        assert finding.remedy.text == "Cut a new L1 from a thinner sheet, by 13.0 mm"
+        assert finding.remedy.text == "Cut a new L1 from a sheet 17.7 mm thick"  # what is drawn
     if rule == "rib-bowed":  # no size of the plan takes a bow away
         assert finding.remedy.text == (
             "Clamp R6 straight along a batten until its glue holds, or cut it from a flatter sheet"

@@ -63,7 +63,14 @@ class TooNear(Cause):
 
 @dataclass(frozen=True)
 class MeetAtOnce(Cause):
-    """Two leaves meet on the way if both are pushed home in the same time."""
+    """Two leaves meet on the way if both are pushed home in the same time.
+
+    Parameters
+    ----------
+    first : the leaf that may lie home when the other passes; "" where they meet either way
+    """
+
+    first: str = ""
 
 
 # -- between parts that stay where they are

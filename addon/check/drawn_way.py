@@ -242,7 +242,15 @@ def meetings_at_once(prepared: Prepared) -> Iterator[Fact]:
         share, depth, place = found
         travel = share * one.length - one.zero
         parts = (one.leaf, other.leaf)
-        yield Fact("leaves-meet", "note", parts, place, depth, MeetAtOnce(), one.leaf, travel)
+        in_turn = ((one, other), (other, one))
+        first = next((a.leaf for a, b in in_turn if _passes(prepared, b, a.leaf)), "")
+        yield Fact("leaves-meet", "note", parts, place, depth, MeetAtOnce(first), one.leaf, travel)
+
+
+def _passes(prepared: Prepared, path: StowPath, home: str) -> bool:
+    """Whether a leaf goes its whole way past another that lies stowed."""
+    (slides,) = prepared.slides((path,), CONTACT, prepared.only({home: np.zeros(3)}))
+    return all(slide.clearance[prepared.number[home]] >= -CONTACT for slide in slides)
 
 
 def _ways_cross(prepared: Prepared, one: StowPath, other: StowPath) -> bool:

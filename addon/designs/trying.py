@@ -75,7 +75,10 @@ def tried_steps(trials: Trials[P], findings: Sequence[Finding]) -> Steps[tuple[F
         if finding.candidates and not any(one.set for one in finding.remedies):
             others = [one for other in found for one in other.remedies if one.set]
             mended = yield from share_of(trials.remedies(replace(finding, candidates=()), others), 1.0, 1.0)
-            found[number] = replace(finding, remedies=mended)
+            # Where words are all there is, they are no makeshift; of a note they come first, which asks for no change.
+            own = finding.remedies if in_words(finding.candidates) == finding.candidates else ()
+            ways = (*own, *mended) if finding.severity == "note" else (*mended, *own)
+            found[number] = replace(finding, remedies=tuple(dict.fromkeys(ways)))
     return tuple(found)
 
 

@@ -107,8 +107,8 @@ def _of_all(said: Advice, group: Sequence[Fact]) -> Advice:
 
 def _of_one(case: Case, fact: Fact) -> Advice:
     match fact.cause:
-        case causes.MeetAtOnce():
-            return stowed.meet_at_once(case, fact)
+        case causes.MeetAtOnce() as cause:
+            return stowed.meet_at_once(case, fact, cause)
         case causes.ChainOff() as cause:
             return chain_off(case, fact, cause)
         case CutOtherwise() as cause:

@@ -13,7 +13,16 @@ from typing import Final
 
 import numpy as np
 
-from ....check.causes import CoveredGrip, FarGrip, Grip, NoGrip, NothingStops, SmallGrip, StandsOut
+from ....check.causes import (
+    CoveredGrip,
+    FarGrip,
+    Grip,
+    MeetAtOnce,
+    NoGrip,
+    NothingStops,
+    SmallGrip,
+    StandsOut,
+)
 from ....check.facts import Fact
 from ....check.slide.study import CoverTight, Sags
 from ....sizes.declare import parameters
@@ -99,13 +108,16 @@ def stands_out(case: Case, fact: Fact, cause: StandsOut) -> Advice:
     )
 
 
-def meet_at_once(case: Case, fact: Fact) -> Advice:
-    """Two leaves that cannot be pushed home at the same time."""
+def meet_at_once(case: Case, fact: Fact, cause: MeetAtOnce) -> Advice:
+    """Two leaves that cannot be pushed home at the same time: in turn, where one passes the other stowed."""
     one, other = fact.parts
-    return Advice(
-        f"{one} and {other} meet if both slide at once, with {one} at {case.place(fact.travel or 0.0)} of its travel.",
-        Remedy(f"Slide {one} home first, then {other}"),
-    )
+    travel = case.place(fact.travel or 0.0)
+    words = f"{one} and {other} meet if both slide at once, with {one} at {travel} of its travel."
+    if cause.first:
+        then = other if cause.first == one else one
+        return Advice(words, Remedy(f"Slide {cause.first} home first, then {then}"))
+    by_hand = Remedy(f"Take {case.words(fact.amount)} of wood off {one} or {other} where they meet")
+    return Advice(words, remade(case, one), remade(case, other), by_hand)
 
 
 def sags(case: Case, fact: Fact, cause: Sags) -> Advice:
@@ -165,11 +177,8 @@ def no_lift(case: Case, fact: Fact) -> Advice:
 _STRAP: Final = Remedy("Screw a strap to the leaf's outer end, to pull it out by")
 """Where no place for a hole or pull holds (common practice, no source)."""
 
-USUAL_HOLE: Final = 25.0
-"""Diameter of a hole for a leaf that has none, mm (common practice, no source)."""
-
-STANDS_OUT: Final = 25.0
-"""How far a leaf without a hole has to stand out to be gripped, mm (common practice, no source)."""
+_USUAL_HOLE: Final = next(one for one in parameters(Leaves) if one.name == "finger_hole")
+"""Of a leaf that has none; as far a leaf without a hole has to stand out to be gripped (common practice, no source)."""
 
 WOOD_BEYOND_HOLE: Final = 5.0
 """Wood between a hole and the leaf's outer end, mm (common practice, no source)."""
@@ -180,7 +189,8 @@ def no_grip(case: Case, fact: Fact, cause: NoGrip) -> Advice:
     inside = f"{fact.leaf} lies {case.place(cause.inside)} inside {cause.side} and "
     if cause.turned_away:
         return Advice(inside + "its pull faces up.", _pull_below(case), _STRAP)
-    return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, USUAL_HOLE)), _STRAP)
+    usual = _USUAL_HOLE.default_in(case.table.units)
+    return Advice(inside + "has no finger hole.", _wider_hole(case, max(fact.amount, usual)), _STRAP)
 
 
 def small_grip(case: Case, fact: Fact, cause: SmallGrip) -> Advice:
@@ -335,7 +345,8 @@ def _free_from_below(case: Case, causes: Sequence[CoveredGrip]) -> Iterator[Cand
     if case.assembly.by_label[causes[0].by].role == LEG:
         yield narrower_legs(case, MARGIN)
     if not len(free):
+        out = _USUAL_HOLE.default_in(case.table.units)
         yield Remedy(
-            f"Let the leaves stand {case.given(STANDS_OUT)} out, to be gripped there",
-            (Change("stowing.set_back", -STANDS_OUT),),
+            f"Let the leaves stand {case.given(out)} out, to be gripped there",
+            (Change("stowing.set_back", -out),),
         )
