@@ -9,6 +9,7 @@ from ....wood.dimensions import PLACE, AsCut
 from ....wood.roles import LEG
 from ....wood.seating import as_drawn
 from ...findings import Remedy
+from .by_hand import edge_words, new_part
 from .case import Advice, Case
 
 
@@ -72,16 +73,18 @@ def _clause(case: Case, group: list[Effect]) -> str:
     first = group[0]
     amount = case.words(first.amount)
     here, there = (listed(list(dict.fromkeys(one.between[k] for one in group))) for k in (0, 1))
-    several = len({one.between[0] for one in group}) > 1
+    several, grooves = (len({one.between[k] for one in group}) > 1 for k in (0, 1))
+    in_groove = f"the groove{'s' if grooves else ''} of {there}"
     match first.kind:
         case "proud" | "low":
             return _flush(case, first, amount, there)
         case "open":
             return f"{here} and {there} do not meet: {amount} stay open"
         case "loose":
-            return f"{here} is loose in the groove of {there}: {amount} of play"
+            return f"{here} is loose in {in_groove}: {amount} of play"
         case "thin bearing" | "falls out":
-            return _bearing(case, first, here, there, several)
+            groove = not case.assembly.by_label[first.between[1]].role.carries_cover
+            return _bearing(case, first, here, in_groove if groove else there, several, groove)
         case "rocks":
             return f"the table rocks by {amount}: {first.parts[0]} is the foot that is off"
         case "cover proud":
@@ -107,9 +110,7 @@ def _flush(case: Case, one: Effect, amount: str, there: str) -> str:
     return f"the {one.face} of {label} {way} that of {there}"
 
 
-def _bearing(case: Case, one: Effect, here: str, there: str, several: bool) -> str:
-    groove = not case.assembly.by_label[one.between[1]].role.carries_cover
-    where = f"the grooves of {there}" if groove else there
+def _bearing(case: Case, one: Effect, here: str, where: str, several: bool, groove: bool) -> str:
     if one.kind == "falls out":
         return f"{here} can {'fall out of' if groove else 'slip off'} {where}"
     verb = ("reach" if several else "reaches") if groove else ("lie" if several else "lies")
@@ -130,15 +131,26 @@ def _remedies(case: Case, cause: CutOtherwise) -> list[Remedy]:
     ]
     if not entries:
         return []
-    texts = [_text(case, cause, entry) for _, entry in entries]
+    ways = [_by_hand(case, cause, entry) for _, entry in entries]
+    by_hand = ", and ".join(ways)
+    if not all(ways):
+        said = f"cut {new_part(case, cause.part)}"
+    elif any(_lacks_wood(case, entry) for _, entry in entries):
+        said = f"cut {new_part(case, cause.part)}, or {by_hand}"
+    else:
+        said = by_hand
     done = tuple(change for i, entry in entries for change in case.reset(i, entry))
-    anew = any(text.startswith("cut a new") for text in texts)
-    loose = case.until_glued([cause.part]) if anew else ""
-    said = capital(", and ".join(texts)) + loose
-    return [Remedy(said, done), Remedy(said)]
+    return [Remedy(capital(said), done), Remedy(capital(said))]
 
 
-def _text(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
+def _lacks_wood(case: Case, entry: AsCut) -> bool:
+    """Whether only a new part has what lacks in one piece; a foot is packed."""
+    foot = entry.dimension == "length" and case.assembly.by_label[entry.part].role == LEG
+    return entry.dimension in ("length", "width") and case.deviation(entry) < 0 and not foot
+
+
+def _by_hand(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
+    """What makes the part that was cut as good as drawn there; "" where only a new one does."""
     label, by = entry.part, case.deviation(entry)
     amount, more = case.words(abs(by)), by > 0
     if entry.dimension in PLACE:
@@ -146,42 +158,32 @@ def _text(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
             return f"set {label} {amount} {'lower' if more else 'higher'}, before the glue holds"
         way = "along" if entry.dimension == "place_along" else "across"
         return f"set {label} {amount} back {way} its length, before the glue holds"
-    where = _where(case, cause, entry)
-    if entry.dimension in ("length", "width") and case.assembly.by_label[label].role.slides:
-        return (
-            f"plane {amount} off {label}"
-            if more
-            else f"cut a new {label}, or glue a strip {amount} wide onto it"
-        )
-    if entry.dimension == "length":
-        if more:
-            return f"cut {amount} off the {where} of {label}"
-        if where == "foot":
-            return f"put a pad {amount} thick under the foot of {label}"
-        return f"cut a new {label}, or glue a block {amount} thick onto its {where}"
-    if entry.dimension == "width":
-        if more:
-            return f"plane {amount} off the {where} of {label}"
-        return f"cut a new {label}, or glue a strip {amount} wide onto its {where}"
-    if entry.dimension == "thickness":
-        return f"cut a new {label} from a {'thinner' if more else 'thicker'} sheet, by {amount}"
     if entry.dimension.startswith("groove"):
         return f"fill the groove of {label} with a glued strip and cut it where it was drawn"
-    return f"cut a new {label} with its {entry.dimension.replace('_', ' ')} as drawn"
+    if entry.dimension not in ("length", "width"):
+        return ""
+    where, along = _where(case, cause, entry), entry.dimension == "length"
+    if more:
+        return f"{'cut' if along else 'plane'} {amount} off {where}"
+    if case.assembly.by_label[label].role == LEG and along:
+        return f"put a pad {amount} thick under {where}"
+    return f"glue a {f'block {amount} thick' if along else f'strip {amount} wide'} onto {where}"
 
 
 def _where(case: Case, cause: CutOtherwise, entry: AsCut) -> str:
-    """The end or edge at which the difference stands out, in words."""
+    """The end or edge at which the difference stands out: ``the upper edge of R3``."""
     part = case.assembly.by_label[entry.part]
     at_start = entry.end == "start"
+    if part.role.slides:
+        return edge_words(case, entry.part, entry.dimension, entry.end or "end")
     if part.role == LEG and entry.dimension == "length":
-        return "foot"
+        return f"the foot of {part.label}"
     if entry.dimension == "length":
         backwards = float(part.placement.axes[0].sum()) < 0
-        return "start" if at_start != backwards else "end"
+        return f"the {'start' if at_start != backwards else 'end'} of {part.label}"
     if abs(part.placement.axes[2][2]) > 0.5:
-        return "edge"  # of a board that lies flat, none is the upper one
+        return f"an edge of {part.label}"  # of a board that lies flat, none is the upper one
     edges = {one.face for one in cause.effects if one.face in ("lower edge", "upper edge")}
     if len(edges) == 1 and part.role.height != "edge":
-        return str(edges.pop())
-    return "lower edge" if at_start else "upper edge"
+        return f"the {edges.pop()} of {part.label}"
+    return f"the {'lower' if at_start else 'upper'} edge of {part.label}"

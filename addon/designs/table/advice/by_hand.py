@@ -55,25 +55,23 @@ def _with(case: Case, cut: Cut, off: float) -> Change:
 # --------------------------------------------------------------------------------------------------------------------
 
 
-def remade(case: Case, label: str, instead: str = "") -> Remedy | None:
-    """A new part as drawn; None where it is that already.
-
-    Parameters
-    ----------
-    instead : what does as well, as a clause: ``pack the gap at S1 with 3 mm of wood``
-    """
+def remade(case: Case, label: str) -> Remedy | None:
+    """A new part as drawn; None where it is that already."""
     cuts = case.cuts([label])
     if not cuts:
         return None
     changes = tuple(_with(case, cut, 0.0) for cut in cuts)
     if all(cut.entry.dimension in PLACE for cut in cuts):
         return Remedy(f"Set {label} where it is drawn", changes)
+    return Remedy(f"Cut {new_part(case, label)}", changes)
+
+
+def new_part(case: Case, label: str) -> str:
+    """``a new B1 from a sheet 12.0 mm thick, if B1 is not glued yet``; the sheet where that was another than drawn."""
     sheet = ""
-    if any(cut.entry.dimension == "thickness" for cut in cuts):
-        part = case.assembly.by_label[label]
-        sheet = f" from a sheet {case.words((part.drawn or part.shape).thickness)} thick"
-    words = f"Cut a new {label}{sheet}{case.until_glued([label])}" + (f", or {instead}" if instead else "")
-    return Remedy(words, changes)
+    if any(cut.entry.dimension == "thickness" for cut in case.cuts([label])):
+        sheet = f" from a sheet {case.words(case.assembly.by_label[label].drawn_shape.thickness)} thick"
+    return f"a new {label}{sheet}{case.until_glued([label])}"
 
 
 # -- ends and edges
