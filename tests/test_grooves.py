@@ -249,7 +249,7 @@ def test_a_slot_cut_too_high_is_filled_and_cut_anew() -> None:
     (found,) = (one for one in answered(table).findings if one.severity == "error")
     assert found.rule == "cuts-meet"
     assert found.amount == pytest.approx(2.0)
-    assert found.remedies[0].text == "Glue a strip into the slot of L1 of S1 and cut it anew as drawn"
+    assert found.remedies[0].text == "Glue a strip into the slot of L1 in S1 and cut it anew as drawn"
 
 
 def test_a_groove_that_is_less_low_meets_nothing() -> None:

@@ -275,8 +275,8 @@ def merged(group: Sequence[Fact]) -> Fact:
 # ----------------------------------------------------------------------------------------------------
 
 
-def _by_number(label: str) -> tuple[str, int]:
-    """R9 before R11."""
+def by_number(label: str) -> tuple[str, int]:
+    """What labels are sorted by: R9 before R11."""
     letters = label.rstrip("0123456789")
     return letters, int(label[len(letters) :] or 0)
 
@@ -285,7 +285,7 @@ def places_text(places: Iterable[Place]) -> str:
     """``L1 at S1, R6 and R11; L2 at S2; R5 and LEG2``."""
     of_leaf: dict[str, list[str]] = {}
     pairs: list[str] = []
-    for place in sorted(places, key=lambda one: ([_by_number(label) for label in (one.leaf, *one.parts)])):
+    for place in sorted(places, key=lambda one: ([by_number(label) for label in (one.leaf, *one.parts)])):
         others = [part for part in place.parts if part != place.leaf]
         if place.leaf:
             of_leaf.setdefault(place.leaf, []).extend(

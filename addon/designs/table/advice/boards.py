@@ -135,7 +135,8 @@ def bowed(case: Case, fact: Fact, cause: BowedLeaf) -> Advice:
         f"{word} {case.words(mm)}" for word, mm in (("bow", cause.bow), ("twist", cause.twist)) if mm > 0
     ]
     return Advice(
-        f"{fact.leaf} is not flat: its {' and its '.join(kinds)} in its openings are more than the"
+        f"{fact.leaf} is not flat: its {' and its '.join(kinds)} in its openings"
+        f" {'is' if len(kinds) == 1 else 'are'} more than the"
         f" {case.words(cause.play)} of room there; it rubs above and below.",
         _sized(case, "stowing.clearance_above", fact.amount, "Leave {} above every leaf"),
         Remedy(f"Cut {fact.leaf} from a flatter sheet, or from a flatter part of this one"),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
+from ....sizes.tolerances import CONTACT
 from ....sizes.units import CALIPER, division, format_amount, format_given, format_size, rounded
 from ....sizes.words import listed
 from ....wood.as_cut import drawn_dimension
@@ -84,8 +85,11 @@ class Case:
         return rounded(most, self.table.units, division(self.table.limits.rule_division), "down")
 
     def finely(self, mm: float) -> float:
-        """A length without what arithmetic alone made of it, as fine as a caliper reads."""
-        return rounded(mm, self.table.units, CALIPER, "nearest")
+        """A length without what arithmetic alone made of it: on a line of the maker's rule where it is that, else as
+        fine as a caliper reads."""
+        units = self.table.units
+        line = rounded(mm, units, division(self.table.limits.rule_division), "nearest")
+        return line if abs(line - mm) <= CONTACT else rounded(mm, units, CALIPER, "nearest")
 
     # -- parts that were cut
     # --------------------------------------------------------------------------------------------------------

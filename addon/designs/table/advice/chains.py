@@ -12,7 +12,7 @@ from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
 from ....wood.part import Part
 from ....wood.roles import SIDE
-from ...findings import Candidate, Change, Remedy, Sized
+from ...findings import Candidate, Change, Remedy, Sized, by_number
 from .by_hand import remade
 from .case import Advice, Case
 
@@ -35,9 +35,9 @@ def chain_off(case: Case, fact: Fact, chain: ChainOff) -> Advice:
     message = "; ".join(words) + "."
     if fact.severity == "note":
         return Advice(message)
-    labels = {label for joint in chain.joints for label in (joint.part, joint.neighbor)}
+    labels = sorted({one for joint in chain.joints for one in (joint.part, joint.neighbor)}, key=by_number)
     anew = Remedy(
-        f"Measure {listed(sorted(labels))} again, and cut anew what is not as drawn{case.until_glued(sorted(labels))}"
+        f"Measure {listed(labels)} again, and cut anew what is not as drawn{case.until_glued(labels)}"
     )
     if chain.trims and chain.fills:
         return Advice(message, _as_drawn(case, chain), anew)
@@ -120,7 +120,7 @@ def _carries_windows(part: Part, axis: int) -> bool:
 
 def _windows(case: Case, moved: Sequence[tuple[str, float]]) -> str:
     far = max(off for _, off in moved)
-    labels = [label for label, off in moved if off > far - CONTACT]
+    labels = sorted((label for label, off in moved if off > far - CONTACT), key=by_number)
     rest = [off for _, off in moved if off <= far - CONTACT]
     others = f" (of {len(rest)} other{'s' if len(rest) > 1 else ''} less)" if rest else ""
     return f"the windows of {listed(labels)} end up {case.words(far)} off{others}"

@@ -95,15 +95,18 @@ def _cut_behind(case: Case, fact: Fact, cause: TooNear) -> Cut | None:
     if not cuts:
         return None
     worst = max(cuts, key=lambda one: abs(one.off))
-    return worst if abs(worst.off) > _lacks_as_drawn(case, fact.leaf, cause.room) else None
+    if cause.room is None:
+        # Whatever was cut otherwise takes no more than all of that together; the rest is lacking as drawn.
+        lacks = _lack(case, fact) - sum(abs(one.off) for one in cuts)
+    else:
+        lacks = _lacks_as_drawn(case, fact.leaf, cause.room)
+    return worst if abs(worst.off) > lacks else None
 
 
-def _lacks_as_drawn(case: Case, leaf: str, room: Gaps | None) -> float:
+def _lacks_as_drawn(case: Case, leaf: str, room: Gaps) -> float:
     """How much room the parameters leave out at those edges of an opening that lack some, mm."""
     stow = case.table.stow
     index = case.assembly.path_of(leaf).position
-    if room is None:
-        return 0.0
     stowing = case.table.stowing
     beside, above, below = (
         room_of(case.table, stow[index])

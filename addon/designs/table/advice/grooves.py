@@ -37,7 +37,7 @@ def round_end(case: Case, fact: Fact, cause: RoundEnd) -> Advice:
         words,
         Sized(
             lambda mm: Remedy(
-                f"Let the {where} run on {case.given(mm - bottom.groove_run_on)} farther",
+                f"Let the {where} run on {case.given(case.finely(mm - bottom.groove_run_on))} farther",
                 (Change("bottom.groove_run_on", mm),),
             ),
             bottom.groove_run_on + fact.amount,
@@ -107,7 +107,7 @@ def _back(case: Case, cause: CutsMeet, cut: Cut) -> Candidate | None:
     change = Change(f"{key}.value", drawn) if entry.deviation is None else Change(f"{key}.deviation", 0.0)
     moved = entry.dimension.endswith(("_offset", "_sill"))
     how = f"{case.given(abs(cut.off))} {'higher' if cut.off < 0 else 'lower'}" if moved else "as drawn"
-    return Remedy(f"Glue a strip into the {what} of {entry.part} and cut it anew {how}", (change,))
+    return Remedy(f"Glue a strip into the {what} in {entry.part} and cut it anew {how}", (change,))
 
 
 def _more_wood(case: Case, fact: Fact) -> Sized:

@@ -183,7 +183,10 @@ def too_few(case: Case, fact: Fact, cause: TooFew) -> Advice:
     labels = list(cause.leaves) or list(case.assembly.cover)
     ways = _roomier(case, cause) if fact.rule == "few-work" else _surer(case)
     return Advice(
-        f"{share}{f': {leaves}' if leaves else ''}.{worst}", *_cut_anew(case, labels), *ways, _cut_truer(fact)
+        f"{share}{f': {leaves}' if leaves else ''}.{worst}",
+        *_cut_anew(case, labels),
+        *ways,
+        _cut_truer(case, fact),
     )
 
 
@@ -223,7 +226,10 @@ def _of_size(case: Case, key: str, words: str, mm: float) -> Remedy:
     return Remedy(words.format(case.given(mm)), (Change(key, mm),))
 
 
-def _cut_truer(fact: Fact) -> Remedy:
+def _cut_truer(case: Case, fact: Fact) -> Remedy:
+    leaf = next(one for one in case.table.stock if one.name == case.table.leaves.stock)
+    if fact.rule == "few-work" and max(leaf.bow, leaf.twist) > 0:
+        return Remedy("Cut the leaves from a flatter sheet, and give the file the bow and twist that it has")
     what = "slots, windows and leaves" if fact.rule == "few-work" else "windows and strips"
     return Remedy(
         f"Cut {what} with a stop or a template, try each on a scrap, and give the file the tolerances held"
