@@ -7,7 +7,6 @@ import math
 from collections.abc import Sequence
 from typing import Final, Literal
 
-import bpy
 from bpy.types import Object, Scene
 
 from ..check.facts import SEVERITIES, LeafResult, Place
@@ -15,7 +14,7 @@ from ..designs.findings import RULE_WORDS, Finding, Report, Sized
 from ..designs.words.answer import after_words
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import Units, format_amount
-from .access import own_writing
+from . import access
 from .description import METERS
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from .state.properties import DRY_ASSEMBLY_PG_scene as SceneState
@@ -77,7 +76,7 @@ def _replace(
         item.of_slide, item.of_answer = source == "slide", source == "answer"
         _store_finding(item, finding, units, tried)
     _sort(state)
-    with own_writing():
+    with access.own_writing():
         names = [name_of(item) for item in state.findings]
         last = max(0, len(names) - 1)
         state.finding_index = names.index(chosen) if chosen in names else min(state.finding_index, last)
@@ -184,9 +183,7 @@ def is_shown(group: SceneState, finding: FindingState) -> bool:
 
 def select(scene: Scene, chosen: list[Object]) -> None:
     """Selects these objects alone; the first is the active one."""
-    layer = next(
-        (layer for layer in scene.view_layers if layer == bpy.context.view_layer), scene.view_layers[0]
-    )
+    layer = access.layer_of(scene)
     layer.update()
     for item in layer.objects:
         item.select_set(False, view_layer=layer)

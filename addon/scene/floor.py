@@ -5,16 +5,16 @@ A scene as Blender begins with has a cube where the first table would stand: tha
 
 from __future__ import annotations
 
-from math import atan, sin
 from typing import Final
 
 import bpy
 import numpy as np
-from bpy.types import Object, Scene, SpaceView3D
+from bpy.types import Object, Scene
 from mathutils import Vector
 
 from ..sizes.arrays import Floats
 from . import access, ids, seeing
+from .sight import Lens
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
 AISLE: Final = 0.6
@@ -26,10 +26,6 @@ CUBE: Final = 2.0
 CUBE_HIDDEN: Final = "Blender's cube is hidden: it stood in the table's place"
 ROOM: Final = 1.05
 """How much larger than the table what is seen of the view is."""
-SENSOR: Final = 36.0
-"""Width of what a 3D view's lens throws its picture on, mm: the view shows twice that (tried in 4.2 to 5.2)."""
-
-_SOLID: Final = ("MESH", "CURVE", "SURFACE", "META", "FONT")
 
 
 def default_cube(scene: Scene) -> Object | None:
@@ -80,7 +76,7 @@ def _obstacles(scene: Scene) -> list[tuple[Floats, Floats]]:
     access.layer_of(scene).update()
     boxes = []
     for item in scene.objects:
-        if item.type not in _SOLID or not (item.visible_get() or item.get(ids.PART)):
+        if item.type not in seeing.SOLID or not (item.visible_get() or item.get(ids.PART)):
             continue
         corners = np.array([item.matrix_world @ Vector(corner) for corner in item.bound_box])
         if corners[:, 2].max() > LOW:
@@ -89,20 +85,24 @@ def _obstacles(scene: Scene) -> list[tuple[Floats, Floats]]:
 
 
 def frame(state: TableState) -> None:
-    """Has the 3D views look at a table, from where they do."""
+    """Has the 3D views look at a table, from where they do; it stands in the middle of what nothing lies over."""
     access.layer_of(access.scene_of(state)).update()
     items = access.part_objects(state).values()
     corners = np.array([item.matrix_world @ Vector(corner) for item in items for corner in item.bound_box])
     low, high = corners.min(axis=0), corners.max(axis=0)
-    for space in seeing.views():
-        radius = float(np.linalg.norm(high - low)) / 2
-        seeing.look_at(Vector(((low + high) / 2).tolist()), _distance(space, radius), [space])
+    radius = float(np.linalg.norm(high - low)) / 2
+    for area, space in seeing.areas():
+        lens = seeing.lens_of(area, space)
+        distance = _distance(lens, radius)
+        right, up, _ = np.array(space.region_3d.view_rotation.to_matrix()).T
+        aside = lens.aside @ [right, up] * lens.pixel * distance
+        seeing.look_at(Vector(((low + high) / 2 + aside).tolist()), distance, [space])
 
 
-def _distance(space: SpaceView3D, radius: float) -> float:
-    """Distance from which a view shows a ball of a radius, m."""
-    areas = [area for screen in bpy.data.screens for area in screen.areas if space in area.spaces[:]]
-    sides = sorted(max(side, 1) for area in areas for side in (area.width, area.height)) or [2, 3]
-    half = SENSOR / space.lens * sides[0] / sides[-1]
-    near = radius / half if space.region_3d.view_perspective == "ORTHO" else radius / sin(atan(half))
-    return ROOM * near
+def _distance(lens: Lens, radius: float) -> float:
+    """Distance from which a view shows a ball of a radius, m, in what is free: it touches no plane through the eye and
+    a border."""
+    borders = (np.array(lens.free) - np.repeat(lens.size, 2) / 2) * lens.pixel
+    half = np.repeat(np.maximum(borders[1::2] - borders[::2], lens.pixel), 2) / 2
+    near = np.hypot(1.0, borders) / half if lens.perspective else 1.0 / half
+    return ROOM * radius * float(near.max())

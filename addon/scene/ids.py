@@ -139,6 +139,21 @@ def table_collection(scene: Scene, key: str, role: str = ROOT) -> Collection | N
     return None
 
 
+def new_collection(parent: Collection, key: str, role: str, name: str) -> Collection:
+    """A collection of a table in another one."""
+    made = bpy.data.collections.new(name)
+    made[TABLE] = key
+    made[ROLE] = role
+    parent.children.link(made)
+    return made
+
+
+def side_collection(scene: Scene, key: str, role: str, name: str) -> Collection:
+    """A table's collection of what is no part of it (marks, camera and lights); made where it is not there."""
+    found = table_collection(scene, key, role)
+    return found or new_collection(table_collection(scene, key) or scene.collection, key, role, name)
+
+
 def marked(items: Iterable[ID], name: str, value: str) -> list[ID]:
     """Those of `items` whose custom property `name` is `value`."""
     return [item for item in items if item.get(name) == value]

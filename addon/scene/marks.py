@@ -9,7 +9,7 @@ from typing import Final
 
 import bpy
 import numpy as np
-from bpy.types import Collection, Material, Object, Scene
+from bpy.types import Material, Object, Scene
 from mathutils import Euler, Matrix, Quaternion, Vector
 from numpy.typing import NDArray
 
@@ -70,7 +70,7 @@ def show(scene: Scene, key: str, objects: dict[str, Object], marks: list[Mark], 
         return
     names = []
     for mark, text in zip(marks, texts, strict=True):
-        group = _collection(scene, key)
+        group = ids.side_collection(scene, key, "mark", "Marks")
         material = material_of(mark)
         if mark.word == "overlap":
             made = [
@@ -212,17 +212,6 @@ def _set_markers(scene: Scene, mark: Mark) -> list[str]:
     for name, frame in names:
         scene.timeline_markers.new(name, frame=frame)
     return [name for name, _ in names]
-
-
-def _collection(scene: Scene, key: str) -> Collection:
-    found = ids.table_collection(scene, key, "mark")
-    if found is None:
-        found = bpy.data.collections.new("Marks")
-        found[ids.TABLE] = key
-        found[ids.ROLE] = "mark"
-        parent = ids.table_collection(scene, key) or scene.collection
-        parent.children.link(found)
-    return found
 
 
 def hatch(

@@ -135,10 +135,7 @@ def own_collection(scene: Scene, root: Object, role: str, name: str) -> Collecti
     found = ids.table_collection(scene, key, role)
     if found is None:
         parent = scene.collection if role == ids.ROOT else own_collection(scene, root, ids.ROOT, root.name)
-        found = bpy.data.collections.new(name)
-        found[ids.TABLE] = key
-        found[ids.ROLE] = role
-        parent.children.link(found)
+        found = ids.new_collection(parent, key, role, name)
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import bpy
-from bpy.types import Collection, Mesh, Object, Scene
+from bpy.types import Mesh, Object
 
 from ..check.spans import RULES, faces, overlap_volume
 from ..designs.findings import Finding
@@ -48,7 +48,7 @@ def show(state: TableState, index: int) -> Object | None:
     item.show_in_front = True
     item[ids.TABLE] = state.key
     item[ids.OVERLAP] = 1
-    _collection(scene, state.key).objects.link(item)
+    ids.side_collection(scene, state.key, ids.OVERLAP, "Overlap").objects.link(item)
     state.overlap = f"{' and '.join(finding.parts)} share {_volume(found, table.units)}"
     return item
 
@@ -86,13 +86,3 @@ def _mesh(found: Pieces) -> Mesh:
 def _volume(found: Pieces, units: Units) -> str:
     """In words: cubic centimeters, or cubic inches."""
     return format_quantity(float(found.volumes.sum()) / 1000, "cm³", units)
-
-
-def _collection(scene: Scene, key: str) -> Collection:
-    found = ids.table_collection(scene, key, ids.OVERLAP)
-    if found is None:
-        found = bpy.data.collections.new("Overlap")
-        found[ids.TABLE] = key
-        found[ids.ROLE] = ids.OVERLAP
-        (ids.table_collection(scene, key) or scene.collection).children.link(found)
-    return found

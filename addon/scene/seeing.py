@@ -30,7 +30,8 @@ SENSOR: Final = 36.0
 """Half the width that a lens of a 3D view sees at a distance of its focal length, mm: Blender's own."""
 DEFAULT_SIZE: Final = (1200, 800)
 """Of a view that has no region yet, pixels."""
-_SOLID: Final = ("MESH", "CURVE", "SURFACE", "META", "FONT")
+SOLID: Final = ("MESH", "CURVE", "SURFACE", "META", "FONT")
+"""Kinds of objects that cover what is behind them."""
 
 
 class Shown(NamedTuple):
@@ -116,7 +117,7 @@ def bodies_of(state: TableState, scene: Scene, space: SpaceView3D) -> tuple[list
     except DryAssemblyError:
         return items, bodies
     for item in layer.objects:
-        if item.type not in _SOLID or ids.is_passing(item) or item.display_type in ("WIRE", "BOUNDS"):
+        if item.type not in SOLID or ids.is_passing(item) or item.display_type in ("WIRE", "BOUNDS"):
             continue
         if not item.visible_get(view_layer=layer, viewport=space):
             continue

@@ -263,23 +263,17 @@ def margin_text(proved: OpeningProof, units: Units) -> str:
         return "not reached"
     if proved.margin is None:
         return "held by nothing"
-    return (
-        f"{_amount(abs(proved.margin), units)} {'to spare' if proved.verdict == 'guides-itself' else 'short'}"
-    )
+    return f"{format_amount(abs(proved.margin), units)} {'to spare' if proved.verdict == 'guides-itself' else 'short'}"
 
 
 def _band(low: float | None, high: float | None, lower: float, upper: float, view: View, units: Units) -> str:
     """How far the leaf's lower edge may be off its place on one side, and its upper edge on the other."""
 
     def off(mm: float) -> str:
-        return f"{_amount(abs(mm), units)} {OFF[view][1 if mm >= 0 else 0]}"
+        return f"{format_amount(abs(mm), units)} {OFF[view][1 if mm >= 0 else 0]}"
 
     if low is not None and high is not None:
         return f"{off(low - lower)} to {off(high - upper)}"
     if low is not None:
         return f"from {off(low - lower)}"
     return "anywhere" if high is None else f"up to {off(high - upper)}"
-
-
-def _amount(mm: float, units: Units) -> str:
-    return format_amount(mm, units)

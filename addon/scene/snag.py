@@ -11,7 +11,7 @@ from typing import Final
 
 import bpy
 import numpy as np
-from bpy.types import Collection, Object, Scene
+from bpy.types import Object, Scene
 from mathutils import Matrix, Quaternion, Vector
 
 from ..check.slide.proof import Snag, snag_of, stowed_to_pose
@@ -75,7 +75,7 @@ def show(state: TableState, leaf: str, view: str = "", opening: int = -1) -> Sna
     items = [ghost, stripes, *_around(root, found, said)]
     if found.opening in parts:
         items.append(_outlines(root, parts[found.opening]))
-    group = _collection(scene, state.key)
+    group = ids.side_collection(scene, state.key, ids.SNAG, "Snag")
     for item in items:
         item[ids.TABLE] = state.key
         item[ids.SNAG] = 1
@@ -174,13 +174,3 @@ def _facing(found: Snag) -> Quaternion:
     """Right, up and back of an eye that sees the travel from left to right and the view's z upright."""
     inward, across = found.view.of.frame[:2]
     return Matrix(np.array([inward, across, np.cross(inward, across)]).T.tolist()).to_quaternion()
-
-
-def _collection(scene: Scene, key: str) -> Collection:
-    found = ids.table_collection(scene, key, ids.SNAG)
-    if found is None:
-        found = bpy.data.collections.new("Snag")
-        found[ids.TABLE] = key
-        found[ids.ROLE] = ids.SNAG
-        (ids.table_collection(scene, key) or scene.collection).children.link(found)
-    return found

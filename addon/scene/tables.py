@@ -80,11 +80,6 @@ def create_table(scene: Scene, text: str, path: str = "") -> TableState:
     return state
 
 
-def all_in(scene: Scene) -> list[TableState]:
-    """All tables of a scene, in the order in which they were made."""
-    return access.tables_in(scene)
-
-
 def make_active(state: TableState) -> None:
     """Has the panels show a table: its parts are selected, one of them is the active object, units are the table's."""
     scene = scene_of(state)

@@ -113,7 +113,7 @@ class DRY_ASSEMBLY_OT_choose_table(OwnOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Makes it the active table."""
-        found = next((one for one in tables.all_in(context.scene) if one.key == self.key), None)
+        found = next((one for one in access.tables_in(context.scene) if one.key == self.key), None)
         if found is None:
             return NOTHING
         tables.make_active(found)
@@ -196,7 +196,7 @@ class DRY_ASSEMBLY_MT_tables(Menu):
         """All tables of the scene, each with the sign of its verdict."""
         layout = self.layout
         assert layout is not None
-        for state in tables.all_in(context.scene):
+        for state in access.tables_in(context.scene):
             icon = "CANCEL" if state.error else panel.VERDICT_ICONS.get(state.verdict, "QUESTION")
             panel.named(layout, "dry_assembly.choose_table", state.name, icon, key=state.key)
 
@@ -316,7 +316,7 @@ def _first_table(layout: UILayout, context: Context) -> None:
 def _which(layout: UILayout, context: Context, state: TableState) -> None:
     """The table's name and unit, and a menu of all where there are several."""
     row = layout.row(align=True)
-    if len(tables.all_in(context.scene)) > 1:
+    if len(access.tables_in(context.scene)) > 1:
         panel.menu(row, "DRY_ASSEMBLY_MT_tables", "", "DOWNARROW_HLT")
     panel.title(row, state)
     if state.parameters.units == "in":

@@ -5,6 +5,8 @@ Places and sizes are written by hand: the quilting table is 1500 × 960 × 770 m
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import bpy
 import numpy as np
 import pytest
@@ -105,20 +107,13 @@ def test_a_new_table_is_selected_and_active(scene):
     assert access.active_table(bpy.context) == state
 
 
-@pytest.mark.parametrize("perspective", ["PERSP", "ORTHO"])
-def test_a_new_table_is_seen_whole_and_large(startup, perspective):
-    # What a 3D view sees is that of a camera with twice its sensor, so the camera of this test has 72 mm.
-    for space in seeing.views():
-        space.region_3d.view_perspective = perspective
-        space.region_3d.view_distance = 80.0
-    tables.create_table(startup, SEED_BENCH)
-    state = tables.create_table(startup, QUILTING)
-    points = np.concatenate([in_scene(item) for item in access.part_objects(state).values()])
-    space = next(iter(seeing.views()))
-    area = next(area for screen in bpy.data.screens for area in screen.areas if space in area.spaces[:])
-    view = space.region_3d
-    camera = startup.camera
-    camera.data.type = perspective
+def seen_in(scene, space, size: tuple[int, int], points: np.ndarray) -> np.ndarray:
+    """(n, 2) float: where points are seen in a 3D view of a size in pixels, from its lower left corner, in its sides.
+
+    What a 3D view sees is that of a camera with twice its sensor, so the camera that is asked has 72 mm.
+    """
+    view, camera = space.region_3d, scene.camera
+    camera.data.type = view.view_perspective
     camera.data.sensor_width, camera.data.lens = 72.0, space.lens
     camera.data.ortho_scale = view.view_distance * 72.0 / space.lens
     camera.parent = None
@@ -126,12 +121,55 @@ def test_a_new_table_is_seen_whole_and_large(startup, perspective):
     camera.matrix_world = (
         Matrix.Translation(view.view_location) @ turn @ Matrix.Translation((0, 0, view.view_distance))
     )
-    startup.render.resolution_x, startup.render.resolution_y = area.width, area.height
+    scene.render.resolution_x, scene.render.resolution_y = size
     bpy.context.view_layer.update()
-    seen = np.array([world_to_camera_view(startup, camera, Vector(point))[:] for point in points])
-    assert (seen[:, :2] > 0.0).all()
-    assert (seen[:, :2] < 1.0).all()
-    assert np.ptp(seen[:, :2], axis=0).max() > 0.5
+    return np.array([world_to_camera_view(scene, camera, Vector(point))[:2] for point in points])
+
+
+def table_points(state) -> np.ndarray:
+    """(n, 3) float, m: all vertices of a table in the scene."""
+    return np.concatenate([in_scene(item) for item in access.part_objects(state).values()])
+
+
+@pytest.mark.parametrize("perspective", ["PERSP", "ORTHO"])
+def test_a_new_table_is_seen_whole_and_large(startup, perspective):
+    for space in seeing.views():
+        space.region_3d.view_perspective = perspective
+        space.region_3d.view_distance = 80.0
+    tables.create_table(startup, SEED_BENCH)
+    state = tables.create_table(startup, QUILTING)
+    area, space = seeing.main_view()
+    window = next(region for region in area.regions if region.type == "WINDOW")
+    seen = seen_in(startup, space, (window.width, window.height), table_points(state))
+    assert (seen > 0.0).all()
+    assert (seen < 1.0).all()
+    assert np.ptp(seen, axis=0).max() > 0.5
+
+
+@pytest.mark.parametrize("perspective", ["PERSP", "ORTHO"])
+@pytest.mark.parametrize(
+    ("width", "height", "sidebar"), [(1200, 800, 500), (900, 800, 600), (1600, 500, 300)]
+)
+def test_a_new_table_stands_beside_the_sidebar(startup, monkeypatch, perspective, width, height, sidebar):
+    _, space = seeing.main_view()
+    space.show_region_ui, space.region_3d.view_perspective = True, perspective
+    places = {"y": 0, "height": height, "alignment": "NONE"}
+    area = SimpleNamespace(
+        regions=[
+            SimpleNamespace(**places, type="WINDOW", x=0, width=width),
+            SimpleNamespace(**{**places, "alignment": "RIGHT"}, type="UI", x=width - sidebar, width=sidebar),
+            SimpleNamespace(type="HEADER", x=0, y=height - 50, width=width, height=50, alignment="TOP"),
+        ]
+    )
+    monkeypatch.setattr(seeing, "areas", lambda: [(area, space)])
+    state = tables.create_table(startup, QUILTING)
+    seen = seen_in(startup, space, (width, height), table_points(state)) * (width, height)
+    free = np.array([width - sidebar, height - 50])
+    assert (seen > 0.0).all()
+    assert (seen < free).all()
+    assert (np.ptp(seen, axis=0) / free).max() > 0.5
+    middle = seen_in(startup, space, (width, height), box(state).mean(axis=0)[None])[0]
+    assert middle * (width, height) == pytest.approx(free / 2, abs=1.0)
 
 
 def test_adding_while_something_is_edited(startup):

@@ -31,7 +31,7 @@ def add_camera(scene: Scene, key: str) -> Object:
         ids.remove_object(item)
     bpy.context.view_layer.update()
     points = _corners(ids.part_objects(scene, key))
-    group = _collection(scene, key)
+    group = ids.side_collection(scene, key, "view", "Camera and Lights")
     axes = framing.axes_of(*ABOVE)
     size = (scene.render.resolution_x, scene.render.resolution_y)
     eye = framing.eye_for(points, axes, size, ANGLE, 0.06)
@@ -54,16 +54,6 @@ def _corners(parts: dict[str, Object]) -> NDArray[np.float64]:
         box = np.concatenate([np.array([list(corner) for corner in item.bound_box]), np.ones((8, 1))], axis=1)
         found.append((box @ np.array(item.matrix_world).T)[:, :3])
     return np.concatenate(found)
-
-
-def _collection(scene: Scene, key: str) -> Collection:
-    found = ids.table_collection(scene, key, "view")
-    if found is None:
-        found = bpy.data.collections.new("Camera and Lights")
-        found[ids.TABLE] = key
-        found[ids.ROLE] = "view"
-        (ids.table_collection(scene, key) or scene.collection).children.link(found)
-    return found
 
 
 ANGLE: Final = np.radians(28.0)
