@@ -12,8 +12,7 @@ from ..paper.variants_page import side_by_side_steps
 from ..paper.views import SHEETS
 from ..reports.variants import MOST
 from ..sizes.errors import DryAssemblyError
-from . import access, built, families, ids, tables
-from .floor import AISLE
+from . import access, built, families, floor, ids, tables
 from .motion import motion
 from .pictures.on_paper import as_file, view_of
 from .pictures.rendering import path_of
@@ -55,6 +54,7 @@ def add(state: TableState, name: str) -> TableState:
     for leaf in state.leaves:
         if state.animation == "none" and leaf.state != "cover":
             motion.set_leaf(made, leaf.name, leaf.state, leaf.travel * 1000.0)
+    floor.frame(made)
     families.refresh_figures(made)
     return made
 
@@ -117,7 +117,7 @@ def _stand_beside(scene: Scene, root: Object, old: Object) -> None:
     """Turns a table like another, and stands it in a line with it, to the right of all."""
     _put(root, old)
     right = max(_edges(item)[1] for item in ids.roots(scene) if item != root)
-    root.location.x += right + AISLE - _edges(root)[0]
+    root.location.x += right + floor.AISLE - _edges(root)[0]
 
 
 def _put(root: Object, old: Object) -> None:

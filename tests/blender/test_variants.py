@@ -7,9 +7,10 @@ import itertools
 import bpy
 import numpy as np
 import pytest
+from mathutils import Vector
 
 from addon.files.table_file import parse_table
-from addon.scene import access, ids, pending, tables, variants
+from addon.scene import access, ids, pending, seeing, tables, variants
 from addon.scene.motion import motion
 
 from .conftest import LOW_WINDOW, QUILTING, first, in_scene, positions
@@ -58,6 +59,17 @@ def test_a_table_that_was_moved_and_turned_has_its_variant_in_line(state):
     for left, right in itertools.pairwise(boxes):
         assert right[0, 0] - left[1, 0] == pytest.approx(0.6, abs=1e-5)
         assert right[:, 1:] == pytest.approx(left[:, 1:], abs=1e-5)
+
+
+def test_the_view_looks_at_the_variant_where_it_stands(state):
+    state.root.location = (1.0, 8.0, 0.5)
+    made = variants.add(first(), "B")
+    area, space = seeing.main_view()
+    assert not seeing.lens_of(area, space).aside[0]  # no sidebar: the table is in the middle from left to right
+    middle = Vector(extent(made).mean(axis=0))
+    off = space.region_3d.view_rotation.inverted() @ (middle - space.region_3d.view_location)
+    assert off.x == pytest.approx(0.0, abs=1e-4)
+    assert off.z == pytest.approx(0.0, abs=1e-4)
 
 
 def faces(state) -> float:
