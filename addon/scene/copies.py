@@ -316,6 +316,7 @@ def _tidy_table(scene: Scene, state: TableState) -> bool:
 def _complete(scene: Scene, state: TableState, found: dict[str, list[Object]]) -> None:
     """A copy becomes a table of its own: parts that did not come with it are made, and its findings are its own."""
     marks.clear(scene, state.key)
+    state.unwritten = True  # its own marks are made with the text
     state.labels = "\n".join(found)
     try:
         wanted = {part.label for part in built.objects_of(access.table_in(state)).parts}

@@ -95,9 +95,10 @@ def clear(scene: Scene, key: str) -> None:
     root = ids.root_object(scene, key)
     if root is None:
         return
-    names = str(root.get(ids.MARKERS, "")).split("\n")
-    for marker in [marker for marker in scene.timeline_markers if marker.name in names]:
-        scene.timeline_markers.remove(marker)
+    for name in str(root.get(ids.MARKERS, "")).split("\n"):
+        marker = scene.timeline_markers.get(name)
+        if marker is not None:  # others of that name are another table's
+            scene.timeline_markers.remove(marker)
     root[ids.MARKERS] = ""
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from addon.scene import access, copies, ids, pending, tables
+from addon.scene.motion import exploded, motion
 
 from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
 
@@ -43,7 +44,7 @@ def parts(state: tables.TableState) -> dict[str, Object]:
 def living(states: list[tables.TableState], wanted: int) -> None:
     """Each is a table of its own, whole, with a key of its own."""
     assert len(states) == wanted
-    assert len({state.key for state in states}) == wanted
+    assert len({state.key for state in states}) == len({state.number for state in states}) == wanted
     owned = [item for state in states for item in parts(state).values()]
     assert len({item.name for item in owned}) == len(owned)
     for state in states:
@@ -52,6 +53,8 @@ def living(states: list[tables.TableState], wanted: int) -> None:
         assert not state.out_of_date
         assert {item.get(ids.TABLE) for item in parts(state).values()} == {state.key}
         assert all(ids.root_above(item) == state.root for item in parts(state).values())
+        groups = {group for item in (state.root, *parts(state).values()) for group in item.users_collection}
+        assert {group.get(ids.TABLE) for group in groups} <= {state.key, None}
 
 
 def lengths(states: list[tables.TableState]) -> list[float]:
@@ -91,6 +94,40 @@ def test_a_copy_has_findings_of_its_own(scene):
     tables.change(other, {"as_cut[0].deviation": 0.0})
     one, other = settled()
     assert (one.verdict, other.verdict) == ("blocked", "clear")
+
+
+@pytest.mark.parametrize("what", ["all parts", "with empty", "with empty and marks"])
+def test_a_copy_of_an_animated_table_has_marks_and_keyframes_of_its_own(scene, what):
+    """Where L3 and L4 overlap R3 there are a ring, a note on its paper, and hatching on both parts: ten objects."""
+    tables.create_table(scene, LOW_WINDOW)
+    motion.animate(first())
+    exploded.animate(first())
+    (one,) = settled()
+    chosen = list(parts(one).values())
+    if what != "all parts":
+        chosen.append(one.root)
+    if what == "with empty and marks":
+        chosen += [item for item in scene.objects if item.get(ids.MARK)]
+    for item in chosen:
+        item.hide_select = item.hide_viewport = False
+    select(chosen)
+    bpy.ops.object.duplicate()
+    one, other = settled()
+    living([one, other], 2)
+    for state in (one, other):
+        marked = [item for item in scene.objects if item.get(ids.MARK) and item[ids.TABLE] == state.key]
+        assert len(marked) == 10
+        assert {item.parent for item in marked} == {
+            state.root,
+            *(parts(state)[label] for label in ("L3", "L4", "R3")),
+        }
+    # The markers of an overlap say where it begins and where it ends.
+    assert len(scene.timeline_markers) == 8
+    exploded.stop_animation(other)
+    assert exploded.is_animated(one)
+    tables.remove_table(other)
+    assert len(settled()) == 1
+    assert len(scene.timeline_markers) == 4
 
 
 def test_a_copy_of_most_parts_is_a_table_and_of_one_is_one_too_many(scene, state):
@@ -194,7 +231,7 @@ def test_undo_of_a_move_of_all_parts_takes_the_table_back(scene, state):
 
 @pytest.fixture
 def saved(scene: bpy.types.Scene, tmp_path: Path) -> str:
-    """A file with a table 1520 mm long, animated, and the bench; what is open then is empty."""
+    """A file with a table 1520 mm long, and the bench; what is open then is empty."""
     tables.create_table(scene, QUILTING)
     tables.create_table(scene, SEED_BENCH)
     settled()[0].parameters.table.length = 1.52
@@ -218,6 +255,24 @@ def test_what_is_appended_is_a_living_table(saved, what):
     assert lengths(states) == [1.5, 1.52, 1.52]
     states[2].parameters.table.length = 1.51
     assert lengths(settled()) == [1.5, 1.52, 1.51]
+
+
+def test_a_table_that_comes_while_as_many_objects_go_is_noticed(saved):
+    """A table of 40 parts comes with its empty, 41 objects, and 41 lamps go."""
+    scene = bpy.context.scene
+    tables.create_table(scene, QUILTING)
+    lamps = [bpy.data.objects.new("lamp", None) for _ in range(41)]
+    for lamp in lamps:
+        scene.collection.objects.link(lamp)
+    settled()
+    before = len(bpy.data.objects)
+    for lamp in lamps:
+        bpy.data.objects.remove(lamp)
+    bpy.ops.wm.append(directory=f"{saved}/Collection/", filename="Quilting table")
+    assert len(bpy.data.objects) == before
+    states = settled()
+    living(states, 2)
+    assert lengths(states) == [1.5, 1.52]
 
 
 def test_a_linked_table_says_so_and_can_be_made_local(saved):

@@ -158,6 +158,8 @@ def test_a_part_kept_as_ones_own_stays_and_the_part_is_made_anew(scene, state, d
     living([whole], 1)
     assert in_scene(own) == pytest.approx(before, abs=1e-5)
     assert own.parent is None
+    assert own.name in scene.objects
+    assert not [group for group in own.users_collection if ids.TABLE in group]
     names = list(own.keys())
     assert not [name for name in names if name.startswith("dry_assembly_") and name != ids.GRAIN]
     assert own not in parts(whole).values()

@@ -65,7 +65,8 @@ def test_the_view_looks_at_the_variant_where_it_stands(state):
     state.root.location = (1.0, 8.0, 0.5)
     made = variants.add(first(), "B")
     area, space = seeing.main_view()
-    assert not seeing.lens_of(area, space).aside[0]  # no sidebar: the table is in the middle from left to right
+    # No sidebar lies over the view: the table is in the middle from left to right.
+    assert not seeing.lens_of(area, space).aside[0]
     middle = Vector(extent(made).mean(axis=0))
     off = space.region_3d.view_rotation.inverted() @ (middle - space.region_3d.view_location)
     assert off.x == pytest.approx(0.0, abs=1e-4)
