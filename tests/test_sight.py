@@ -169,7 +169,11 @@ def test_the_place_of_every_rule_is_seen(rule: str, parts: tuple[str, ...], chan
     table = set_values(QUILTING, changes)
     places = [place_at(one, rule, parts) for one in checked(table)]
     place = next(one for one in places if one is not None)
-    assert_seen(table, place, lens(SIZES["wide"], (0.5, -0.6, 0.6)))
+    found = assert_seen(table, place, lens(SIZES["wide"], (0.5, -0.6, 0.6)))
+    # No eye is between the sides, whose upper edges are at 770 mm.
+    low = triangles_of(build(table), {})["S1"][:, :, 2].min()
+    x, y, z = found.middle + found.distance * found.axes[2]
+    assert not (abs(x) < 0.75 and abs(y) < 0.48 and low < z < 0.77)
 
 
 BENCH_FAULTS: list[Changes] = [
@@ -239,6 +243,50 @@ def test_a_lid_is_looked_under_and_not_through() -> None:
     found = sight.choose(bodies, spot, lens(SIZES["wide"], (0.4, -0.7, 0.6), perspective=False))
     assert len(found.through) == 1
     assert bodies[found.through[0]].label in ("S", "E", "LID")
+
+
+def closed_body(around: int, below: int) -> list[Body]:
+    """A rib in a closed body on four legs, which begins 0.5 m above the floor: so many boards on each other around it
+    and below it."""
+    layers = range(around)
+    bodies = [("P", (-0.01, -0.4, 0.52), (0.01, 0.4, 0.72))]
+    bodies += [(f"LEG{x}{y}", (x, y, 0.0), (x + 0.04, y + 0.04, 0.5)) for x in (-0.9, 0.9) for y in (-0.5, 0.5)]
+    bodies += [(f"B{n}", (-1, -0.6, 0.48 - 0.02 * n), (1, 0.6, 0.5 - 0.02 * n)) for n in range(below)]
+    for n in layers:
+        out = 0.02 * n
+        bodies += [
+            (f"T{n}", (-1, -0.6, 0.74 + out), (1, 0.6, 0.76 + out)),
+            (f"W{n}", (-1.02 - out, -0.6, 0.5), (-1 - out, 0.6, 0.74)),
+            (f"E{n}", (1 + out, -0.6, 0.5), (1.02 + out, 0.6, 0.74)),
+            (f"S{n}", (-1, -0.62 - out, 0.5), (1, -0.6 - out, 0.74)),
+            (f"N{n}", (-1, 0.6 + out, 0.5), (1, 0.62 + out, 0.74)),
+        ]
+    return boards(*bodies)
+
+
+@pytest.mark.parametrize(
+    ("around", "below", "through"),
+    [
+        (1, 1, 1),
+        (2, 2, 2),
+        (3, 1, 1),  # from below, between the legs, which is not within
+        (3, 2, 2),
+        (1, 3, 1),
+        (3, 3, 0),  # nobody knows what three boards hide: from within
+    ],
+)
+@pytest.mark.parametrize("back", [(0.4, -0.7, 0.6), (0.9, 0.3, 0.1), (0.0, 0.1, -1.0)])
+def test_the_eye_is_within_the_body_only_where_three_boards_hide_the_place(
+    around: int, below: int, through: int, back: tuple[float, float, float]
+) -> None:
+    bodies = closed_body(around, below)
+    spot = sight.Spot(np.array([0.01, 0.1, 0.62]), np.array([0.0, 0.0, 0.004]), ("P",))
+    found = sight.choose(bodies, spot, lens(SIZES["wide"], back))
+    eye = found.middle + found.distance * found.axes[2]
+    within = (np.abs(eye) < [1.0, 0.6, 9.0]).all() and 0.5 < eye[2] < 0.74
+    assert within == (through == 0)
+    assert len(found.through) == through
+    assert "P" not in {bodies[number].label for number in found.through}
 
 
 def test_a_place_in_the_open_is_seen_as_the_user_looks() -> None:

@@ -217,8 +217,9 @@ def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
     return found
 
 
-_WITHIN: Final = 8.0
-"""What it costs to look from within the body, where nobody can tell which way is up."""
+_WITHIN: Final = 11.0
+"""What it costs to look from within the body, where nobody can tell which way is up: nearly as much as to look through
+three parts."""
 _OFF_FLOOR: Final = 0.05
 """Parts that begin higher than this above the lowest are the body; the eye may be between the legs, m."""
 
