@@ -40,12 +40,10 @@ class Shown(NamedTuple):
     Parameters
     ----------
     finding : name of the finding
-    place : number of its place
     names : label of a part → where its name stands, m, in the part's frame
     """
 
     finding: tuple[str, ...]
-    place: int
     names: dict[str, Sequence[float]]
 
 
@@ -54,7 +52,7 @@ def shown_in(state: TableState) -> Shown | None:
     if not state.shown:
         return None
     kept = json.loads(state.shown)
-    return Shown(tuple(kept["finding"]), kept["place"], kept["names"])
+    return Shown(tuple(kept["finding"]), kept["names"])
 
 
 def is_shown(state: TableState, finding: FindingState) -> bool:
@@ -99,7 +97,7 @@ def show(state: TableState, finding: FindingState) -> None:
     for area, space in areas():
         _turn(space, chosen.axes, *sight.turned(chosen.axes, spot, lens_of(area, space)))
     names = {label: _in_frame_of(made[label], point) for label, point in chosen.names.items()}
-    keep = Shown(findings.name_of(finding), finding.place_index, names)
+    keep = Shown(findings.name_of(finding), names)
     if not access.locked(state):
         state.shown = json.dumps(keep._asdict())
 
@@ -188,6 +186,14 @@ def areas() -> list[tuple[Area, SpaceView3D]]:
     screens = [window.screen] if window is not None else list(bpy.data.screens)
     found = [area for screen in screens for area in screen.areas if area.type == "VIEW_3D"]
     return [(area, one) for area in found for one in area.spaces if isinstance(one, SpaceView3D)]
+
+
+def redraw() -> None:
+    """Has the 3D views of all windows drawn again."""
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
 
 
 def main_view() -> tuple[Area, SpaceView3D] | None:

@@ -278,7 +278,7 @@ def _settle_all() -> None:
     for state in access.all_tables():
         if state.out_of_date:
             _quietly(check_now, state)
-    redraw()
+    seeing.redraw()
     _go_on_later("")
 
 
@@ -320,7 +320,7 @@ def _go_on(stage: str) -> None:
     before = _worked_out()
     step()
     if _worked_out() != before:  # drawing a view takes longer than many a step
-        redraw()
+        seeing.redraw()
     _go_on_later(stage)
 
 
@@ -377,14 +377,6 @@ def keep_remedies(state: TableState, found: tuple[Report, SlideReport]) -> None:
     answer.store(state, report, COUNT)
     findings.store_answer(state, report, tried=True)
     sliding_in.store(state, study, remedies=True)
-
-
-def redraw() -> None:
-    """Has the 3D views drawn again."""
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
 
 
 def set_units(scene: Scene, table: Table) -> None:

@@ -10,7 +10,7 @@ from ..check.progress import Steps
 from ..check.tolerance.report import ToleranceReport
 from ..designs.findings import Report, SlideReport
 from ..designs.table.parameters import Table
-from ..scene import built, findings, overlap, tables, tolerances
+from ..scene import built, findings, overlap, seeing, tables, tolerances
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -66,8 +66,8 @@ class DRY_ASSEMBLY_OT_hide_overlap(TableOperator, Operator):
 
 def _chosen(state: TableState) -> FindingState | None:
     """The finding selected in the list."""
-    inside = 0 <= state.finding_index < len(state.findings)
-    return state.findings[state.finding_index] if inside else None
+    finding: FindingState | None = panel.selected(state.findings, state.finding_index)
+    return finding
 
 
 class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
@@ -95,7 +95,7 @@ class DRY_ASSEMBLY_OT_find_remedies(StepOperator, Operator):
     def keep(self, state: TableState, result: tuple[Report, SlideReport]) -> None:
         """Lists them."""
         tables.keep_remedies(state, result)
-        tables.redraw()
+        seeing.redraw()
 
 
 class DRY_ASSEMBLY_OT_fix_finding(StepOperator, Operator):
@@ -154,7 +154,7 @@ class DRY_ASSEMBLY_OT_fix_finding(StepOperator, Operator):
     def _apply(self, state: TableState, index: int, which: int) -> None:
         words = state.findings[index].remedies[which].name
         tables.apply_remedy(state, index, which)
-        tables.redraw()
+        seeing.redraw()
         self.say("INFO", "Done: {remedy}", remedy=words)
 
 

@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 import bpy
 from bpy.types import Context, Event, Operator, PropertyGroup
 
-from ..scene import access, tables
+from ..scene import access, seeing, tables
 from ..scene.state import typed
 from ..scene.state.values import LIST_ITEMS, READ_AS, REFUSED, SECTION_ITEMS, TABLE_ITEMS, TYPED, held_in, say
 from ..scene.translation import IntProperty, StringProperty, reported, told
@@ -194,7 +194,7 @@ class DRY_ASSEMBLY_OT_drag_length(OwnOperator, Operator):
             way = pixels / (PIXELS * context.preferences.system.ui_scale)
             if drag.follow(way, 0 if event.shift else 2 if event.ctrl else 1):
                 context.workspace.status_text_set(drag.words)
-                tables.redraw()
+                seeing.redraw()
         return {"RUNNING_MODAL"}
 
     def cancel(self, context: Context) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Container
 from typing import Any, Final
 
 import bpy
-from bpy.types import Context, Operator, PropertyGroup, UILayout
+from bpy.types import Context, PropertyGroup, UILayout
 
 from ..scene.state import typed
 from ..scene.state.parameters import comma_in_labels
@@ -17,7 +17,6 @@ from ..scene.state.values import GIVEN, READ_AS, REFUSED, TYPED, attribute, is_t
 from ..scene.translation import CONTEXT, shown
 from ..sizes.declare import Parameter
 from ..sizes.errors import DryAssemblyError
-from ..sizes.typed import shown_length
 from ..sizes.units import Units
 from ..sizes.words import lines_of
 from .dragging import DRAG, declared, home_of, path_of
@@ -103,32 +102,8 @@ def _typed(layout: UILayout, group: PropertyGroup, item: Parameter, text: str, m
     _said_below(column, words, read_as)
 
 
-def dialog_length(layout: UILayout, operator: Operator, name: str, item: Parameter, units: Units) -> None:
-    """The field of a length in an operator's dialog, with what was understood, or why nothing was, below it.
-
-    Parameters
-    ----------
-    name : of the operator's text property
-    item : what it is, with its limits
-    units : those of the table
-    """
-    text = getattr(operator, name)
-    wrong, read = "", ""
-    if text.strip():
-        try:
-            read = shown_length(
-                typed.read_typed(item, text, units, comma_in_labels()), units, comma_in_labels()
-            )
-        except ValueError as error:
-            wrong = f"{error}."
-    row = layout.row()
-    row.alert = bool(wrong)
-    row.prop(operator, name)
-    _said_below(layout, wrong, "" if read == text else read)
-
-
 def read_dialog(text: str, item: Parameter, units: Units) -> Any:
-    """What was typed into such a field, mm. Raises DryAssemblyError."""
+    """What was typed into a length's field in a dialog, mm. Raises DryAssemblyError."""
     try:
         return typed.read_typed(item, text, units, comma_in_labels())
     except ValueError as error:

@@ -17,7 +17,7 @@ from mathutils import Quaternion
 from ..check.progress import Steps, run_through
 from ..designs.table.parameters import Table
 from ..files.saving import save_bytes
-from ..scene import access, tables
+from ..scene import access, seeing
 from ..scene.pictures import rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import CONTEXT, reported, told
@@ -76,6 +76,11 @@ class TableOperator(OwnOperator):
         state = access.active_table(context)
         assert state is not None
         return state
+
+
+def unbuilt(state: TableState) -> str:
+    """What an operator lacks that needs a table that can be built."""
+    return "Correct the table first: it cannot be built" if state.error else ""
 
 
 def attempt(operator: Operator, action: Callable[[], object]) -> set[Any]:
@@ -163,7 +168,7 @@ class StepOperator(TableOperator):
             return self._stopped(context, "Stopped: the table was changed meanwhile")
         self._leave(context)
         done = attempt(self, lambda: self.keep(state, result))  # type: ignore[arg-type]
-        tables.redraw()
+        seeing.redraw()
         return done
 
     def _stopped(self, context: Context, why: str, kind: str = "WARNING") -> set[Any]:
@@ -201,14 +206,14 @@ class FileOperator(TableOperator):
         """Reports what was saved, and leaves it to be read in the panel."""
         context.scene.dry_assembly.picture_saved = sentence
         self.say("INFO", sentence)
-        tables.redraw()
+        seeing.redraw()
         return DONE
 
     def refused(self, context: Context, error: Exception) -> set[Any]:
         """Reports why nothing was saved."""
         context.scene.dry_assembly.picture_saved = ""
         self.say("ERROR", str(error))
-        tables.redraw()
+        seeing.redraw()
         return NOTHING
 
     def in_window(self, context: Context, words: str) -> set[Any]:
@@ -253,7 +258,7 @@ class SaveOperator(FileOperator, StepOperator):
         self.save(result, folder)
         several = f"{len(result)} files in {folder}"
         group.picture_saved = f"Saved {several if len(result) > 1 else folder / next(iter(result))}"
-        tables.redraw()
+        seeing.redraw()
         self.say("INFO", group.picture_saved)
 
 

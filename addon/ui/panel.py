@@ -252,9 +252,14 @@ def entries(layout: UILayout, state: TableState, name: str) -> None:
     column = row.column(align=True)
     sign(column, "dry_assembly.add_entry", "ADD", section=name)
     sign(column, "dry_assembly.remove_entry", "REMOVE", section=name)
-    index, found = getattr(group, f"{name}_index"), getattr(group, name)
-    if 0 <= index < len(found):
+    index = getattr(group, f"{name}_index")
+    if selected(getattr(group, name), index) is not None:
         parameters(layout, state, name, index=index)
+
+
+def selected(found: Any, index: int) -> Any:
+    """The entry that is selected in a list; None where none is."""
+    return found[index] if 0 <= index < len(found) else None
 
 
 def others(section: str, *names: str) -> tuple[str, ...]:

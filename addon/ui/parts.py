@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from bpy.types import Context, Event, Object, Operator, UILayout
 
-from ..scene import access, findings, ids, parts, tables
+from ..scene import access, findings, ids, parts, seeing, tables
 from ..scene.motion import motion
 from ..scene.overlay import corner
 from ..scene.state import values
@@ -16,7 +16,7 @@ from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount
 from ..sizes.words import capital
 from . import fields, panel
-from .operator_kinds import CHANGES, DONE, NOTHING, SEARCHED, OwnOperator, TableOperator, attempt
+from .operator_kinds import CHANGES, DONE, NOTHING, SEARCHED, OwnOperator, TableOperator, attempt, unbuilt
 
 
 def part_chosen(context: Context) -> tuple[TableState, str] | None:
@@ -189,7 +189,7 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState, label: str) -> str:
         """A table that can be built."""
-        return "Correct the table first: it cannot be built" if state.error else ""
+        return unbuilt(state)
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks, while an arrow in the view shows the end."""
@@ -234,7 +234,7 @@ class DRY_ASSEMBLY_OT_enter_as_cut(PartOperator, Operator):
             tables.change(state, parts.as_cut_changes(state, label, one, reading, end))
 
         done = attempt(self, enter)
-        tables.redraw()
+        seeing.redraw()
         return done
 
 
@@ -295,7 +295,7 @@ class DRY_ASSEMBLY_OT_copy_parts(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """A table that can be built."""
-        return "Correct the table first: it cannot be built" if state.error else ""
+        return unbuilt(state)
 
     def execute(self, context: Context) -> set[Any]:
         """Copies it."""

@@ -12,6 +12,7 @@ from bpy.types import Context, Event, Operator, UILayout
 
 from ..reports.slide import CAUTION
 from ..reports.tolerance import CAUTION as TOLERANCE_CAUTION
+from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.state.results import DRY_ASSEMBLY_PG_analysis as AnalysisState
@@ -19,6 +20,7 @@ from ..scene.state.results import DRY_ASSEMBLY_PG_opening as OpeningState
 from ..scene.translation import EnumProperty, StringProperty, figures, shown, told
 from . import panel
 from .operator_kinds import DONE, OWN, SEARCHED, UNLISTED, TableOperator
+from .show_panel import chosen_leaf
 
 WIDTH: Final = 640
 """Of the dialog, pixels."""
@@ -106,10 +108,10 @@ def _said(layout: UILayout, context: Context, text: str, icon: str = "NONE") -> 
 
 def finding(layout: UILayout, context: Context, state: TableState) -> None:
     """The finding selected: all that it says, what was tried and holds."""
-    if not 0 <= state.finding_index < len(state.findings):
+    own: FindingState | None = panel.selected(state.findings, state.finding_index)
+    if own is None:
         panel.label(layout, "No findings", "CHECKMARK")
         return
-    own = state.findings[state.finding_index]
     _said(layout, context, panel.message(own), panel.SEVERITY_ICONS[own.severity])
     for remedy in own.remedies:
         panel.clause(layout, context, remedy.name, "TOOL_SETTINGS", LETTERS)
@@ -120,7 +122,7 @@ def finding(layout: UILayout, context: Context, state: TableState) -> None:
 def sliding_in(layout: UILayout, context: Context, state: TableState) -> None:
     """The leaves, the openings on the way of the one selected, the opening selected in full."""
     layout.template_list("DRY_ASSEMBLY_UL_sliding_in", "", state, "leaves", state, "leaf_index", rows=2)
-    leaf = _chosen(state)
+    leaf = chosen_leaf(state)
     if leaf is not None:
         _leaf(layout, context, leaf)
     _said(layout, context, CAUTION, "INFO")
@@ -134,8 +136,9 @@ def _leaf(layout: UILayout, context: Context, leaf: LeafState) -> None:
         return
     panel.filled(layout, "Openings on the way of {leaf}:", leaf=leaf.name)
     layout.template_list("DRY_ASSEMBLY_UL_openings", "", leaf, "openings", leaf, "opening_index", rows=4)
-    if 0 <= leaf.opening_index < len(leaf.openings):
-        _opening(layout, context, leaf.openings[leaf.opening_index])
+    opening: OpeningState | None = panel.selected(leaf.openings, leaf.opening_index)
+    if opening is not None:
+        _opening(layout, context, opening)
 
 
 def _opening(layout: UILayout, context: Context, opening: OpeningState) -> None:
@@ -156,7 +159,7 @@ def jamming(layout: UILayout, context: Context, state: TableState) -> None:
     panel.label(layout, "May be pushed anywhere from this travel on:")
     panel.heads(layout, "Seen from", "the side", "above")
     layout.template_list("DRY_ASSEMBLY_UL_jamming", "", state, "leaves", state, "leaf_index", rows=2)
-    leaf = _chosen(state)
+    leaf = chosen_leaf(state)
     if leaf is None or not leaf.study.side_words:
         return
     for text, words in (
@@ -171,7 +174,7 @@ def droop(layout: UILayout, context: Context, state: TableState) -> None:
     """Nose and middle of each leaf; the one selected in full."""
     panel.heads(layout, "Bends", "Free nose", "As cover")
     layout.template_list("DRY_ASSEMBLY_UL_droop", "", state, "leaves", state, "leaf_index", rows=2)
-    leaf = _chosen(state)
+    leaf = chosen_leaf(state)
     if leaf is not None:
         for words in (leaf.study.droop_words, leaf.study.sag_words):
             panel.sentences(layout, context, words, LETTERS)
@@ -257,10 +260,6 @@ def _margins(column: UILayout, analysis: AnalysisState) -> None:
         panel.label(grid, margin.name)
         panel.label(grid, margin.nominal)
         panel.label(grid, margin.worst, "ERROR" if margin.fails else "NONE")
-
-
-def _chosen(state: TableState) -> LeafState | None:
-    return state.leaves[state.leaf_index] if 0 <= state.leaf_index < len(state.leaves) else None
 
 
 REPORTS: Final[dict[str, Callable[[UILayout, Context, TableState], None]]] = {

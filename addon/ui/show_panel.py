@@ -13,7 +13,7 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import StringProperty
 from . import panel
-from .operator_kinds import CHANGES, DONE, ONE_STEP, TableOperator, attempt
+from .operator_kinds import CHANGES, DONE, ONE_STEP, TableOperator, attempt, unbuilt
 from .panel import CLOSED, TablePanel
 
 
@@ -26,16 +26,16 @@ class DRY_ASSEMBLY_OT_show_snag(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """A leaf selected that snags somewhere."""
-        leaf = _chosen(state)
+        leaf = chosen_leaf(state)
         snags = leaf is not None and leaf.slide in ("needs-steering", "does-not-pass")
         return "" if snags else "The leaf selected snags nowhere"
 
     def execute(self, context: Context) -> set[Any]:
         """Shows it."""
         state = self.table(context)
-        leaf = _chosen(state)
+        leaf = chosen_leaf(state)
         assert leaf is not None
-        opening = leaf.openings[leaf.opening_index] if 0 <= leaf.opening_index < len(leaf.openings) else None
+        opening = panel.selected(leaf.openings, leaf.opening_index)
         where = ("", -1) if opening is None else (opening.view, opening.opening)
         return attempt(self, lambda: snag.show(state, leaf.name, *where) is not None)
 
@@ -57,11 +57,10 @@ class DRY_ASSEMBLY_OT_hide_snag(TableOperator, Operator):
         return DONE
 
 
-def _chosen(state: TableState) -> LeafState | None:
+def chosen_leaf(state: TableState) -> LeafState | None:
     """The leaf selected in the list."""
-    if not 0 <= state.leaf_index < len(state.leaves):
-        return None
-    return state.leaves[state.leaf_index]
+    leaf: LeafState | None = panel.selected(state.leaves, state.leaf_index)
+    return leaf
 
 
 class DRY_ASSEMBLY_OT_animate_exploded_view(TableOperator, Operator):
@@ -113,9 +112,8 @@ class DRY_ASSEMBLY_OT_add_variant(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """A table that can be built, and room for one more."""
-        if state.error:
-            return "Correct the table first: it cannot be built"
-        return variants.FULL if len(families.family_of(state)) >= MOST else ""
+        full = variants.FULL if len(families.family_of(state)) >= MOST else ""
+        return unbuilt(state) or full
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the name."""
@@ -139,9 +137,7 @@ class DRY_ASSEMBLY_OT_keep_variant(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """Variants; that the table can be built."""
-        if not families.family_of(state):
-            return "Add a variant first"
-        return "Correct the table first: it cannot be built" if state.error else ""
+        return unbuilt(state) if families.family_of(state) else "Add a variant first"
 
     def execute(self, context: Context) -> set[Any]:
         """Keeps it."""
@@ -173,7 +169,7 @@ def _leaves(layout: UILayout, context: Context, state: TableState) -> None:
     panel.button(row, "dry_assembly.set_leaves", "Cover the Well", "TRIA_UP", where="cover")
     panel.button(row, "dry_assembly.set_leaves", "Stow All", "TRIA_DOWN", where="stowed")
     layout.template_list("DRY_ASSEMBLY_UL_leaves", "", state, "leaves", state, "leaf_index", rows=3)
-    leaf = _chosen(state)
+    leaf = chosen_leaf(state)
     if leaf is None:
         return
     column = layout.column(align=True)

@@ -7,7 +7,7 @@ from typing import Any, Final
 from bpy.types import Context, Event, Menu, Operator, Panel, UILayout
 
 from ..files.examples import EXAMPLES
-from ..scene import access, copies, findings, ids, preferences, presets, tables
+from ..scene import access, copies, findings, ids, preferences, presets, seeing, tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import CONTEXT, BoolProperty, StringProperty, shown, told
@@ -23,6 +23,7 @@ from .operator_kinds import (
     OwnOperator,
     TableOperator,
     attempt,
+    unbuilt,
 )
 from .panel import OwnPanel
 
@@ -70,7 +71,7 @@ class DRY_ASSEMBLY_OT_save_preset(TableOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """A table that can be built."""
-        return "Correct the table first: it cannot be built" if state.error else ""
+        return unbuilt(state)
 
     def invoke(self, context: Context, _event: Event) -> set[Any]:
         """Asks for the name."""
@@ -134,7 +135,7 @@ class DRY_ASSEMBLY_OT_put_back(TableOperator, Operator):
     def execute(self, context: Context) -> set[Any]:
         """Puts them back."""
         done = attempt(self, lambda: copies.put_back(self.table(context)))
-        tables.redraw()
+        seeing.redraw()
         return done
 
 
@@ -158,7 +159,7 @@ class DRY_ASSEMBLY_OT_keep_as_own(TableOperator, Operator):
                 copies.keep_as_own(state, label)
 
         done = attempt(self, keep)
-        tables.redraw()
+        seeing.redraw()
         return done
 
 

@@ -86,7 +86,7 @@ def test_the_views_are_drawn_when_there_is_something_new_and_not_at_each_step(sc
     """With the check, for the few tables, for the study, for the many tables: four times."""
     monkeypatch.setattr(built, "_results", OrderedDict())
     drawn_at = []
-    monkeypatch.setattr(tables, "redraw", lambda: drawn_at.append(first().shop_count))
+    monkeypatch.setattr(seeing, "redraw", lambda: drawn_at.append(first().shop_count))
     tables.create_table(scene, SEED_BENCH)
     steps = 0
     while stepped:

@@ -416,18 +416,11 @@ def test_a_length_that_is_gone_is_said_in_words(both):
 # Dialogs
 
 
-def test_a_dialog_says_what_was_understood():
+def test_a_dialog_reads_a_length_as_fields_do():
     item = next(one for one in LIST_ITEMS["as_cut"] if one.name == "value")
-    layout, operator = (
-        Layout(),
-        SimpleNamespace(bl_rna=SimpleNamespace(properties=["reading"]), reading="2' 4 1/2\""),
-    )
-    fields.dialog_length(layout, operator, "reading", item, "in")  # type: ignore[arg-type]
-    assert layout.notes == [("prop", "reading", "", False), ("label", "28 1/2 in")]
-    layout, operator.reading = Layout(), "28,5"
-    fields.dialog_length(layout, operator, "reading", item, "in")  # type: ignore[arg-type]
-    assert layout.notes[0] == ("prop", "reading", "", True)
-    assert "has a comma" in " ".join(line for _, line in layout.notes[1:])
+    assert fields.read_dialog("2' 4 1/2\"", item, "in") == 723.9
+    with pytest.raises(fields.DryAssemblyError, match="has a comma"):
+        fields.read_dialog("28,5", item, "in")
     assert fields.read_dialog("28-1/2", item, "in") == 723.9
     with pytest.raises(fields.DryAssemblyError, match=r"^12 x is not a length: .*\.$"):
         fields.read_dialog("12 x", item, "in")

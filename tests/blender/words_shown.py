@@ -187,7 +187,7 @@ def answers() -> Iterator[str]:
 _SELDOM = (
     "Apply 2", "Findings: 3", "Saved /tmp/a.pdf", "Saved 3 files in /tmp", "Correct Wide first: it cannot be built",
     "100 mm as drawn", "3 of 4", "then 99 % of tables work; costs 12 mm", "nowhere", "above", "tolerances", "plan",
-    "side",
+    "side", "Passage of L1",
     # what does not stand as it was made
     "1 part moved: R3", "2 parts turned: R3, R4", "2 parts scaled: R3, R4", "1 part edited: R3", "1 part gone: R3",
     "1 part scaled: the whole table", "2 more than drawn: R3, R4",

@@ -14,7 +14,7 @@ from mathutils import Matrix
 
 from ...sizes.arrays import Floats
 from ...sizes.words import capital
-from .. import access
+from .. import access, seeing
 from ..translation import shown
 from . import placing, shader
 from .prepare import OF_GRADE, Color
@@ -69,26 +69,19 @@ def unregister() -> None:
 def show(place: Matrix, at: Floats, way: Floats, words: str) -> None:
     """Points an arrow at a place of a table until `hide`."""
     _pointed[:] = [Pointed(place, at, way, words)]
-    _redraw()
+    seeing.redraw()
 
 
 def hide() -> None:
     """Takes the arrow away."""
     if _pointed:
         _pointed.clear()
-        _redraw()
+        seeing.redraw()
 
 
 def pointed() -> Pointed | None:
     """Where the arrow points now."""
     return _pointed[0] if _pointed else None
-
-
-def _redraw() -> None:
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
 
 
 def verdict_of(state: Any) -> list[tuple[str, str]]:

@@ -20,6 +20,7 @@ from ...check.causes import Point
 from ...check.facts import Span
 from ...check.spans import Passage
 from ...paper.sheet import palette
+from ..description import METERS
 
 Color = tuple[float, float, float]
 
@@ -211,8 +212,6 @@ def _in_pixels(
 
 Floats = NDArray[np.float32]
 
-METERS: Final = 1e-3
-
 
 @dataclass(frozen=True)
 class Item:
@@ -314,11 +313,12 @@ class Overlay:
 def prepare(
     items: Sequence[Item],
     dimensions: bool = True,
-    passages: Sequence[Passage] = (),
+    passages: Sequence[tuple[Passage, str]] = (),
     names: Sequence[Name] = (),
     hatchings: Sequence[Hatching] = (),
 ) -> Overlay:
-    """What is to be drawn of findings, gravest and chosen ones on top, of parts named and hatched, and of passages."""
+    """What is to be drawn of findings, gravest and chosen ones on top, of parts named and hatched, and of passages with
+    the words on them."""
     back_to_front = sorted(items, key=_rank, reverse=True)
     shapes: list[Corners] = []
     for item in back_to_front:
@@ -329,12 +329,12 @@ def prepare(
     for item in back_to_front:
         shapes += marker(item.place, item.severity, item.chosen)
     texts = [text for item in items for text in _texts(item, dimensions)]
-    texts += [_passage(passage) for passage in passages]
+    texts += [_passage(*one) for one in passages]
     texts += [
         Text(name.place, (name.words,), (DOT + 6.0, 0.0), OF_SEVERITY[name.severity], 1) for name in names
     ]
     texts.sort(key=lambda text: text.rank)
-    corners = [_corners(passage) for passage in passages]
+    corners = [_corners(passage) for passage, _ in passages]
     faces = [corner[_TRIANGLES] for corner in corners]
     edges = [corner[_EDGES] for corner in corners]
     none = np.zeros((0, 3), dtype=np.float32)
@@ -358,11 +358,11 @@ def _texts(item: Item, dimensions: bool) -> Iterator[Text]:
         yield Text(middle, (item.span_text,), (16.0, -20.0), tone, _rank(item) + 1, along)
 
 
-def _passage(passage: Passage) -> Text:
+def _passage(passage: Passage, words: str) -> Text:
     """At the middle of the box, on top."""
     low, high = np.array(passage.low) * METERS, np.array(passage.high) * METERS
     x, y = ((low + high) / 2)[:2].tolist()
-    return Text((x, y, float(high[2])), (f"Passage of {passage.leaf}",), (-40.0, 0.0), OF_PASSAGES, 5)
+    return Text((x, y, float(high[2])), (words,), (-40.0, 0.0), OF_PASSAGES, 5)
 
 
 _BITS: Final = np.array([[(i >> 2) & 1, (i >> 1) & 1, i & 1] for i in range(8)], dtype=bool)

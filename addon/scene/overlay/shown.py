@@ -6,13 +6,15 @@ made from and asks for a new one where they differ; so undo, redo and other file
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Final
 
 import bpy
 import numpy as np
 from bpy.types import Scene
 
-from ...check.spans import passages
+from ...check.spans import Passage, passages
 from ...sizes.errors import DryAssemblyError
 from .. import access, built, ids, marks, seeing, translation
 from ..findings import is_shown, labels_of, looked_at, place_of, what_of
@@ -53,9 +55,7 @@ def refresh() -> None:
     _made.clear()
     for window in bpy.context.window_manager.windows:
         prepare_scene(window.scene)
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+    seeing.redraw()
 
 
 def prepare_scene(scene: Scene) -> Overlay | None:
@@ -64,16 +64,14 @@ def prepare_scene(scene: Scene) -> Overlay | None:
     state = access.active_in(scene)
     if state is None:
         return None
-    boxes = []
+    boxes: Sequence[Passage] = ()
     if group.view.passages:
-        try:
+        with suppress(DryAssemblyError):  # the panel says what is wrong
             boxes = passages(built.prepared_of(access.table_in(state)))
-        except DryAssemblyError:
-            boxes = []  # the panel says what is wrong
     overlay = prepare(
         _items(group, state),
         group.view.dimensions,
-        boxes,
+        [(box, translation.shown("Passage of {leaf}", leaf=box.leaf)) for box in boxes],
         _names(state),
         _hatchings(state) if state.shown else (),
     )
@@ -155,7 +153,11 @@ def _names(state: TableState) -> list[Name]:
         return []
     kinds = {part.name: part.kind for part in state.parts}
     return [
-        Name((place[0], place[1], place[2]), f"{label} {kinds.get(label, '')}".strip(), finding.severity)
+        Name(
+            (place[0], place[1], place[2]),
+            f"{label} {translation.shown(kinds.get(label, ''))}".strip(),
+            finding.severity,
+        )
         for label, place in seeing.in_table(state, shown.names).items()
     ]
 
