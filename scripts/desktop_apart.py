@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import importlib
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
-from desktop_common import kept, unfold
+from desktop_common import kept, save_exploded, unfold
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 
@@ -56,25 +55,7 @@ def exploded_picture() -> Wait:
     group.pictures_folder, group.sheet.format, group.sheet.labels = str(folder), "svg", True
     group.output = "exploded"
     yield from unfold("Output")
-    yield from hand.press("save_exploded_view(")
-    for _ in range(300):
-        if group.picture_saved:
-            break
-        yield 0.2
-    (path,) = folder.iterdir()
-    expect("what is said", group.picture_saved, "Saved %s" % path)
-    own = model.part("scene.access").table_in(table())
-    drawing = model.part("paper.exploded_page").exploded_picture(
-        model.part("designs.table").build(own),
-        date=date.today().isoformat(),
-        view=group.sheet.view,
-        labels=True,
-        answer=model.part("scene.built").told(own).table,
-    )
-    wanted = model.part("paper.sheet.save").svg_text(drawing)
-    if path.read_text(encoding="utf-8") != wanted:
-        raise Differs("the picture is not the one that the model draws")
-    return "%s is what the model draws" % path.name
+    return (yield from save_exploded(folder))
 
 
 def stopped() -> Wait:

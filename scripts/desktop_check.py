@@ -4,8 +4,8 @@ The command starts Blender with a window, such as ``/usr/bin/blender`` or ``"xvf
 DESKTOP_BLENDER counts, then a ``blender`` on the path. Everything is handed on as paths from the project's root, so
 that a command may mount it somewhere else. Prints a line a stage, with its time; exit status 0 if all passed.
 
-Each course begins in a Blender of its own: the whole job by mouse and keyboard, its actions counted; tables of unlike
-units side by side; a small window and German; the tour through all that the panels show.
+Each course begins in a Blender of its own: the whole job by mouse and keyboard, its actions counted; several tables,
+moved, copied, appended; a small window, German and a light theme; the tour through all that the panels show.
 """
 
 from __future__ import annotations

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import importlib
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
 from desktop_hand import Wait
-from desktop_model import Differs, table
+from desktop_model import Differs, expect, table
+
+bpy: Any = importlib.import_module("bpy")
 
 #: What was kept at a stage for later ones.
 kept: dict[str, Any] = {}
@@ -25,6 +31,35 @@ def settled() -> Wait:
             yield hand.LOOK
             return
     raise Differs("the check is still pending after a minute")
+
+
+def until(is_so: Callable[[], bool], seconds: float = 10.0) -> Wait:
+    """Waits until something is so; whoever asks says what is wrong where it never is."""
+    for _ in range(round(5 * seconds)):
+        if is_so():
+            return
+        yield 0.2
+
+
+def save_exploded(folder: Path) -> Wait:
+    """Presses the button for the exploded view, which goes into an empty folder as SVG; the file has to be what the
+    model draws."""
+    group = bpy.context.scene.dry_assembly
+    yield from hand.press("save_exploded_view(")
+    yield from until(lambda: bool(group.picture_saved), 60.0)
+    (path,) = folder.iterdir()
+    expect("what is said", group.picture_saved, "Saved %s" % path)
+    own = model.part("scene.access").table_in(table())
+    drawing = model.part("paper.exploded_page").exploded_picture(
+        model.part("designs.table").build(own),
+        date=date.today().isoformat(),
+        view=group.sheet.view,
+        labels=True,
+        answer=model.part("scene.built").told(own).table,
+    )
+    if path.read_text(encoding="utf-8") != model.part("paper.sheet.save").svg_text(drawing):
+        raise Differs("%s is not what the model draws" % path.name)
+    return "%s is what the model draws" % path.name
 
 
 HANDLE = 0.905

@@ -105,18 +105,21 @@ def type_over(x: float, y: float, text: str) -> Wait:
     yield from click(x, y)
     event("A", "PRESS", x, y, ctrl=True)
     event("A", "RELEASE", x, y, ctrl=True)
+    yield from type_in(x, y, text)
+
+
+def type_in(x: float, y: float, text: str) -> Wait:
+    """Types letters, and presses Enter."""
     for letter in text:
         kind = KEYS.get(letter, letter.upper())
         event(kind, "PRESS", x, y, unicode=letter)
         event(kind, "RELEASE", x, y)
         yield BLINK
-    event("RET", "PRESS", x, y)
-    event("RET", "RELEASE", x, y)
-    yield LOOK
+    yield from press_enter(x, y)
 
 
 def press_enter(x: float, y: float) -> Wait:
-    """Presses Enter over a dialog."""
+    """Presses Enter over a field or a dialog."""
     event("RET", "PRESS", x, y)
     event("RET", "RELEASE", x, y)
     yield LOOK

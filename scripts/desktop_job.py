@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import importlib
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 import desktop_hand as hand
 import desktop_model as model
-from desktop_common import opened, settled, unfold, unfold_section
+from desktop_common import opened, save_exploded, settled, unfold, unfold_section
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 from desktop_stages import EXCESS, IN_DIALOG, PART, TAB, disable, fix, install, show_finding
@@ -163,25 +162,7 @@ def exploded() -> Wait:
     yield from hand.click(x, y)
     yield from hand.tap(x, y, "E")  # the letter that the menu underlines
     expect("what is to be saved", group.output, "exploded")
-    yield from hand.press("save_exploded_view(")
-    for _ in range(300):
-        if group.picture_saved:
-            break
-        yield 0.2
-    (path,) = folder.iterdir()
-    expect("what is said", group.picture_saved, "Saved %s" % path)
-    own = model.part("scene.access").table_in(table())
-    drawing = model.part("paper.exploded_page").exploded_picture(
-        model.part("designs.table").build(own),
-        date=date.today().isoformat(),
-        view=group.sheet.view,
-        labels=True,
-        answer=model.part("scene.built").told(own).table,
-    )
-    wanted = model.part("paper.sheet.save").svg_text(drawing)
-    if path.read_text(encoding="utf-8") != wanted:
-        raise Differs("%s is not what the model draws" % path.name)
-    return said("%s is what the model draws" % path.name)
+    return said((yield from save_exploded(folder)))
 
 
 def list_of_parts() -> Wait:

@@ -1,8 +1,9 @@
-"""A small window and German: labels in one language, a comma in decimals."""
+"""A small window, German, a light theme: labels in one language, a comma in decimals, nothing left of another."""
 
 from __future__ import annotations
 
 import importlib
+from pathlib import Path
 from typing import Any
 
 import desktop_hand as hand
@@ -16,6 +17,7 @@ from desktop_stages import TAB, disable, install
 bpy: Any = importlib.import_module("bpy")
 
 WINDOW = (1366, 768)
+LIGHT = "Blender_Light.xml"
 #: English → German, by hand: what stands in the panel Table and in the corner of the view.
 GERMAN = {"as drawn": "gezeichnet", "in the shop": "Werkstatt", "by hand": "von Hand"}
 
@@ -59,9 +61,37 @@ def german() -> Wait:
     return "corner: %s; 17,6 reads %s; %s" % (" | ".join(corner), text, model.compare())
 
 
+def light() -> Wait:
+    """Blender's own light theme."""
+    found = list(Path(bpy.utils.system_resource("SCRIPTS")).rglob(LIGHT))
+    if not found:
+        raise Differs("this Blender has no theme %s" % LIGHT)
+    space = bpy.context.preferences.themes[0].view_3d.space
+    before = sum(space.gradients.high_gradient)
+    bpy.ops.script.execute_preset(filepath=str(found[0]), menu_idname="USERPREF_MT_interface_theme_presets")
+    yield hand.LOOK
+    if sum(space.gradients.high_gradient) <= before:
+        raise Differs("the view is no lighter with the theme of %s" % found[0].name)
+    return "theme of %s" % found[0].name
+
+
+def english() -> Wait:
+    """The labels in English again."""
+    bpy.context.preferences.view.language = "en_US"
+    yield hand.LOOK
+    corner = [words for grade, words in model.part("scene.overlay.corner").verdict_of(table()) if grade]
+    for words, name in zip(corner, GERMAN):
+        expect("a line of the view's corner", words.split(":")[0].lower(), name)
+    text = table().parameters.stock[0].measured_text
+    expect("the field", text, "17.6 mm")
+    return "corner: %s" % " | ".join(corner)
+
+
 STAGES = {
     "install": install,
     "small": small,
     "german": german,
+    "light": light,
+    "english": english,
     "switch off": disable,
 }

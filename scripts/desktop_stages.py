@@ -14,7 +14,7 @@ from typing import Any
 import desktop_hand as hand
 import desktop_model as model
 from desktop_apart import STAGES as APART
-from desktop_common import drag_value, kept, settled, undo_to, unfold
+from desktop_common import drag_value, kept, settled, undo_to, unfold, until
 from desktop_hand import Wait
 from desktop_model import Differs, expect, table
 from desktop_variants import STAGES as VARIANTS
@@ -179,10 +179,7 @@ def fix() -> Wait:
     kept["blocked"] = model.snapshot()
     gone = table().findings[0].message
     yield from hand.press("fix_finding(", 0.75)
-    for _ in range(300):
-        yield 0.2
-        if gone not in [one.message for one in table().findings]:
-            break
+    yield from until(lambda: gone not in [one.message for one in table().findings], 60.0)
     yield from settled()
     if gone in [one.message for one in table().findings]:
         raise Differs("the finding is still there")
