@@ -197,7 +197,7 @@ def appended() -> Wait:
     collection = table().root.users_collection[0].name
     with hand.override():
         bpy.ops.wm.append(directory="%s/Collection/" % path, filename=collection)
-    yield from until(lambda: len(model.tables()) == 4)
+    yield from until(lambda: len({one.key for one in model.tables()}) == 4)
     expect("the number of tables", len(model.tables()), 4)
     expect("the keys", len({one.key for one in model.tables()}), 4)
     newest = max(model.tables(), key=lambda one: one.number)

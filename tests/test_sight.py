@@ -250,7 +250,9 @@ def closed_body(around: int, below: int) -> list[Body]:
     and below it."""
     layers = range(around)
     bodies = [("P", (-0.01, -0.4, 0.52), (0.01, 0.4, 0.72))]
-    bodies += [(f"LEG{x}{y}", (x, y, 0.0), (x + 0.04, y + 0.04, 0.5)) for x in (-0.9, 0.9) for y in (-0.5, 0.5)]
+    bodies += [
+        (f"LEG{x}{y}", (x, y, 0.0), (x + 0.04, y + 0.04, 0.5)) for x in (-0.9, 0.9) for y in (-0.5, 0.5)
+    ]
     bodies += [(f"B{n}", (-1, -0.6, 0.48 - 0.02 * n), (1, 0.6, 0.5 - 0.02 * n)) for n in range(below)]
     for n in layers:
         out = 0.02 * n
