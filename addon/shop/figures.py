@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from fractions import Fraction
+from typing import Any, Final, Literal
 
-from ..sizes.units import CALIPER, Rounding, Units, division, format_number, rounded
+from ..sizes.tolerances import CONTACT
+from ..sizes.units import CALIPER, Reading, Rounding, Units, division, format_number, rounded, tape
 
 PageKind = Literal[
     "drawing",
@@ -20,6 +22,17 @@ PageKind = Literal[
     "cautions",
 ]
 """Kinds of page, as JSON has them."""
+
+
+_FINER: Final = (
+    tape(64),
+    CALIPER,
+    *(
+        Reading(Fraction(1, 10**digits), Fraction(1, 10 ** (digits + 1)), (1, digits), fractions=False)
+        for digits in (3, 4)
+    ),
+)
+"""How finely lengths are read that no rule shows, the coarsest first."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +95,31 @@ class Rule:
     def text(self, mm: float) -> str:
         """A rounded length as it is printed, without the unit: ``924.5``, ``36 13/32``."""
         return format_number(mm, self.units, division(self.division))
+
+    def shows(self, mm: float) -> bool:
+        """Whether a length is a whole number of divisions."""
+        return abs(self.rounded(mm) - mm) <= CONTACT
+
+    def fitting(self, room: float, allowance: float) -> float:
+        """The length of what is cut to fit, mm: the room itself where the rule shows it, else as nearly as it takes.
+
+        It is read to 0.1 mm or 1/64 in where a joint then stays open by no more than the allowance, else more finely;
+        never more than the room.
+        """
+        if self.shows(room):
+            return self.rounded(room)
+        for reading in _FINER:
+            size = rounded(room, self.units, reading, "down")
+            if room - size <= allowance:
+                return size
+        return room
+
+    def exact(self, mm: float) -> str:
+        """A length that is not rounded to the rule, as it is printed: as coarsely as shows all of it."""
+        for reading in (division(self.division), *_FINER):
+            if abs(rounded(mm, self.units, reading, "nearest") - mm) <= CONTACT:
+                return format_number(mm, self.units, reading)
+        return format_number(mm, self.units, CALIPER)
 
     def figure(self, name: str, mm: float, rounding: Rounding = "nearest") -> Figure:
         """A length that is no dimension of a part, rounded."""

@@ -9,15 +9,15 @@ from typing import Final
 
 from ..check.prepared import prepare
 from ..check.progress import Steps
-from ..designs.findings import Report
+from ..designs.findings import Finding, Report
 from ..designs.table.design import answer_steps
 from ..designs.table.parameters import Table
 from ..designs.words.answer import Told, told_of
 from ..files.saving import document_text, plain
-from ..sizes.units import Units
+from ..sizes.units import Units, format_given
 from ..wood.assembly import Assembly
 from ..wood.part import Part
-from ..wood.same import Alike, alike_parts
+from ..wood.same import Alike
 from ..wood.workshop import Workshop
 from .figures import Figure, Rule
 from .rounding import Rounded, rounded_table
@@ -88,8 +88,26 @@ class Job:
 
     @cached_property
     def kinds(self) -> tuple[Alike, ...]:
-        """Parts that are alike when turned, one group each; mirror images are groups of their own."""
-        return alike_parts(self.drawn)
+        """Parts that are alike when turned, and printed alike, one group each; mirror images are groups apart."""
+        return self.rounded.kinds
+
+    @property
+    def passes(self) -> bool:
+        """Whether nothing is amiss in the table as rounded."""
+        return not self._amiss
+
+    @property
+    def rounding_words(self) -> str:
+        """How the table comes through being rounded, in one sentence for the first page."""
+        rounded = f"Rounded to {format_given(self.rule.division, self.units)}, the table is "
+        verdict = self.report.answers.table.as_drawn.verdict
+        if self.passes:
+            return f"{rounded}{verdict}; {self.told.table[1].words}"
+        return f"{rounded}{verdict}: {self._amiss[0].message}"
+
+    @property
+    def _amiss(self) -> list[Finding]:
+        return [one for one in self.report.findings if one.severity != "note"]
 
     def figures_of(self, part: Part) -> tuple[Figure, ...]:
         """All dimensions of a part as printed, in order."""
@@ -106,5 +124,6 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
     rule = Rule(table.units, table.limits.rule_division if division is None else division)
     found = rounded_table(assembly, rule)
     yield 0.1
-    report = yield from answer_steps(table, prepare(found.assembly))
+    told = replace(table, as_cut=(*table.as_cut, *found.entries))
+    report = yield from answer_steps(told, prepare(found.assembly))
     return Job(table, found, report, date)

@@ -65,6 +65,15 @@ def names_of(part: Part) -> dict[str, str]:
     return found
 
 
+def name_of(part: Part, dimension: Dimension) -> str:
+    """The name by which a dimension of a part is chosen alone: with a number where neither name nor leaf tells it."""
+    several = _by_name(part)[dimension.name]
+    if len(several) == 1 or (dimension.leaf and sum(one.leaf == dimension.leaf for one in several) == 1):
+        return dimension.name
+    numbers = [one.number for one in several]
+    return _numbered(dimension, numbers.index(dimension.number) + 1)
+
+
 def chosen(part: Part, name: str, leaf: str | None = None) -> list[Dimension]:
     """The dimensions of that name, one for each feature that has it; those of a leaf's slot or window alone.
 

@@ -46,7 +46,7 @@ _GRAVITY: Final = {kind: number for number, kind in enumerate(_RULES)}
 
 def as_built_facts(assembly: Assembly) -> Iterator[Fact]:
     """What is off in an assembly as cut; nothing where all is as drawn."""
-    if not assembly.as_cut:
+    if not assembly.missing and all(part.drawn is None for part in assembly.parts):
         return
     yield from _missing(assembly)
     by_part: dict[str, list[Effect]] = {}

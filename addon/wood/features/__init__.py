@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .base import Blank, Dimension, End, Face, Feature, Tolerance, Tool
+from .base import Blank, Dimension, End, Face, Feature, Rounder, Tolerance, Tool
 from .edge_cuts import Bevel, EdgeTaper, EdgeTreatment, Taper
 from .groove import Groove
 from .holes import AngledHole, Hole
@@ -21,6 +21,7 @@ __all__ = [
     "Groove",
     "Hole",
     "Opening",
+    "Rounder",
     "Taper",
     "Tolerance",
     "Tool",

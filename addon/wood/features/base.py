@@ -14,6 +14,7 @@ from math import hypot, inf
 from typing import Final, Literal, NamedTuple
 
 from ...sizes.tolerances import WELD
+from ...sizes.units import Rounding
 
 Face = Literal["front", "back"]
 End = Literal["start", "end"]
@@ -41,6 +42,9 @@ Tolerance = Literal[
 
 BOTH: Final[tuple[End, ...]] = ("start", "end")
 
+SetFrom = Literal["rule", "wood", "bit"]
+"""What a size is set from: a rule, which rounds it; the wood that it fits, or the bit that cuts it, which do not."""
+
 
 @dataclass(frozen=True)
 class Dimension:
@@ -61,6 +65,7 @@ class Dimension:
     least : smallest value that it may have
     unit : of the value
     number : which of the shape's features it is of
+    set_from : what it is set from, which says whether it is rounded on paper
     """
 
     name: str
@@ -75,6 +80,7 @@ class Dimension:
     least: float = -inf
     unit: Literal["mm", "°"] = "mm"
     number: int | None = None
+    set_from: SetFrom = "rule"
 
     @property
     def words(self) -> str:
@@ -175,8 +181,9 @@ class Blank:
         return (
             Dimension("length", "length", length, "sawn size", "start", BOTH, least=LEAST_SIZE),
             Dimension("width", "width", width, "sawn size", "lower edge", BOTH, least=LEAST_SIZE),
-            Dimension("thickness", "thickness", self.thickness, "thickness", "front face", least=LEAST_SIZE),
-        )
+            Dimension("thickness", "thickness", self.thickness, "thickness", "front face", least=LEAST_SIZE,
+                      set_from="wood"),
+        )  # fmt: skip
 
     def stretched(self, axis: int, by: float, at_start: bool) -> tuple[Blank, Stretch]:
         """The board `by` longer (axis 0) or wider (axis 1) at one end, and what that does to the features on it.
@@ -241,6 +248,85 @@ class Stretch(NamedTuple):
         return new_low, new_high
 
 
+@dataclass(frozen=True)
+class Rounder:
+    """Rounds what is cut into a board so that what passes or sits there still fits; each feature says what is what.
+
+    Places are measured from the nearer end, so that a board and the same one turned are rounded alike; where a board
+    stands upright, from its lower edge.
+
+    Parameters
+    ----------
+    to_rule : a length, mm, and which way → the length as the rule shows it
+    before, after : the board as drawn, and as rounded
+    moved : of u and of v, how much farther up that axis than drawn the board's low edge stands, and its high one, mm
+    from_low : whether u, and v, are measured from their low edge, whatever is nearer
+    """
+
+    to_rule: Callable[[float, Rounding], float]
+    before: Blank
+    after: Blank
+    moved: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
+    from_low: tuple[bool, bool] = (False, False)
+
+    def size(self, mm: float, rounding: Rounding = "nearest") -> float:
+        """A size of its own; one that would be rounded to nothing stays as it is."""
+        return self.to_rule(mm, rounding) or mm
+
+    def point(self, axis: int, at: float) -> float:
+        """A place on the board, such as a hole's axis."""
+        low, high = at - self.before.low[axis], self.before.high[axis] - at
+        if self.from_low[axis] or low <= high + WELD:
+            return self.after.low[axis] + self.to_rule(low, "nearest")
+        return self.after.high[axis] - self.to_rule(high, "nearest")
+
+    def between(self, axis: int, low: float, high: float, rounding: Rounding) -> tuple[float, float]:
+        """Two places by what they leave of the board at either end; what runs past an end goes on past it."""
+        start, stop = low - self.before.low[axis], self.before.high[axis] - high
+        start, stop = (one if one <= WELD else self.size(one, rounding) for one in (start, stop))
+        return self.after.low[axis] + start, self.after.high[axis] - stop
+
+    def line(self, axis: int, low: float, high: float) -> tuple[float, float]:
+        """Two places that keep their distance, such as the sides of a groove."""
+        start = self.to_rule(low - self.before.low[axis], "nearest") + self.after.low[axis]
+        return start, start + high - low
+
+    def room(self, axis: int, low: float, high: float, walls: tuple[bool, bool]) -> tuple[float, float]:
+        """From where to where an opening reaches: no smaller, and where it leaves most on the side that loses most.
+
+        Parameters
+        ----------
+        walls : whether there is wood on its low side, and on its high side
+        """
+        before, after, (low_by, high_by) = self.before, self.after, self.moved[axis]
+        start, stop = low - before.low[axis], before.high[axis] - high
+        if not walls[0] or not walls[1]:
+            if walls[1]:
+                stop = after.high[axis] - after.low[axis] - self._reach(high - before.low[axis], -low_by)
+            elif walls[0]:
+                start = after.high[axis] - after.low[axis] - self._reach(before.high[axis] - low, high_by)
+            return after.low[axis] + start, after.high[axis] - stop
+        more = self.to_rule(high - low, "up") - (high - low)
+        if self.from_low[axis] or start <= stop + WELD:
+            begin = after.low[axis] + self._edge(start - low_by, more)
+            return begin, begin + high - low + more
+        end = after.high[axis] - self._edge(stop + high_by, more)
+        return end - (high - low + more), end
+
+    def _reach(self, size: float, more: float) -> float:
+        """How far what is open at one end reaches into the board."""
+        return max(self.to_rule(size, "up"), self.to_rule(size + more, "up"))
+
+    def _edge(self, wanted: float, more: float) -> float:
+        """Where the nearer edge of an opening goes that is wider by so much."""
+        found = [self.to_rule(wanted, "down"), self.to_rule(wanted, "up")]
+
+        def loss(at: float) -> tuple[float, float]:
+            return round(max(at - wanted, wanted - at - more), 9), abs(at - wanted)
+
+        return min(found, key=loss)
+
+
 class Tool(NamedTuple):
     """What cuts a feature, where that decides its form."""
 
@@ -285,6 +371,10 @@ class Feature(ABC):
     @abstractmethod
     def stretched(self, stretch: Stretch) -> Feature:
         """The same on a board that grew at one end."""
+
+    def rounded(self, by: Rounder) -> Feature:  # noqa: ARG002  # what is set by a bit or by the wood is not
+        """The same with its sizes and places as a rule shows them, so that what fits still fits."""
+        return self
 
     def thickened(self, share: float) -> Feature:  # noqa: ARG002  # most features have a depth of their own
         """The same on a board that is so many times as thick."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import atan2, degrees, radians, tan
 from typing import Literal
 
-from .base import LEAST_CUT, Blank, Dimension, End, Face, Feature, Stretch, Tool, Triple, depths
+from .base import LEAST_CUT, Blank, Dimension, End, Face, Feature, Rounder, Stretch, Tool, Triple, depths
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class EdgeTreatment(Feature):
 
         found = [
             Dimension(f"{name}_size", size, self.size, "edge size", f"{self.face} face", (), resized, of,
-                      least=LEAST_CUT)
+                      least=LEAST_CUT, set_from="bit")
         ]  # fmt: skip
         if (start := self.start) is not None:
 
@@ -99,6 +99,17 @@ class EdgeTreatment(Feature):
             self,
             start=None if self.start is None else self.start + slid,
             stop=None if self.stop is None else self.stop + slid,
+        )
+
+    def rounded(self, by: Rounder) -> EdgeTreatment:
+        """Where it starts and stops; as large as its bit cuts it."""
+        if self.start is None and self.stop is None:
+            return self
+        before, after = by.before.edge(self.edge).length, by.after.edge(self.edge).length
+        return replace(
+            self,
+            start=None if self.start is None else by.size(self.start),
+            stop=None if self.stop is None else after - by.size(before - self.stop),
         )
 
 
@@ -146,11 +157,11 @@ class Bevel(Feature):
 
         return (
             Dimension("bevel_front", "inset at the front face", self.front_inset, "edge size", where, (), in_front,
-                      of, least=0.0),
+                      of, least=0.0, set_from="wood"),
             Dimension("bevel_back", "inset at the back face", self.back_inset, "edge size", where, (), behind,
-                      of, least=0.0),
+                      of, least=0.0, set_from="wood"),
             Dimension("bevel_angle", "angle", self.angle(blank.thickness), "edge size", where, (), tilted,
-                      of, least=0.0, unit="°"),
+                      of, least=0.0, unit="°", set_from="wood"),
         )  # fmt: skip
 
     def angle(self, thickness: float) -> float:
@@ -237,6 +248,10 @@ class Taper(Feature):
             Dimension("taper_amount", "amount", self.amount, "edge size", f"{self.face} face", (), deepened, of,
                       least=LEAST_CUT),
         )  # fmt: skip
+
+    def rounded(self, by: Rounder) -> Taper:
+        """How long it is and how much it takes."""
+        return replace(self, length=by.size(self.length), amount=by.size(self.amount))
 
     def stretched(self, stretch: Stretch) -> Taper:  # noqa: ARG002  # it goes with its edge
         """It goes with its edge."""

@@ -6,7 +6,21 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...sizes.tolerances import WELD
-from .base import BOTH, LEAST_SIZE, Blank, Dimension, End, Face, Feature, Stretch, Tool, Triple, depths
+from .base import (
+    BOTH,
+    LEAST_SIZE,
+    Blank,
+    Dimension,
+    End,
+    Face,
+    Feature,
+    Rounder,
+    SetFrom,
+    Stretch,
+    Tool,
+    Triple,
+    depths,
+)
 
 
 @dataclass(frozen=True)
@@ -87,7 +101,7 @@ class Groove(Feature):
         inside_low, inside_high = low > blank.low[across] + WELD, high < blank.high[across] - WELD
         found = [
             Dimension(f"{name}_depth", f"depth of the {word}", self.depth, "groove size", f"{self.face} face",
-                      changed=self._deepened, least=LEAST_SIZE)
+                      changed=self._deepened, least=LEAST_SIZE, set_from="wood" if self.kind == "field" else "rule")
         ]  # fmt: skip
         if inside_low or inside_high:
             width = (high if inside_high else blank.high[across]) - (low if inside_low else blank.low[across])
@@ -101,7 +115,7 @@ class Groove(Feature):
 
             found.append(
                 Dimension(f"{name}_width", f"width of the {word}", width, "groove size", ends=ends, changed=widened,
-                          least=LEAST_SIZE)
+                          least=LEAST_SIZE, set_from=self._width_from)
             )  # fmt: skip
         if inside_low and inside_high:
 
@@ -147,10 +161,42 @@ class Groove(Feature):
             what = f"radius of the {word}'s ends"
             found.append(
                 Dimension(
-                    f"{name}_end_radius", what, self.end_radius, "groove size", changed=rounded, least=0.0
+                    f"{name}_end_radius", what, self.end_radius, "groove size", changed=rounded, least=0.0,
+                    set_from="bit",
                 )
-            )
+            )  # fmt: skip
         return found
+
+    @property
+    def _width_from(self) -> SetFrom:
+        """A groove is as wide as the board that sits in it; one for a leaf, or a recess, is measured."""
+        return "wood" if self.holds and not self.leaf else "rule"
+
+    def rounded(self, by: Rounder) -> Groove:
+        """A groove as wide as its board, deeper and longer rather than less; one for a leaf is wider.
+
+        A field is as deep as the rim that encloses it is high; other recesses are no deeper than drawn. Recesses keep
+        what they leave beside them.
+        """
+        along = 0 if self.along == "u" else 1
+        across = 1 - along
+        spans = self.spans
+        if not self.holds:
+            depth = self.depth if self.kind == "field" else by.size(self.depth, "down")
+            u, v = (by.between(axis, *spans[axis], "nearest") for axis in (0, 1))
+            return replace(self, u0=u[0], u1=u[1], v0=v[0], v1=v[1], depth=depth)
+        found = {along: by.between(along, *spans[along], "down")}
+        low, high = spans[across]
+        inside = low > by.before.low[across] + WELD, high < by.before.high[across] - WELD
+        if self.leaf:
+            found[across] = by.room(across, low, high, inside)
+        elif inside[0] and inside[1]:
+            found[across] = by.line(across, low, high)
+        else:
+            shift = by.after.high[across] - by.before.high[across] if inside[0] else 0.0
+            found[across] = (low + shift, high + shift)
+        (u0, u1), (v0, v1) = found[0], found[1]
+        return replace(self, u0=u0, u1=u1, v0=v0, v1=v1, depth=by.size(self.depth, "up"))
 
     def stretched(self, stretch: Stretch) -> Groove:
         """In its place; what ran out of an edge still does."""

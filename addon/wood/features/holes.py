@@ -7,7 +7,21 @@ from functools import lru_cache
 from math import cos, inf, radians, sin, tan
 from typing import Literal, NamedTuple
 
-from .base import LEAST_CUT, LEAST_SIZE, Blank, Dimension, Face, Feature, Stretch, Tool, Triple, depths
+from ...sizes.tolerances import WELD
+from .base import (
+    LEAST_CUT,
+    LEAST_SIZE,
+    Blank,
+    Dimension,
+    Face,
+    Feature,
+    Rounder,
+    SetFrom,
+    Stretch,
+    Tool,
+    Triple,
+    depths,
+)
 
 
 class Tier(NamedTuple):
@@ -116,7 +130,10 @@ class Hole(Feature):
         def changed(by: float, _at_start: bool) -> Hole:
             return replace(self, **{field: value + by})
 
-        return Dimension(name, word, value, "hole size", datum, (), changed, self.word, least=least)
+        set_from: SetFrom = "rule" if field in ("depth", "counterbore_depth") else "bit"
+        return Dimension(
+            name, word, value, "hole size", datum, (), changed, self.word, least=least, set_from=set_from
+        )
 
     def _placed(self, name: str, word: str, field: Literal["u", "v"], value: float, datum: str) -> Dimension:
         def changed(by: float, _at_start: bool) -> Hole:
@@ -127,6 +144,16 @@ class Hole(Feature):
     def stretched(self, stretch: Stretch) -> Hole:
         """In its place."""
         return replace(self, u=stretch.place(0, self.u), v=stretch.place(1, self.v))
+
+    def rounded(self, by: Rounder) -> Hole:
+        """Its place and its depths; as wide as its bit."""
+        return replace(
+            self,
+            u=by.point(0, self.u),
+            v=by.point(1, self.v),
+            depth=None if self.depth is None else by.size(self.depth),
+            counterbore_depth=by.size(self.counterbore_depth),
+        )
 
 
 class Axis(NamedTuple):
@@ -231,9 +258,11 @@ class AngledHole(Feature):
 
             kind = "hole place" if field in ("along", "inset") else "hole size"
             unit = "°" if field == "angle" else "mm"
+            set_from: SetFrom = "bit" if field in ("diameter", "pilot_diameter", "angle") else "rule"
             return Dimension(
-                name, word, value, kind, datum, (), changed, f"{self.word} at the {where}", None, least, unit
-            )
+                name, word, value, kind, datum, (), changed, f"{self.word} at the {where}", None, least, unit,
+                set_from=set_from,
+            )  # fmt: skip
 
         found = [
             one("angled_hole_diameter", "diameter", "diameter"),
@@ -254,6 +283,20 @@ class AngledHole(Feature):
         """It goes with its edge, and keeps its place along it."""
         slid = stretch.slid[self.edge] if self.edge < len(stretch.slid) else 0.0
         return replace(self, along=self.along + slid) if slid else self
+
+    def rounded(self, by: Rounder) -> AngledHole:
+        """Its place, its depths and, to 0.1°, its angle; as wide as its bit."""
+        length, new_length = by.before.edge(self.edge).length, by.after.edge(self.edge).length
+        near = self.along <= length / 2 + WELD
+        along = by.size(self.along) if near else new_length - by.size(length - self.along)
+        return replace(
+            self,
+            along=along,
+            inset=by.size(self.inset),
+            depth=None if self.depth is None else by.size(self.depth),
+            pilot_depth=None if self.pilot_depth is None else by.size(self.pilot_depth),
+            angle=round(self.angle, 1),
+        )
 
 
 @lru_cache(maxsize=512)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Literal
 
-from .base import BOTH, LEAST_CUT, LEAST_SIZE, Blank, Dimension, End, Feature, Stretch, Tool, Triple
+from .base import BOTH, LEAST_CUT, LEAST_SIZE, Blank, Dimension, End, Feature, Rounder, Stretch, Tool, Triple
 
 Part = Literal["width", "height", "offset", "sill", "corner_radius", "front_chamfer", "back_chamfer"]
 
@@ -83,9 +83,11 @@ class Opening(Feature):
             least: float = -inf,
         ) -> Dimension:
             kind = "opening place" if part in ("offset", "sill") else "opening size"
+            by_bit = part in ("corner_radius", "front_chamfer", "back_chamfer")
             return Dimension(
-                self.named(part), word, value, kind, datum, ends, changed, self.word, self.leaf, least
-            )
+                self.named(part), word, value, kind, datum, ends, changed, self.word, self.leaf, least,
+                set_from="bit" if by_bit else "rule",
+            )  # fmt: skip
 
         ends = BOTH if self.open_end is None else ()
         heights = () if self.open_above else BOTH
@@ -131,6 +133,12 @@ class Opening(Feature):
         v0, v1 = stretch.place(1, self.v0), stretch.place(1, self.v1)
         if self.open_above and stretch.axis == 1 and not stretch.at_start:
             v1 = self.v1 + stretch.by
+        return replace(self, u0=u0, u1=u1, v0=v0, v1=v1)
+
+    def rounded(self, by: Rounder) -> Opening:
+        """Wider and higher; corners and chamfers as the bit cuts them."""
+        u0, u1 = by.room(0, self.u0, self.u1, self.walls[0])
+        v0, v1 = by.room(1, self.v0, self.v1, self.walls[1])
         return replace(self, u0=u0, u1=u1, v0=v0, v1=v1)
 
     def _widened(self, by: float, at_start: bool) -> Opening:

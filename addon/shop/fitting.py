@@ -1,0 +1,272 @@
+"""Where parts stand, and how long those are that fit between others, once sizes are rounded.
+
+    S3 |==R5==|R1|====R6====|R2|==R7==|R3|====R8====|R4|==R9==| S4        seen from above
+
+Along a row, lengths are rounded from either side toward the middle, and the ribs between them stand where these put
+them; what fits between a rib that is placed from one side and one that is placed from the other is cut to fit, and so
+is every strip, stop and ledger between two boards. Sides stand where the ends of the sides that run between them are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from ..sizes.tolerances import CONTACT
+from ..wood.part import Part
+from ..wood.roles import SIDE
+from ..wood.seating import table_face
+from .standing import Between, Fitting, runs_along, size_along
+
+UP = 2
+
+
+def fit_together(fitting: Fitting) -> None:
+    """Puts all parts in their places and cuts to length what fits between others."""
+    _set_sides(fitting)
+    _center_panel(fitting)
+    fitting.settle()
+    for axis in (0, 1):
+        _set_ribs(fitting, axis)
+        fitting.settle()
+    for axis in (0, 1):
+        _fit_between(fitting, axis)
+        fitting.settle()
+    _set_heights(fitting)
+    fitting.settle()
+
+
+# -- sides and bottom panel
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _set_sides(fitting: Fitting) -> None:
+    """Each side keeps its middle along its length; across, it goes with the ends of the sides that run that way."""
+    sides = fitting.drawn.with_role(SIDE.word)
+    for side in sides:
+        for axis in (0, 1):
+            low, high = fitting.drawn_box(side.label)
+            size = size_along(fitting.parts[side.label], axis)
+            if runs_along(side, axis):
+                fitting.targets[side.label, axis] = float(low[axis] + high[axis] - size) / 2
+                continue
+            for other in sides:
+                if runs_along(other, axis):
+                    grown = (size_along(fitting.parts[other.label], axis) - size_along(other, axis)) / 2
+                    ends = (float(fitting.drawn_box(other.label)[k][axis]) for k in (0, 1))
+                    meets = [
+                        sign
+                        for sign, end in zip((-1, 1), ends, strict=True)
+                        if min(abs(end - float(low[axis])), abs(end - float(high[axis]))) <= CONTACT
+                    ]
+                    if meets:
+                        fitting.targets[side.label, axis] = float(low[axis]) + meets[0] * grown
+                        break
+
+
+def _center_panel(fitting: Fitting) -> None:
+    """What heights count from lies in the middle of its room."""
+    for part in fitting.drawn.parts:
+        if part.role.height == "datum":
+            for axis in (0, 1):
+                low, high = part.box
+                size = size_along(fitting.parts[part.label], axis)
+                fitting.targets[part.label, axis] = float(low[axis] + high[axis] - size) / 2
+
+
+# -- ribs
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _set_ribs(fitting: Fitting, axis: int) -> None:
+    """Ribs across an axis, placed by the segments between them, from either side toward the middle."""
+    below, above = fitting.touching.along(axis)
+    ribs = [part for part in fitting.drawn.parts if part.role.height == "edge"]
+    across = [part for part in ribs if not runs_along(part, axis)]
+    walls = _walls(fitting, axis)
+    if walls is None:
+        return
+    middle = sum(float(fitting.drawn_box(label)[1 - side][axis]) for side, label in enumerate(walls)) / 2
+    for upward in (True, False):
+        beyond = below if upward else above
+        half = [part for part in across if (middle - _middle(part, axis)) * (1 if upward else -1) > CONTACT]
+        for rib in sorted(half, key=lambda one: _middle(one, axis), reverse=not upward):
+            at = _placed_by_segment(fitting, axis, rib, beyond, upward=upward)
+            if at is None:
+                at = _placed_by_rule(fitting, axis, rib, walls[0 if upward else 1], upward=upward)
+            fitting.targets[rib.label, axis] = at
+            fitting.settle()
+
+
+def _walls(fitting: Fitting, axis: int) -> tuple[str, str] | None:
+    """Labels of the sides across an axis."""
+    sides = [part for part in fitting.drawn.with_role(SIDE.word) if not runs_along(part, axis)]
+    sides.sort(key=lambda part: _middle(part, axis))
+    return (sides[0].label, sides[-1].label) if len(sides) > 1 else None
+
+
+def _middle(part: Part, axis: int) -> float:
+    low, high = part.box
+    return float(low[axis] + high[axis]) / 2
+
+
+def _placed_by_segment(
+    fitting: Fitting,
+    axis: int,
+    rib: Part,
+    beyond: dict[str, list[str]],
+    *,
+    upward: bool,
+) -> float | None:
+    """Where the low side of a rib is by the segment between it and what stands before it, mm; None without one.
+
+    Parameters
+    ----------
+    beyond : what each part touches away from the middle
+    """
+    segments = [
+        (segment, before)
+        for segment in beyond.get(rib.label, [])
+        if fitting.drawn.by_label[segment].role.height == "edge"
+        and runs_along(fitting.drawn.by_label[segment], axis)
+        for before in beyond.get(segment, [])
+    ]
+    if not segments:
+        return None
+    # A leg stands nearer than the side that it stands against: the longer of two rows decides.
+    segment, before = max(segments, key=lambda one: size_along(fitting.drawn.by_label[one[0]], axis))
+    drawn, face = size_along(fitting.drawn.by_label[segment], axis), 1 if upward else 0
+    start = float(fitting.box(before)[face][axis])
+    thick = size_along(fitting.parts[rib.label], axis)
+    sign = 1.0 if upward else -1.0
+    wanted = float(fitting.drawn_box(rib.label)[1 - face][axis])
+    key = round(drawn, 6)
+    if segment in fitting.fixed:
+        length = size_along(fitting.parts[segment], axis)
+    elif key in fitting.lengths:
+        length = fitting.lengths[key]
+    else:
+        choices = {fitting.rule.rounded(drawn, rounding) for rounding in ("down", "up")}
+        length = fitting.lengths[key] = min(
+            choices,
+            key=lambda one: (round(abs(start + sign * one - wanted), 9), abs(one - drawn)),
+        )
+    at = start + sign * length
+    return at if upward else at - thick
+
+
+def _placed_by_rule(fitting: Fitting, axis: int, rib: Part, wall: str, *, upward: bool) -> float:
+    """Where the low side of a rib is that is set to a line at a rounded distance from the side, mm."""
+    face = 1 if upward else 0
+    drawn = abs(float(fitting.drawn_box(rib.label)[1 - face][axis] - fitting.drawn_box(wall)[face][axis]))
+    away = fitting.rule.rounded(drawn)
+    at = float(fitting.box(wall)[face][axis])
+    return at + away if upward else at - away - size_along(fitting.parts[rib.label], axis)
+
+
+# -- what fits between others
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _fit_between(fitting: Fitting, axis: int) -> None:
+    """All but sides, ribs that stand across, and what is glued flat onto others: moved and cut to what it touches."""
+    below, above = fitting.touching.along(axis)
+    carried = set(_carried(fitting, axis))
+    allowance = fitting.drawn.limits.fit_allowance / _most_in_a_row(below)
+    order = [part for part in fitting.drawn.parts if part.role.height == "edge"]
+    order += [part for part in fitting.drawn.parts if part.role.height == "line"]
+    for part in order:
+        label = part.label
+        across_rib = part.role.height == "edge" and not runs_along(part, axis)
+        if part.role.slides or part.role.rests or across_rib or label in carried:
+            continue
+        low, high = _nearest(fitting, below.get(label, [])), _nearest(fitting, above.get(label, []))
+        if low and high:
+            _cut_to_fit(fitting, axis, Between(label, low, high), allowance)
+        elif low:
+            fitting.targets[label, axis] = float(fitting.box(low)[1][axis])
+        elif high:
+            size = size_along(fitting.parts[label], axis)
+            fitting.targets[label, axis] = float(fitting.box(high)[0][axis]) - size
+        if low or high:
+            fitting.settle()
+
+
+def _nearest(fitting: Fitting, labels: list[str]) -> str:
+    """What a part keeps to of all that it touches at one side: what is glued up first."""
+    parts = [fitting.drawn.by_label[label] for label in labels]
+    standing = [part for part in parts if part.role.height != "datum"]
+    return min(standing, key=lambda part: part.role.stage).label if standing else ""
+
+
+def _carried(fitting: Fitting, axis: int) -> Iterator[str]:
+    """Labels of what takes its place along an axis from a face that it is glued to."""
+    parts = fitting.drawn.by_label
+    for joint in fitting.drawn.joints:
+        if joint.kind == "face" or (joint.kind == "butt" and joint.part_end is None):
+            a, b = parts[joint.a], parts[joint.b]
+            faces = joint.faces_of(a, b)
+            if faces is not None and table_face(b, faces[1]).axis == axis:
+                yield joint.a
+
+
+def _most_in_a_row(below: dict[str, list[str]]) -> int:
+    """How many parts touch each other one after the other at most, so that the joints of all add up."""
+    depths: dict[str, int] = {}
+
+    def depth(label: str) -> int:
+        if label not in depths:
+            depths[label] = 1 + max((depth(one) for one in below.get(label, ())), default=0)
+        return depths[label]
+
+    return max(map(depth, below), default=1)
+
+
+def _cut_to_fit(fitting: Fitting, axis: int, between: Between, allowance: float) -> None:
+    label = between.label
+    low, high = float(fitting.box(between.low)[1][axis]), float(fitting.box(between.high)[0][axis])
+    fitting.targets[label, axis] = low
+    part = fitting.parts[label]
+    own = int(np.abs(part.placement.axes[:, axis]).argmax())
+    if own == 2 or label in fitting.fixed:
+        return
+    drawn = fitting.drawn.by_label[label]
+    # Room that nothing changed is as drawn, to the last digit.
+    room = high - low
+    room = size_along(drawn, axis) if abs(room - size_along(drawn, axis)) <= CONTACT / 2 else room
+    fitting.fitted[label] = between
+    fitting.lengthen(label, axis, fitting.rule.fitting(room, allowance))
+
+
+# -- heights
+# ------------------------------------------------------------------------------------------------------------
+
+
+def _set_heights(fitting: Fitting) -> None:
+    """What is set to a line: ledgers below the sides' edge by what lies on them; others flush where they were."""
+    below, above = fitting.touching.along(0), fitting.touching.along(1)
+    for part in fitting.drawn.parts:
+        if part.role.height != "line" or part.role.slides or part.role.rests or part.role.stands_on_floor:
+            continue
+        if part.label in set(_carried(fitting, UP)):
+            continue
+        beside = [label for side in (*below, *above) for label in side.get(part.label, [])]
+        at = _height_of(fitting, part, [fitting.drawn.by_label[label] for label in dict.fromkeys(beside)])
+        if at is not None:
+            fitting.targets[part.label, UP] = at
+
+
+def _height_of(fitting: Fitting, part: Part, beside: Iterable[Part]) -> float | None:
+    """Where a part's lower side is, mm; None where nothing says so."""
+    size, (low, high) = size_along(fitting.parts[part.label], UP), part.box
+    neighbors = [one for one in beside if one.role.height in ("edge", "groove")]
+    if part.role.carries_cover:
+        for one in neighbors:
+            if one.role == SIDE and not runs_along(one, 1 - int(np.abs(part.placement.axes[0]).argmax())):
+                top = float(fitting.box(one.label)[1][UP])
+                return top - float(one.box[1][UP] - high[UP]) - size
+    for one in neighbors:
+        if abs(float(one.box[0][UP] - low[UP])) <= CONTACT:
+            return float(fitting.box(one.label)[0][UP])
+    return None
