@@ -91,7 +91,7 @@ def bowed_ribs(prepared: Prepared) -> Iterator[Fact]:
     found: dict[str, list[tuple[Place, BowedRib]]] = {}
     for rib in prepared.assembly.with_role(RIB.word):
         if rib.stock.bow > 0 and rib.grain == "u":
-            for start, stop in pairwise(_held_at(prepared.assembly, rib)):
+            for start, stop in pairwise(held_at(prepared.assembly, rib)):
                 worst = _nearest_way(prepared, rib, start, stop)
                 bow = rib.stock.bow * ((stop - start) / rib.stock.sheet_length) ** 2
                 if worst is not None and bow - worst[0] > CONTACT:
@@ -107,7 +107,7 @@ def bowed_ribs(prepared: Prepared) -> Iterator[Fact]:
         )
 
 
-def _held_at(assembly: Assembly, rib: Part) -> list[float]:
+def held_at(assembly: Assembly, rib: Part) -> list[float]:
     """Where a rib's ends are, and the ends of others that butt on it: places along its axis of the table, mm."""
     axis = int(np.abs(rib.placement.axes[0]).argmax())
     held = {float(rib.box[0][axis]), float(rib.box[1][axis])}

@@ -21,7 +21,7 @@ ROUTED: Final[frozenset[Kind]] = frozenset({"opening size", "opening place", "gr
 """Kinds that the router makes."""
 
 UNEVEN: Final[frozenset[Kind]] = frozenset({"bow", "twist"})
-"""Kinds that say how far a leaf is from flat."""
+"""Kinds that say how far a part is from flat."""
 
 Form = dict[int, float]
 """A sum of deviations: number of the deviation → coefficient."""
@@ -121,16 +121,16 @@ class Register:
             (leaf.label, "squareness", ""), name, "squareness", leaf.label, limit, one_sided=True
         )
 
-    def bow(self, leaf: Part, *, one_sided: bool) -> Form:
-        """How far a leaf's middle is off the line of its ends: its share of its sheet's bow, up or down.
+    def bow(self, part: Part, length: float, *, one_sided: bool = False) -> Form:
+        """How far a leaf's middle is off the line of its ends, or a rib's between two places that hold it: its share
+        of its sheet's bow, one way or the other.
 
-        A sheet that rises by b over its length L rises by b·(l/L)² over a leaf l long. `one_sided` : what it is bowed
-        across matters alike whichever way.
+        A sheet that rises by b over its length L rises by b·(l/L)² over a part l long, mm. `one_sided` : what it is
+        bowed across matters alike whichever way.
         """
-        length = leaf.shape.size[0 if leaf.grain == "u" else 1]
-        limit = leaf.stock.bow * (length / leaf.stock.sheet_length) ** 2
-        key, name = (leaf.label, "bow", ""), f"{leaf.label}: bow"
-        return self._one(key, name, "bow", leaf.label, limit, one_sided=one_sided)
+        limit = part.stock.bow * (length / part.stock.sheet_length) ** 2
+        key, name = (part.label, "bow", ""), f"{part.label}: bow"
+        return self._one(key, name, "bow", part.label, limit, one_sided=one_sided)
 
     def twist(self, leaf: Part) -> Form:
         """How far a corner of a leaf stands up when its other three lie flat: z = t·x·y/(L·W) of its sheet."""

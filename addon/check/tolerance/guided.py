@@ -37,9 +37,9 @@ def guides(model: RowModel, off: Floats) -> Bools:
     from it where its window is cut a little narrower. Leaves are taken as flat: what bow and twist do to where a hand
     holds the outer end depends on how far the leaf is in, and is not asked.
     """
-    if model.uneven:
-        off = off.copy()
-        off[list(model.uneven)] = 0.0
+    if model.flat is not None:
+        off = off[np.searchsorted(model.used, model.flat.used)]
+        model = model.flat
     count = off.shape[1]
     tables = profiles_at(model, np.concatenate([np.zeros((len(off), 1)), off], axis=1))
     asked = np.zeros(tables.present.shape, dtype=bool)

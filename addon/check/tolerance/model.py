@@ -5,13 +5,6 @@ is off by its own sill less its groove, a window by its place on the rib. Along 
 sides stay where they are drawn; a board that butts against another one moves with that one's face, and one that is too
 long or too short may stand off by all of that, as if it were seated on its other end.
 
-                .--------.            A bowed leaf z = c + s·x - k·(x - m)², its middle at m, among openings at x is a
-     sills  .--'##      ##'--.        flat one among openings that are k·(x - m)² higher. Wherever m is on the way: what
-          ##                  ##      another m adds is linear in x, and the leaf may lie higher and lean.
-
-A twisted one has edges of slopes that differ by 2·δ: between openings l apart it takes δ·l of their height, no more
-than if each of them, at x, were narrower by δ·|x - c| above and below, whatever c is.
-
 In the plan view a parallelogram whose edges run along the way is as wide as a rectangle: its width in the direction n
 across the way is what its edges are apart, however oblique its ends are, and as it leans its edges bound it wherever
 they are over wood. Only its corners are farther out at its ends, by as much as they are out of square.
@@ -19,10 +12,8 @@ they are over wood. Only its corners are farther out at its ends, by as much as 
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +25,9 @@ from ...wood.roles import Role
 from ..cover import out_at_end
 from ..prepared import cuts_for
 from ..row.leaf_rows import LeafRow, View
-from ..row.profile import SQUARE, Profiles, Row, RowOpening, profiles
-from .deviations import UNEVEN, Form, Register, added, as_matrix
-
-_PIECES: Final = 24
-"""Wood beside a bowed leaf's way is taken in so many pieces a length of the leaf, each as high as it should be in its
-middle: at the leaf's ends, where it is off the most, the curve rises by a twelfth of the bow from there to the next."""
+from ..row.profile import Profiles, Row, RowOpening, profiles
+from .deviations import Form, Register, added, as_matrix
+from .uneven import OpeningForms, bow_of_rib, lengthwise, not_flat, with_pieces, with_ribs_in_pieces
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +39,7 @@ class RowModel:
     used : (used,) int; numbers of the deviations that matter to this row
     face, board, sill, head : (openings, used) float; how much they change per mm of each
     length, thickness : (used,) float
-    uneven : numbers of those of the used ones that say how far the leaf is from flat
+    flat : the same row with a flat leaf; None where the leaf is flat
     """
 
     leaf: str
@@ -64,7 +52,7 @@ class RowModel:
     head: Floats
     length: Floats
     thickness: Floats
-    uneven: tuple[int, ...] = ()
+    flat: RowModel | None = None
 
     def row_at(self, deviations: Floats) -> Row:
         """The row with the table's deviations, (deviations,) float mm."""
@@ -97,14 +85,12 @@ class RowModel:
 def row_models(rows: Sequence[LeafRow], register: Register) -> list[RowModel]:
     """The models of an assembly's rows; their deviations are added to its register."""
     maker = _Maker(register)
-    ready = [maker.ready(one) for one in rows]
-    forms = [maker.forms(one) for one in ready]
-    return [_model(one, own, register) for one, own in zip(ready, forms, strict=True)]
+    return [maker.model(one) for one in rows]
 
 
 def model_of_row(
     row: Row,
-    openings: Sequence[tuple[Form, Form, Form, Form]],
+    openings: Sequence[OpeningForms],
     length: Form,
     thickness: Form,
     leaf: str = "",
@@ -170,32 +156,6 @@ def _rest(model: RowModel, face: Floats, sill: Floats) -> Floats | float:
     return np.where(first.any(axis=1), np.where(first, sill, np.inf).min(axis=1, initial=np.inf), 0.0)
 
 
-@dataclass(frozen=True)
-class _Forms:
-    openings: list[tuple[Form, Form, Form, Form]]
-    length: Form
-    thickness: Form
-
-
-def _model(one: LeafRow, forms: _Forms, register: Register) -> RowModel:
-    made = model_of_row(one.row, forms.openings, forms.length, forms.thickness, one.leaf, one.view)
-    kinds = [register.found[number].kind for number in made.used.tolist()]
-    return replace(made, uneven=tuple(number for number, kind in enumerate(kinds) if kind in UNEVEN))
-
-
-def _pieces(opening: RowOpening, longest: float) -> Iterator[RowOpening]:
-    """Wood beside a leaf's way in pieces that follow each other, no longer than so many mm, chamfered at its ends."""
-    count = 1 if opening.window else max(1, math.ceil(opening.board / longest))
-    for number in range(count):
-        yield replace(
-            opening,
-            face=opening.face + number * opening.board / count,
-            board=opening.board / count,
-            entry=opening.entry if number == 0 else SQUARE,
-            exit=opening.exit if number == count - 1 else SQUARE,
-        )
-
-
 class _Maker:
     """Forms of the openings of an assembly's rows."""
 
@@ -203,69 +163,43 @@ class _Maker:
         self.assembly, self.register = register.assembly, register
         self._moves: dict[str, tuple[Form, Form, Form]] = {}
 
-    def ready(self, one: LeafRow) -> LeafRow:
-        """A row with long wood in pieces where its leaf is bowed along the way."""
-        leaf = self.assembly.by_label[one.leaf]
-        if one.view == "plan" or not leaf.stock.bow or self._lengthwise(one) != (leaf.grain == "u"):
-            return one
-        longest = one.row.length / _PIECES
-        openings = tuple(piece for opening in one.row.openings for piece in _pieces(opening, longest))
-        return replace(one, row=replace(one.row, openings=openings))
-
-    def forms(self, one: LeafRow) -> _Forms:
+    def model(self, one: LeafRow) -> RowModel:
         """Of one row."""
+        leaf = self.assembly.by_label[one.leaf]
+        one = with_ribs_in_pieces(one, self.assembly)
+        flat = self._of(one, bent=False)
+        if one.view == "plan" or not (leaf.stock.bow or leaf.stock.twist):
+            return flat
+        along = lengthwise(self.assembly, one) == (leaf.grain == "u")
+        return replace(self._of(with_pieces(one, leaf, along=along), bent=True), flat=flat)
+
+    def _of(self, one: LeafRow, *, bent: bool) -> RowModel:
+        """With what bow and twist of the leaf do, or without."""
         leaf, register = self.assembly.by_label[one.leaf], self.register
-        along, across = ("length", "width") if self._lengthwise(one) else ("width", "length")
+        straight = lengthwise(self.assembly, one)
+        along, across = ("length", "width") if straight else ("width", "length")
         openings = [self._opening(one, opening) for opening in one.row.openings]
         length = register.dimension(leaf, along)
         if one.view == "side":
-            return _Forms(self._not_flat(one, openings), length, register.thickness(leaf))
-        limit, drawn = register.assembly.tolerances.squareness, one.row
-        if limit:
-            # Its corner ahead is where the leaf stops, the other end's corner behind sticks out.
-            more = out_at_end(drawn.length, drawn.thickness, limit) / limit
-            length = added((length, 1.0), (register.squareness(leaf), more))
-        return _Forms(openings, length, register.dimension(leaf, across))
+            thickness = register.thickness(leaf)
+            if bent:
+                openings = not_flat(one, openings, register, along=straight == (leaf.grain == "u"))
+        else:
+            limit, drawn = register.assembly.tolerances.squareness, one.row
+            if limit:
+                # Its corner ahead is where the leaf stops, the other end's corner behind sticks out.
+                more = out_at_end(drawn.length, drawn.thickness, limit) / limit
+                length = added((length, 1.0), (register.squareness(leaf), more))
+            thickness = register.dimension(leaf, across)
+        return model_of_row(one.row, openings, length, thickness, one.leaf, one.view)
 
-    def _lengthwise(self, one: LeafRow) -> bool:
-        """Whether a leaf's length runs along its way."""
-        return abs(float(self.assembly.by_label[one.leaf].placement.axes[0] @ one.frame[0])) > 0.5
-
-    def _not_flat(
-        self, one: LeafRow, openings: list[tuple[Form, Form, Form, Form]]
-    ) -> list[tuple[Form, Form, Form, Form]]:
-        """The forms of openings in the side view with what bow and twist of the leaf take of their height."""
-        leaf, row = self.assembly.by_label[one.leaf], one.row
-        if not leaf.stock.bow and not leaf.stock.twist:
-            return openings
-        along_bow = self._lengthwise(one) == (leaf.grain == "u")
-        bow, twist = self.register.bow(leaf, one_sided=not along_bow), self.register.twist(leaf)
-        reach = np.array([(own.face, own.end) for own in row.openings]).reshape(-1, 2)
-        reach = reach.clip(row.travel - row.length, row.travel)
-        center = (reach.min(initial=row.travel) + reach.max(initial=row.travel - row.length)) / 2
-        far = np.abs(reach - center).max(axis=1)
-        off = reach.mean(axis=1) - center
-        found = []
-        for (face, board, sill, head), away, apart in zip(openings, off.tolist(), far.tolist(), strict=True):
-            # Bowed along the way by b over its length l, k = 4·b/l²; bowed across it, the arc is b high all along.
-            up, less = (4 * (away / row.length) ** 2, 0.0) if along_bow else (0.0, -1.0)
-            turned = apart / (2 * row.length)
-            found.append(
-                (
-                    face,
-                    board,
-                    added((sill, 1.0), (bow, up), (twist, turned)),
-                    added((head, 1.0), (bow, up + less), (twist, -turned)),
-                )
-            )
-        return found
-
-    def _opening(self, one: LeafRow, opening: RowOpening) -> tuple[Form, Form, Form, Form]:
+    def _opening(self, one: LeafRow, opening: RowOpening) -> OpeningForms:
         part = self.assembly.by_label[opening.label]
         cut = next((own for _, own in cuts_for(one.leaf, (part,))), None)
         moved = self._moved(part, one.frame[1])
         forward = self._moved(part, one.frame[0])
         if not opening.window or cut is None:
+            moved = added((moved, 1.0), (bow_of_rib(one, opening, self.register), 1.0))
             return forward, {}, *self._wood(part, one.frame[1], moved)
         if isinstance(cut, Groove):
             return forward, {}, *self._groove(part, cut, one.frame[1], moved)
