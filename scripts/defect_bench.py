@@ -30,6 +30,7 @@ from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError
 from defects import KINDS
 from plain_boxes import SLIVER, PlainTable
+from plain_cuts import cuts_that_meet, round_ends, thin_wood
 from plain_fit import PlainFit
 from plain_rows import row_faults
 from planted import broken, planted, planted_table, report_of
@@ -90,26 +91,22 @@ def expected_faults(table: Table, boxes: PlainTable, rows: RowFaults) -> dict[Fa
             faults["stop", frozenset((leaf, stop)), leaf] = -ahead
     faults |= {("open", pair, ""): gap for pair, gap in rows.open.items()}
     faults |= PlainFit(boxes).faults(table)
-    faults |= cuts_that_meet(boxes.assembly)
-    return {fault: amount for fault, amount in faults.items() if not _doubtful(fault, rows)}
+    faults |= cuts_that_meet(boxes)
+    faults |= round_ends(boxes)
+    faults |= dict.fromkeys(thin_wood(boxes, table.limits.least_wood)[0], 0.0)
+    return {fault: amount for fault, amount in faults.items() if not _doubtful(fault, boxes, rows)}
 
 
-def cuts_that_meet(assembly: Assembly) -> dict[Fault, float]:
-    """Boards of which a groove and a slot or window, as plain rectangles, have something in common, mm."""
-    found: dict[Fault, float] = {}
-    for part in assembly.parts:
-        for g in part.shape.grooves:
-            for o in part.shape.openings:
-                shared = min(g.u1, o.u1) - max(g.u0, o.u0), min(g.v1, o.v1) - max(g.v0, o.v0)
-                if min(shared) >= 0.0:
-                    fault = "cuts-meet", frozenset((part.label,)), ""
-                    found[fault] = max(found.get(fault, 0.0), min(shared))
-    return found
-
-
-def _doubtful(fault: Fault, rows: RowFaults) -> bool:
-    """Whether plain sums do not decide about it."""
-    return fault[0] in ("overlap", "open") and fault[1] in rows.doubtful
+def _doubtful(fault: Fault, boxes: PlainTable, rows: RowFaults) -> bool:
+    """Whether plain sums do not decide about it; a corner that jams in a round end may be all that overlaps there."""
+    kind, labels, _ = fault
+    if kind == "thin-wood":
+        least = boxes.assembly.limits.least_wood
+        surely, perhaps = thin_wood(boxes, least)
+        return fault in perhaps and fault not in surely
+    if kind == "overlap" and ("round-end", labels, "") in round_ends(boxes):
+        return True
+    return kind in ("overlap", "open") and labels in rows.doubtful
 
 
 RULES = {
@@ -129,6 +126,10 @@ OF_HANDS: frozenset[Rule] = frozenset({"finger-hole", "finger-reach", "finger-ro
 """Rules about hands, which plain boxes know nothing of."""
 
 
+OF_BOARDS: frozenset[Rule] = frozenset({"cuts-meet", "round-end", "thin-wood"})
+"""Rules about what is cut out of a board, which name all boards in one fact."""
+
+
 def reported_faults(report: CheckResult, boxes: PlainTable) -> dict[Fault, Fact]:
     """All facts that are more than a note, as faults."""
     faults: dict[Fault, Fact] = {}
@@ -138,6 +139,11 @@ def reported_faults(report: CheckResult, boxes: PlainTable) -> dict[Fault, Fact]
         if isinstance(fact.cause, CutOtherwise):
             for effect in fact.cause.effects:
                 faults[fault_of_effect(effect, boxes)] = replace(fact, amount=effect.amount)
+        elif fact.rule in OF_BOARDS:
+            for place in fact.places:
+                fault = fact.rule, frozenset(place.parts), ""
+                if fault not in faults or faults[fault].amount < place.amount:
+                    faults[fault] = replace(fact, amount=place.amount)
         elif fact.severity != "note" and isinstance(fact.cause, ChainOff):
             for joint in fact.cause.joints:
                 fault = RULES.get(fact.rule, fact.rule), frozenset((joint.part, joint.neighbor)), ""
@@ -192,7 +198,9 @@ def judge(tally: Tally, what: str, table: Table, boxes: PlainTable, report: Chec
             complaints.append(f"{fact.rule} {'/'.join(fact.parts)} is {amount:.6g} mm, not {fact.amount:.6g}")
     complaints += _wrong_sums(boxes, rows, report)
     alarms = [
-        fact for fault, fact in reported.items() if fault not in expected and not _doubtful(fault, rows)
+        fact
+        for fault, fact in reported.items()
+        if fault not in expected and not _doubtful(fault, boxes, rows)
     ]
     faulty = bool(expected)
     tally.faults += faulty
@@ -211,7 +219,7 @@ def _comparable(fault: Fault, boxes: PlainTable) -> bool:
     kind, pair, leaf = fault
     if kind == "blocked":
         return all(boxes.exact(leaf, other) for other in pair - {leaf})
-    return kind != "overlap"
+    return kind not in ("overlap", "thin-wood")
 
 
 def _wrong_sums(boxes: PlainTable, rows: RowFaults, report: CheckResult) -> list[str]:

@@ -3,7 +3,7 @@
 The bottom panel stays. A side holds it by the lower side of its groove, a rib is glued to its underside by the upper
 edge, a leg stands up against it with the upper end. Legs and ledgers lie against the sides with the face that is
 glued, the second board of a leg against the first, which is pushed into its corner with an edge; ledgers go up and down
-with their side, fixed tops lie on the higher ledger.
+with their side and blocks with their rib, fixed tops lie on the higher ledger.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ def seats(
     for role in (
         "side",
         "rib",
+        "block",
         "ledger",
         "leg",
         "top",
@@ -76,7 +77,7 @@ def _seat(
         shift[Z] = plan.groove.low[1] - board.groove.low[1]
     elif role in ("rib", "leg"):
         shift[Z] = float(plan.box()[1][0, Z] - board.box()[1][0, Z])
-    if role not in ("leg", "ledger", "top"):
+    if role not in ("leg", "ledger", "top", "block"):
         return shift
     first = True
     for joint in drawn.joints:
@@ -91,7 +92,7 @@ def _seat(
         own = _face(board, axis, not upper) - _face(plan, axis, not upper)
         wanted = theirs - own
         shift[axis] = wanted if first or role != "top" else max(shift[axis], wanted)
-        if role == "ledger":
+        if role in ("ledger", "block"):
             shift[Z] = holder_shift[Z]
         first = False
     return shift
