@@ -18,12 +18,15 @@ from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ..sheet.pdf import pdf_bytes
-from . import cautions
+from . import cautions, cut_list
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
 
-MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (("cautions", cautions.pages),)
+MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
+    ("cut-list", cut_list.pages),
+    ("cautions", cautions.pages),
+)
 """Kinds of page in the order of the work, and what makes them."""
 
 SET: Final = "shop-set.pdf"

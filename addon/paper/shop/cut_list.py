@@ -1,0 +1,150 @@
+"""The cut list: by stock in the order of sawing, and at its end what is cut to fit last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from ...shop.cut_list import SHOWN, Fit, Line, StockList, cut_list, fits
+from ...shop.figures import Figure
+from ...shop.job import Job
+from ...sizes.quantities import format_quantity
+from ...sizes.units import format_amount
+from ..sheet import Drawing
+from ..sheet.clip import Rectangle
+from ..sheet.dimensions import LETTERS
+from ..sheet.lettering import wrapped
+from .page import ShopPage, area_of
+from .rows import Cell, Column, Listing, Row
+
+_COLUMNS: Final = (
+    Column("Label", 46),
+    Column("Count", 12, "end"),
+    Column("Name", 46),
+    Column("Length", 19, "end"),
+    Column("Width", 19, "end"),
+    Column("Thick", 16, "end"),
+    Column("Saw first to", 20, "end"),
+    Column("Edges that show", 38),
+    Column("One weighs", 20, "end"),
+)
+
+_FIT_COLUMNS: Final = (
+    Column("Cut to fit last", 80),
+    Column("Measure between", 60),
+    Column("About", 30, "end"),
+    Column("", 70),
+)
+
+_NOTES: Final = (
+    "Rip all parts of one width together, wide to narrow, then crosscut those of one length together at a stop block.",
+    SHOWN,
+)
+
+
+def pages(job: Job) -> Iterator[ShopPage]:
+    """All pages of the list, stock by stock, what is cut to fit at the end."""
+    left, bottom, right, top = area_of(job)
+    width = right - left
+    notes = [line for note in _NOTES for line in wrapped(note, LETTERS, width)]
+    room = top - bottom - _notes_height(notes)
+    lists = cut_list(job)
+    blocks: list[_Block] = []
+    for stock in lists:
+        listing = Listing(_COLUMNS, _rows(job, stock), width)
+        lines = {line.length: line for line in stock.lines}
+        for rows in listing.pages(room):
+            shown = [lines[cell] for row in rows for cell in row.cells if cell in lines]
+            blocks.append(_Block(listing, rows, [one for line in shown for one in line.figures]))
+    found = fits(job)
+    if found:
+        listing = Listing(_FIT_COLUMNS, [_fit_row(fit) for fit in found], width)
+        abouts = {fit.about: fit for fit in found}
+        for rows in listing.pages(room):
+            figures = [cell for row in rows for cell in row.cells if cell in abouts]
+            blocks.append(_Block(listing, rows, [one for one in figures if isinstance(one, Figure)]))
+    yield from _paged(blocks, notes, room)
+
+
+@dataclass(frozen=True, eq=False)
+class _Block:
+    listing: Listing
+    rows: list[Row]
+    figures: list[Figure]
+
+    @property
+    def height(self) -> float:
+        return self.listing.height(self.rows) + 3.0
+
+
+def _paged(blocks: Sequence[_Block], notes: Sequence[str], room: float) -> Iterator[ShopPage]:
+    """Blocks one below the other as far as a page has room for them."""
+    sheets: list[list[_Block]] = []
+    used = room
+    for block in blocks:
+        if used + block.height > room + 3.0:
+            sheets.append([])
+            used = 0.0
+        sheets[-1].append(block)
+        used += block.height
+    for number, sheet in enumerate(sheets, 1):
+
+        def draw(drawing: Drawing, area: Rectangle, sheet: list[_Block] = sheet) -> None:
+            _draw(drawing, area, sheet, notes)
+
+        which = f" {number} of {len(sheets)}" if len(sheets) > 1 else ""
+        figures = tuple(dict.fromkeys(one for block in sheet for one in block.figures))
+        labels = tuple(dict.fromkeys(figure.part for figure in figures if figure.part))
+        yield ShopPage("cut-list", f"Cut list{which}", draw, str(number), labels, figures)
+
+
+def _draw(drawing: Drawing, area: Rectangle, blocks: Sequence[_Block], notes: Sequence[str]) -> None:
+    left, bottom, _, top = area
+    at = top
+    for block in blocks:
+        at = block.listing.draw(drawing, left, at, block.rows) - 3.0
+    for number, line in enumerate(reversed(notes)):
+        drawing.text(line, left, bottom + 0.9 + 3.7 * number, LETTERS)
+
+
+def _notes_height(notes: Sequence[str]) -> float:
+    return 3.7 * len(notes) + 2.0
+
+
+def _rows(job: Job, stock: StockList) -> list[Row]:
+    rows = [Row((_heading(job, stock),), wide=True)]
+    for rip in stock.rips:
+        rows += [_row(job, line, wide=number == 0) for number, line in enumerate(rip)]
+    return rows
+
+
+def _heading(job: Job, stock: StockList) -> str:
+    """What the stock is, and its totals."""
+    measured = format_amount(stock.stock.sheet_thickness, job.units)
+    pieces = f"{stock.pieces} piece{'s' if stock.pieces != 1 else ''}"
+    area = format_quantity(stock.area, "m²", job.units)
+    return (
+        f"{stock.stock.name}, measured {measured}: {pieces}, {area} net, "
+        f"{format_quantity(stock.mass, 'kg', job.units)}"
+    )
+
+
+def _row(job: Job, line: Line, wide: bool) -> Row:
+    thin = " (thinned from the sheet)" if line.thin else ""
+    cells: tuple[Cell, ...] = (
+        ", ".join(line.labels),
+        str(line.count),
+        line.name + thin,
+        line.length,
+        line.width,
+        line.thickness,
+        line.rough or "",
+        line.edges,
+        format_quantity(line.mass, "kg", job.units, 2) if line.mass else "",
+    )
+    return Row(cells, wide)
+
+
+def _fit_row(fit: Fit) -> Row:
+    return Row((", ".join(fit.labels), " and ".join(fit.between), fit.about, ""))

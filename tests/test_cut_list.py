@@ -1,0 +1,143 @@
+"""The cut list: order of sawing, totals, edges that show, and what is cut to fit, against values written by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from addon.check.progress import run_through
+from addon.designs.table.build import build
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.paper.shop import cut_list as cut_list_pages
+from addon.paper.sheet import Drawing
+from addon.paper.shop.page import area_of
+from addon.shop.cut_list import cut_list, fits
+from addon.shop.job import Job, job_steps
+from random_tables import sound_table
+from tests.page_checks import outside, overlaps, too_small
+
+
+def job_of(name: str, **shop: object) -> Job:
+    table = parse_table(EXAMPLES[name].text(), f"{name}.toml")
+    table = replace(table, shop=replace(table.shop, **shop))
+    return run_through(job_steps(table, build(table), "2030-01-02"))
+
+
+@pytest.fixture(scope="module")
+def quilting() -> Job:
+    return job_of("quilting")
+
+
+def test_widths_from_wide_to_narrow_and_lengths_from_long_to_short(quilting):
+    # The order by hand: rip wide to narrow, in a strip the longest first (common practice, no source).
+    boards, panel = cut_list(quilting)
+    assert panel.lines[0].labels == ("B1",)
+    labels = [line.labels for line in boards.lines]
+    wanted = [
+        ("L1", "L2", "L3", "L4"),
+        ("S1", "S2"),
+        ("S3", "S4"),
+        ("R1", "R4"),
+        ("R2", "R3"),
+        ("R6", "R8", "R11", "R13", "R16", "R18"),
+        ("R7", "R12", "R17"),
+        ("R5", "R9", "R10", "R14", "R15", "R19"),
+        ("LEG1", "LEG3", "LEG5", "LEG7"),
+        ("LEG2", "LEG4", "LEG6", "LEG8"),
+    ]
+    assert labels[: len(wanted)] == wanted
+    assert [{line.width.value for line in rip} for rip in boards.rips] == [
+        {rip[0].width.value} for rip in boards.rips
+    ]
+    widths = [rip[0].width.value for rip in boards.rips]
+    assert widths == sorted(widths, reverse=True)
+    assert len(set(widths)) == len(widths)
+
+
+def test_every_part_stands_on_one_line(quilting):
+    listed = [label for stock in cut_list(quilting) for line in stock.lines for label in line.labels]
+    assert sorted(listed) == sorted(part.label for part in quilting.drawn.parts)
+
+
+def test_totals_of_a_stock(quilting):
+    # By hand from the sizes in quilting-table.md: 4 leaves 921.6 × 364.9, sides 2 × 1500 × 141.9 and 2 × 924.6 × 141.9,
+    # ribs 72.4 high: 4 of 924.6, 6 of 410.8, 3 of 260.3, 6 of 155.95; legs 700.5 × (4 × 60 + 4 × 42.3); stops 2 × 374.55 ×
+    # 42.7, blocks 6 × 60 × 33.7, ledgers 2 × 1464.6 × 30, guides 20.7 high: 4 of 374.55, 4 of 61.2; kickers 4 × 923.1 × 6.
+    by_hand = (
+        4 * 921.6 * 364.9
+        + 2 * (1500 + 924.6) * 141.9
+        + 72.4 * (4 * 924.6 + 6 * 410.8 + 3 * 260.3 + 6 * 155.95)
+        + 700.5 * 4 * (60 + 42.3)
+        + 2 * 374.55 * 42.7
+        + 6 * 60 * 33.7
+        + 2 * 1464.6 * 30
+        + 20.7 * 4 * (374.55 + 61.2)
+        + 4 * 923.1 * 6
+    ) / 1e6
+    boards, panel = cut_list(quilting)
+    assert boards.pieces == 57
+    assert boards.area == pytest.approx(by_hand, rel=0.005)  # sizes are rounded to half a millimeter
+    assert (panel.pieces, panel.area) == (1, pytest.approx(1.4756 * 0.9356, rel=0.002))
+    assert panel.mass == pytest.approx(1.4756 * 0.9356 * 0.0118 * 695, rel=0.002)  # 695 kg/m³
+
+
+def test_a_leaf_weighs_its_board_less_its_hole_and_edges(quilting):
+    # 921.6 × 364.9 × 17.7 mm of 685 kg/m³; off go the hole (25 mm), two chamfers of 6 and four round-overs of 3.
+    volume = 921.6 * 364.9 * 17.7 - 17.7 * 3.14159 * 12.5**2 - 2 * 18 * 364.9 - 4 * 921.6 * 9 * (1 - 3.14159 / 4)
+    assert cut_list(quilting)[0].lines[0].mass == pytest.approx(volume * 685 / 1e9, rel=0.003)
+
+
+def test_which_edges_show(quilting):
+    # Seen on the drawn table: long sides cover the ends of the short ones, all upper edges are free; ribs and blocks are
+    # under the panel; ledger strips are seen from above once the leaves are stowed.
+    edges = {label: line.edges for stock in cut_list(quilting) for line in stock.lines for label in line.labels}
+    assert edges["S1"] == "1 long edge, 2 ends"
+    assert edges["S4"] == "1 long edge"
+    assert edges["L2"] == "all"
+    assert edges["LEDG1"] == "1 long edge"
+    assert {edges[label] for label in ("R1", "R7", "BLK3", "STOP1", "KICK2", "GUIDE4", "B1")} == {"none"}
+
+
+def test_what_fits_a_gap_is_sawn_longer_and_measured_last(quilting):
+    rounded = replace(quilting.rounded, gaps={label: ("R2", "R3") for label in ("R7", "R12", "R17")})
+    job = replace(quilting, rounded=rounded)
+    line = next(line for line in cut_list(job)[0].lines if "R7" in line.labels)
+    assert line.labels == ("R7", "R12", "R17")
+    assert line.sawn.value == pytest.approx(260.3 + 20, abs=0.5)  # 20 mm more (common practice, no source)
+    (fit,) = fits(job)
+    assert (fit.labels, fit.between) == (("R7", "R12", "R17"), ("R2", "R3"))
+    assert fit.about.value == pytest.approx(260.3, abs=0.5)
+    assert fit.about.part == "R7"
+
+
+JOBS = [("quilting", {}), ("quilting", {"paper": "letter"}), ("seed-bench", {}), ("seed-bench", {"paper": "a4"})]
+
+
+@pytest.mark.parametrize(("name", "shop"), JOBS)
+def test_pages_of_the_examples_are_sound(name, shop):
+    check_pages(job_of(name, **shop))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_pages_of_random_tables_are_sound(seed):
+    table, assembly = sound_table(f"cut list/{seed}")
+    table = replace(table, shop=replace(table.shop, paper=("a4", "letter")[seed % 2]))
+    check_pages(run_through(job_steps(table, assembly, "2030-01-02")))
+
+
+def check_pages(job: Job) -> None:
+    listed = set()
+    pages = list(cut_list_pages.pages(job))
+    assert pages
+    for page in pages:
+        drawing, area = Drawing(300.0, 220.0), area_of(job)
+        page.draw(drawing, area)
+        assert overlaps(drawing) == []
+        assert outside(drawing, area) == []
+        assert too_small(drawing) == []
+        texts = [text.text for text, _ in drawing.texts()]
+        assert [figure.printed for figure in page.figures if figure.printed not in texts] == []
+        listed |= {label for text in texts for label in text.replace(",", "").split()}
+    assert {part.label for part in job.drawn.parts} <= listed
