@@ -139,7 +139,7 @@ def _lines_of(job: Job, labels: Sequence[str], shown: dict[str, str]) -> Iterato
         found.setdefault((*sizes, fits, shown[label]), []).append(part)
     for parts in found.values():
         yield _line(job, parts, shown[parts[0].label])
-        for strip in parts[0].strips:
+        for strip in job.assembly.by_label[parts[0].label].strips:
             yield _strip_line(job, parts, strip)
 
 
@@ -215,12 +215,12 @@ def fits(job: Job) -> tuple[Fit, ...]:
 # -- edges that show
 
 SHOWN: Final = (
-    "Edges that show: nothing lies against them, and nothing but legs stands before them seen square or obliquely "
-    "from above; lower edges do not count, and of a leaf, which is handled, all do."
+    "Edges that show: along a third of them or more nothing lies against them and nothing but legs stands before them, "
+    "seen square or obliquely from above. Lower edges do not count; of a leaf, which is handled, all do."
 )
 """What the column means."""
 
-_LOOKS: Final = 7
+_LOOKS: Final = 12
 """Along either way of an edge from so many points it is looked out."""
 
 
@@ -249,7 +249,7 @@ def _edge_words(long: int, ends: int) -> str:
 
 
 def _shows(part: Part, number: int, low: Floats, high: Floats, legs: Bools) -> bool:
-    """Whether most of an edge of a part's blank (0 lower, 1 end, 2 upper, 3 start) is seen."""
+    """Whether a third or more of an edge of a part's blank (0 lower, 1 end, 2 upper, 3 start) is seen."""
     points, out = _edge(part, number)
     if out[2] < -0.5:
         return False
@@ -260,7 +260,7 @@ def _shows(part: Part, number: int, low: Floats, high: Floats, legs: Bools) -> b
     seen = np.zeros(len(points), dtype=bool)
     for look in looks:
         seen |= ~_hit(points, look, low[~legs], high[~legs], reach=np.inf)
-    return bool((seen & ~touching).mean() > 0.5)
+    return bool((seen & ~touching).mean() >= 1 / 3)
 
 
 def _edge(part: Part, number: int) -> tuple[Floats, Floats]:
@@ -293,4 +293,4 @@ def _hit(points: Floats, way: Floats, low: Floats, high: Floats, reach: float) -
         first, second = from_low / way[axis], from_high / way[axis]
         near = np.maximum(near, np.minimum(first, second))
         far = np.minimum(far, np.maximum(first, second))
-    return (far - near > CONTACT).any(axis=1)
+    return np.asarray((far - near > CONTACT).any(axis=1))

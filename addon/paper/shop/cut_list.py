@@ -34,22 +34,27 @@ _FIT_COLUMNS: Final = (
     Column("Cut to fit last", 80),
     Column("Measure between", 60),
     Column("About", 30, "end"),
-    Column("", 70),
+    Column("Measured", 70, "middle"),
 )
 
-_NOTES: Final = (
-    "Rip all parts of one width together, wide to narrow, then crosscut those of one length together at a stop block.",
-    SHOWN,
+_ORDER: Final = (
+    "Rip all parts of one width together, wide to narrow, then crosscut those of one length at a stop block."
 )
+_TO_FIT: Final = (
+    "Cut to fit last: saw longer first; when the two boards beside the gap stand dry, measure it and cut."
+)
+_THINNED: Final = "Thinned: ripped down from the thickness of the sheet, with push stick and featherboard."
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
     """All pages of the list, stock by stock, what is cut to fit at the end."""
     left, bottom, right, top = area_of(job)
     width = right - left
-    notes = [line for note in _NOTES for line in wrapped(note, LETTERS, width)]
+    lists, found = cut_list(job), fits(job)
+    thinned = any(line.thin for stock in lists for line in stock.lines)
+    said = (_ORDER, *((_TO_FIT,) if found else ()), *((_THINNED,) if thinned else ()), SHOWN)
+    notes = [line for note in said for line in wrapped(note, LETTERS, width)]
     room = top - bottom - _notes_height(notes)
-    lists = cut_list(job)
     blocks: list[_Block] = []
     for stock in lists:
         listing = Listing(_COLUMNS, _rows(job, stock), width)
@@ -57,7 +62,6 @@ def pages(job: Job) -> Iterator[ShopPage]:
         for rows in listing.pages(room):
             shown = [lines[cell] for row in rows for cell in row.cells if cell in lines]
             blocks.append(_Block(listing, rows, [one for line in shown for one in line.figures]))
-    found = fits(job)
     if found:
         listing = Listing(_FIT_COLUMNS, [_fit_row(fit) for fit in found], width)
         abouts = {fit.about: fit for fit in found}
@@ -131,7 +135,7 @@ def _heading(job: Job, stock: StockList) -> str:
 
 
 def _row(job: Job, line: Line, wide: bool) -> Row:
-    thin = " (thinned from the sheet)" if line.thin else ""
+    thin = ", thinned" if line.thin else ""
     cells: tuple[Cell, ...] = (
         ", ".join(line.labels),
         str(line.count),
