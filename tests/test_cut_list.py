@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from addon.check.progress import run_through
@@ -14,7 +15,13 @@ from addon.paper.sheet import Drawing
 from addon.paper.shop import cut_list as cut_list_pages
 from addon.paper.shop.page import area_of
 from addon.shop.cut_list import cut_list, fits
+from addon.shop.hardware import glued_area, hardware, proposed_screws
 from addon.shop.job import Job, job_steps
+from addon.wood.assembly import Assembly
+from addon.wood.joints import Fastener, Joint, Sizes
+from addon.wood.part import Part, Placement, Shape, rectangle
+from addon.wood.roles import role_of
+from addon.wood.stock import Stock
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 
@@ -112,6 +119,67 @@ def test_what_fits_a_gap_is_sawn_longer_and_measured_last(quilting):
     assert (fit.labels, fit.between) == (("R7", "R12", "R17"), ("R2", "R3"))
     assert fit.about.value == pytest.approx(260.3, abs=1.0)
     assert fit.about.part == "R7"
+
+
+def test_screws_for_corner_blocks(quilting):
+    # 17.7 mm on 17.7: 17.7 + 17.7 - 3 = 32.4, so 30 mm; through a rib into a block's end 60 mm deep two and
+    # a half times 17.7, 44.25, so 40 mm (lengths sold, margin and the latter rule: common practice, no source).
+    found = {(one.head, one.other): one for one in proposed_screws(quilting.assembly, "mm")}
+    assert found["BLK1", "R6"].length == 30
+    assert found["BLK1", "R6"].count == 2
+    assert not found["BLK1", "R6"].into_edge
+    assert found["R1", "BLK1"].length == 40
+    assert found["R1", "BLK1"].count == 1
+    assert found["R1", "BLK1"].into_edge
+    screws = {item.length.value: item.count for item in hardware(quilting) if item.length}
+    assert screws == {30.0: 12, 40.0: 6}
+
+
+def test_no_screw_comes_out_of_the_far_face_of_its_board():
+    for seed in range(4):
+        assembly = sound_table(f"screws/{seed}")[1]
+        for units in ("mm", "in"):
+            for one in proposed_screws(assembly, units):
+                if not one.into_edge:
+                    boards = [assembly.by_label[label] for label in (one.head, one.other)]
+                    assert one.length <= sum(board.shape.thickness for board in boards) - 3 + 1e-9
+
+
+def test_screws_that_the_table_has_are_counted_and_not_proposed_again(quilting):
+    sizes = Sizes(25.0, 4.0, 8.0, 3.0)
+    ones = tuple(
+        Fastener(f"SCR{k}", "screw", np.zeros(3), np.array([0.0, 1.0, 0.0]), sizes, ("BLK1", "R6"))
+        for k in (1, 2)
+    )
+    rounded = replace(quilting.rounded, assembly=replace(quilting.assembly, fasteners=ones))
+    items = hardware(replace(quilting, rounded=rounded))
+    screws = {(item.note.split()[0], item.length.value): item.count for item in items if item.length}
+    assert screws == {("as", 25.0): 2, ("through", 30.0): 10, ("through", 40.0): 6}
+
+
+def test_glued_area_of_a_butt_a_groove_and_a_miter():
+    # By hand: a 100 × 18 end against a face; a panel 500 long, 6 deep in a groove, glued on both walls; a miter of two
+    # boards 18 thick, 120 high: 120 × 18√2.
+    board = Stock("b", 18.0)
+
+    def part(label, size, u, v, origin):
+        shape = Shape(rectangle(*size[:2]), size[2])
+        return Part(label, "x", role_of("side"), board, shape, Placement.along(u, v, origin))
+
+    face = part("F", (500, 100, 18), "+x", "+z", (0.0, 0.0, 0.0))
+    butted = part("E", (300, 100, 18), "+y", "+z", (50.0, 0.0, 0.0))
+    panel = part("P", (500, 300, 12), "+x", "+y", (0.0, -6.0, 20.0))
+    corner = part("M", (300, 120, 18), "+y", "+z", (500.0, -18.0, 0.0))
+    other = part("N", (518, 120, 18), "+x", "+z", (0.0, 0.0, 0.0))
+    for parts, joint, wanted in (
+        ((face, butted), Joint("E", "F", "butt", "start"), 100 * 18),
+        ((face, panel), Joint("P", "F", "groove"), 2 * 500 * 6),
+        ((corner, other), Joint("M", "N", "miter", "start"), 120 * 18 * 2**0.5),
+    ):
+        assembly = Assembly("x", parts, (joint,), ())
+        assert glued_area(assembly) * 1e6 == pytest.approx(wanted)
+        dry = Assembly("x", parts, (replace(joint, fastening="dry"),), ())
+        assert glued_area(dry) == 0
 
 
 JOBS = [

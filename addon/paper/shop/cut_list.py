@@ -1,4 +1,4 @@
-"""The cut list: by stock in the order of sawing, and at its end what is cut to fit last."""
+"""The cut list: by stock in the order of sawing, at its end what is cut to fit last, and the hardware."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Final
 
 from ...shop.cut_list import SHOWN, Fit, Line, StockList, cut_list, fits
 from ...shop.figures import Figure
+from ...shop.hardware import Item, hardware
 from ...shop.job import Job
 from ...sizes.quantities import format_quantity
 from ...sizes.units import format_amount
@@ -35,6 +36,15 @@ _FIT_COLUMNS: Final = (
     Column("Measure between", 60),
     Column("About", 30, "end"),
     Column("Measured", 70, "middle"),
+)
+
+_HARDWARE_COLUMNS: Final = (
+    Column("Hardware", 46),
+    Column("Count", 12, "end"),
+    Column("Size", 18, "end"),
+    Column("Length", 16, "end"),
+    Column("Amount", 28, "end"),
+    Column("For", 116),
 )
 
 _ORDER: Final = (
@@ -68,6 +78,12 @@ def pages(job: Job) -> Iterator[ShopPage]:
         for rows in listing.pages(room):
             figures = [cell for row in rows for cell in row.cells if cell in abouts]
             blocks.append(_Block(listing, rows, [one for one in figures if isinstance(one, Figure)]))
+    items = hardware(job)
+    listing = Listing(_HARDWARE_COLUMNS, [_item_row(item) for item in items], width)
+    lengths = {item.length for item in items}
+    for rows in listing.pages(room):
+        figures = [cell for row in rows for cell in row.cells if cell in lengths]
+        blocks.append(_Block(listing, rows, [one for one in figures if isinstance(one, Figure)]))
     yield from _paged(blocks, notes, room)
 
 
@@ -152,3 +168,8 @@ def _row(job: Job, line: Line, wide: bool) -> Row:
 
 def _fit_row(fit: Fit) -> Row:
     return Row((", ".join(fit.labels), " and ".join(fit.between), fit.about, ""))
+
+
+def _item_row(item: Item) -> Row:
+    count = "" if item.count is None else str(item.count)
+    return Row((item.name, count, item.size, item.length or "", item.amount, item.note))
