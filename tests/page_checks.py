@@ -77,10 +77,8 @@ def overlaps(drawing: Drawing) -> list[str]:
                 and box[1] + _TOUCH < one[3]
             ):
                 wrong.append(f"{item.text!r} over {other.text!r}")
-    starts, ends = (np.concatenate(each) for each in zip(*_segments(drawing), strict=True))
-    for item, one in texts:
-        if _crossing(one, starts, ends).any():
-            wrong.append(f"{item.text!r} over a line")
+    for starts, ends in _segments(drawing):
+        wrong += [f"{item.text!r} over a line" for item, one in texts if _crossing(one, starts, ends).any()]
     return wrong
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 
@@ -28,6 +28,28 @@ def ordinal(number: int) -> str:
     """Which of several: "1st", "2nd", "11th"."""
     ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{ending}"
+
+
+_LABEL: Final = re.compile(r"(\D*)(\d+)")
+
+
+def codes_in_row(labels: Iterable[str]) -> str:
+    """Labels of parts by their letters and numbers; three and more that follow each other as "R5 to R19"."""
+    own = sorted({*labels}, key=_letters_and_number)
+    runs: list[list[str]] = []
+    for label in own:
+        letters, number = _letters_and_number(label)
+        if runs and _letters_and_number(runs[-1][-1]) == (letters, number - 1):
+            runs[-1].append(label)
+        else:
+            runs.append([label])
+    words = [word for run in runs for word in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else run)]
+    return listed(words) if words else ""
+
+
+def _letters_and_number(label: str) -> tuple[str, int]:
+    found = _LABEL.fullmatch(label)
+    return (found[1], int(found[2])) if found else (label, 0)
 
 
 def capital(words: str) -> str:

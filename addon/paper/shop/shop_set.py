@@ -18,12 +18,13 @@ from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list
+from . import cautions, cut_list, sheets
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
 
 MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
+    ("sheets", sheets.pages),
     ("cut-list", cut_list.pages),
     ("cautions", cautions.pages),
 )
