@@ -18,7 +18,7 @@ from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list, sheets
+from . import cautions, cut_list, part_sheet, sheets
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
@@ -26,6 +26,7 @@ Maker = Callable[[Job], Iterator[ShopPage]]
 MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
     ("sheets", sheets.pages),
     ("cut-list", cut_list.pages),
+    ("part-sheet", part_sheet.pages),
     ("cautions", cautions.pages),
 )
 """Kinds of page in the order of the work, and what makes them."""
