@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from ...shop.cut_list import SHOWN, Fit, Line, StockList, cut_list, fits
-from ...shop.figures import Figure
 from ...shop.hardware import Item, hardware
 from ...shop.job import Job
 from ...sizes.quantities import format_quantity
@@ -17,7 +15,7 @@ from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LETTERS
 from ..sheet.lettering import wrapped
 from .page import ShopPage, area_of
-from .rows import Cell, Column, Listing, Row
+from .rows import Block, Cell, Column, Listing, Row, draw_blocks, flowed
 
 _COLUMNS: Final = (
     Column("Label", 46),
@@ -65,67 +63,27 @@ def pages(job: Job) -> Iterator[ShopPage]:
     said = (_ORDER, *((_TO_FIT,) if found else ()), *((_THINNED,) if thinned else ()), SHOWN)
     notes = [line for note in said for line in wrapped(note, LETTERS, width)]
     room = top - bottom - _notes_height(notes)
-    blocks: list[_Block] = []
+    blocks: list[Block] = []
     for stock in lists:
-        listing = Listing(_COLUMNS, _rows(job, stock), width)
-        lines = {line.length: line for line in stock.lines}
-        for rows in listing.pages(room):
-            shown = [lines[cell] for row in rows for cell in row.cells if cell in lines]
-            blocks.append(_Block(listing, rows, [one for line in shown for one in line.figures]))
-    if found:
-        listing = Listing(_FIT_COLUMNS, [_fit_row(fit) for fit in found], width)
-        abouts = {fit.about: fit for fit in found}
-        for rows in listing.pages(room):
-            figures = [cell for row in rows for cell in row.cells if cell in abouts]
-            blocks.append(_Block(listing, rows, [one for one in figures if isinstance(one, Figure)]))
-    items = hardware(job)
-    listing = Listing(_HARDWARE_COLUMNS, [_item_row(item) for item in items], width)
-    lengths = {item.length for item in items}
-    for rows in listing.pages(room):
-        figures = [cell for row in rows for cell in row.cells if cell in lengths]
-        blocks.append(_Block(listing, rows, [one for one in figures if isinstance(one, Figure)]))
-    yield from _paged(blocks, notes, room)
+        blocks += Listing(_COLUMNS, _rows(job, stock), width).blocks(room)
+    blocks += Listing(_FIT_COLUMNS, [_fit_row(fit) for fit in found], width).blocks(room)
+    blocks += Listing(_HARDWARE_COLUMNS, [_item_row(item) for item in hardware(job)], width).blocks(room)
+    yield from _paged(flowed(blocks, room), notes)
 
 
-@dataclass(frozen=True, eq=False)
-class _Block:
-    listing: Listing
-    rows: list[Row]
-    figures: list[Figure]
-
-    @property
-    def height(self) -> float:
-        return self.listing.height(self.rows) + 3.0
-
-
-def _paged(blocks: Sequence[_Block], notes: Sequence[str], room: float) -> Iterator[ShopPage]:
-    """Blocks one below the other as far as a page has room for them."""
-    sheets: list[list[_Block]] = []
-    used = room
-    for block in blocks:
-        if used + block.height > room + 3.0:
-            sheets.append([])
-            used = 0.0
-        sheets[-1].append(block)
-        used += block.height
+def _paged(sheets: Sequence[list[Block]], notes: Sequence[str]) -> Iterator[ShopPage]:
     for number, sheet in enumerate(sheets, 1):
 
-        def draw(drawing: Drawing, area: Rectangle, sheet: list[_Block] = sheet) -> None:
-            _draw(drawing, area, sheet, notes)
+        def draw(drawing: Drawing, area: Rectangle, sheet: list[Block] = sheet) -> None:
+            left, bottom, _, top = area
+            draw_blocks(drawing, left, top, sheet)
+            for row, line in enumerate(reversed(notes)):
+                drawing.text(line, left, bottom + 0.9 + 3.7 * row, LETTERS)
 
         which = f" {number} of {len(sheets)}" if len(sheets) > 1 else ""
         figures = tuple(dict.fromkeys(one for block in sheet for one in block.figures))
         labels = tuple(dict.fromkeys(figure.part for figure in figures if figure.part))
         yield ShopPage("cut-list", f"Cut list{which}", draw, str(number), labels, figures)
-
-
-def _draw(drawing: Drawing, area: Rectangle, blocks: Sequence[_Block], notes: Sequence[str]) -> None:
-    left, bottom, _, top = area
-    at = top
-    for block in blocks:
-        at = block.listing.draw(drawing, left, at, block.rows) - 3.0
-    for number, line in enumerate(reversed(notes)):
-        drawing.text(line, left, bottom + 0.9 + 3.7 * number, LETTERS)
 
 
 def _notes_height(notes: Sequence[str]) -> float:

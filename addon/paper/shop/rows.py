@@ -18,6 +18,8 @@ Cell = str | Figure
 _PALE: Final = Pen(0.18, "#8C8C8C")
 _PAD: Final = 1.2
 """From a column's border to what stands in it, mm."""
+_BELOW: Final = 3.0
+"""Free below a list, mm."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,10 @@ class Listing:
             used += needed
         return pages
 
+    def blocks(self, height: float) -> list[Block]:
+        """The rows as blocks that each fit into a given height."""
+        return [Block(self, rows) for rows in self.pages(height)] if self.rows else []
+
     def height(self, rows: Sequence[Row]) -> float:
         """What some rows take with the headings of their columns, mm."""
         return self._heading_height() + sum(self._height(row) for row in rows)
@@ -134,6 +140,45 @@ class Listing:
                 drawing.text(line, x[column.anchor], y, letters, column.anchor, vertical="top", weight=weight)
             start += width
         return top - height
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """Some rows of a list, below the headings of its columns."""
+
+    listing: Listing
+    rows: list[Row]
+
+    @property
+    def height(self) -> float:
+        """With what stays free below it, mm."""
+        return self.listing.height(self.rows) + _BELOW
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """All that stand in it."""
+        return tuple(cell for row in self.rows for cell in row.cells if isinstance(cell, Figure))
+
+
+def flowed(blocks: Sequence[Block], height: float) -> list[list[Block]]:
+    """Blocks one below the other, page by page of a given height."""
+    pages: list[list[Block]] = []
+    used = height
+    for block in blocks:
+        if not pages or used + block.height > height + _BELOW:
+            pages.append([])
+            used = 0.0
+        pages[-1].append(block)
+        used += block.height
+    return pages
+
+
+def draw_blocks(drawing: Drawing, left: float, top: float, blocks: Sequence[Block]) -> float:
+    """Draws blocks one below the other; returns where they end, mm."""
+    at = top
+    for block in blocks:
+        at = block.listing.draw(drawing, left, at, block.rows) - _BELOW
+    return at
 
 
 def _lines(cell: Cell, size: float, width: float) -> list[str]:
