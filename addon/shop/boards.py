@@ -77,9 +77,7 @@ def board_of(job: Job, part: Part) -> Board:
     length, width = own["length"], own["width"]
     if part.label not in job.rounded.gaps:
         return Board(part, length, width)
-    rough = job.rule.figure(
-        "rough length", length.value + ALLOWANCE[job.units], "up"
-    )
+    rough = job.rule.figure("rough length", length.value + ALLOWANCE[job.units], "up")
     return Board(part, replace(rough, part=part.label), width, to_fit=True)
 
 

@@ -19,11 +19,9 @@ from ..wood.assembly import Assembly
 from ..wood.meshes.mesh import mesh_of
 from ..wood.part import GluedStrip, Part
 from ..wood.stock import Stock
+from .boards import board_of
 from .figures import Figure
 from .job import Job
-
-ALLOWANCE: Final = {"mm": 20.0, "in": 19.05}
-"""How much longer a part that is cut to fit is sawn first, mm (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,17 +144,14 @@ def _lines_of(job: Job, labels: Sequence[str], shown: dict[str, str]) -> Iterato
 def _line(job: Job, parts: Sequence[Part], edges: str) -> Line:
     first = parts[0]
     length, width, thickness = _board(job, first)
-    rough = None
-    if first.label in job.rounded.gaps:
-        rough = job.rule.figure("rough length", length.value + ALLOWANCE[job.units], "up")
-        rough = replace(rough, part=first.label)
+    sawn = board_of(job, first)
     return Line(
         tuple(part.label for part in parts),
         _name(parts),
         length,
         width,
         thickness,
-        rough,
+        sawn.length if sawn.to_fit else None,
         edges,
         mesh_of(job.assembly.by_label[first.label].shape).volume * first.stock.density / 1e9,
         length.value * width.value / 1e6,
