@@ -17,7 +17,6 @@ from ..sizes.tolerances import CONTACT
 from ..wood.part import Part
 from ..wood.roles import LEAF, SIDE, Role
 from ..wood.stock import Stock
-from .cut_list import ALLOWANCE
 from .figures import Figure
 from .job import Job
 from .pieces import (
@@ -32,6 +31,9 @@ from .pieces import (
     ordered,
     parted,
 )
+
+ALLOWANCE: Final = {"mm": 20.0, "in": 19.05}
+"""How much longer a part that is cut to fit is sawn first, mm (common practice, no source)."""
 
 _STRIP: Final = 100.0
 """Parts that are no wider are laid end to end in strips, mm."""
