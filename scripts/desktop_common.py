@@ -84,8 +84,6 @@ def drag_value(path: str, by: int) -> Wait:
     return seen + model.compare()
 
 
-SECTIONS = 13
-"""Sections of Sizes, all closed."""
 PANELS = ("Check", "Show", "Output")
 """Panels that are closed at first, in order."""
 FIRST, PITCH, PANEL = 26, 25, 28
@@ -105,8 +103,9 @@ def unfold(name: str) -> Wait:
 
 
 def _toggle(name: str) -> Wait:
-    """Clicks the header of a panel below Sizes."""
-    below = FIRST + PITCH * SECTIONS + 5 + PANEL * PANELS.index(name)
+    """Clicks the header of a panel below Sizes, whose sections are all closed."""
+    sections = len(model.part("ui.sizes_panel").SECTIONS)
+    below = FIRST + PITCH * sections + 5 + PANEL * PANELS.index(name)
     _, y = yield from hand.find("well.depth_text", 0.7)
     for _ in range(3):
         if y - below > hand.region("UI").y + 14:

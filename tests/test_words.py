@@ -51,7 +51,7 @@ def labels() -> set[str]:
             if isinstance(node, ast.Assign) and _target(node) == "bl_label":
                 assert isinstance(node.value, ast.Constant)
                 found.add(str(node.value.value))
-            elif isinstance(node, ast.AnnAssign) and _target(node) == "_SECTIONS":
+            elif isinstance(node, ast.AnnAssign) and _target(node) == "SECTIONS":
                 assert isinstance(node.value, ast.Dict)
                 found |= {str(key.value) for key in node.value.keys if isinstance(key, ast.Constant)}
             elif isinstance(node, ast.Call):

@@ -34,6 +34,19 @@ SOLID: Final = ("MESH", "CURVE", "SURFACE", "META", "FONT")
 """Kinds of objects that cover what is behind them."""
 
 
+class View(NamedTuple):
+    """How a 3D view looks: what is in its middle, how it is turned, from how far, with which perspective."""
+
+    location: tuple[float, ...]
+    rotation: tuple[float, ...]
+    distance: float
+    perspective: str
+
+
+_turned: Final[dict[int, tuple[View, View]]] = {}
+"""Address of a 3D view that was turned to a place → how it looked before, and after. Blender undoes no views."""
+
+
 class Shown(NamedTuple):
     """What is shown of a finding, kept with its table.
 
@@ -95,7 +108,9 @@ def show(state: TableState, finding: FindingState) -> None:
     for number in chosen.through:
         _see_through(items[number])
     for area, space in areas():
+        now, (before, left) = _view(space), _turned.get(space.as_pointer(), (None, None))
         _turn(space, chosen.axes, *sight.turned(chosen.axes, spot, lens_of(area, space)))
+        _turned[space.as_pointer()] = (before if before is not None and now == left else now, _view(space))
     names = {label: _in_frame_of(made[label], point) for label, point in chosen.names.items()}
     keep = Shown(findings.name_of(finding), names)
     if not access.locked(state):
@@ -141,6 +156,25 @@ def put_back(scene: Scene) -> None:
     for state in access.tables_in(scene):
         if state.shown and not access.locked(state):
             state.shown = ""
+
+
+def turn_back() -> None:
+    """Has the 3D views look as they did before a finding was shown, unless the user turned them since."""
+    for space in views():
+        before, left = _turned.get(space.as_pointer(), (None, None))
+        if before is not None and _view(space) == left:
+            view = space.region_3d
+            view.view_perspective = before.perspective  # type: ignore[assignment]
+            view.view_rotation, view.view_location = Quaternion(before.rotation), Vector(before.location)
+            view.view_distance = before.distance
+    _turned.clear()
+
+
+def _view(space: SpaceView3D) -> View:
+    view = space.region_3d
+    return View(
+        tuple(view.view_location), tuple(view.view_rotation), view.view_distance, view.view_perspective
+    )
 
 
 def put_all_back() -> None:

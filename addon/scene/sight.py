@@ -25,9 +25,9 @@ SKIN: Final = 1e-4
 """What a ray meets nearer to its end than this is what the place lies on, m."""
 IN_WOOD: Final = 0.004
 """The parts of a finding may be met this far, and its amount, before its place, which may lie in their wood, m."""
-FIELD: Final = (0.045, 0.5)
+FIELD: Final = (0.055, 0.5)
 """Least and greatest of what is seen from the place to the nearest border of the view, m."""
-READABLE, LEAST = 9.0, 3.2
+READABLE, LEAST = 6.5, 3.2
 """Length on the screen at which a dimension can be read, and at which it is drawn at all, pixels."""
 FAR: Final = 20.0
 """Without perspective the eye is this far away, m."""
@@ -113,8 +113,9 @@ class Sight:
 def choose(bodies: Sequence[Body], spot: Spot, lens: Lens) -> Sight:
     """The view in which a place is seen best, from among a good set of directions.
 
-    What counts most is that as little as possible has to be seen through; then that the dimension is not looked at
-    from its end, that the surroundings are seen too, and that the view turns little and toward where people stand.
+    What counts most is that little has to be seen through, and that it is looked at from outside and not from below;
+    then that the dimension is not looked at from its end, that the surroundings are seen too, and that the view turns
+    little and toward where people stand.
     """
     axes = np.stack([_axes(back) for back in directions(lens.back, spot.span)])
     few = _costs(bodies, spot, lens, axes, _points()[:_CLOSE:3])[0]
@@ -217,9 +218,13 @@ def _around_eyes(bodies: Sequence[Body], eyes: Floats) -> Bools:
     return found
 
 
-_WITHIN: Final = 11.0
+_WITHIN: Final = 15.0
 """What it costs to look from within the body, where nobody can tell which way is up: nearly as much as to look through
-three parts."""
+four parts."""
+_BELOW: Final = 9.0
+"""The same for looking up from below: a bit more than to look through two parts from above."""
+_UPWARD: Final = -0.2
+"""Where the way toward the eye goes down by more than this share of its length, it looks up."""
 _OFF_FLOOR: Final = 0.05
 """Parts that begin higher than this above the lowest are the body; the eye may be between the legs, m."""
 
@@ -257,7 +262,7 @@ def _costs(
     length = float(np.linalg.norm(spot.span))
     seen = np.hypot(*(axes[:, :2] @ spot.span).T)
     costs = weight @ close + 1.5 * (close & _around_eyes(bodies, eyes)).sum(axis=0)
-    costs += _WITHIN * _is_within(bodies, eyes)
+    costs += np.maximum(_WITHIN * _is_within(bodies, eyes), _BELOW * (backs[:, 2] < _UPWARD))
     if length > 0.0:
         costs += 5.0 * np.maximum(0.0, 0.7 - seen / length)
         costs += 2.0 * (seen < LEAST * lens.pixel * distances)
@@ -266,7 +271,7 @@ def _costs(
         hidden = rays[:, :, _CLOSE:] & others[:, None, None] & ~close[:, :, None]
         costs += 1.5 * hidden.any(axis=0).mean(axis=1)
     costs += np.clip(lens.back @ IDEAL, 0.25, 1.0) * (1.0 - backs @ lens.back)  # a bad view is soon left
-    return costs + 0.5 * (1.0 - backs @ IDEAL), close
+    return costs + 0.7 * (1.0 - backs @ IDEAL), close
 
 
 _GRID, _INSET = (17, 13), 0.86

@@ -167,7 +167,8 @@ class DRY_ASSEMBLY_OT_stop_showing(TableOperator, Operator):
     bl_idname = "dry_assembly.stop_showing"
     bl_label = "Stop Showing"
     bl_description = (
-        "Draw what is seen through as it was, and take hatching and names of the finding shown away"
+        "Draw what is seen through as it was, take hatching and names of the finding shown away, and turn the view"
+        " back"
     )
     bl_options = CHANGES
 
@@ -179,6 +180,7 @@ class DRY_ASSEMBLY_OT_stop_showing(TableOperator, Operator):
     def execute(self, context: Context) -> set[Any]:
         """Puts all back."""
         seeing.put_back(context.scene)
+        seeing.turn_back()
         return DONE
 
 

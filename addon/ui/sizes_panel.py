@@ -50,7 +50,7 @@ class DRY_ASSEMBLY_PT_sizes(TablePanel, Panel):
         for name in ("length", "width", "height"):
             panel.parameter(column, state, "table", name)
         panel.parameter(column, state, "well", "depth", "Well Depth")
-        for name, draw in _SECTIONS.items():
+        for name, draw in SECTIONS.items():
             body = _with_switch(layout, state) if name == "Legs" else panel.folded(layout, name)
             if body is not None:
                 draw(body, state)
@@ -138,7 +138,7 @@ def _place(layout: UILayout, state: TableState) -> None:
         panel.field(column, state.root, "rotation_euler", "Rotation", index=2)
 
 
-_SECTIONS: Final = {
+SECTIONS: Final = {
     "Stock": _stock,
     "Leaves": _leaves,
     "Stow Positions": _stow,

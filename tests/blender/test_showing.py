@@ -349,3 +349,38 @@ def test_selected_things_have_the_colors_that_ours_are_measured_against(empty):
 
 def hexadecimal(color) -> str:
     return "#" + "".join(f"{round(255 * one):02X}" for one in color[:3])
+
+
+def looked_at() -> list[list[float]]:
+    """How each 3D view looks."""
+    found = []
+    for space in seeing.views():
+        view = space.region_3d
+        found.append([*view.view_location, *view.view_rotation, view.view_distance])
+    return found
+
+
+@pytest.mark.parametrize("how", ["stop", "remedy", "turned by hand"])
+def test_the_view_turns_back_when_it_is_over(state, how):
+    """Two findings are shown, one after the other: what was seen before the first is seen again."""
+    start(state, "away")
+    before = looked_at()
+    assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
+    assert bpy.ops.dry_assembly.show_finding(index=0) == {"FINISHED"}
+    assert looked_at() != before
+    if how == "turned by hand":
+        for space in seeing.views():
+            space.region_3d.view_distance = 5.0
+        before = looked_at()
+    if how == "remedy":
+        tables.find_remedies(state)
+        index = next(n for n, one in enumerate(state.findings) if tables.tried_remedy(one) is not None)
+        assert tables.apply_remedy(state, index, tables.tried_remedy(state.findings[index]))
+    else:
+        assert bpy.ops.dry_assembly.stop_showing() == {"FINISHED"}
+    assert looked_at() == before
+    # What was seen then is forgotten: a view turned since stays.
+    start(state, "below")
+    now = looked_at()
+    seeing.turn_back()
+    assert looked_at() == now
