@@ -8,6 +8,7 @@ from typing import Any, Final, Literal
 
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, Reading, Rounding, Units, division, format_number, rounded, tape
+from ..wood.part import Part
 
 PageKind = Literal[
     "drawing",
@@ -75,6 +76,11 @@ class Figure:
         return found
 
 
+Sizes = Literal["heights", "length", "width", "cuts"]
+"""Heights of all boards that hold or carry the bottom panel, and of what is cut into these, which go together; other
+sizes of the boards of one role, and of what is cut into them."""
+
+
 @dataclass(frozen=True)
 class Rule:
     """What the maker's rule and the saw's fence show.
@@ -83,10 +89,17 @@ class Rule:
     ----------
     units : of all that is printed
     division : the finest division, mm
+    finer : role of parts (none of heights) and which of their sizes → a finer division for these, mm
     """
 
     units: Units
     division: float
+    finer: tuple[tuple[tuple[str, Sizes], float], ...] = ()
+
+    def of(self, part: Part, sizes: Sizes) -> Rule:
+        """The rule for some of a part's sizes."""
+        finer = dict(self.finer).get(("" if sizes == "heights" else part.role.word, sizes))
+        return self if finer is None else Rule(self.units, finer)
 
     def rounded(self, mm: float, rounding: Rounding = "nearest") -> float:
         """A length as the rule shows it, mm; what arithmetic alone put over a division is not rounded up."""

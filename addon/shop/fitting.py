@@ -14,9 +14,10 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from ..sizes.tolerances import CONTACT
+from ..wood.assembly import Assembly
 from ..wood.part import Part
 from ..wood.roles import SIDE
-from ..wood.seating import table_face
+from ..wood.seating import as_drawn, groove_box, groove_of, groove_that_holds, table_face
 from .standing import Between, Fitting, runs_along, size_along
 
 UP = 2
@@ -25,7 +26,8 @@ UP = 2
 def fit_together(fitting: Fitting) -> None:
     """Puts all parts in their places and cuts to length what fits between others."""
     _set_sides(fitting)
-    _center_panel(fitting)
+    fitting.settle()
+    _set_panel(fitting)
     fitting.settle()
     for axis in (0, 1):
         _set_ribs(fitting, axis)
@@ -65,14 +67,50 @@ def _set_sides(fitting: Fitting) -> None:
                         break
 
 
-def _center_panel(fitting: Fitting) -> None:
-    """What heights count from lies in the middle of its room."""
-    for part in fitting.drawn.parts:
-        if part.role.height == "datum":
-            for axis in (0, 1):
-                low, high = part.box
-                size = size_along(fitting.parts[part.label], axis)
-                fitting.targets[part.label, axis] = float(low[axis] + high[axis] - size) / 2
+def _set_panel(fitting: Fitting) -> None:
+    """What heights count from lies in the middle of its room.
+
+    It reaches no less far into its grooves than drawn, pushed to either side, where half its play is left so.
+    """
+    for panel in fitting.drawn.parts:
+        if panel.role.height != "datum":
+            continue
+        for axis in (0, 1):
+            walls = _walls(fitting, axis)
+            if walls is not None and (panel.label, axis) not in fitting.fixed:
+                fitting.lengthen(panel.label, axis, _panel_size(fitting, panel, walls, axis))
+            low, high = panel.box
+            size = size_along(fitting.parts[panel.label], axis)
+            fitting.targets[panel.label, axis] = float(low[axis] + high[axis] - size) / 2
+
+
+def _panel_size(fitting: Fitting, panel: Part, walls: tuple[str, str], axis: int) -> float:
+    """Of a panel between two sides, mm."""
+    size = size_along(panel, axis)
+    rule = fitting.rule.of(panel, "length" if runs_along(panel, axis) else "width")
+    drawn, new = (_grooves(assembly, panel, walls, axis) for assembly in (fitting.drawn, fitting.now))
+    if drawn is None or new is None:
+        return rule.rounded(size, "down")
+    (room, depth), (new_room, new_depth) = drawn, new
+    # Pushed to the bottom of one groove, it reaches its size less that groove's depth and the room between the sides.
+    wanted = size + (new_room - 2 * new_depth) - (room - 2 * depth) + new_depth - depth
+    play = room - size
+    return min(rule.rounded(wanted, "up"), rule.rounded(new_room - play / 2, "down"))
+
+
+def _grooves(
+    assembly: Assembly, panel: Part, walls: tuple[str, str], axis: int
+) -> tuple[float, float] | None:
+    """From the bottom of the groove in one side that holds a panel to that in the side across, and their depth, mm."""
+    found = []
+    for label, side in zip(walls, (0, 1), strict=True):
+        wall = assembly.by_label[label]
+        number = groove_that_holds(as_drawn(wall), panel)
+        if number is None:
+            return None
+        groove = groove_of(wall, number)
+        found.append((float(groove_box(wall, groove)[side][axis]), groove.depth))
+    return found[1][0] - found[0][0], max(depth for _, depth in found)
 
 
 # -- ribs
@@ -142,12 +180,13 @@ def _placed_by_segment(
     sign = 1.0 if upward else -1.0
     wanted = float(fitting.drawn_box(rib.label)[1 - face][axis])
     key = round(drawn, 6)
-    if segment in fitting.fixed:
+    if (segment, axis) in fitting.fixed:
         length = size_along(fitting.parts[segment], axis)
     elif key in fitting.lengths:
         length = fitting.lengths[key]
     else:
-        choices = {fitting.rule.rounded(drawn, rounding) for rounding in ("down", "up")}
+        rule = fitting.rule.of(fitting.drawn.by_label[segment], "length")
+        choices = {rule.rounded(drawn, rounding) for rounding in ("down", "up")}
         length = fitting.lengths[key] = min(
             choices,
             key=lambda one: (round(abs(start + sign * one - wanted), 9), abs(one - drawn)),
@@ -174,6 +213,7 @@ def _fit_between(fitting: Fitting, axis: int) -> None:
     below, above = fitting.touching.along(axis)
     carried = set(_carried(fitting, axis))
     allowance = fitting.drawn.limits.fit_allowance / _most_in_a_row(below)
+    waiting: set[str] = set()
     order = [part for part in fitting.drawn.parts if part.role.height == "edge"]
     order += [part for part in fitting.drawn.parts if part.role.height == "line"]
     for part in order:
@@ -182,6 +222,9 @@ def _fit_between(fitting: Fitting, axis: int) -> None:
         if part.role.slides or part.role.rests or across_rib or label in carried:
             continue
         low, high = _nearest(fitting, below.get(label, [])), _nearest(fitting, above.get(label, []))
+        if {low, high} & waiting:
+            fitting.settle()
+            waiting.clear()
         if low and high:
             _cut_to_fit(fitting, axis, Between(label, low, high), allowance)
         elif low:
@@ -189,8 +232,7 @@ def _fit_between(fitting: Fitting, axis: int) -> None:
         elif high:
             size = size_along(fitting.parts[label], axis)
             fitting.targets[label, axis] = float(fitting.box(high)[0][axis]) - size
-        if low or high:
-            fitting.settle()
+        waiting.add(label)
 
 
 def _nearest(fitting: Fitting, labels: list[str]) -> str:
@@ -229,7 +271,7 @@ def _cut_to_fit(fitting: Fitting, axis: int, between: Between, allowance: float)
     fitting.targets[label, axis] = low
     part = fitting.parts[label]
     own = int(np.abs(part.placement.axes[:, axis]).argmax())
-    if own == 2 or label in fitting.fixed:
+    if own == 2 or (label, axis) in fitting.fixed:
         return
     drawn = fitting.drawn.by_label[label]
     # Room that nothing changed is as drawn, to the last digit.

@@ -8,18 +8,20 @@ from functools import cached_property
 from typing import Final
 
 from ..check.prepared import prepare
-from ..check.progress import Steps
+from ..check.progress import Steps, share_of
 from ..designs.findings import Finding, Report
 from ..designs.table.design import answer_steps
 from ..designs.table.parameters import Table
 from ..designs.words.answer import Told, told_of
 from ..files.saving import document_text, plain
 from ..sizes.units import Units, format_given
+from ..sizes.words import listed
 from ..wood.assembly import Assembly
 from ..wood.part import Part
 from ..wood.same import Alike
 from ..wood.workshop import Workshop
 from .figures import Figure, Rule
+from .finer import Finer, amiss, finer_steps
 from .rounding import Rounded, rounded_table
 
 _LETTERS: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -36,12 +38,16 @@ class Job:
     rounded : its parts, every size as printed
     report : the check of the table as rounded
     date : of the set, ISO 8601
+    amiss : what is wrong with the table as rounded and not with it as drawn
+    finer : the sizes that need a finer rule for that not to be
     """
 
     table: Table
     rounded: Rounded
     report: Report
     date: str
+    amiss: tuple[Finding, ...] = ()
+    finer: tuple[Finer, ...] = ()
 
     @property
     def drawn(self) -> Assembly:
@@ -93,21 +99,20 @@ class Job:
 
     @property
     def passes(self) -> bool:
-        """Whether nothing is amiss in the table as rounded."""
-        return not self._amiss
+        """Whether the table as rounded goes together and works no worse than as drawn."""
+        return not self.amiss
 
     @property
     def rounding_words(self) -> str:
         """How the table comes through being rounded, in one sentence for the first page."""
-        rounded = f"Rounded to {format_given(self.rule.division, self.units)}, the table is "
         verdict = self.report.answers.table.as_drawn.verdict
-        if self.passes:
-            return f"{rounded}{verdict}; {self.told.table[1].words}"
-        return f"{rounded}{verdict}: {self._amiss[0].message}"
-
-    @property
-    def _amiss(self) -> list[Finding]:
-        return [one for one in self.report.findings if one.severity != "note"]
+        rounded = f"Rounded to {format_given(self.rule.division, self.units)}, the table is {verdict}"
+        if self.finer:
+            finer = [one.words(self.rule) for one in self.finer]
+            return f"{rounded}: these sizes need a finer rule: {listed(finer)}."
+        if self.amiss:
+            return f"{rounded}, and a finer rule is needed: {self.amiss[0].message}"
+        return f"{rounded}{'' if verdict == 'clear' else ', as it is drawn'}; {self.told.table[1].words}."
 
     def figures_of(self, part: Part) -> tuple[Figure, ...]:
         """All dimensions of a part as printed, in order."""
@@ -125,5 +130,10 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
     found = rounded_table(assembly, rule)
     yield 0.1
     told = replace(table, as_cut=(*table.as_cut, *found.entries))
-    report = yield from answer_steps(told, prepare(found.assembly))
-    return Job(table, found, report, date)
+    report = yield from share_of(answer_steps(told, prepare(found.assembly)), 0.1, 0.7)
+    wrong, finer = (), ()
+    if any(one.severity != "note" for one in report.findings):
+        wrong = amiss(table, found)
+    if wrong:
+        finer = yield from share_of(finer_steps(table, assembly, rule, wrong), 0.7, 1.0)
+    return Job(table, found, report, date, wrong, finer)

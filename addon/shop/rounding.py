@@ -24,7 +24,7 @@ from ..wood.dimensions import PLACE, AsCut, chosen, name_of
 from ..wood.features import Dimension, Rounder
 from ..wood.part import GluedStrip, Part, Shape
 from ..wood.same import Alike, alike_parts
-from .figures import Figure, Rule
+from .figures import Figure, Rule, Sizes
 from .fitting import fit_together
 from .standing import Fitting, resized
 
@@ -104,14 +104,12 @@ def rounded_table(assembly: Assembly, rule: Rule) -> Rounded:
     measured = _measured(assembly)
     kinds = alike_parts(assembly)
     parts = {part.label: _sized(part, rule, measured) for part in assembly.parts}
-    fitting = Fitting(
-        assembly, rule, parts, frozenset(label for label, _, name in measured if name == "length")
-    )
+    fitting = Fitting(assembly, rule, parts, frozenset(_fixed(assembly, measured)))
     _round_features(fitting, kinds, measured)
     fit_together(fitting)
     _round_features(fitting, kinds, measured)
     fitting.settle()
-    entries = (*_size_entries(fitting), *_place_entries(fitting))
+    entries = (*_size_entries(fitting, measured), *_place_entries(fitting))
     cut = assembly
     if entries:
         cut = replace(apply_as_cut(assembly, entries), as_cut=assembly.as_cut)
@@ -145,6 +143,14 @@ def _measured(assembly: Assembly) -> dict[Key, float]:
     return found
 
 
+def _fixed(assembly: Assembly, measured: Iterable[Key]) -> Iterator[tuple[str, int]]:
+    """Parts whose length or width was measured, with the axis of the table along which that lies."""
+    for label, _, name in measured:
+        if name in ("length", "width"):
+            along = assembly.by_label[label].placement.axes[int(name == "width")]
+            yield label, int(np.abs(along).argmax())
+
+
 # -- boards
 # ------------------------------------------------------------------------------------------------------------
 
@@ -153,9 +159,12 @@ def _sized(part: Part, rule: Rule, measured: dict[Key, float]) -> Part:
     """A part with its length, width and, where it is sawn, its thickness rounded; what is on it stays in its place."""
     found = part
     lines = part.role.height in ("edge", "groove")
-    for own, name in enumerate(("length", "width")):
+    names: tuple[tuple[str, Sizes], ...] = (("length", "length"), ("width", "heights" if lines else "width"))
+    for own, (name, sizes) in enumerate(names):
         drawn = part.shape.size[own]
-        size = rule.rounded(drawn, "nearest" if lines else "down")
+        size = rule.of(part, sizes).rounded(drawn, "nearest" if lines else "down")
+        if part.role.height == "datum":  # the grooves say which way
+            continue
         if (part.label, None, name) not in measured and size > 0:
             found = resized(found, own, size)
     return found
@@ -193,12 +202,14 @@ def _turned(moved: Floats, signs: Floats) -> Floats:
 
 
 def _with_features(fitting: Fitting, label: str, moved: Floats, measured: dict[Key, float]) -> Part:
-    drawn, part, rule = fitting.drawn.by_label[label], fitting.parts[label], fitting.rule
+    drawn, part = fitting.drawn.by_label[label], fitting.parts[label]
     if not drawn.shape.features:
         return part
     (u, v) = drawn.placement.axes[:2]
+    rule = fitting.rule
+    upright = "heights" if drawn.role.height in ("edge", "groove") else "cuts"
     by = Rounder(
-        rule.rounded,
+        (rule.of(drawn, "cuts").rounded, rule.of(drawn, upright).rounded),
         drawn.shape.blank,
         part.shape.blank,
         ((float(moved[0, 0]), float(moved[0, 1])), (float(moved[1, 0]), float(moved[1, 1]))),
@@ -245,12 +256,16 @@ def _with_strips(part: Part, drawn: Part) -> Part:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _size_entries(fitting: Fitting) -> Iterator[AsCut]:
+def _size_entries(fitting: Fitting, measured: dict[Key, float]) -> Iterator[AsCut]:
     """Every size that is rounded, as an entry."""
+    rule = fitting.rule
     for drawn in fitting.drawn.parts:
         new = {(one.number, one.name): one for one in fitting.parts[drawn.label].shape.dimensions}
         for one in drawn.shape.dimensions:
+            if _key(drawn, one) in measured:
+                continue
             value = new[one.number, one.name].value
+            value = rule.rounded(value) if one.unit == "mm" and rule.shows(value) else value
             if abs(value - one.value) <= 1e-10:
                 continue
             name = name_of(drawn, one)

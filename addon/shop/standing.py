@@ -65,13 +65,13 @@ class Fitting:
     drawn : as the file has it
     rule : what sizes are rounded to
     parts : label → the part with its sizes so far, where it is drawn
-    fixed : labels of parts whose lengths were measured, and are not cut to fit
+    fixed : labels of parts with the axis of the table along which they were measured, and are not rounded
     """
 
     drawn: Assembly
     rule: Rule
     parts: dict[str, Part]
-    fixed: frozenset[str] = frozenset()
+    fixed: frozenset[tuple[str, int]] = frozenset()
     places: dict[str, Floats] = field(default_factory=dict)
     """Label → (3,) float mm: how far a part itself sits off."""
     targets: dict[tuple[str, int], float] = field(default_factory=dict)

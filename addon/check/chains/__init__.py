@@ -34,6 +34,7 @@ def chain_facts(prepared: Prepared, overlaps: Sequence[Overlap]) -> tuple[list[F
     explained: set[Pair] = set()
     found = {_pair(prepared, overlap): overlap for overlap in overlaps}
     for chain in chains_of(prepared.assembly):
+        explained |= chain.apart
         for group in groups(chain):
             facts += _of_group(prepared, group, found)
             explained |= {

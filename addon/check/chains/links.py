@@ -13,9 +13,11 @@ What ends a chain (nothing butts on it from beyond) stands where it is drawn: th
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import nan
 from typing import Final
 
 import numpy as np
@@ -100,12 +102,14 @@ class Chain:
     ----------
     labels : of the parts, in order along the axis
     held : numbers of those that stand where they are drawn: what ends the chain
+    apart : labels of pairs of which one is not where it is drawn, but where what fits between both ends puts it
     """
 
     axis: int
     labels: tuple[str, ...]
     held: frozenset[int]
     links: tuple[Link, ...]
+    apart: frozenset[frozenset[str]] = frozenset()
 
     @cached_property
     def below(self) -> list[list[Link]]:
@@ -148,7 +152,9 @@ def chains_of(assembly: Assembly) -> Iterator[Chain]:
             if along[axis] > 1.0 - ANGLE:
                 joints.setdefault(axis, []).append(joint)
     for axis in sorted(joints):
-        yield _chain(assembly, axis, joints[axis], reach)
+        chain = _chain(assembly, axis, joints[axis], reach)
+        if chain.links:
+            yield chain
 
 
 def _reach(part: Part) -> Floats:
@@ -163,9 +169,51 @@ def _chain(assembly: Assembly, axis: int, joints: list[Joint], reach: dict[str, 
     middle = {label: float(low[axis] + high[axis]) for label, (low, high) in boxes.items()}
     ordered = tuple(sorted(labels, key=lambda label: (middle[label], label)))
     number = {label: at for at, label in enumerate(ordered)}
-    links = tuple(_link(assembly, axis, joint, reach, number) for joint in joints)
+    links = _that_press([_link(assembly, axis, joint, reach, number) for joint in joints])
     between = {link.high for link in links} & {link.low for link in links}
-    return Chain(axis, ordered, frozenset(range(len(ordered))) - between, links)
+    return _set_apart(Chain(axis, ordered, frozenset(range(len(ordered))) - between, links))
+
+
+def _that_press(links: list[Link]) -> tuple[Link, ...]:
+    """All links but those of parts that butt with one end alone and whose own length does not press there: what stands
+    free at its other end is put up to its neighbor, wherever that stands."""
+    count = Counter(number for link in links for number in (link.low, link.high))
+    return tuple(
+        link
+        for link in links
+        if count[link.ending] > 1 or (link.by_low if link.ends_low else link.by_high) > CONTACT
+    )
+
+
+def _set_apart(chain: Chain) -> Chain:
+    """The chain with what ends it above where the parts put it that reach from what ends it below right to there.
+
+    Where all of these that are held at both ends are longer, or shorter, by the same, they set the two so much farther
+    apart, or nearer.
+    """
+    ends: dict[tuple[int, int], list[float]] = {}
+    for number in range(len(chain.labels)):
+        for below in chain.below[number]:
+            for above in chain.above[number]:
+                if below.low in chain.held and above.high in chain.held and below.glued and above.glued:
+                    as_drawn = max(abs(below.by_low), abs(above.by_high)) <= CONTACT
+                    total = below.excess + above.excess if as_drawn else nan
+                    ends.setdefault((below.low, above.high), []).append(total)
+    amounts = [0.0] * len(chain.links)
+    for (_, high), totals in ends.items():
+        if len(totals) > 1 and max(totals) - min(totals) <= CONTACT:
+            amounts = [
+                -totals[0] if link.high == high else amount
+                for link, amount in zip(chain.links, amounts, strict=True)
+            ]
+    if not any(amounts):
+        return chain
+    apart = frozenset(
+        frozenset((chain.labels[link.low], chain.labels[link.high]))
+        for link, amount in zip(chain.links, amounts, strict=True)
+        if amount
+    )
+    return replace(chain.lengthened(amounts), apart=apart)
 
 
 def _link(
@@ -175,10 +223,12 @@ def _link(
     upward = (joint.part_end == "end") == (a.placement.axes[0][axis] > 0)
     none = np.zeros((2, 3))
     by_a = float(reach.get(a.label, none)[int(upward), axis])
-    if joint.kind == "miter":
-        by_b = _beyond_corner(a, joint, b, reach.get(b.label, none))
-    else:
-        by_b = float(reach.get(b.label, none)[int(not upward), axis])
+    by_b = float(reach.get(b.label, none)[int(not upward), axis])
+    if joint.kind == "miter" and joint.part_end is not None:
+        # At 45 degrees lengths count alike, and so does how far either board stands out before the other's end.
+        side, across = _end_at_corner(a, joint.part_end, b)
+        by_a -= float(reach.get(a.label, none)[side, across])
+        by_b = float(reach.get(b.label, none)[side, across] - reach.get(b.label, none)[int(upward), axis])
     low, high = a.box
     place = (low + high) / 2
     place[axis] = high[axis] if upward else low[axis]
@@ -189,15 +239,12 @@ def _link(
     return Link(other, own, off, by_b, by_a, False, point(place), glued)
 
 
-def _beyond_corner(a: Part, joint: Joint, b: Part, reach: Floats) -> float:
-    """How much farther than drawn the end of `b` reaches at the mitered corner with `a`, mm: at 45 degrees, both count
-    alike."""
-    if joint.part_end is None:
-        return 0.0
-    _, end = facing_ends(a, joint.part_end, b)
+def _end_at_corner(a: Part, end: End, b: Part) -> tuple[int, int]:
+    """On which side, 0 lower and 1 upper, of which axis of the table `b` ends at its corner with `a`."""
+    _, at = facing_ends(a, end, b)
     along = b.placement.axes[0]
     axis = int(np.abs(along).argmax())
-    return float(reach[int((end == "end") == (along[axis] > 0)), axis])
+    return int((at == "end") == (along[axis] > 0)), axis
 
 
 def _off(excess: float, gap: float) -> float:

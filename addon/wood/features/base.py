@@ -257,38 +257,38 @@ class Rounder:
 
     Parameters
     ----------
-    to_rule : a length, mm, and which way → the length as the rule shows it
+    to_rule : of u and of v, a length, mm, and which way → the length as the rule shows it
     before, after : the board as drawn, and as rounded
     moved : of u and of v, how much farther up that axis than drawn the board's low edge stands, and its high one, mm
     from_low : whether u, and v, are measured from their low edge, whatever is nearer
     """
 
-    to_rule: Callable[[float, Rounding], float]
+    to_rule: tuple[Callable[[float, Rounding], float], Callable[[float, Rounding], float]]
     before: Blank
     after: Blank
     moved: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
     from_low: tuple[bool, bool] = (False, False)
 
-    def size(self, mm: float, rounding: Rounding = "nearest") -> float:
+    def size(self, mm: float, rounding: Rounding = "nearest", axis: int = 0) -> float:
         """A size of its own; one that would be rounded to nothing stays as it is."""
-        return self.to_rule(mm, rounding) or mm
+        return self.to_rule[axis](mm, rounding) or mm
 
     def point(self, axis: int, at: float) -> float:
         """A place on the board, such as a hole's axis."""
         low, high = at - self.before.low[axis], self.before.high[axis] - at
         if self.from_low[axis] or low <= high + WELD:
-            return self.after.low[axis] + self.to_rule(low, "nearest")
-        return self.after.high[axis] - self.to_rule(high, "nearest")
+            return self.after.low[axis] + self.to_rule[axis](low, "nearest")
+        return self.after.high[axis] - self.to_rule[axis](high, "nearest")
 
     def between(self, axis: int, low: float, high: float, rounding: Rounding) -> tuple[float, float]:
         """Two places by what they leave of the board at either end; what runs past an end goes on past it."""
         start, stop = low - self.before.low[axis], self.before.high[axis] - high
-        start, stop = (one if one <= WELD else self.size(one, rounding) for one in (start, stop))
+        start, stop = (one if one <= WELD else self.size(one, rounding, axis) for one in (start, stop))
         return self.after.low[axis] + start, self.after.high[axis] - stop
 
     def line(self, axis: int, low: float, high: float) -> tuple[float, float]:
         """Two places that keep their distance, such as the sides of a groove."""
-        start = self.to_rule(low - self.before.low[axis], "nearest") + self.after.low[axis]
+        start = self.to_rule[axis](low - self.before.low[axis], "nearest") + self.after.low[axis]
         return start, start + high - low
 
     def room(self, axis: int, low: float, high: float, walls: tuple[bool, bool]) -> tuple[float, float]:
@@ -302,24 +302,28 @@ class Rounder:
         start, stop = low - before.low[axis], before.high[axis] - high
         if not walls[0] or not walls[1]:
             if walls[1]:
-                stop = after.high[axis] - after.low[axis] - self._reach(high - before.low[axis], -low_by)
+                stop = (
+                    after.high[axis] - after.low[axis] - self._reach(axis, high - before.low[axis], -low_by)
+                )
             elif walls[0]:
-                start = after.high[axis] - after.low[axis] - self._reach(before.high[axis] - low, high_by)
+                start = (
+                    after.high[axis] - after.low[axis] - self._reach(axis, before.high[axis] - low, high_by)
+                )
             return after.low[axis] + start, after.high[axis] - stop
-        more = self.to_rule(high - low, "up") - (high - low)
+        more = self.to_rule[axis](high - low, "up") - (high - low)
         if self.from_low[axis] or start <= stop + WELD:
-            begin = after.low[axis] + self._edge(start - low_by, more)
+            begin = after.low[axis] + self._edge(axis, start - low_by, more)
             return begin, begin + high - low + more
-        end = after.high[axis] - self._edge(stop + high_by, more)
+        end = after.high[axis] - self._edge(axis, stop + high_by, more)
         return end - (high - low + more), end
 
-    def _reach(self, size: float, more: float) -> float:
+    def _reach(self, axis: int, size: float, more: float) -> float:
         """How far what is open at one end reaches into the board."""
-        return max(self.to_rule(size, "up"), self.to_rule(size + more, "up"))
+        return max(self.to_rule[axis](size, "up"), self.to_rule[axis](size + more, "up"))
 
-    def _edge(self, wanted: float, more: float) -> float:
+    def _edge(self, axis: int, wanted: float, more: float) -> float:
         """Where the nearer edge of an opening goes that is wider by so much."""
-        found = [self.to_rule(wanted, "down"), self.to_rule(wanted, "up")]
+        found = [self.to_rule[axis](wanted, "down"), self.to_rule[axis](wanted, "up")]
 
         def loss(at: float) -> tuple[float, float]:
             return round(max(at - wanted, wanted - at - more), 9), abs(at - wanted)

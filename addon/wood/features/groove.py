@@ -173,7 +173,7 @@ class Groove(Feature):
         return "wood" if self.holds and not self.leaf else "rule"
 
     def rounded(self, by: Rounder) -> Groove:
-        """A groove as wide as its board, deeper and longer rather than less; one for a leaf is wider.
+        """A groove as wide as its board, and longer rather than shorter; one for a leaf is wider and deeper.
 
         A field is as deep as the rim that encloses it is high; other recesses are no deeper than drawn. Recesses keep
         what they leave beside them.
@@ -196,7 +196,9 @@ class Groove(Feature):
             shift = by.after.high[across] - by.before.high[across] if inside[0] else 0.0
             found[across] = (low + shift, high + shift)
         (u0, u1), (v0, v1) = found[0], found[1]
-        return replace(self, u0=u0, u1=u1, v0=v0, v1=v1, depth=by.size(self.depth, "up"))
+        return replace(
+            self, u0=u0, u1=u1, v0=v0, v1=v1, depth=by.size(self.depth, "up" if self.leaf else "nearest")
+        )
 
     def stretched(self, stretch: Stretch) -> Groove:
         """In its place; what ran out of an edge still does."""
