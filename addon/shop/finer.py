@@ -35,7 +35,7 @@ _MOST_TRIES: Final = 16
 
 @dataclass(frozen=True)
 class Finer:
-    """Some sizes of the parts of one role, or all heights, and the coarsest division with which they come through, mm."""
+    """Some sizes of the parts of one role, or all heights, and the coarsest division that does for them, mm."""
 
     role: str
     sizes: Sizes

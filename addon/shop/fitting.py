@@ -70,7 +70,8 @@ def _set_sides(fitting: Fitting) -> None:
 def _set_panel(fitting: Fitting) -> None:
     """What heights count from lies in the middle of its room.
 
-    It reaches no less far into its grooves than drawn, pushed to either side, where half its play is left so.
+    It is no larger than drawn where it then still reaches far enough into its grooves, pushed to either side; else it
+    reaches no less far than drawn, where half its play is left so.
     """
     for panel in fitting.drawn.parts:
         if panel.role.height != "datum":
@@ -92,9 +93,12 @@ def _panel_size(fitting: Fitting, panel: Part, walls: tuple[str, str], axis: int
     if drawn is None or new is None:
         return rule.rounded(size, "down")
     (room, depth), (new_room, new_depth) = drawn, new
+    play, smaller = room - size, min(rule.rounded(size, "down"), rule.rounded(new_room, "down"))
     # Pushed to the bottom of one groove, it reaches its size less that groove's depth and the room between the sides.
-    wanted = size + (new_room - 2 * new_depth) - (room - 2 * depth) + new_depth - depth
-    play = room - size
+    reach, planned = smaller + new_depth - new_room, size + depth - room
+    if reach >= min(fitting.drawn.limits.bearing, planned):
+        return smaller
+    wanted = planned - new_depth + new_room
     return min(rule.rounded(wanted, "up"), rule.rounded(new_room - play / 2, "down"))
 
 
