@@ -124,7 +124,7 @@ def proposed_screws(assembly: Assembly, units: Units) -> tuple[Screwed, ...]:
 
 
 def _screwed(assembly: Assembly, joint: Joint, units: Units) -> Screwed:
-    shared, axis = _shared(assembly, joint)
+    shared, axis = shared_room(assembly, joint)
     through = {
         label: float(np.subtract(*assembly.by_label[label].box[::-1])[axis]) for label in (joint.a, joint.b)
     }
@@ -160,7 +160,7 @@ def glued_area(assembly: Assembly) -> float:
 
 
 def _glued(assembly: Assembly, joint: Joint) -> float:
-    shared, axis = _shared(assembly, joint)
+    shared, axis = shared_room(assembly, joint)
     if joint.kind == "groove":
         panel = assembly.by_label[joint.a]
         thick = int(np.abs(panel.placement.axes[2]).argmax())
@@ -172,7 +172,7 @@ def _glued(assembly: Assembly, joint: Joint) -> float:
     return float(np.prod(np.delete(shared, axis)))
 
 
-def _shared(assembly: Assembly, joint: Joint) -> tuple[Floats, int]:
+def shared_room(assembly: Assembly, joint: Joint) -> tuple[Floats, int]:
     """(3,) float, mm: what the boxes of a joint's two boards share along each axis, and the axis along which least."""
     (low, high), (low_b, high_b) = (assembly.by_label[label].box for label in (joint.a, joint.b))
     shared = np.maximum(np.minimum(high, high_b) - np.maximum(low, low_b), 0.0)

@@ -105,7 +105,7 @@ def step_page(
     for place, line in enumerate(lines):
         drawing.text(line, left + 4.0, top - 12.5 - 5.6 * place, LARGE_LETTERS, vertical="top", name="words")
     low, high = bottom + BLOCK_HEIGHT + _SPACE, top - 13.5 - 5.6 * len(lines)
-    _draw_looks(drawing, picture, (left + _SPACE, low, right - _SPACE, high))
+    draw_looks(drawing, picture, (left + _SPACE, low, right - _SPACE, high))
     _draw_parts(drawing, picture, sheet)
     pose = {"upright": "upright", "upside-down": "upside down"}[picture.step.pose]
     corners = [look.corner.words for look in picture.looks]
@@ -115,7 +115,8 @@ def step_page(
     return drawing
 
 
-def _draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
+def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
+    """A step's picture in a box, its parts labeled."""
     left, bottom, right, top = box
     looks, glued_up = picture.looks, picture.step.kind == "glue-up"
     labels = [] if glued_up else _labels(picture)
