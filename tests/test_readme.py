@@ -31,7 +31,7 @@ def test_parameter_table_is_up_to_date() -> None:
 
 def test_command_lines_parse() -> None:
     rows = re.findall(r"^\| `([a-z]+ (?:table\.toml|row\.json|parts\.json).*?)` \|", README, re.MULTILINE)
-    assert len(rows) == 16
+    assert len(rows) == 17
     for line in rows:
         assert parser().parse_args(arguments(line)).file in (
             Path("table.toml"),
