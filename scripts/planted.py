@@ -106,6 +106,12 @@ def _worse(before: Report, after: Report, finding: Finding) -> Iterator[str]:
             yield f"{leaf} has to be led to {hand.steer} mm, not {old_hand.steer} mm"
 
 
+def _lasting(label: str) -> str:
+    """A label by which a part is known again: strips are counted anew where one comes or goes."""
+    kind = label.rstrip("0123456789")
+    return kind if kind in ("RUN", "KICK", "GUIDE") else label
+
+
 def _faults(
     report: Report, only: Finding | None = None
 ) -> dict[tuple[str, frozenset[str], str], tuple[int, str, float]]:
@@ -116,7 +122,7 @@ def _faults(
             rule = place.rule or finding.rule
             kind = KINDS.get(rule, rule)
             leaf = "" if kind == "fit" else place.leaf
-            parts = frozenset({leaf}) if kind == "grip" else frozenset(place.parts)
+            parts = frozenset({leaf}) if kind == "grip" else frozenset(map(_lasting, place.parts))
             if rule.startswith("few-") or rule == "leaf-steer":
                 parts, leaf = frozenset(), ""
             degree = (

@@ -5,7 +5,7 @@
     by hand     how each leaf is led in, how true, and in how many random tables it guides itself
 
 A fault that comes up at another part but at the same leaf is no new one where the leaf alone is concerned, as with its
-finger hole; one that has grown is worse than it was.
+finger hole, nor at another strip of its kind; one that has grown is worse than it was.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from ..check.tolerance.report import InShop
 from ..check.tolerance.shop import Shop
 from ..check.tolerance.statistics import Share
 from ..wood.part import Shape
+from ..wood.roles import GUIDE, KICKER, RUNNER
 
 SEEN: Final = 0.01
 """A fault that has grown by less is no worse, mm: nothing in a shop shows it."""
@@ -74,6 +75,9 @@ _OF_A_LEAF: Final[frozenset[Rule]] = frozenset(
 )
 """Rules that concern a leaf, whichever other part has to do with it."""
 
+_BY_BAY: Final = frozenset(role.prefix for role in (RUNNER, KICKER, GUIDE))
+"""Letters of what is fitted where a bay has room, and is counted anew where another one has."""
+
 OF_THE_SHOP: Final[frozenset[Rule]] = frozenset({"few-work", "few-guide"})
 """Rules of the answer, which the check does not know; they concern the table, whichever leaf is the worst."""
 
@@ -99,7 +103,13 @@ def fault_of(rule: Rule, place: Place) -> Fault:
         leaf = place.leaf or place.parts[0]
         return _KINDS.get(rule, rule), frozenset((leaf,)), leaf
     kind = _KINDS.get(rule, rule)
-    return kind, frozenset(place.parts), "" if kind == "fit" else place.leaf
+    return kind, frozenset(map(_lasting, place.parts)), "" if kind == "fit" else place.leaf
+
+
+def _lasting(label: str) -> str:
+    """What a part is known by where others of its kind come and go."""
+    kind = label.rstrip("0123456789")
+    return kind if kind in _BY_BAY else label
 
 
 class Look:
