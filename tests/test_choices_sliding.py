@@ -14,7 +14,7 @@ import pytest
 
 from addon.check.prepared import prepare
 from addon.check.row.openings import OpeningProof, Pose
-from addon.check.slide.proof import Bay, LeafProof, ViewProof, bays_to_steer, worst_opening
+from addon.check.slide.proof import LeafProof, ViewProof, worst_opening
 from addon.designs.table import build
 from addon.designs.table.parameters import AsCut, Table
 from addon.files.editing import set_values
@@ -88,36 +88,6 @@ def test_the_opening_missed_by_the_most_is_shown(side, plan, expected) -> None:
     found = worst_opening(LeafProof("L1", missing("side", *side), missing("plan", *plan)))
     assert found is not None
     assert (found[0].of.view, found[1]) == expected
-
-
-def among(view: str, *boards: tuple[str, OpeningProof]) -> ViewProof:
-    """A view of a leaf 18 thick among boards with windows, each with what is proven of it."""
-    row = SimpleNamespace(
-        thickness=18.0, openings=[SimpleNamespace(label=label, window=True) for label, _ in boards]
-    )
-    proved = SimpleNamespace(openings=tuple(one for _, one in boards))
-    return ViewProof(SimpleNamespace(view=view, row=row), proved)  # type: ignore[arg-type]
-
-
-def missed(low: float, high: float) -> OpeningProof:
-    """A window that catches a nose from 0 to 2 up, where it may come from `low` to `high`."""
-    return OpeningProof(
-        "needs-steering", nose_low=low, nose_high=high, catch_low=0.0, catch_high=20.0, margin=-1.0
-    )
-
-
-def test_strips_are_named_from_what_carries_to_what_guides() -> None:
-    """Runners first, on which the leaf lies, then kickers, which keep it from tipping, then guides beside it; each in
-    the bay before the window that it may miss, from the first bay inward."""
-    met = OpeningProof("guides-itself", margin=1.0)
-    side = among("side", ("R1", met), ("R2", missed(-1.0, 3.0)), ("R3", missed(0.5, 3.0)))
-    plan = among("plan", ("R1", met), ("R2", missed(-1.0, 1.0)), ("R3", met))
-    assert bays_to_steer(LeafProof("L1", side, plan)) == [
-        Bay("runner", "R1", "R2"),
-        Bay("kicker", "R1", "R2"),
-        Bay("kicker", "R2", "R3"),
-        Bay("guide", "R1", "R2"),
-    ]
 
 
 # -- who is stowed before whom

@@ -13,6 +13,8 @@ import pytest
 
 from addon.check.apart.assembly_order import assembly_order
 from addon.check.prepared import prepare
+from addon.check.progress import run_through
+from addon.check.slide import study as on_the_way
 from addon.check.tolerance.analysis import analyze
 from addon.designs import checking
 from addon.designs.findings import Finding, Report
@@ -144,8 +146,8 @@ def test_results_go_into_the_same_documents() -> None:
     }  # fmt: skip
     study = checking.study(BOX, box, prepare(build(box)))
     assert study_document(study)["findings"][0]["amount_mm"] == pytest.approx(0.3)
-    assert "The lid does not go in" in study.findings[0].message
-    assert "LID1: does not pass." in study_text(study)
+    assert "The lid jams at S2" in study.in_the_way[0].message
+    assert "LID1: does not pass, S2 in its way." in study_text(study)
     assert "LID1 does not pass." in study_text(study, details=True)
 
 
@@ -185,7 +187,10 @@ def test_a_lid_that_does_not_go_in_is_held_by_its_groove() -> None:
     box = cut(narrow("S1"))
     study = checking.study(BOX, box, prepare(build(box)))
     assert study.leaves[0].proof.verdict == "does-not-pass"
-    held = next(one for one in study.findings if one.rule == "leaf-held")
+    assert [one.rule for one in study.in_the_way] == ["leaf-blocked"]  # which tells as much
+    assert "leaf-held" not in [one.rule for one in study.findings]
+    found = run_through(on_the_way.study_steps(prepare(build(box)))).facts
+    held = next(one for one in found if one.rule == "leaf-held")
     assert held.amount == pytest.approx(0.3)
     assert held.parts == ("S1", "LID1")
 

@@ -15,10 +15,15 @@ from addon.check.row.bare import read_rows
 from addon.check.slide.proof import prove_leaves
 from addon.command_line import main
 from addon.designs.table import build
+from addon.designs.table.design import study
+from addon.files.editing import set_values
 from addon.files.table_file import read_table
+from addon.reports.slide import study_text
 from addon.sizes.errors import RowError
 from addon.sizes.units import format_amount
 from tests.old_tables import EXAMPLES
+
+SHIPPED = Path(__file__).parents[1] / "addon" / "examples" / "quilting-table.toml"
 
 
 def row(**changes: Any) -> dict[str, Any]:
@@ -206,3 +211,25 @@ def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tm
     path.write_text(json.dumps(row()), encoding="utf-8")
     assert main(["slide", str(path), "--pictures", str(path)]) == 2
     assert "it is no folder; name another" in capsys.readouterr().err
+
+
+def test_what_stops_a_leaf_is_said_with_what_to_do() -> None:
+    """Legs 330 mm wide stand in the ways of all leaves; R6 with its window 3 mm high in that of L1 alone."""
+    legs = said_of({"legs.width": 330.0})
+    assert legs[1] == "L1: does not pass, LEG1 and LEG5 in its way."
+    assert legs[4] == "L4: does not pass, LEG2 in its way."
+    assert legs[5].startswith("LEG2 (leg board, front left, short side) stands 48.9 mm in the way of L4")
+    assert legs[6].startswith("Remedy: Make the legs ")
+    assert (
+        sum("does not pass" in line for line in legs) == 5
+    )  # the table and each leaf: no cause is told twice
+    high = {"as_cut[0].part": "R6", "as_cut[0].dimension": "window_sill", "as_cut[0].deviation": 3.0}
+    rib = said_of({**high, "as_cut[0].leaf": "L1"})
+    assert rib[1].endswith(", R6 in its way.")
+    assert rib[2].startswith("L2: guides itself")
+    assert "Remedy: Widen the window of L1 in R6 by 2 mm at its lower edge, glued or not." in rib
+
+
+def said_of(changes: dict[str, object]) -> list[str]:
+    table = set_values(read_table(SHIPPED), changes)
+    return study_text(study(table, prepare(build(table)))).splitlines()

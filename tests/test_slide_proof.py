@@ -16,7 +16,7 @@ from addon.check.row.openings import least_margins
 from addon.check.row.profile import Chamfer, Row, RowOpening, profiles
 from addon.check.row.proof import prove
 from addon.check.slide.chamfers import smallest_chamfers, smallest_leads
-from addon.check.slide.proof import LeafProof, ViewProof, bays_to_steer, prove_leaves, together
+from addon.check.slide.proof import LeafProof, ViewProof, prove_leaves, together
 from addon.check.slide.study import notes_of_proofs
 from addon.designs.findings import Change
 from addon.designs.table import build
@@ -238,18 +238,6 @@ def test_strips_lead_in_on_the_side_of_the_leaf() -> None:
                 assert one.entry.rise == pytest.approx(table.ribs.window_chamfer, rel=0.5)
                 assert one.entry.rise > 1.0
     assert seen == {"runner", "kicker", "guide"}
-
-
-def test_strips_are_proposed_where_the_nose_misses() -> None:
-    """Below and above in the side view, beside in the plan view; not in bays where strips guide already."""
-    table = EXAMPLES["quilting"].table()
-    (leaf,) = (one for one in prove_leaves(prepared_of(table)) if one.leaf == "L3")
-    bays = bays_to_steer(leaf)
-    assert {("runner", "S4", "R4"), ("kicker", "S4", "R4"), ("guide", "S4", "R4")} <= set(bays)
-    carried = changed(table, [Change("stowing.runners", True), Change("stowing.kickers", True)])
-    (leaf,) = (one for one in prove_leaves(prepared_of(carried)) if one.leaf == "L3")
-    assert ("guide", "S4", "R4") in bays_to_steer(leaf)
-    assert not {("runner", "S4", "R4"), ("kicker", "S4", "R4")} & set(bays_to_steer(leaf))
 
 
 def test_chamfers_at_an_opening_are_those_that_the_check_sees() -> None:

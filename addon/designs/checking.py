@@ -14,7 +14,7 @@ from ..check.prepared import Prepared, prepare
 from ..check.progress import Steps, run_through, share_of
 from ..check.slide import study as on_the_way
 from ..check.slide.proof import LeafProof, prove_leaves
-from ..check.tolerance.shop import COUNT, Shop, in_doubt
+from ..check.tolerance.shop import COUNT, Shop, facts_about, in_doubt
 from ..wood.assembly import Assembly
 from .design import Design, Parameters
 from .findings import Finding, Report, SlideReport
@@ -127,22 +127,46 @@ def study_steps(
     proofs: Sequence[LeafProof] | None = None,
     *,
     remedies: bool = True,
+    report: Report | None = None,
 ) -> Steps[SlideReport]:
-    """`study`, step by step."""
+    """`study`, step by step.
+
+    Parameters
+    ----------
+    report : what `check_prepared` found, where it is there already; its remedies are not tried then
+    """
     proofs = prove_leaves(prepared) if proofs is None else proofs
-    told = answers(engine.check_prepared(prepared), proofs)
+    told = check_prepared(design, parameters, prepared, proofs) if report is None else report
     found = yield from share_of(on_the_way.study_steps(prepared, proofs), 0.0, 0.1)
-    findings = tuple(design.advise(parameters, prepared.assembly, found.facts))
+    in_the_way = stopping(told)
+    stopped = {place.leaf for finding in in_the_way for place in finding.places}
+    # What holds a leaf that something stops as drawn is told with that.
+    facts = [one for one in found.facts if one.rule != "leaf-held" or one.leaf not in stopped]
+    findings = tuple(design.advise(parameters, prepared.assembly, facts))
     if remedies:
         trials = Trials(design, parameters, prepared)
-        findings = yield from share_of(tried_steps(trials, findings), 0.1, 1.0)
+        if report is None:
+            in_the_way = yield from share_of(tried_steps(trials, in_the_way), 0.1, 0.5)
+        findings = yield from share_of(tried_steps(trials, findings), 0.5, 1.0)
     return SlideReport(
         parameters.name,
         parameters.units,
         prepared.assembly.limits,
-        told,
+        told.answers,
         found.leaves,
         found.cover,
         found.matrix,
+        in_the_way,
         findings,
     )
+
+
+def stopping(report: Report) -> tuple[Finding, ...]:
+    """Errors of a report that concern leaves which do not go in as drawn, or do not pass by hand."""
+    stopped = {
+        leaf
+        for leaf, told in report.answers.leaves.items()
+        if told.as_drawn.verdict == "blocked" or told.by_hand.verdict == "does-not-pass"
+    }
+    errors = [one for one in report.findings if one.severity == "error"]
+    return tuple(one for one in errors if any(facts_about(leaf, [one]) for leaf in stopped))

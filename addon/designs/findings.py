@@ -215,6 +215,7 @@ class SlideReport:
     answers : as drawn and by hand, as in the report of the check
     cover : the leaves side by side; None without covering leaves
     matrix : any leaf in any place, any way round
+    in_the_way : what the check finds that stops leaves as drawn
     findings : advice; it never changes the check's verdict
     """
 
@@ -225,6 +226,7 @@ class SlideReport:
     leaves: tuple[LeafStudy, ...]
     cover: Cover | None
     matrix: Matrix
+    in_the_way: tuple[Finding, ...]
     findings: tuple[Finding, ...]
 
 

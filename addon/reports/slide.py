@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 from ..check.answer import Answers, ByHand
@@ -28,6 +28,7 @@ from ..designs.words.slide import (
 from ..designs.words.study import cover_sentences, droop_sentence, jamming_sentences, sag_sentence
 from ..files.saving import plain
 from ..sizes.units import Units, format_amount, format_number, format_size
+from ..sizes.words import listed
 from .check import finding_document
 
 ANY: Final = "any way round"
@@ -227,7 +228,7 @@ def study_document(study: SlideReport) -> dict[str, Any]:
             "leaves": [_leaf_document(leaf, study.answers) for leaf in study.leaves],
             "cover": None if study.cover is None else _cover_document(study.cover),
             "positions": matrix_document(study.matrix, study.name, study.units),
-            "findings": [finding_document(finding) for finding in study.findings],
+            "findings": [finding_document(one) for one in (*study.in_the_way, *study.findings)],
         }
     )
 
@@ -302,10 +303,14 @@ def study_text(study: SlideReport, details: bool = False) -> str:
     units = study.units
     lines = [f"{study.name}: by hand {by_hand_words(study.answers.table.by_hand, units)}"]
     lines += [f"{leaf.proof.leaf}: {_what_to_do(study, leaf)}." for leaf in study.leaves]
+    for finding in study.in_the_way:
+        lines += [finding.message, *(f"Remedy: {one.text}." for one in finding.remedies[:_OFFERED])]
     for finding in study.findings:
-        if finding.rule != "leaf-steer":
-            lines.append(finding.message)
-        lines += [f"Or: {remedy.text}." for remedy in finding.remedies[:_OFFERED]]
+        # What the hand does stands with each leaf.
+        steered = finding.rule == "leaf-steer"
+        ways = [one for one in finding.remedies if one.set or not steered]
+        lines += [] if steered else [finding.message]
+        lines += [f"Or: {remedy.text}." for remedy in ways[:_OFFERED]]
     if details:
         lines += ["", *_details(study)]
     return "\n".join([*lines, CAUTION])
@@ -314,9 +319,18 @@ def study_text(study: SlideReport, details: bool = False) -> str:
 def _what_to_do(study: SlideReport, leaf: LeafStudy) -> str:
     """What the hand does with one leaf, as a clause."""
     hand, units = study.answers.leaves[leaf.proof.leaf].by_hand, study.units
+    others = listed(list(dict.fromkeys(_in_the_way(study, leaf.proof.leaf))))
     if hand.verdict == "does-not-pass" or leaf.proof.verdict != "needs-steering":
-        return by_hand_words(hand, units)
-    return touch_text(leaf.proof, units)
+        return by_hand_words(hand, units) + (f", {others} in its way" if others else "")
+    return (f"{others} in its way as drawn: " if others else "") + touch_text(leaf.proof, units)
+
+
+def _in_the_way(study: SlideReport, leaf: str) -> Iterator[str]:
+    """Parts that stop a leaf as drawn."""
+    for finding in study.in_the_way:
+        for place in finding.places:
+            if place.leaf == leaf and (place.rule or finding.rule) == "leaf-blocked":
+                yield from (part for part in place.parts if part != leaf)
 
 
 def _details(study: SlideReport) -> list[str]:

@@ -178,5 +178,6 @@ def study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:
 def _study_steps(table: Table, remedies: bool) -> Steps[SlideReport]:
     proofs = proofs_of(table)
     yield 0.05
-    steps = design.study_steps(table, prepared_of(table), proofs, remedies=remedies)
+    report = report_of(table)
+    steps = design.study_steps(table, prepared_of(table), proofs, remedies=remedies, report=report)
     return (yield from share_of(steps, 0.05, 1.0))

@@ -208,6 +208,17 @@ _SELDOM = (
     "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (end edge of the slot of L2) at its"
     " tightest.",
     "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (bottom of the groove) at its tightest.",
+    "L1 does not pass, however it is tilted: it lacks 1 mm between the upper edge of R3 (land start, at 2 mm).",
+    "L1: press it flat onto the sill of S1 and keep it along the left edge of its slot until its nose is past R11"
+    " (outer end within 15 mm of its line); L2: hold it flat up against the head of S2 and keep it straight until its"
+    " nose is past R11; L3: keep it level and keep it along the right edge of its slot until its nose is past R3; L4:"
+    " lead its nose in with a hand until its nose is past R3. No chamfer that the boards hold, nor a strip that has"
+    " room, makes up for it.",
+    "Plane 6 mm off one long edge of L1", "Mark L1, its slot and its outer end, and stow it there",
+    "L1 does not fit the slot of L2 any way round, the slots of L2 and L3 any way round, its own slot otherwise than as"
+    " drawn: R3 (corner of the window of L1) stands up to 1.5 mm in its way.",
+    "L1 does not fit the slot of L2 otherwise than as drawn, its own slot any way round: R3 (corner of the window of"
+    " L1) stands up to 1.5 mm in its way.",
     # friction, weight, tolerances
     "Push it at most 3 mm off its middle, or it may jam (friction 0.4).", "Nothing carries it on its way.",
     "Before anything holds it, 1 mm to 2 mm: push anywhere.", "Its free nose meets no opening on its way.",

@@ -1,16 +1,14 @@
 """Every leaf through its openings, whichever way it is held: seen from the side and from above.
 
-Where it needs steering: the opening missed by the most, and the bays in which strips would carry or guide it. And the
-poses in which leaves snag: where the nose misses an opening, or where a leaf that does not pass is held.
+Where it needs steering: the opening missed by the most. And the poses in which leaves snag: where the nose misses an
+opening, or where a leaf that does not pass is held.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from math import cos, sin
-from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -19,9 +17,6 @@ from ..prepared import Prepared
 from ..row.leaf_rows import LeafRow, leaf_rows
 from ..row.openings import VERDICTS, OpeningProof, Pose, Verdict
 from ..row.proof import RowProof, prove
-
-Strip = Literal["runner", "kicker", "guide"]
-"""What would carry a leaf, keep it from tipping, or keep it straight."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,42 +86,6 @@ def miss(view: ViewProof, number: int) -> float:
     below = 0.0 if low is None else low - proved.snag.height
     above = 0.0 if high is None else proved.snag.height + view.of.row.thickness - high
     return max(below, above)
-
-
-class Bay(NamedTuple):
-    """A strip that would help, and the boards between which."""
-
-    strip: Strip
-    before: str
-    after: str
-
-
-def bays_to_steer(proof: LeafProof) -> list[Bay]:
-    """Strips that would carry or guide a leaf between boards whose openings its nose may miss."""
-    found = []
-    for view in proof.views:
-        boards = [
-            (one.label, proved)
-            for one, proved in zip(view.of.row.openings, view.proof.openings, strict=True)
-            if one.window
-        ]
-        for (before, _), (label, proved) in pairwise(boards):
-            if proved.verdict == "needs-steering":
-                found += [Bay(strip, before, label) for strip in _strips_for(view, proved)]
-    return list(dict.fromkeys(found))
-
-
-def _strips_for(view: ViewProof, proved: OpeningProof) -> list[Strip]:
-    if view.of.view == "plan":
-        return ["guide"]
-    lowest, highest = proved.nose_low, proved.nose_high
-    strips: list[Strip] = []
-    if proved.catch_low is not None and (lowest is None or lowest < proved.catch_low):
-        strips.append("runner")
-    top = None if highest is None else highest + view.of.row.thickness
-    if proved.catch_high is not None and (top is None or top > proved.catch_high):
-        strips.append("kicker")
-    return strips
 
 
 @dataclass(frozen=True, eq=False)

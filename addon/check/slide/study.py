@@ -204,13 +204,14 @@ def notes_of_positions(matrix: Matrix) -> Iterator[Fact]:
     """A note for each leaf that does not fit its own position other than as drawn, or those of the others.
 
     How a leaf goes into its own position as drawn is for the check to judge, and so is a position in which no leaf ends
-    where it should.
+    where it should. A leaf that is stopped there fits no other one, and no other one its position.
     """
     sound = {cell.position for cell in matrix.cells if cell.stops_home}
-    for leaf in matrix.leaves:
+    passes = [leaf for leaf in matrix.leaves if matrix.cell(leaf, leaf).verdict != "blocked"]
+    for leaf in passes:
         others = [
             cell
-            for position in matrix.leaves
+            for position in passes
             for cell in matrix.ways_round(leaf, position)
             if (cell.position, cell.turn) != (leaf, "as drawn")
         ]

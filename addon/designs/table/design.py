@@ -99,7 +99,12 @@ def study(
 
 
 def study_steps(
-    table: Table, prepared: Prepared, proofs: Sequence[LeafProof] | None = None, *, remedies: bool = True
+    table: Table,
+    prepared: Prepared,
+    proofs: Sequence[LeafProof] | None = None,
+    *,
+    remedies: bool = True,
+    report: Report | None = None,
 ) -> Steps[SlideReport]:
-    """`study`, step by step."""
-    return checking.study_steps(TABLE, table, prepared, proofs, remedies=remedies)
+    """`study`, step by step; see `checking.study_steps`."""
+    return checking.study_steps(TABLE, table, prepared, proofs, remedies=remedies, report=report)

@@ -13,15 +13,15 @@ from typing import Final
 from ....check.causes import TooFew
 from ....check.facts import Fact
 from ....check.matrix import TURNS, MatrixCell
-from ....check.slide.proof import LeafProof, bays_to_steer
+from ....check.slide.proof import LeafProof
 from ....check.slide.study import Droops, IsHeld, Jams, Misfits, NeedsSteering
 from ....sizes.tolerances import CONTACT
 from ....sizes.words import listed
 from ...findings import Candidate, Change, Remedy, Sized
 from ...words.answer import percent
-from ...words.slide import held_text, steer_words
+from ...words.slide import held_text, steer_words, touch_text
 from ..parameters import Leaves, Ribs
-from .by_hand import FARTHER, remade
+from .by_hand import FARTHER, remade, trimmed
 from .case import MARGIN, Advice, Case, both
 from .clearances import more_room
 from .guiding import most_of
@@ -42,7 +42,7 @@ def needs_steering(case: Case, cause: NeedsSteering) -> Advice:
 
 
 def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Candidate]:
-    """The options that help some leaf; else where strips would carry it, in words. None where nobody looked."""
+    """The options that help some leaf, narrower legs; what the hand does. None where nobody looked."""
     if case.options is None:
         return
     leaves = {proof.leaf for proof in proofs}
@@ -51,11 +51,10 @@ def _guided(case: Case, proofs: Sequence[LeafProof]) -> Iterator[Candidate]:
             yield from _chamfered_too(case, option.candidate)
         elif leaves & set(option.leaves):
             yield option.candidate
-    bays = dict.fromkeys(bay for proof in proofs for bay in bays_to_steer(proof))
-    places = "; ".join(f"{strip} between {before} and {after}" for strip, before, after in bays)
-    yield Remedy(
-        f"No chamfer that the boards can hold is enough; what would help, where there is room: {places}"
-    )
+    if case.table.legs.fitted:
+        yield narrower_legs(case, MARGIN)
+    by_hand = "; ".join(f"{proof.leaf}: {touch_text(proof, case.table.units)}" for proof in proofs)
+    yield Remedy(f"{by_hand}. No chamfer that the boards hold, nor a strip that has room, makes up for it")
 
 
 def _chamfered_too(case: Case, strips: Remedy) -> Iterator[Sized]:
@@ -190,10 +189,12 @@ def too_few(case: Case, fact: Fact, cause: TooFew) -> Advice:
     )
 
 
-def _cut_anew(case: Case, leaves: Sequence[str]) -> Iterator[Remedy | None]:
-    """Parts that were cut otherwise than drawn, those leaves first."""
+def _cut_anew(case: Case, leaves: Sequence[str]) -> Iterator[Candidate | None]:
+    """Parts that were cut otherwise than drawn, those leaves first: what is too much taken off, or a new part."""
     labels = dict.fromkeys(entry.part for entry in case.table.as_cut if not entry.missing)
     for label in sorted(labels, key=lambda one: one not in leaves)[:_MOST_PARTS]:
+        for cut in case.cuts([label]):
+            yield trimmed(case, cut, min(cut.off, case.more(MARGIN)))
         yield remade(case, label)
 
 
