@@ -18,7 +18,7 @@ from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list, part_sheet, sheets, steps
+from . import cautions, cut_list, layout, part_sheet, sheets, steps
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
@@ -27,6 +27,7 @@ MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
     ("sheets", sheets.pages),
     ("cut-list", cut_list.pages),
     ("part-sheet", part_sheet.pages),
+    ("layout", layout.pages),
     ("steps", steps.pages),
     ("cautions", cautions.pages),
 )
