@@ -308,25 +308,23 @@ def _lines(drawing: Drawing) -> Floats:
     """(n, 4) float: boxes of all lines, of sloping ones in small pieces."""
     found = []
     for item in drawing.items:
-        for path in item.paths if isinstance(item, Stroke) else ():
-            ring = np.concatenate([path, path[:1]]) if item.closed else path
-            for one, other in pairwise(ring):
-                pieces = 1 + int(2.0 * np.abs(other - one).min())
-                points = np.linspace(one, other, pieces + 1)
-                found.append(
-                    np.concatenate(
-                        [np.minimum(points[:-1], points[1:]), np.maximum(points[:-1], points[1:])], axis=1
-                    )
-                )
+        if not isinstance(item, Stroke):
+            continue
+        for path in item.paths:
+            for one, other in pairwise(np.concatenate([path, path[:1]]) if item.closed else path):
+                points = np.linspace(one, other, 2 + int(2.0 * np.abs(other - one).min()))
+                low, high = np.minimum(points[:-1], points[1:]), np.maximum(points[:-1], points[1:])
+                found.append(np.concatenate([low, high], axis=1))
     return np.concatenate(found) if found else np.empty((0, 4))
 
 
 def _over(boxes: Floats, others: Floats) -> Bools:
     """(n,) bool: which of (n, 4) boxes lie over any of (m, 4) others."""
-    return (
+    over = (
         (boxes[:, None, 0] < others[:, 2]) & (others[:, 0] < boxes[:, None, 2])
         & (boxes[:, None, 1] < others[:, 3]) & (others[:, 1] < boxes[:, None, 3])
-    ).any(axis=1)  # fmt: skip
+    )  # fmt: skip
+    return np.any(over, axis=1)
 
 
 def _spots(label: str, box: Rectangle) -> Iterator[Text]:
