@@ -18,12 +18,13 @@ from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list, layout, part_sheet, sheets, steps
+from . import cautions, cut_list, layout, part_sheet, sheets, shopping, steps
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
 
 MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
+    ("shopping-list", shopping.pages),
     ("sheets", sheets.pages),
     ("cut-list", cut_list.pages),
     ("part-sheet", part_sheet.pages),

@@ -1,0 +1,138 @@
+"""The shopping list, with what is expected counted by hand from the example tables."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from addon.check.progress import run_through
+from addon.designs.table.build import build
+from addon.designs.table.parameters import Table
+from addon.files.examples import EXAMPLES
+from addon.files.table_file import parse_table
+from addon.paper.shop import shopping
+from addon.paper.shop.page import area_of, sheet_of
+from addon.shop.job import Job, job_steps
+from addon.shop.shopping import Want, shopping_list
+from random_tables import sound_table
+from tests.large import sampled
+from tests.page_checks import outside, overlaps, too_small
+
+
+def table_of(name: str, **shop: object) -> Table:
+    table = parse_table(EXAMPLES[name].text(), "table.toml")
+    return replace(table, shop=replace(table.shop, **shop))
+
+
+def job_of(table: Table) -> Job:
+    return run_through(job_steps(table, build(table), "2030-01-02"))
+
+
+@pytest.fixture(scope="module")
+def quilting() -> Job:
+    return job_of(table_of("quilting"))
+
+
+@pytest.fixture(scope="module")
+def bench() -> Job:
+    return job_of(table_of("seed-bench"))
+
+
+def wanted(job: Job) -> dict[str, list[Want]]:
+    found: dict[str, list[Want]] = {}
+    for _, group in shopping_list(job):
+        for one in group:
+            found.setdefault(one.name, []).append(one)
+    return found
+
+
+def test_sheets_with_the_thickness_that_the_set_is_for(quilting, bench):
+    """18 and 12 mm as sold, 17.7 and 11.8 by the caliper; 3/4 and 1/2 in, 23/32 and 15/32 (0.719 and 0.469)."""
+    found = wanted(quilting)
+    (thick,), (thin,) = found["18 mm birch plywood"], found["12 mm birch plywood"]
+    assert (thick.count, thin.count) == ("2", "1")
+    assert thick.size == "2440 × 1220, sold as 18"
+    assert thick.note == "measure it: this set is for 17.7"
+    assert thin.note == "measure it: this set is for 11.8"
+    (thick,), (thin,) = wanted(bench)["3/4 in plywood"], wanted(bench)["1/2 in plywood"]
+    assert (thick.count, thin.count) == ("1", "1")
+    assert thick.size == "96 × 48, sold as 3/4"
+    assert thick.note == "measure it: this set is for 0.719"
+    assert thin.note == "measure it: this set is for 0.469"
+
+
+def test_what_was_never_measured_is_said():
+    table = table_of("quilting")
+    stock = tuple(replace(one, measured=None) if one.nominal == 12 else one for one in table.stock)
+    (thin,) = wanted(job_of(replace(table, stock=stock)))["12 mm birch plywood"]
+    assert thin.note == "not measured yet: this set is for 12.0"
+
+
+def test_bits_of_the_quilting_table(quilting):
+    """From its file: corners of slots 3 mm round, so a bit of 6 mm, which the grooves take too; chamfers of 3 and 6;
+    leaves rounded over by 3, sides by 6; finger holes of 25."""
+    found = wanted(quilting)
+    assert [one.size for one in found["straight bit"]] == ["6"]
+    assert "grooves and recesses in S1 and S2" in found["straight bit"][0].note
+    assert "cuts 6 along each face" in found["chamfer bit, 45°, with bearing"][0].note
+    assert [one.size for one in found["round-over bit with bearing"]] == ["radius 3", "radius 6"]
+    assert [one.note for one in found["round-over bit with bearing"]] == ["L1 to L4", "S1 to S4"]
+    assert [one.size for one in found["Forstner bit"]] == ["25"]
+
+
+def test_bits_of_the_seed_bench_are_inches(bench):
+    found = wanted(bench)
+    assert [one.size for one in found["straight bit"]] == ["1/4"]
+    assert [one.size for one in found["round-over bit with bearing"]] == ["radius 1/8", "radius 1/4"]
+    assert [one.size for one in found["Forstner bit"]] == ["1"]
+
+
+def test_what_is_in_the_drawer_is_not_bought_again():
+    found = wanted(job_of(table_of("quilting", bits=(6.0, 8.0), bushings=(17.0, 24.0))))
+    assert found["straight bit"][0].note.startswith("in the drawer; ")
+    assert found["guide bushing"][0].size == "17, 24"
+    assert found["guide bushing"][0].note.startswith("in the drawer: ")
+
+
+def test_clamps_and_how_far_they_open(quilting):
+    """Short sides, 935.5 along the panel: 5 clamps over the length; a long side, 1475.5: 8 over the width."""
+    found = wanted(quilting)
+    assert [one.count for one in found["clamps"]] == ["12"]
+    assert [(one.count, one.size) for one in found["long clamps"]] == [("5", "open 1500"), ("8", "open 960")]
+
+
+def test_sheets_of_labels(quilting, bench):
+    """A4: 3 labels of 63.5 across and 7 of 38.1 down. Letter: 3 of 2 5/8 in across, 10 of 1 in down, 30 a sheet, as
+    they are sold (from memory)."""
+    for job, many in ((quilting, 21), (bench, 30)):
+        (labels,) = wanted(job)["sheets of labels"]
+        count = int(labels.note.split()[0])
+        assert f", {many} on a sheet" in labels.note
+        assert int(labels.count) == -(-count // many)
+        assert count > len(job.assembly.parts)
+
+
+def assert_legible(job: Job) -> None:
+    for page in shopping.pages(job):
+        drawing = sheet_of(job).drawing("")
+        del drawing.items[:]
+        page.draw(drawing, area_of(job))
+        assert overlaps(drawing) == [], page.title
+        assert outside(drawing, area_of(job)) == [], page.title
+        assert too_small(drawing) == [], page.title
+        texts = [item.text for item, _ in drawing.texts()]
+        assert sum(text == "[ ]" for text in texts) >= 1
+        for figure in page.figures:
+            assert any(figure.printed in text for text in texts), figure
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_pages_are_legible(quilting, bench, paper):
+    for job in (quilting, bench):
+        assert_legible(replace(job, table=replace(job.table, shop=replace(job.table.shop, paper=paper))))
+
+
+@pytest.mark.parametrize("seed", range(sampled(4, 40)))
+def test_pages_of_random_tables_are_legible(seed):
+    assert_legible(job_of(sound_table(f"shopping {seed}")[0]))
