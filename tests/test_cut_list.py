@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -26,6 +27,7 @@ from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 
 
+@cache
 def job_of(name: str, **shop: object) -> Job:
     table = parse_table(EXAMPLES[name].text(), f"{name}.toml")
     table = replace(table, shop=replace(table.shop, **shop))

@@ -262,13 +262,21 @@ def _groove(job: Job, part: Part, feature: Groove, figures: dict[str, Figure]) -
     settings = () if bit is None else fence_settings(height.value, width.value, bit)
     return GrooveCut(
         (part.label,), edge, height, width, depth, bit,
-        tuple(exact(job, f"fence to bit, pass {k}", mm, part.label) for k, mm in enumerate(settings, 1)),
+        tuple(_fence(job, part, number, mm) for number, mm in enumerate(settings)),
         tuple(
             exact(job, f"groove depth, pass {k}", mm, part.label)
             for k, mm in enumerate(passes(depth.value, job.tools.pass_depth), 1)
         ),
         tuple(stopped),
     )  # fmt: skip
+
+
+def _fence(job: Job, part: Part, number: int, mm: float) -> Figure:
+    """Fence to bit: the first from the edge as printed; the others, which the test piece decides, not too far back."""
+    name = f"fence to bit, pass {number + 1}"
+    if number == 0:
+        return exact(job, name, mm, part.label)
+    return replace(job.rule.figure(name, mm, "down"), part=part.label)
 
 
 def groove_bit(bits: Iterable[float], width: float, end_radius: float) -> float | None:
