@@ -13,7 +13,7 @@ from addon.designs.table.build import build
 from addon.paper.sheet import Drawing
 from addon.paper.shop import set_ups as pages_of_set_ups
 from addon.paper.shop.page import area_of
-from addon.paper.shop.set_ups import LARGE, label_words
+from addon.paper.shop.set_up_page import LARGE, label_words
 from addon.shop.job import Job, job_steps
 from addon.shop.router import (
     Pair,

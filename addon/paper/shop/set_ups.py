@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from ...shop.job import Job
@@ -25,111 +23,24 @@ from ...shop.set_ups import (
     template,
 )
 from ...sizes.words import capital, listed, plural
-from ..sheet import Drawing
-from ..sheet.clip import Rectangle
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS
-from ..sheet.lettering import wrapped
+from ..sheet.dimensions import LARGE_LETTERS
 from . import set_up_drawings as drawings
-from .cautions import Place, draw_short, short_height
-from .page import ShopPage, area_of
-from .rows import Block, Cell, Column, Listing, Row, draw_blocks, flowed
-
-LARGE: Final = 5.0
-"""Height of a number to set, mm."""
-
-_GAP: Final = 4.0
-"""Between columns, mm."""
-
-Sketch = Callable[[Drawing, float, float], None]
-
-
-@dataclass(frozen=True, eq=False)
-class _SetUp:
-    """All pages of one tool.
-
-    Parameters
-    ----------
-    number : in the names of its files
-    columns : lists side by side, each with its share of the width
-    sketches : drawings beside them, from the top down
-    notes : sentences below the lists
-    """
-
-    number: str
-    title: str
-    place: Place
-    columns: tuple[tuple[float, tuple[tuple[tuple[Column, ...], list[Row]], ...]], ...]
-    sketches: tuple[Sketch, ...]
-    notes: tuple[str, ...] = ()
+from .page import ShopPage
+from .rows import Cell, Column, Row
+from .set_up_page import LARGE, SetUp, label_words, pages_of
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
     """Saw, templates, slots and windows, grooves, edges; what the table does not have is left out."""
     for one in (_saw(job), _bushings(job), _openings(job), _grooves(job), _edges(job)):
         if one is not None:
-            yield from _pages(job, one)
-
-
-def _pages(job: Job, one: _SetUp) -> Iterator[ShopPage]:
-    left, bottom, right, top = area_of(job)
-    wide = right - left - drawings.WIDTH - _GAP
-    notes = [line for note in one.notes for line in wrapped(note, LETTERS, right - left)]
-    below = short_height(one.place, right - left) + 2.0 + (3.7 * len(notes) + 2.0 if notes else 0.0)
-    room = top - bottom - below
-    columns: list[tuple[float, list[list[Block]]]] = []
-    at = left
-    for share, lists in one.columns:
-        width = share * wide - (_GAP if share < 1 else 0.0)
-        blocks = [block for heads, rows in lists for block in Listing(heads, rows, width).blocks(room)]
-        columns.append((at, flowed(blocks, room)))
-        at += share * wide
-    count = max(len(flow) for _, flow in columns)
-    for number in range(count):
-        shown = [(x, flow[number]) for x, flow in columns if number < len(flow)]
-
-        def draw(drawing: Drawing, area: Rectangle, shown: list[tuple[float, list[Block]]] = shown) -> None:
-            for x, blocks in shown:
-                draw_blocks(drawing, x, area[3], blocks)
-            for place, sketch in enumerate(one.sketches[: int(room / drawings.HEIGHT)]):
-                sketch(drawing, area[2] - drawings.WIDTH, area[3] - (place + 1) * drawings.HEIGHT)
-            for row, line in enumerate(reversed(notes)):
-                drawing.text(line, area[0], area[1] + below - 3.7 * (len(notes) - row) + 0.2, LETTERS)
-            draw_short(drawing, one.place, area)
-
-        figures = tuple(
-            dict.fromkeys(cell for _, blocks in shown for block in blocks for cell in block.figures)
-        )
-        labels = tuple(dict.fromkeys(figure.part for figure in figures if figure.part))
-        which = f" {number + 1} of {count}" if count > 1 else ""
-        name = f"{one.number}-{number + 1}" if count > 1 else one.number
-        yield ShopPage("set-up", f"Set-up: {one.title}{which}", draw, name, labels, figures)
-
-
-def label_words(labels: Sequence[str]) -> str:
-    """Labels in a row, three and more that follow each other in short: ``R1 to R4, R7``."""
-    runs: list[list[str]] = []
-    for label in sorted(dict.fromkeys(labels), key=_counted):
-        if runs and _follows(runs[-1][-1], label):
-            runs[-1].append(label)
-        else:
-            runs.append([label])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
-
-
-def _counted(label: str) -> tuple[str, int]:
-    found = re.fullmatch(r"(\D*)(\d+)", label)
-    return (label, 0) if found is None else (found[1], int(found[2]))
-
-
-def _follows(one: str, other: str) -> bool:
-    (word, number), (next_word, next_number) = _counted(one), _counted(other)
-    return word == next_word and next_number == number + 1
+            yield from pages_of(job, one)
 
 
 # -- saw
 
 
-def _saw(job: Job) -> _SetUp:
+def _saw(job: Job) -> SetUp:
     saw = SawSettings(job)
     fences = [
         Row((one.setting, str(one.count), label_words(one.labels) + (f": {one.note}" if one.note else "")))
@@ -155,7 +66,7 @@ def _saw(job: Job) -> _SetUp:
         Column("Parts", 27),
     )
     angle_heads = (Column("Set", 34, "end", LARGE), Column("What", 36))
-    return _SetUp(
+    return SetUp(
         "saw",
         "saw, fences and stop blocks",
         "saw",
@@ -174,7 +85,7 @@ def _saw(job: Job) -> _SetUp:
 # -- templates
 
 
-def _bushings(job: Job) -> _SetUp | None:
+def _bushings(job: Job) -> SetUp | None:
     cuts = cuts_of(job)
     if not cuts:
         return None
@@ -204,7 +115,7 @@ def _bushings(job: Job) -> _SetUp | None:
         )
         for number, (bit, near, far) in enumerate(straightedge(job))
     ]
-    return _SetUp(
+    return SetUp(
         "templates",
         "bushings, bits and straightedge",
         "router",
@@ -249,7 +160,7 @@ def _pair_words(pair: Pair, cuts: Sequence[Cut]) -> str:
 # -- slots and windows
 
 
-def _openings(job: Job) -> _SetUp | None:
+def _openings(job: Job) -> SetUp | None:
     cuts = cuts_of(job)
     if not cuts:
         return None
@@ -274,7 +185,7 @@ def _openings(job: Job) -> _SetUp | None:
     opened = any(cut.walls != (2, 2) for cut in cuts)
     pattern_heads = (Column("Pattern: cut first with the template", 70), Column("Then trimmed along it", 122))
     alike = [Row((one.first, f"{label_words(one.others)}, with a flush-trim bit")) for one in patterns(job)]
-    return _SetUp(
+    return SetUp(
         "openings",
         "slots and windows",
         "router",
@@ -355,7 +266,7 @@ _STOPPED: Final = (
 )
 
 
-def _grooves(job: Job) -> _SetUp | None:
+def _grooves(job: Job) -> SetUp | None:
     grooves, block = grooves_of(job), spacer(job)
     if not grooves and block is None:
         return None
@@ -370,7 +281,7 @@ def _grooves(job: Job) -> _SetUp | None:
     if block is not None:
         how = "upside down on the bench, sides on their upper edges; check with the groove"
         blocks = [Row(("", "spacer blocks under the bottom panel", block, how), wide=True)]
-    return _SetUp(
+    return SetUp(
         "grooves",
         "grooves",
         "grooves",
@@ -409,7 +320,7 @@ def _groove_rows(job: Job, groove: GrooveCut) -> Iterator[Row]:
 # -- edges
 
 
-def _edges(job: Job) -> _SetUp | None:
+def _edges(job: Job) -> SetUp | None:
     cuts = edge_cuts(job)
     if not cuts:
         return None
@@ -425,7 +336,7 @@ def _edges(job: Job) -> _SetUp | None:
         ("bearing in the drawer", exact(job, "bearing", job.tools.bearing), "", "", "", "its diameter"),
         wide=True,
     )
-    return _SetUp(
+    return SetUp(
         "edges",
         "chamfers and round-overs",
         "edges",
