@@ -13,13 +13,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import islice, pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...sizes.arrays import Bools, Floats
+from ...sizes.arrays import Bools, Floats, ragged_rows, reduce_ragged
+from ...sizes.arrays import Ints as Whole
 from ...sizes.errors import PartError
 from ..features import Groove, Opening
 from ..part import Shape
@@ -34,6 +35,10 @@ _SAME: Final = 1e-5
 """mm; points nearer to each other than this are one, and lie on a line or plane that is as near."""
 _ASIDE: Final = 1e-4
 """mm; how far beside a border one looks whether the region is there."""
+_AT_ONCE: Final = 2_000_000
+"""Runs times lines that are compared at once, which bounds memory."""
+_FAR: Final = 1e9
+"""mm; farther than any line in a plane."""
 
 
 def snapped(shape: Shape) -> Shape:
@@ -71,13 +76,14 @@ def surface_of(pieces: Pieces, thickness: float) -> tuple[Floats, Ints, Ints]:
     ------
     PartError : a surface that does not close, because something in it is too small
     """
-    welded = _Welded()
-    borders: dict[tuple[int, bool], list[tuple[int, int]]] = {}
     planes = list(_planes(pieces))
-    for number, plane in enumerate(planes):
-        for forward, pairs in plane.borders(pieces, welded):
-            borders[number, forward] = pairs
-    vertices = np.array(welded.points)
+    found = [(number, *one) for number, plane in enumerate(planes) for one in plane.borders(pieces)]
+    vertices, numbers = _welded(np.concatenate([ends for *_, ends in found]).reshape(-1, 3))
+    ends = iter(numbers.reshape(-1, 2).tolist())
+    borders: _Borders = {}
+    for number, forward, own in found:
+        pairs = {(a, b) for a, b in islice(ends, len(own)) if a != b}
+        borders[number, forward] = sorted(pairs)
     borders = _without_straight(_split(borders, vertices), vertices)
     _check_closed(borders)
     triangles: list[Ints] = []
@@ -90,23 +96,14 @@ def surface_of(pieces: Pieces, thickness: float) -> tuple[Floats, Ints, Ints]:
     return _compact(vertices, np.concatenate(triangles), np.concatenate(patch))
 
 
-class _Welded:
-    """Points, (3,) mm, each once."""
-
-    def __init__(self) -> None:
-        self.points: list[Floats] = []
-        self._cells: dict[tuple[int, int, int], list[int]] = {}
-
-    def number(self, point: Floats) -> int:
-        """That of a point, new or known."""
-        base = np.floor(point / _ASIDE).astype(int)
-        for step in product((-1, 0, 1), repeat=3):
-            for known in self._cells.get((base[0] + step[0], base[1] + step[1], base[2] + step[2]), ()):
-                if np.abs(self.points[known] - point).max() <= _SAME:
-                    return known
-        self.points.append(point)
-        self._cells.setdefault((base[0], base[1], base[2]), []).append(len(self.points) - 1)
-        return len(self.points) - 1
+def _welded(points: Floats) -> tuple[Floats, Whole]:
+    """Points, (n, 3) mm, each once, and the number of each one's place among them, (n,)."""
+    near = np.empty(points.shape, dtype=np.intp)
+    for axis in range(3):
+        order = points[:, axis].argsort()
+        near[order, axis] = np.cumsum(np.diff(points[order, axis], prepend=-np.inf) > _SAME)
+    _, first, numbers = np.unique(near, axis=0, return_index=True, return_inverse=True)
+    return points[first], numbers.reshape(-1)
 
 
 # -- one plane
@@ -120,74 +117,64 @@ class _Plane(NamedTuple):
     offset: float
     axes: Floats
     """(2, 3) float: two directions in the plane; with the normal they are right-handed."""
-    ahead: tuple[int, ...]
+    ahead: Whole
     """Pieces with a facet that looks along the normal."""
-    behind: tuple[int, ...]
+    behind: Whole
     """Those with one that looks the other way."""
 
-    def borders(self, pieces: Pieces, welded: _Welded) -> Iterator[tuple[bool, list[tuple[int, int]]]]:
+    def borders(self, pieces: Pieces) -> Iterator[tuple[bool, Floats]]:
         """Borders of the surface's region that looks along the normal, and of that which looks the other way, each on
-        the left of its border as seen from before it."""
-        ahead, behind = ([self._section(pieces, i) for i in some] for some in (self.ahead, self.behind))
-        facets = np.concatenate([*ahead, *behind])
-        low, high = facets.min(axis=0) - _ASIDE, facets.max(axis=0) + _ASIDE
-        near = self._raised(np.array([(u, v) for u in (low[0], high[0]) for v in (low[1], high[1])]))
-        crossing = [
-            self._section(pieces, i) for i in self._crossing(pieces, near.min(axis=0), near.max(axis=0))
-        ]
-        crossing = [
-            one for one in crossing if (one.min(axis=0) < high).all() and (one.max(axis=0) > low).all()
-        ]
-        rings = [*ahead, *behind, *crossing]
-        start = np.concatenate(rings)
-        stop = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-        there = ((np.minimum(start, stop) < high) & (np.maximum(start, stop) > low)).all(axis=1)
-        ends = _cut_at_crossings(start[there], stop[there])
-        ends = ends[((ends.mean(axis=1) < high) & (ends.mean(axis=1) > low)).all(axis=1)]
+        the left of its border as seen from before it: (k, 2, 3) float mm."""
+        above = pieces.vertices @ self.normal - self.offset
+        facets = np.concatenate([self.ahead, self.behind])
+        rows, _ = ragged_rows(pieces.starts, facets)
+        corners = pieces.vertices[rows[np.abs(above[rows]) <= _SAME]]
+        low, high = corners.min(axis=0) - _ASIDE, corners.max(axis=0) + _ASIDE
+        crossing = reduce_ragged(np.minimum, above, pieces.starts) < -_SAME
+        crossing &= reduce_ragged(np.maximum, above, pieces.starts) > _SAME
+        crossing &= ((pieces.low <= high) & (pieces.high >= low)).all(axis=1)
+        chosen = [self.ahead, self.behind, np.flatnonzero(crossing)]
+        kind = np.repeat([0, 1, 2], [len(some) for some in chosen])
+        sections = self._sections(pieces, np.concatenate(chosen))
+        start, run = sections.sides()
+        ends, (low, high) = np.stack([start, start + run]), self._box(corners)
+        near = ((ends.min(axis=0) < high) & (ends.max(axis=0) > low)).all(axis=1)
+        start, run = start[near], run[near]
+        step = max(1, _AT_ONCE // max(1, len(sections.offset)))
+        ends = np.concatenate(
+            [
+                _between(sections, kind, start[first : first + step], run[first : first + step])
+                for first in range(0, len(start), step)
+            ]
+        )
         run = ends[:, 1] - ends[:, 0]
-        run /= np.linalg.norm(run, axis=1, keepdims=True)
-        middle, aside = ends.mean(axis=1), _ASIDE * np.stack([-run[:, 1], run[:, 0]], axis=1)
-        on = [
-            [_covered(middle + sign * aside, some) for some in (ahead, behind, crossing)] for sign in (1, -1)
-        ]
+        aside = run[:, ::-1] * [-_ASIDE, _ASIDE] / np.linalg.norm(run, axis=1, keepdims=True)
+        middle = ends.mean(axis=1)
+        beside = sections.hold(np.concatenate([middle + aside, middle - aside]))
+        on = [_any_of(one, kind) for one in np.split(beside, 2)]
         for forward in (True, False):
             left, right = (
-                (one[0] if forward else one[1]) & ~(one[1] if forward else one[0]) & ~one[2] for one in on
+                one[not forward] & ~one[forward] & ~one[2] for one in (on if forward else on[::-1])
             )
-            if not forward:
-                left, right = right, left
             borders = np.concatenate([ends[left & ~right], ends[right & ~left][:, ::-1]])
-            numbers = [welded.number(point) for point in self._raised(borders.reshape(-1, 2))]
-            pairs = {(a, b) for a, b in zip(numbers[::2], numbers[1::2], strict=True) if a != b}
-            if pairs:
-                yield forward, sorted(pairs)
+            if len(borders):
+                yield forward, borders @ self.axes + self.offset * self.normal
 
-    def _crossing(self, pieces: Pieces, near_low: Floats, near_high: Floats) -> list[int]:
-        """Pieces that the plane cuts within a box."""
-        above = pieces.vertices @ self.normal - self.offset
-        low = np.minimum.reduceat(above, pieces.starts[:-1])
-        high = np.maximum.reduceat(above, pieces.starts[:-1])
-        cut = (low < -_SAME) & (high > _SAME)
-        cut &= ((pieces.low <= near_high) & (pieces.high >= near_low)).all(axis=1)
-        return np.flatnonzero(cut).tolist()
+    def _box(self, corners: Floats) -> tuple[Floats, Floats]:
+        """Least and greatest coordinates in the plane of (n, 3) points, and a little more."""
+        flat = corners @ self.axes.T
+        return flat.min(axis=0) - _ASIDE, flat.max(axis=0) + _ASIDE
 
-    def _section(self, pieces: Pieces, number: int) -> Floats:
-        """(n, 2) float: what a piece has of the plane, counter-clockwise."""
-        corners = pieces.piece(number)
-        above = corners @ self.normal - self.offset
-        above[np.abs(above) <= _SAME] = 0.0
-        start, stop = pieces.edges[number].ends.T
-        cut = above[start] * above[stop] < 0
-        start, stop = start[cut], stop[cut]
-        share = (above[start] / (above[start] - above[stop]))[:, None]
-        between = corners[start] + share * (corners[stop] - corners[start])
-        points = np.concatenate([corners[above == 0.0], between]) @ self.axes.T
-        away = points - points.mean(axis=0)
-        return points[np.argsort(np.arctan2(away[:, 1], away[:, 0]))]
-
-    def _raised(self, points: Floats) -> Floats:
-        """(n, 2) in the plane → (n, 3) mm."""
-        return points @ self.axes + self.offset * self.normal
+    def _sections(self, pieces: Pieces, which: Whole) -> _Sections:
+        """What pieces have of the plane."""
+        rows, starts = ragged_rows(pieces.plane_starts, which)
+        normals = pieces.planes[rows, :3]
+        across = normals @ self.axes.T
+        length = np.linalg.norm(across, axis=1, keepdims=True)
+        aslant = length[:, 0] > _SAME
+        across = np.where(aslant[:, None], across / np.where(aslant[:, None], length, 1.0), 0.0)
+        offset = pieces.planes[rows, 3] - self.offset * (normals @ self.normal)
+        return _Sections(across, np.where(aslant, offset / np.where(aslant, length[:, 0], 1.0), _FAR), starts)
 
     def face(self, forward: bool, thickness: float, other: int) -> int:
         """0 for the board's front face, 1 for its back face, else `other`."""
@@ -222,47 +209,83 @@ def _planes(pieces: Pieces) -> Iterator[_Plane]:
         along = np.cross(normal, side)
         along /= np.linalg.norm(along)
         axes = np.array([along, np.cross(normal, along)], dtype=float)
-        yield _Plane(normal, float(offset), axes, *(tuple(owner[left[one]].tolist()) for one in same))
+        yield _Plane(normal, float(offset), axes, *(owner[left[one]] for one in same))
         left = left[~(same[0] | same[1])]
 
 
-def _covered(points: Floats, rings: list[Floats]) -> Bools:
-    """(n,) bool; whether each point lies in any of some convex polygons."""
-    found = np.zeros(len(points), dtype=bool)
-    for ring in rings:
-        run = np.roll(ring, -1, axis=0) - ring
-        away = points[:, None] - ring
-        found |= (run[:, 0] * away[..., 1] - run[:, 1] * away[..., 0] > 0.0).all(axis=1)
-    return found
+class _Sections(NamedTuple):
+    """Convex polygons in a plane, as what lies behind lines."""
+
+    across: Floats
+    """(lines, 2) float: a line's unit normal; nought for one that does not meet the plane."""
+    offset: Floats
+    """(lines,) float, mm"""
+    starts: Whole
+    """(k + 1,); the lines of a polygon are a run."""
+
+    def sides(self) -> tuple[Floats, Floats]:
+        """(n, 2) float each: where the sides of all polygons begin and how they run on."""
+        number = np.flatnonzero(self.across.any(axis=1))
+        rows, starts = ragged_rows(self.starts, np.searchsorted(self.starts, number, side="right") - 1)
+        at = self.across[number] * self.offset[number, None]
+        along = self.across[number][:, ::-1] * [-1.0, 1.0]
+        each = np.repeat(np.arange(len(number)), np.diff(starts))
+        out = (self.across[rows] * at[each]).sum(axis=1) - self.offset[rows]
+        low, high, _ = _within(out, (self.across[rows] * along[each]).sum(axis=1), starts)
+        real = high - low > _SAME
+        at, along, low, high = at[real], along[real], low[real, None], high[real, None]
+        return at + low * along, (high - low) * along
+
+    def along(self, start: Floats, run: Floats) -> tuple[Floats, Floats, Bools]:
+        """(n, k) each: from which share of a run, (n, 2) mm, to which it is in each polygon, and whether on a side."""
+        return _within(start @ self.across.T - self.offset, run @ self.across.T, self.starts)
+
+    def hold(self, points: Floats) -> Bools:
+        """(n, k) bool; whether points, (n, 2) mm, lie within each polygon."""
+        return np.maximum.reduceat(points @ self.across.T - self.offset, self.starts[:-1], axis=1) < 0.0
 
 
-def _cut_at_crossings(start: Floats, stop: Floats) -> Floats:
-    """(k, 2, 2) float: pieces of segments (n, 2) mm between the points in which they meet."""
-    kept = np.abs(stop - start).max(axis=1) > _SAME
-    start, stop = start[kept], stop[kept]
-    run = stop - start
-    length = np.linalg.norm(run, axis=1)
-    apart = start[None] - start[:, None]
-    sine = run[:, None, 0] * run[None, :, 1] - run[:, None, 1] * run[None, :, 0]
-    parallel = np.abs(sine) <= _SAME * length[:, None] * length[None]
-    safe = np.where(parallel, 1.0, sine)
-    at = (apart[..., 0] * run[None, :, 1] - apart[..., 1] * run[None, :, 0]) / safe
-    there = (apart[..., 0] * run[:, None, 1] - apart[..., 1] * run[:, None, 0]) / safe
-    slack = _SAME / length
-    meet = ~parallel & (at > -slack[:, None]) & (at < 1 + slack[:, None])
-    meet &= (there > -slack[None]) & (there < 1 + slack[None])
-    ends = np.concatenate([start, stop])
-    away = ends[None] - start[:, None]
-    along = (away * run[:, None]).sum(axis=2) / (length**2)[:, None]
-    beside = np.abs(away[..., 0] * run[:, None, 1] - away[..., 1] * run[:, None, 0]) / length[:, None]
-    on = (beside <= _SAME) & (along > -slack[:, None]) & (along < 1 + slack[:, None])
-    found = []
-    for i in range(len(start)):
-        shares = np.unique(np.clip(np.concatenate([at[i, meet[i]], along[i, on[i]], [0.0, 1.0]]), 0.0, 1.0))
-        shares = shares[np.concatenate([[True], np.diff(shares) > slack[i]])]
-        points = start[i] + shares[:, None] * run[i]
-        found.append(np.stack([points[:-1], points[1:]], axis=1))
-    return np.concatenate(found)
+def _within(out: Floats, rate: Floats, starts: Whole) -> tuple[Floats, Floats, Bools]:
+    """From which share of a run to which it is behind all lines of each polygon, and whether along one of them.
+
+    Parameters
+    ----------
+    out, rate : (..., lines) float, mm; how far beyond a line a run begins, and how much farther it ends
+    """
+    beside = (np.abs(out) <= _SAME) & (np.abs(out + rate) <= _SAME)
+    with np.errstate(all="ignore"):
+        share = -out / (rate + 0.0)
+    low = np.where((rate < 0.0) & ~beside, share, -np.inf)
+    high = np.where((rate >= 0.0) & ~beside, share, np.inf)
+    firsts = starts[:-1]
+    return (
+        np.maximum.reduceat(low, firsts, axis=-1),
+        np.minimum.reduceat(high, firsts, axis=-1),
+        np.logical_or.reduceat(beside, firsts, axis=-1),
+    )
+
+
+def _between(sections: _Sections, kind: Whole, start: Floats, run: Floats) -> Floats:
+    """(k, 2, 2) float, mm: pieces of runs between the sides of all polygons, as far as they may be borders."""
+    low, high, beside = sections.along(start, run)
+    ends = [np.where(low < high, one, 0.0).clip(0.0, 1.0) for one in (low, high)]
+    shares = np.concatenate([*ends, np.zeros((len(start), 1)), np.ones((len(start), 1))], axis=1)
+    shares.sort(axis=1)
+    line, part = np.nonzero(np.diff(shares, axis=1) > _SAME / np.linalg.norm(run, axis=1, keepdims=True))
+    first, last = shares[line, part, None], shares[line, part + 1, None]
+    middle = (first + last) / 2
+    there = (low[line] < middle) & (middle < high[line])
+    ahead, behind, _ = _any_of(there, kind)
+    *_, covered = _any_of(there & ~beside[line], kind)
+    kept = (ahead | behind) & ~covered
+    line, first, last = line[kept], first[kept], last[kept]
+    return np.stack([start[line] + first * run[line], start[line] + last * run[line]], axis=1)
+
+
+def _any_of(there: Bools, kind: Whole) -> tuple[Bools, Bools, Bools]:
+    """(n,) bool each: whether anything of (n, k) is there of the pieces ahead, of those behind, of those across."""
+    ahead, behind, across = (np.logical_or.reduce(there[:, kind == one], axis=1) for one in range(3))
+    return ahead, behind, across
 
 
 # -- the whole surface
@@ -274,21 +297,22 @@ _Borders = dict[tuple[int, bool], list[tuple[int, int]]]
 
 def _split(borders: _Borders, vertices: Floats) -> _Borders:
     """The same with every border cut at the vertices that lie on it."""
-    used = np.unique([i for pairs in borders.values() for pair in pairs for i in pair])
-    places = vertices[used]
-    known: dict[tuple[int, int], list[int]] = {}
+    ends = np.array(sorted({(min(pair), max(pair)) for pairs in borders.values() for pair in pairs}))
+    used = np.unique(ends)
+    start, run, places = vertices[ends[:, 0]], vertices[ends[:, 1]] - vertices[ends[:, 0]], vertices[used]
+    share = (places @ run.T - (start * run).sum(axis=1)) / (run * run).sum(axis=1)
+    on = (share > 0.0) & (share < 1.0)
+    for axis in range(3):
+        on &= np.abs(places[:, axis, None] - start[:, axis] - share * run[:, axis]) <= 2 * _SAME
+    on &= (used[:, None] != ends[:, 0]) & (used[:, None] != ends[:, 1])
+    vertex, border = np.nonzero(on)
+    inner: dict[tuple[int, int], list[int]] = {}
+    for number in np.lexsort((share[vertex, border], border)).tolist():
+        a, b = ends[border[number]].tolist()
+        inner.setdefault((a, b), []).append(int(used[vertex[number]]))
 
     def parts(a: int, b: int) -> list[int]:
-        pair = (min(a, b), max(a, b))
-        if pair not in known:
-            start, run = vertices[pair[0]], vertices[pair[1]] - vertices[pair[0]]
-            away = places - start
-            share = away @ run / (run @ run)
-            beside = np.abs(away - share[:, None] * run).max(axis=1)
-            on = np.flatnonzero((beside <= 2 * _SAME) & (share > 0) & (share < 1))
-            inner = [number for number in used[on[np.argsort(share[on])]].tolist() if number not in pair]
-            known[pair] = [pair[0], *inner, pair[1]]
-        return known[pair] if a < b else known[pair][::-1]
+        return [a, *inner.get((a, b), ()), b] if a < b else [a, *inner.get((b, a), ())[::-1], b]
 
     return {
         key: [piece for a, b in pairs for piece in pairwise(parts(a, b))] for key, pairs in borders.items()
@@ -298,10 +322,12 @@ def _split(borders: _Borders, vertices: Floats) -> _Borders:
 def _without_straight(borders: _Borders, vertices: Floats) -> _Borders:
     """The same without vertices at which all borders go straight on."""
     beside: dict[int, set[int]] = {}
-    for pairs in borders.values():
+    regions: dict[int, list[tuple[int, bool]]] = {}
+    for key, pairs in borders.items():
         for a, b in pairs:
             beside.setdefault(a, set()).add(b)
             beside.setdefault(b, set()).add(a)
+            regions.setdefault(a, []).append(key)
     for vertex in sorted(beside):
         if len(beside[vertex]) != 2:
             continue
@@ -311,8 +337,8 @@ def _without_straight(borders: _Borders, vertices: Floats) -> _Borders:
         if straight and one @ other > 0 and b not in beside[a]:
             for end, far in ((a, b), (b, a)):
                 beside[end] = beside[end] - {vertex} | {far}
-            for pairs in borders.values():
-                _join(pairs, vertex)
+            for key in regions[vertex]:
+                _join(borders[key], vertex)
     return borders
 
 
