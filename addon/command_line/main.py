@@ -192,7 +192,8 @@ def parser() -> argparse.ArgumentParser:
     papers.add_argument(
         "--round",
         metavar="R",
-        help="finest division of rule and fence, as 1 mm, 0.5 mm or 1/32 in; limits.rule_division if not given",
+        help="finest division of rule and fence, as 1 mm, 0.5 mm or 1/32 in, whose unit all papers have then; "
+        "limits.rule_division if not given",
     )
     papers.add_argument(
         "--pages", metavar="K", help="kinds of page, as in part-sheet,cut-list; all if not given"

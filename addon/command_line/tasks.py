@@ -17,7 +17,7 @@ from ..files.examples import EXAMPLES
 from ..files.saving import save_text
 from ..sizes.bounds import COARSEST_DIVISION, FINEST_DIVISION, MOST_OPENINGS
 from ..sizes.errors import ExportError
-from ..sizes.units import LengthError, Units, parse_length
+from ..sizes.units import LengthError, Units, as_units, parse_length, unit_of
 from .edge import Outcome, answered, called, open_table, open_text, say, text_of, today
 
 
@@ -314,7 +314,10 @@ def papers(options: Namespace) -> Outcome:
         raise ExportError("Name the folder for the papers with --out, or ask for --json alone.")
     if options.paper is not None:
         table = replace(table, shop=replace(table.shop, paper=options.paper))
-    division = None if options.round is None else _division(options.round, table.units)
+    division = None
+    if options.round is not None:
+        division, units = _rule(options.round, table.units)
+        table = replace(table, units=units)
     files, document = run_through(
         shop_set_steps(table, assembly, date=today(), division=division, kinds=kinds_of(options.pages))
     )
@@ -325,17 +328,19 @@ def papers(options: Namespace) -> Outcome:
     return Outcome(document, text)
 
 
-def _division(text: str, units: Units) -> float:
-    """Of a rule, mm."""
+def _rule(text: str, units: Units) -> tuple[float, Units]:
+    """The division of a rule, mm, and its unit, which is that of all papers; a fraction by itself is one of an inch."""
     try:
-        mm = parse_length(text, units)
+        unit = unit_of(text) or ("in" if "/" in text else units)
+        mm = parse_length(text, as_units(unit))
     except LengthError as error:
         raise ExportError(f"--round {text} {error.wrong}: {error.how}.") from None
     if not FINEST_DIVISION <= mm <= COARSEST_DIVISION:
         raise ExportError(
             f"--round {text} is no division of a rule: use 1 mm, 0.5 mm, 1/16 in, 1/32 in or 1/64 in."
         )
-    return mm
+    of_rule: Units = "in" if unit in ("in", "ft") else "mm"
+    return mm, units if units == of_rule else of_rule
 
 
 def render(options: Namespace) -> Outcome:

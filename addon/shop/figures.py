@@ -123,7 +123,7 @@ class Rule:
             return self.rounded(room)
         for reading in _FINER:
             size = rounded(room, self.units, reading, "down")
-            if room - size <= allowance:
+            if room - size <= allowance + CONTACT:
                 return size
         return room
 

@@ -216,7 +216,7 @@ def _fit_between(fitting: Fitting, axis: int) -> None:
     """All but sides, ribs that stand across, and what is glued flat onto others: moved and cut to what it touches."""
     below, above = fitting.touching.along(axis)
     carried = set(_carried(fitting, axis))
-    allowance = fitting.drawn.limits.fit_allowance / _most_in_a_row(below)
+    allowance = fitting.drawn.limits.fit_allowance / _most_in_a_row(fitting, axis, below)
     waiting: set[str] = set()
     order = [part for part in fitting.drawn.parts if part.role.height == "edge"]
     order += [part for part in fitting.drawn.parts if part.role.height == "line"]
@@ -257,16 +257,17 @@ def _carried(fitting: Fitting, axis: int) -> Iterator[str]:
                 yield joint.a
 
 
-def _most_in_a_row(below: dict[str, list[str]]) -> int:
-    """How many parts touch each other one after the other at most, so that the joints of all add up."""
+def _most_in_a_row(fitting: Fitting, axis: int, below: dict[str, list[str]]) -> int:
+    """How many boards that lie along an axis touch each other one after the other at most: their joints add up."""
     depths: dict[str, int] = {}
 
     def depth(label: str) -> int:
         if label not in depths:
-            depths[label] = 1 + max((depth(one) for one in below.get(label, ())), default=0)
+            own = int(runs_along(fitting.drawn.by_label[label], axis))
+            depths[label] = own + max((depth(one) for one in below.get(label, ())), default=0)
         return depths[label]
 
-    return max(map(depth, below), default=1)
+    return max(map(depth, below), default=1) or 1
 
 
 def _cut_to_fit(fitting: Fitting, axis: int, between: Between, allowance: float) -> None:

@@ -28,6 +28,10 @@ _LETTERS: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Those that nobody takes for another."""
 
 
+FEW_WORK: Final = "few-work"
+"""Rule of the finding that fewer random tables work than asked for."""
+
+
 @dataclass(frozen=True, eq=False)
 class Job:
     """What the pages of one set are made of.
@@ -111,7 +115,7 @@ class Job:
             finer = [one.words(self.rule) for one in self.finer]
             return f"{rounded}: these sizes need a finer rule: {listed(finer)}."
         if self.amiss:
-            return f"{rounded}, and a finer rule is needed: {self.amiss[0].message}"
+            return f"{rounded}, and some sizes have to be set more finely than a rule shows: {self.amiss[0].message}"
         return f"{rounded}{'' if verdict == 'clear' else ', as it is drawn'}; {self.told.table[1].words}."
 
     def figures_of(self, part: Part) -> tuple[Figure, ...]:
@@ -136,4 +140,7 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
         wrong = amiss(table, found)
     if wrong:
         finer = yield from share_of(finer_steps(table, assembly, rule, wrong), 0.7, 1.0)
+    elif rare := [one for one in report.findings if one.rule == FEW_WORK]:
+        drawn = yield from share_of(answer_steps(table, prepare(assembly)), 0.7, 1.0)
+        wrong = () if any(one.rule == FEW_WORK for one in drawn.findings) else tuple(rare)
     return Job(table, found, report, date, wrong, finer)

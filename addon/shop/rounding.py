@@ -303,12 +303,11 @@ def _printed(one: Dimension, drawn: Dimension, rule: Rule, measured: bool, in_ga
     if measured or one.set_from != "rule":
         how: How = "rule" if one.set_from == "rule" else one.set_from
         return Printed(drawn.value, rule.exact(drawn.value), how)
-    if in_gap and one.name == "length":
-        return Printed(one.value, rule.exact(one.value), "gap")
-    value = rule.rounded(one.value)
-    if abs(value - one.value) <= CONTACT:
+    if rule.shows(one.value) and not (in_gap and one.name == "length"):
+        value = rule.rounded(one.value)
         return Printed(value, rule.text(value))
-    return Printed(one.value, rule.exact(one.value))
+    # Of what is cut to fit, a place counted from the end that goes by the gap is as odd as its length.
+    return Printed(one.value, rule.exact(one.value), "gap" if in_gap else "rule")
 
 
 def alike_as_printed(rounded: Rounded) -> Iterator[Alike]:

@@ -11,7 +11,7 @@ from ..sizes.arrays import Floats
 from ..sizes.tolerances import ANGLE, CONTACT
 from ..wood.assembly import Assembly
 from ..wood.part import Part
-from ..wood.seating import seated
+from ..wood.seating import as_drawn, seated
 from .figures import Rule
 
 _PASSES = 12
@@ -34,12 +34,12 @@ class Between:
 
 
 class Touching:
-    """Which parts of an assembly touch each other along an axis of the table, as they stand."""
+    """Which parts of an assembly touch each other along an axis of the table, before any came out otherwise."""
 
     def __init__(self, assembly: Assembly) -> None:
-        self.parts = [part for part in assembly.parts if not part.role.slides]
-        self.labels = [part.label for part in self.parts]
-        boxes = np.array([part.box for part in self.parts]).reshape(-1, 2, 3)
+        parts = [as_drawn(part) for part in assembly.parts if not part.role.slides]
+        self.labels = [part.label for part in parts]
+        boxes = np.array([part.box for part in parts]).reshape(-1, 2, 3)
         self.low, self.high = boxes[:, 0], boxes[:, 1]
 
     def along(self, axis: int) -> tuple[dict[str, list[str]], dict[str, list[str]]]:
@@ -117,12 +117,11 @@ class Fitting:
         self.__dict__.pop("now", None)
 
     def lengthen(self, label: str, axis: int, size: float) -> None:
-        """Gives a part another size along an axis of the table."""
+        """Gives a part another size along an axis of the table, which shows once the parts have settled."""
         part = self.parts[label]
         own = int(np.abs(part.placement.axes[:, axis]).argmax())
         if own < 2:
             self.parts[label] = resized(part, own, size)
-            self.__dict__.pop("now", None)
 
 
 def resized(part: Part, own: int, size: float) -> Part:

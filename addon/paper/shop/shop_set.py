@@ -6,6 +6,7 @@ This is the one place where a kind of page is added.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +18,7 @@ from ...shop.figures import PageKind
 from ...shop.job import Job, job_steps
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
+from ...wood.dimensions import AsCut
 from ..sheet.pdf import pdf_bytes
 from . import cautions, cut_list, layout, part_sheet, set_ups, sheets, shopping, steps
 from .page import ShopPage, document_of, finished
@@ -85,14 +87,22 @@ def shop_set_steps(
 
 
 def set_document(job: Job, pages: Sequence[ShopPage]) -> dict[str, Any]:
-    """Every printed figure, and the check of the table as rounded."""
+    """Every printed figure, the check of the table as rounded, and the ``[[as_cut]]`` entries that make it, places of
+    parts among them; lengths in mm."""
     return {
         "table": job.table.name,
         "units": job.units,
         "fingerprint": job.fingerprint,
         "pages": [document_of(page, place) for place, page in enumerate(pages, 1)],
         "rounded_check": answer_document(job.report.answers.table),
+        "passes": job.passes,
+        "rounding": job.rounding_words,
+        "as_cut": [_entry(one) for one in job.rounded.entries],
     }
+
+
+def _entry(one: AsCut) -> dict[str, Any]:
+    return {name: value for name, value in asdict(one).items() if value is not None and name != "missing"}
 
 
 def save_set(files: dict[str, bytes], folder: Path) -> list[str]:
