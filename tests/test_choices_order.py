@@ -6,6 +6,7 @@ All of them are common practice, no source; the reasons stand beside the expecte
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from addon.check.apart.assembly_order import AssemblyOrder, assembly_order
 from addon.check.apart.blocking import blocking_of
 from addon.designs.table import build
 from addon.files.editing import set_values
+from addon.files.table_file import read_table
 from addon.reports.steps import sentences_of, title_of
 from addon.wood.assembly import Assembly, Joint, Move, StowPath
 from addon.wood.part import Part
@@ -22,6 +24,7 @@ from tests.line_samples import box
 from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].table()
+SHIPPED = Path(__file__).parents[1] / "addon" / "examples"
 
 
 def board(label: str, role: str, low: tuple[float, float, float], high: tuple[float, float, float]) -> Part:
@@ -102,6 +105,17 @@ def test_strips_go_in_from_the_bottom_panel_up() -> None:
     assert roles[roles.index("side") :] == [
         "side", "side", "kicker", "guide", "runner", "leg", None, "ledger", "top", "leaf"
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["quilting-table", "seed-bench"])
+def test_kickers_on_the_panel_go_in_before_the_ribs_that_run_over_them(name: str) -> None:
+    """Under windows that are open to the bottom panel, kickers lie on the bare panel, set down from above; nothing has
+    to be threaded through windows. Kickers between boards that stand wait for these (see above)."""
+    order = assembly_order(build(read_table(SHIPPED / f"{name}.toml")))
+    steps = [step for step in order.steps if step.kind == "put-in"]
+    assert steps[0].moved == ("B1", "KICK1", "KICK2", "KICK3", "KICK4")
+    assert [one.way for one in steps[0].arrivals[1:]] == ["+z"] * 4  # down onto it, as it lies upside down
+    assert all(label.startswith("R") for step in steps[1:3] for label in step.moved)
 
 
 @pytest.mark.parametrize(("well", "high"), [(34.0, 55), (37.2, 55), (37.4, 60), (40.0, 60)])

@@ -1,10 +1,11 @@
 """A proposed order of assembly: which parts go in step by step, and along which straight way each really can.
 
 The order by the parts' roles (`Role.stage`) is a stand-in, common practice without source: glue up what is joined face
-to face; upside down, set the ribs on the bottom panel, put the sides around, then strips and legs; turn the table over;
-then ledger strips, fixed tops and leaves. It is followed as far as the parts let each other by: the table is taken
-apart, each time what comes last in that order of all that can leave, and what was taken off first goes on last. Fewer
-parts never take a way from another, so where any order of single moves along the table's axes exists, this is one.
+to face; upside down, set the ribs on the bottom panel, over strips on it that run through them, put the sides around,
+then other strips and legs; turn the table over; then ledger strips, fixed tops and leaves. It is followed as far as the
+parts let each other by: the table is taken apart, each time what comes last in that order of all that can leave, and
+what was taken off first goes on last. Fewer parts never take a way from another, so where any order of single moves
+along the table's axes exists, this is one.
 """
 
 from __future__ import annotations
@@ -110,7 +111,7 @@ def assembly_order(assembly: Assembly, blocking: Blocking | None = None) -> Asse
     PartError : for features that run together
     """
     blocking = blocking or blocking_of(assembly.parts)
-    units = _units(assembly)
+    units = _covered_first(assembly, _units(assembly), blocking)
     steps = _glue_ups(assembly, units, blocking)
     new = {label for unit in units if len(unit.parts) == 1 for label in unit.parts}
     pose: Pose | None = None
@@ -135,6 +136,38 @@ def _units(assembly: Assembly) -> list[_Unit]:
         turn = role.stage, roles.index(role), _level(assembly, parts, role)
         found.append(_Unit(parts, role, turn, outward.get(parts[0])))
     return sorted(found, key=lambda unit: unit.turn)
+
+
+def _covered_first(assembly: Assembly, units: list[_Unit], blocking: Blocking) -> list[_Unit]:
+    """What lies on the same board as parts of an earlier stage that cover it goes in right before these.
+
+    Strips glued under the bottom panel run through windows: laid on the bare panel they are set out and pressed down at
+    their whole length, where later they would have to be threaded through along their glue.
+    """
+    on: dict[str, set[str]] = {}
+    for joint in assembly.joints:
+        if joint.kind == "face":
+            on.setdefault(joint.a, set()).add(joint.b)
+    found = []
+    for unit in units:
+        above: Direction = _above(unit.pose)
+        base = set().union(*(on.get(label, set()) for label in unit.parts))
+        covering = [
+            other.turn
+            for other in units
+            if other.turn < unit.turn
+            and base & set().union(*(on.get(label, set()) for label in other.parts))
+            and blocking.blockers(unit.parts, other.parts, above)
+            and not blocking.blockers(other.parts, unit.parts, above)
+        ]
+        before = unit.turn if not covering else (min(covering)[0] - 1, *unit.turn[1:])
+        found.append(replace(unit, turn=before))
+    return sorted(found, key=lambda one: one.turn)
+
+
+def _above(pose: Pose) -> Direction:
+    """The direction of the table's axes that looks up while it stands so."""
+    return "+z" if pose == "upright" else "-z"
 
 
 def _axis(vector: Iterable[float]) -> Direction:
@@ -223,7 +256,7 @@ def _arrival(
     if not ways:
         return Arrival(parts, None, blocked=True)
     rooms = blocking.rooms(parts, there)
-    above = "+z" if pose == "upright" else "-z"
+    above = _above(pose)
 
     def worth(way: Direction) -> tuple[bool, bool, bool, bool]:
         return way == stow, way != opposite(above), rooms[opposite(way)] <= _REST, way == above
