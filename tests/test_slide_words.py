@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
 from addon.check.drawn_way import opening_gaps
 from addon.check.prepared import prepare
 from addon.check.row.leaf_rows import leaf_rows
 from addon.check.row.openings import OpeningProof
+from addon.check.row.profile import Row, RowOpening
+from addon.check.row.proof import Edge
 from addon.designs.table import build
-from addon.designs.words.slide import hand_text, opening_text
+from addon.designs.words.slide import edge_words, hand_text, opening_text
 from tests.old_tables import EXAMPLES
 
 
@@ -56,3 +60,22 @@ def test_left_is_the_left_of_a_nose_that_looks_inward(example):
                     assert (one.sill is None, one.head is None) == (gap.right is None, gap.left is None)
                     found += one.sill is None or one.head is None
     assert found >= 2
+
+
+@pytest.mark.parametrize(
+    ("wide", "window", "side", "words"),
+    [
+        (False, True, "upper", "upper edge of X1"),
+        (False, True, "lower", "lower edge of X1"),
+        (False, False, "upper", "underside of X1"),  # a kicker: wood above the leaf
+        (False, False, "lower", "upper side of X1"),  # a runner: wood below it
+        (True, True, "upper", "left edge of X1"),  # as the nose looks; see the test above
+        (True, True, "lower", "right edge of X1"),
+        (True, False, "lower", "face of X1"),
+    ],
+)
+def test_what_of_a_part_holds_a_leaf(wide, window, side, words):
+    opening = RowOpening(0.0, 18.0, 0.0, 20.0, label="X1", window=window)
+    row = Row(900.0, 18.0, (opening,), 900.0, wide=wide)
+    proof = SimpleNamespace(row=row)
+    assert edge_words(proof, Edge(0, side, "land start", 3.0, 20.0)) == words

@@ -34,7 +34,8 @@ def layout_document(layout: Layout) -> dict[str, Any]:
 def layout_text(layout: Layout) -> str:
     """The same in words: how many sheets, and what lies where on each."""
     noun = "sheet" if layout.sheets == 1 else "sheets"
-    least = "fewer cannot do" if layout.bound == layout.sheets else f"at least {layout.bound} are needed"
+    needed = f"at least {layout.bound} {'is' if layout.bound == 1 else 'are'} needed"
+    least = "fewer cannot do" if layout.bound == layout.sheets else needed
     lines = [f"{layout.sheets} {noun}; {least}."]
     for number in range(1, layout.sheets + 1):
         lines += ["", f"Sheet {number}, from its lower left corner"]

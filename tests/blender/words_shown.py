@@ -208,7 +208,9 @@ _SELDOM = (
     "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (end edge of the slot of L2) at its"
     " tightest.",
     "L1 in the position of L2 through S1, as drawn: passes clear, 1 mm from S1 (bottom of the groove) at its tightest.",
-    "L1 does not pass, however it is tilted: it lacks 1 mm between the upper edge of R3 (land start, at 2 mm).",
+    "L1 does not pass, however it is tilted: it lacks 1 mm between the upper edge of R3 (land start, at 2 mm),"
+    " the underside of KICK2 (land start, at 2 mm), the upper side of RUN1 (land start, at 2 mm), the left edge of R3"
+    " (land start, at 2 mm), the right edge of R4 (land start, at 2 mm), the face of GUIDE1 (land start, at 2 mm).",
     "L1: press it flat onto the sill of S1 and keep it along the left edge of its slot until its nose is past R11"
     " (outer end within 15 mm of its line); L2: hold it flat up against the head of S2 and keep it straight until its"
     " nose is past R11; L3: keep it level and keep it along the right edge of its slot until its nose is past R3; L4:"

@@ -7,7 +7,7 @@ from typing import Final
 from ...check.matrix import MatrixCell, Turn
 from ...check.row.leaf_rows import View
 from ...check.row.openings import OpeningProof, Verdict
-from ...check.row.proof import RowProof
+from ...check.row.proof import Edge, RowProof
 from ...check.slide.proof import LeafProof, Snag, ViewProof
 from ...sizes.units import BY_HAND, Units, format_amount, format_at_least, format_at_most, format_size
 
@@ -139,13 +139,22 @@ _TOUCHES: Final[dict[View, tuple[str, str, str]]] = {
 def held_text(proof: RowProof, units: Units) -> str:
     """The edges that hold a leaf where it is tightest, as a clause."""
 
-    def name(number: int) -> str:
-        return proof.row.openings[number].label or f"opening {number + 1}"
-
     return ", ".join(
-        f"the {edge.side} edge of {name(edge.opening)} ({edge.station}, at {format_size(edge.x, units)})"
+        f"the {edge_words(proof, edge)} ({edge.station}, at {format_size(edge.x, units)})"
         for edge in proof.edges
     )
+
+
+def edge_words(proof: RowProof, edge: Edge) -> str:
+    """What of a part holds a leaf: ``upper edge of S1`` of its slot, ``underside of KICK2`` of wood above it."""
+    opening, upper = proof.row.openings[edge.opening], edge.side == "upper"
+    if proof.row.wide:
+        place = ("right edge", "left edge")[upper] if opening.window else "face"
+    elif opening.window:
+        place = f"{edge.side} edge"
+    else:
+        place = ("upper side", "underside")[upper]
+    return f"{place} of {opening.label or f'opening {edge.opening + 1}'}"
 
 
 def snag_lines(snag: Snag, units: Units) -> tuple[str, str]:

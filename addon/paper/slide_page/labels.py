@@ -11,7 +11,7 @@ import numpy as np
 from ...check.row.leaf_rows import View
 from ...check.row.openings import OpeningProof, Verdict
 from ...check.row.proof import RowProof
-from ...designs.words.slide import VERDICT_WORDS, hand_text
+from ...designs.words.slide import VERDICT_WORDS, edge_words, hand_text
 from ...sizes.units import Units, format_amount
 from ..section import Panel, amount, hidden_from, woods
 from ..sheet import Drawing
@@ -70,7 +70,7 @@ def _beside(proof: RowProof, units: Units) -> list[str]:
 
 def _held(proof: RowProof, units: Units) -> list[str]:
     found = [
-        f"{number}  {edge.side} edge of {name(proof, edge.opening)}, {edge.station}, at {amount(edge.x, units)}"
+        f"{number}  {edge_words(proof, edge)}, {edge.station}, at {amount(edge.x, units)}"
         for number, edge in enumerate(proof.edges, 1)
     ]
     lacking = lack(proof)
