@@ -20,7 +20,7 @@ from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ...wood.dimensions import AsCut
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list, layout, part_sheet, set_ups, sheets, shopping, steps
+from . import cautions, cut_list, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
 from .page import ShopPage, document_of, finished
 
 Maker = Callable[[Job], Iterator[ShopPage]]
@@ -31,6 +31,7 @@ MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
     ("cut-list", cut_list.pages),
     ("part-sheet", part_sheet.pages),
     ("set-up", set_ups.pages),
+    ("story-stick", sticks.pages),
     ("layout", layout.pages),
     ("steps", steps.pages),
     ("cautions", cautions.pages),
