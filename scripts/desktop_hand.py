@@ -132,10 +132,12 @@ KEYS.update({".": "PERIOD", ",": "COMMA", "-": "MINUS", "/": "SLASH", " ": "SPAC
 
 
 def open_sidebar(tab: str) -> Wait:
-    """Opens the sidebar and clicks its tabs from above until the one wanted is in front."""
+    """Opens the sidebar and clicks its tabs from above until the one wanted is in front; a maker, who can read, clicks
+    once."""
     if not area().spaces.active.show_region_ui:
         yield from key("N")
         yield LOOK
+    before = len(done)
     side = region("UI")
     x, y = side.x + side.width - 8, side.y + side.height - 30
     while region("UI").active_panel_category != tab:
@@ -143,6 +145,7 @@ def open_sidebar(tab: str) -> Wait:
             raise NotThere("the sidebar has no tab '%s'" % tab)
         yield from click(x, y)
         y -= 20
+    del done[before + 1 :]
 
 
 def under_mouse() -> str:

@@ -307,3 +307,44 @@ def test_tables_of_unlike_units_keep_to_themselves(scene, state):
     living(settled(), 3)
     assert lengths([one]) == [1.5]
     assert three.parameters.units == "in"
+
+
+def test_an_override_of_a_linked_table_says_so_and_can_be_made_local(saved):
+    bpy.ops.wm.link(directory=f"{saved}/Collection/", filename="Quilting table", instance_collections=False)
+    (linked,) = settled()
+    select([parts(linked)["S1"]])
+    assert bpy.ops.object.make_override_library(collection=linked.root.users_collection[0].session_uid) == {
+        "FINISHED"
+    }
+    (found,) = settled()
+    assert access.locked(found) == "This table is an override of a linked one: make it local to change it"
+    assert not bpy.ops.dry_assembly.check_now.poll()
+    assert lengths([found]) == [1.52]
+    copies.make_local(found)
+    (local,) = settled()
+    assert access.locked(local) == ""
+    living([local], 1)
+    local.parameters.table.length = 1.53
+    assert lengths(settled()) == [1.53]
+
+
+@pytest.mark.parametrize("what", ["all parts", "with empty"])
+def test_a_table_that_is_pasted_into_another_file_is_a_living_one(scene, what):
+    tables.create_table(scene, QUILTING)
+    settled()[0].parameters.table.length = 1.52
+    (one,) = settled()
+    one.root.hide_set(False)
+    select([*parts(one).values(), *([one.root] if what == "with empty" else [])])
+    assert bpy.ops.view3d.copybuffer() == {"FINISHED"}
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    scene = bpy.context.scene
+    tables.create_table(scene, SEED_BENCH)
+    settled()
+    assert bpy.ops.view3d.pastebuffer(autoselect=True) == {"FINISHED"}
+    states = settled()
+    living(states, 2)
+    assert lengths(states)[1] == 1.52
+    assert bpy.ops.view3d.pastebuffer(autoselect=True) == {"FINISHED"}
+    living(settled(), 3)
+    states[1].parameters.table.length = 1.51
+    assert sorted(lengths(settled())[1:]) == [1.51, 1.52]
