@@ -86,8 +86,9 @@ def drag_value(path: str, by: int) -> Wait:
 
 PANELS = ("Check", "Show", "Output")
 """Panels that are closed at first, in order."""
-FIRST, PITCH, PANEL = 26, 25, 28
-"""From the last field of Sizes to the first section below it, from section to section, from panel to panel, pixels."""
+FIRST, PITCH, PANEL = 26, 25 if bpy.app.version < (5,) else 21, 28
+"""From the last field of Sizes to the first section below it, from section to section, from panel to panel, pixels: as
+seen in Blender 4.3 and 5.2."""
 opened: list[str] = []
 
 

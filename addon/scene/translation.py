@@ -166,16 +166,16 @@ class Language:
         sentences = _SENTENCES.split(text)
         if len(sentences) > 1:
             return self._all_said(sentences, " ")
-        bare = text.removesuffix(".")
+        if text.endswith("."):
+            bare = self.said(text.removesuffix("."))
+            return None if bare is None else f"{bare}."
         last = f" {self.words.get('and', '')} "
         for between, own in (("; ", "; "), (", and ", last), (", ", ", "), (" and ", last)):
-            parts = re.split(between + _OUTSIDE, bare)
-            if len(parts) > 1:
-                said = self._all_said(parts, own)
-                if said is not None:
-                    return said + text[len(bare) :]
-        own_words = None if bare == text else self.said(bare)
-        return None if own_words is None else f"{own_words}."
+            parts = re.split(between + _OUTSIDE, text)
+            said = self._all_said(parts, own) if len(parts) > 1 else None
+            if said is not None:
+                return said
+        return None
 
     def _all_said(self, texts: list[str], between: str) -> str | None:
         said = [self.said(one) for one in texts]

@@ -207,6 +207,30 @@ def test_all_that_a_table_says_can_be_said(german, text):
     assert sorted(words_shown.unsaid(german, said)) == []
 
 
+def test_every_finding_and_what_helps_can_be_said(german):
+    said = words_shown.advice_on_faults()
+    assert len(said) > 150
+    assert sorted(words_shown.unsaid(german, said)) == []
+
+
+@pytest.mark.parametrize(
+    ("english", "own"),
+    [
+        ("L2 can slip off LEDG1 and LEDG2.", "L2 kann von LEDG1 und LEDG2 rutschen."),
+        ("L1, L2 and L3 can slip off LEDG2.", "L1, L2 und L3 können von LEDG2 rutschen."),
+        ("Cut 4.5 mm off the end of S1", "Um 4,5 mm absägen: das Ende von S1"),
+        (
+            "Cut a new R1, if R1 is not glued yet, or glue a strip 6.0 mm wide onto the upper edge of R1",
+            "R1 neu schneiden, falls R1 noch nicht verleimt ist, oder eine 6,0 mm breite Leiste auf die Oberkante "
+            "von R1 leimen",
+        ),
+    ],
+)
+def test_what_helps_is_said_as_one_would(german, english, own):
+    """Written by hand."""
+    assert german.said(english) == own
+
+
 def test_all_answers_and_what_is_said_seldom_can_be_said(german):
     assert sorted(words_shown.unsaid(german, {*words_shown.answers(), *words_shown.sentences()})) == []
 
@@ -317,6 +341,7 @@ def test_no_entry_is_unused(german):
         words_shown.in_sources(),
         words_shown.answers(),
         words_shown.sentences(),
+        words_shown.advice_on_faults(),
     ]
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, WIDE_LEAF, LONG_RIB):
         state = tables.create_table(bpy.context.scene, text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import addon
 from addon.check.answer import Answer, AsDrawn, ByHand, Works
 from addon.check.tolerance.statistics import share
 from addon.designs.findings import RULE_WORDS, Remedy
+from addon.designs.table.design import check
 from addon.designs.table.figures import figures_of
 from addon.designs.words import answer as answer_words
 from addon.designs.words import slide as slide_words
@@ -25,6 +27,8 @@ from addon.scene import built, presets, translation
 from addon.scene.pictures import rendering
 from addon.wood import dimensions
 from addon.wood.dimensions import names_of
+from tests.test_findings import FAULTS, set_values
+from tests.test_findings import QUILTING as FAULTY
 
 ROOT = Path(addon.__file__).parent
 _KINDS = ("Panel", "Menu", "Operator", "PropertyGroup", "AddonPreferences")
@@ -140,6 +144,17 @@ def advice_of(state: Any) -> list[str]:
         for remedy in one.remedies:
             found += [remedy.name, remedy.after]
     return found
+
+
+@cache
+def advice_on_faults() -> frozenset[str]:
+    """What the findings of tables with one fault each say, of every rule, and what is worth trying against them."""
+    found = set()
+    for *_, changes in FAULTS:
+        for one in check(set_values(FAULTY, changes)).findings:
+            tried = [remedy.text for remedy in (*one.remedies, *one.candidates) if isinstance(remedy, Remedy)]
+            found.update((one.message, *tried))
+    return frozenset(found)
 
 
 def dimensions_of(assembly: Any) -> set[str]:
