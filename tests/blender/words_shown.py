@@ -203,6 +203,11 @@ _SELDOM = (
     "Apply 2", "Findings: 3", "Saved /tmp/a.pdf", "Saved 3 files in /tmp", "Correct Wide first: it cannot be built",
     "100 mm as drawn", "3 of 4", "then 99 % of tables work; costs 12 mm", "nowhere", "above", "tolerances", "plan",
     "side", "Passage of L1",
+    "pressed toward S1, the windows of R3 and R4 end up 4.0 mm off, L1 is stopped at 50 mm of its travel by R3, 2.0 mm "
+    "in its way and L2 is stopped at 60 mm of its travel by R4, 2.0 mm in its way",
+    "the windows of R3 end up 4.0 mm off (of 1 other less)",
+    "Leave the kickers out", "Plane 2 mm off an edge of B1",
+    "S1 keeps 3.7 mm of wood between the groove and the start: less than 6 mm breaks out",
     # what does not stand as it was made
     "1 part moved: R3", "2 parts turned: R3, R4", "2 parts scaled: R3, R4", "1 part edited: R3", "1 part gone: R3",
     "1 part scaled: the whole table", "2 more than drawn: R3, R4",
