@@ -256,6 +256,47 @@ def test_a_long_side_that_is_thicker_may_stand_farther_out(side: str, by: float)
     assert check(changed(table, first.set)).findings == ()
 
 
+BETWEEN_LONG_SIDES = ("S3", "S4", "R1", "R2", "R3", "R4")
+"""All that is glued to both long sides."""
+
+
+def test_all_that_reaches_from_side_to_side_sets_these_apart() -> None:
+    """All six 1 mm longer: the table is 1 wider, and every joint closes. One of them less, and they are too long."""
+    longer = [(label, "length", 1.0, None) for label in BETWEEN_LONG_SIDES]
+    assert not [one for one in check(cut(QUILTING, *longer)).findings if one.severity != "note"]
+    rules = {finding.rule for finding, _ in chain_findings(cut(QUILTING, *longer[:-1]))}
+    assert rules == {"long-part", "long-rib"}
+
+
+def test_what_stands_free_at_one_end_goes_along_with_what_it_is_put_up_to() -> None:
+    """R4 stands 1 mm nearer to the middle: R9, R14 and R19 are longer, R8, R13 and R18 shorter. Corner blocks end at R4
+    and are screwed to the segments; nothing holds them at their other end."""
+    longer = [(label, "length", 1.0, None) for label in ("R9", "R14", "R19")]
+    shorter = [(label, "length", -1.0, None) for label in ("R8", "R13", "R18")]
+    found = chain_findings(cut(QUILTING, *longer, *shorter))
+    assert {(finding.rule, finding.severity) for finding, _ in found} <= {("off-line", "note")}
+
+
+def test_mitered_sides_that_stand_farther_out_close_on_longer_ones() -> None:
+    """Long sides 1 mm longer at either end, and the short ones 1 farther out: corners at 45 degrees close again. With
+    one short side where it is drawn, both of its corners are open by what the long ones lack."""
+    table = replace(QUILTING, table=replace(QUILTING.table, corner_joint="mitered"))
+    longer = [(label, "length", 1.0, end) for label in ("S1", "S2") for end in ("start", "end")]
+    out = [("S3", "place_across", -1.0, None), ("S4", "place_across", 1.0, None)]
+    corners = {frozenset((short, long)) for short in ("S3", "S4") for long in ("S1", "S2")}
+
+    def at_corners(*offs: Off) -> list[tuple[str, float]]:
+        found = chain_findings(cut(table, *offs))
+        return [
+            (finding.rule, finding.amount)
+            for finding, _ in found
+            if corners & {frozenset(place.parts) for place in finding.places}
+        ]
+
+    assert at_corners(*longer, *out) == []
+    assert at_corners(out[0]) == [("short-part", pytest.approx(2.0))]
+
+
 def test_a_rib_that_is_thicker_makes_every_row_longer() -> None:
     """1 mm more, half to either side: 1 too much in each of three rows, half a millimeter off six ends."""
     finding, chain = only_chain(cut(QUILTING, ("R3", "thickness", 1.0, None)))
