@@ -6,7 +6,7 @@ This is the one place where a kind of page is added.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -94,12 +94,29 @@ def set_document(job: Job, pages: Sequence[ShopPage]) -> dict[str, Any]:
         "table": job.table.name,
         "units": job.units,
         "fingerprint": job.fingerprint,
-        "pages": [document_of(page, place) for place, page in enumerate(pages, 1)],
+        "pages": [document_of(_for_all(job, page), place) for place, page in enumerate(pages, 1)],
         "rounded_check": answer_document(job.report.answers.table),
         "passes": job.passes,
         "rounding": job.rounding_words,
         "as_cut": [_entry(one) for one in job.rounded.entries],
     }
+
+
+def _for_all(job: Job, page: ShopPage) -> ShopPage:
+    """A part sheet with its figures once for each part that it serves, under that part's own label, and leaf.
+
+    Of a part that is drawn turned, places that count from its other end are left out: they are not printed.
+    """
+    if page.kind != "part-sheet":
+        return page
+    figures = list(page.figures)
+    for kind in job.kinds:
+        first, *others = (job.drawn.by_label[label] for (label,) in kind.members)
+        said = {(one.dimension, one.printed) for one in page.figures if one.part == first.label}
+        figures += [
+            one for other in others for one in job.figures_of(other) if (one.dimension, one.printed) in said
+        ]
+    return replace(page, figures=tuple(figures))
 
 
 def _entry(one: AsCut) -> dict[str, Any]:
