@@ -77,8 +77,8 @@ def overlaps(drawing: Drawing) -> list[str]:
                 and box[1] + _TOUCH < one[3]
             ):
                 wrong.append(f"{item.text!r} over {other.text!r}")
-    for starts, ends in _segments(drawing):
-        wrong += [f"{item.text!r} over a line" for item, one in texts if _crossing(one, starts, ends).any()]
+    starts, ends = (np.concatenate(each) for each in zip(*_segments(drawing), strict=True))
+    wrong += [f"{item.text!r} over a line" for item, one in texts if _crossing(one, starts, ends).any()]
     return wrong
 
 

@@ -147,7 +147,7 @@ def _line(job: Job, parts: Sequence[Part], edges: str) -> Line:
     sawn = board_of(job, first)
     return Line(
         tuple(part.label for part in parts),
-        _name(parts),
+        name_of(parts),
         length,
         width,
         thickness,
@@ -160,7 +160,7 @@ def _line(job: Job, parts: Sequence[Part], edges: str) -> Line:
     )
 
 
-def _name(parts: Sequence[Part]) -> str:
+def name_of(parts: Sequence[Part]) -> str:
     """What parts are called that are alike: ``end stop of L3``, ``through rib``, ``side``."""
     for names in ({part.short_name for part in parts}, {part.kind for part in parts}):
         if len(names) == 1:
