@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from ..check.progress import Steps, run_through
+from ..check.progress import Steps
 from ..check.tolerance.analysis import analysis_steps
 from ..check.tolerance.report import RowTolerance, ToleranceReport
 from ..check.tolerance.statistics import Share
@@ -28,15 +28,6 @@ _VIEWS: Final = {"side": "side", "plan": "above"}
 def steps(table: Table, count: int) -> Steps[ToleranceReport]:
     """The analysis of a table, step by step. Raises DryAssemblyError where it cannot be built."""
     return analysis_steps(built.assembly_of(table), count=count, at_once=AT_ONCE)
-
-
-def analyze_now(state: TableState) -> ToleranceReport:
-    """Makes the analysis of a table and keeps it. Raises DryAssemblyError where the table cannot be built."""
-    count = access.scene_of(state).dry_assembly.tolerance_count
-    table = access.table_in(state)
-    report = run_through(steps(table, count))
-    store(state, report)
-    return report
 
 
 def store(state: TableState, report: ToleranceReport) -> None:

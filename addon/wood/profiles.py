@@ -68,12 +68,6 @@ def corner_chain(radius: float, count: int) -> Floats:
     return radius / cos(half) * np.stack([np.cos(angles), np.sin(angles)], axis=1)
 
 
-def circle_chain(diameter: float) -> Floats:
-    """Vertices of a faceted circle about (0, 0), counter-clockwise, (n, 2) float, mm."""
-    count = hole_steps(diameter)
-    return diameter / 2 / cos(pi / count) * facets_around(count)
-
-
 @lru_cache(maxsize=64)
 def facets_around(count: int) -> Floats:
     """Directions in which facets around a circle meet, counter-clockwise; (n, 2) float."""

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import addon
-from addon.scene import access, tables
+from addon.check.progress import run_through
+from addon.scene import access, tables, tolerances
 from tests.old_tables import EXAMPLES
 
 QUILTING = EXAMPLES["quilting"].text()
@@ -65,3 +66,9 @@ def in_scene(item: bpy.types.Object) -> np.ndarray:
     bpy.context.view_layer.update()
     matrix = np.array(item.matrix_world)
     return positions(item) @ matrix[:3, :3].T + matrix[:3, 3]
+
+
+def analyze_now(state) -> None:
+    """Makes the tolerance analysis of a table as its button does, without a pause, and keeps it."""
+    table, count = access.table_in(state), access.scene_of(state).dry_assembly.tolerance_count
+    tolerances.store(state, run_through(tolerances.steps(table, count)))

@@ -15,14 +15,14 @@ from types import SimpleNamespace
 import bpy
 import pytest
 
-from addon.scene import built, tables, tolerances, translation
+from addon.scene import built, tables, translation
 from addon.scene.state.choices import OUTPUT_ITEMS
 from addon.scene.translation import CONTEXT, Language, language_of, read, reported, shown, told
 from addon.sizes.words import capital
 from addon.ui import fields, panel, report
 
 from . import test_panels, words_shown
-from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH
+from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, analyze_now
 from .test_panels import LONG_RIB, ROOM, SENTENCE, WIDE, Layout, drawn, pixels
 from .test_panels import reported as reported_in
 
@@ -157,7 +157,7 @@ def test_panels_and_report_are_german(german, monkeypatch, text):
     state = tables.create_table(bpy.context.scene, text)
     tables.pending.flush()
     tables.find_remedies(state)
-    tolerances.analyze_now(state)
+    analyze_now(state)
     monkeypatch.setattr(test_panels, "Layout", Translated)
     for output, *_ in OUTPUT_ITEMS:
         bpy.context.scene.dry_assembly.output = output
@@ -199,7 +199,7 @@ def test_all_that_a_table_says_can_be_said(german, text):
     """Lines, openings, sag, positions, tolerances, parts and dimensions; findings are sentences of their own."""
     state = tables.create_table(bpy.context.scene, text)
     tables.pending.flush()
-    tolerances.analyze_now(state)
+    analyze_now(state)
     said = set(words_shown.said_of(state)) | words_shown.dimensions_of(
         built.assembly_of(built.table_of(text))
     )
@@ -347,7 +347,7 @@ def test_no_entry_is_unused(german):
         state = tables.create_table(bpy.context.scene, text)
         tables.pending.flush()
         tables.find_remedies(state)
-        tolerances.analyze_now(state)
+        analyze_now(state)
         said += [
             list(words_shown.said_of(state)),
             words_shown.advice_of(state),

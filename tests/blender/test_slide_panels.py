@@ -17,7 +17,7 @@ from addon.designs.table import build
 from addon.scene import access, built, pending, sliding_in, tables, tolerances
 from addon.ui import lists
 
-from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, first, in_scene
+from .conftest import LOW_WINDOW, QUILTING, SEED_BENCH, analyze_now, first, in_scene
 from .test_panels import Layout, drawn, reported
 
 HIDDEN = 1 << 30
@@ -230,12 +230,12 @@ def test_an_analysis_is_marked_as_out_of_date_once_parameters_change(scene):
     state = tables.create_table(scene, SEED_BENCH)
     scene.dry_assembly.tolerance_count = 100
     assert "Out of date: analyze anew" not in reported(scene).words
-    tolerances.analyze_now(state)
+    analyze_now(state)
     assert "Out of date: analyze anew" not in reported(scene).words
     assert " in" in state.analysis.margins[0].worst
     state.parameters.table.height = 0.8
     assert "Out of date: analyze anew" in reported(scene).words
-    tolerances.analyze_now(state)
+    analyze_now(state)
     assert "Out of date: analyze anew" not in reported(scene).words
 
 

@@ -5,7 +5,7 @@ Center supports are boards on edge under the joints of the cover leaves, hooked 
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
 from ...wood.part import Part, Placement, Shape, rectangle
@@ -14,7 +14,6 @@ from .bill import Bill
 from .lanes import SIDE_LABELS, Lane, Layout
 from .refusals import at_least, at_most, refuse
 
-SideWord = Literal["front", "back", "left", "right"]
 RUN_OUT = 1.0
 """How far a through groove is drawn past the board's end, mm."""
 FIT: Final = 0.5

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from ...check.cover import Cover, Lift
-from ...check.forces.droop import Sag, Step
+from ...check.forces.droop import Sag
 from ...check.forces.jamming import Jamming, Phase, PhaseName
 from ...check.slide.study import LeafStudy
 from ...check.tolerance.report import Effect, LeafTolerance, RouterTolerance
@@ -106,13 +106,6 @@ def droop_sentence(leaf: LeafStudy, units: Units) -> str:
         f"Its free nose bends down by no more than {amount(worst[0], units)}, before {opening.label}"
         f" at {size(opening.face, units)}."
     )
-
-
-def step_sentence(step: Step, load: float, units: Units) -> str:
-    """How far a covering leaf sinks beside its neighbors under a load in N at its middle, and without supports."""
-    after, before = (amount(value, units) for value in (step.after, step.before))
-    without = f" on center supports, by {before} without them" if step.supports else ""
-    return f"Beside its neighbors it sinks by {after} under {format_quantity(load, 'N', units)}{without}."
 
 
 def sag_sentence(sag: Sag, load: float, units: Units) -> str:
