@@ -59,6 +59,9 @@ OUTPUTS: Final[dict[str, What]] = {
         ("view", "leaves", *_PAGE),
         lambda _state, sheet: f"variants-{sheet.view}.{sheet.format}",
     ),
+    "shop-set": What(
+        "save_shop_set", ("limits.rule_division", "shop.paper", "shop_pages"), _named("shop-set")
+    ),
     "parts": What("save_parts", ("parts_order",), _named("parts.csv")),
     "covered": What("render_picture", (), _named(rendering.KINDS["assembled"].ending), {"kind": "assembled"}),
     "stowed": What("render_picture", (), _named(rendering.KINDS["stowed"].ending), {"kind": "stowed"}),
@@ -88,11 +91,22 @@ class DRY_ASSEMBLY_PT_output(TablePanel, Panel):
             panel.button(layout, "dry_assembly.add_camera", "Add Camera and Lights", "CAMERA_DATA")
         if group.picture_saved:
             panel.sentence(layout, context, group.picture_saved, "CHECKMARK")
+            folder = (
+                rendering.path_of(state, what.file(state, group.sheet))
+                if group.output == "shop-set"
+                else None
+            )
+            where = folder or rendering.folder_of(state)
+            panel.button(layout, "wm.path_open", "Open Folder", "FILEBROWSER", filepath=str(where))
 
 
 def _choices(column: UILayout, group: Any, state: TableState, what: What) -> None:
     sheet = group.sheet
     for name in what.choices:
+        if "." in name:
+            section, own = name.split(".")
+            panel.parameter(column, state, section, own)
+            continue
         owner = state if name == "explosion_once" else group if name == "parts_order" else sheet
         if name == "engine" and sheet.style != "rendered":
             continue

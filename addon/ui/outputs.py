@@ -14,11 +14,12 @@ from ..designs.table.parameters import Table
 from ..paper.filmstrip_page import filmstrip
 from ..paper.sheet.save import drawing_bytes, save_pictures
 from ..paper.sheet.sheet import A4
+from ..paper.shop.shop_set import MAKERS, save_set, shop_set_steps
 from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.tolerance_page import tolerance_pages
 from ..paper.views import SHEETS
-from ..scene import built, families, parts, tolerances, variants
+from ..scene import access, built, families, parts, tolerances, variants
 from ..scene.pictures import on_paper, rendering
 from ..scene.pictures.rendering import Kind
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -247,6 +248,38 @@ class DRY_ASSEMBLY_OT_save_tolerance_pages(SaveOperator, Operator):
         save_pictures(files, folder, r"\w+-(side|plan)-dimensions")
 
 
+class DRY_ASSEMBLY_OT_save_shop_set(SaveOperator, Operator):
+    bl_idname = "dry_assembly.save_shop_set"
+    bl_label = "Save Shop Set"
+    bl_description = (
+        "Make the papers for the shop, as one PDF and each page alone, in a folder. An older set there is replaced when"
+        " all of the new one is there; Esc stops it"
+    )
+    what = "Making the papers for the shop"
+
+    @classmethod
+    def lacks(cls, state: TableState) -> str:
+        """A kind of page."""
+        chosen = access.scene_of(state).dry_assembly.sheet.shop_pages
+        return "" if chosen else "Choose what pages the set is to have first"
+
+    def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
+        """Makes one page after the other, of the kinds that are chosen."""
+        chosen = context.scene.dry_assembly.sheet.shop_pages
+        kinds = [kind for kind, _ in MAKERS if kind in chosen]
+        assembly, today = built.assembly_of(table), date.today().isoformat()
+        files, _ = yield from shop_set_steps(table, assembly, date=today, kinds=kinds)
+        return files
+
+    def folder(self, state: TableState) -> Path:
+        """Where they go."""
+        return rendering.path_of(state, "shop-set")
+
+    def save(self, files: dict[str, bytes], folder: Path) -> None:
+        """Saves them together."""
+        save_set(files, folder)
+
+
 class DRY_ASSEMBLY_OT_save_parts(SaveOperator, Operator):
     bl_idname = "dry_assembly.save_parts"
     bl_label = "Save Parts List"
@@ -273,5 +306,6 @@ CLASSES: Final[tuple[Any, ...]] = (
     DRY_ASSEMBLY_OT_save_exploded_view,
     DRY_ASSEMBLY_OT_save_variants_picture,
     DRY_ASSEMBLY_OT_save_tolerance_pages,
+    DRY_ASSEMBLY_OT_save_shop_set,
     DRY_ASSEMBLY_OT_save_parts,
 )

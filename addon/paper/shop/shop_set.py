@@ -42,11 +42,6 @@ SET: Final = "shop-set.pdf"
 """Name of the file with all pages."""
 
 
-def pages_of(job: Job, kinds: Sequence[str] = ()) -> list[ShopPage]:
-    """The pages of a set, in order; those of some kinds alone where any are named."""
-    return [page for kind, maker in MAKERS if not kinds or kind in kinds for page in maker(job)]
-
-
 def kinds_of(text: str | None) -> tuple[str, ...]:
     """Kinds of page by their names between commas; none for None. Raises ExportError for a name of none."""
     if text is None:
@@ -73,9 +68,20 @@ def shop_set_steps(
     date : ISO 8601
     division : of the rule, mm; by default `limits.rule_division`
     kinds : of the pages that are wanted; all where none is named
+
+    Raises
+    ------
+    ExportError : where no kind that is wanted has a page
     """
-    job = yield from share_of(job_steps(table, assembly, date, division), 0.0, 0.5)
-    pages = pages_of(job, kinds)
+    job = yield from share_of(job_steps(table, assembly, date, division), 0.0, 0.4)
+    pages: list[ShopPage] = []
+    makers = [maker for kind, maker in MAKERS if not kinds or kind in kinds]
+    for number, maker in enumerate(makers):
+        for page in maker(job):
+            pages.append(page)
+            yield 0.4 + 0.1 * number / len(makers)
+    if not pages:
+        raise ExportError("No page of these kinds is needed for this table: choose others.")
     drawings = []
     for place, page in enumerate(pages, 1):
         drawings.append(finished(page, job, place, len(pages)))

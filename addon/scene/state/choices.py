@@ -99,6 +99,11 @@ OUTPUT_ITEMS: Final = (
     ("sliding-in", "Leaves Sliding In", "Every leaf among its openings, from the side and from above"),
     ("tolerances", "Tolerances", "Which dimensions matter most to each leaf, as bars"),
     ("variants", "Variants", "Variants side by side at one scale, with the figures that differ"),
+    (
+        "shop-set",
+        "Shop Set",
+        "All papers from the first cut to the last screw, sizes rounded to the rule and checked",
+    ),
     ("parts", "Parts List", "Label, name, sizes and sheet of every part, for a spreadsheet"),
     ("covered", "Render, Covered", "A render of the table with its cover on"),
     (
@@ -108,6 +113,25 @@ OUTPUT_ITEMS: Final = (
     ),
     ("video", "Video", "The leaves sliding home one after the other"),
 )
+SHOP_PAGE_ITEMS: Final = tuple(
+    (name, label, meaning, "", 1 << place)
+    for place, (name, label, meaning) in enumerate(
+        (
+            ("drawing", "Drawing", "The table to scale with its overall dimensions"),
+            ("shopping-list", "Shopping List", "Sheets, hardware, bits and clamps, to be ticked"),
+            ("sheets", "Sheets", "Where each part is sawn from, with the cuts in order"),
+            ("cut-list", "Cut List", "What is sawn to which size"),
+            ("part-sheet", "Part Sheets", "Every part with all of its dimensions"),
+            ("set-up", "Set-Ups", "Templates, fences and stops, the numbers large"),
+            ("story-stick", "Story Sticks", "Positions along a stick at full size"),
+            ("layout", "Layout", "The bottom panel's underside with all positions"),
+            ("steps", "Steps", "Dry fits, glue-ups, and each step with a picture"),
+            ("cautions", "Cautions", "Where the work can hurt"),
+        )
+    )
+)
+"""Kinds of page of a shop set; see `shop.figures.PageKind`."""
+
 PARTS_ORDER_ITEMS: Final = (
     ("label", "By Label", "As the parts are labeled"),
     ("length", "By Length", "The longest first"),
@@ -142,6 +166,13 @@ class DRY_ASSEMBLY_PG_sheet(PropertyGroup):
         min=FEWEST_DPI,
         max=MOST_DPI,
         soft_max=300,
+    )
+    shop_pages: EnumProperty(
+        name="Pages",
+        description="Kinds of page that a shop set has",
+        items=SHOP_PAGE_ITEMS,
+        options={"ENUM_FLAG"},
+        default={name for name, *_ in SHOP_PAGE_ITEMS},
     )
 
 
