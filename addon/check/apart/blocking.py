@@ -113,6 +113,18 @@ class Blocking:
         rooms = self.rooms(moving, standing)
         return tuple(way for way, room in rooms.items() if room >= distance)
 
+    def blockers(
+        self,
+        moving: Collection[str],
+        standing: Collection[str],
+        direction: Direction,
+        distance: float = np.inf,
+    ) -> tuple[str, ...]:
+        """The standing parts that parts run into when they move together so far, mm, along a direction."""
+        rows, columns = self.numbers(moving), self.numbers(standing)
+        room = self.room[DIRECTIONS.index(direction)][rows[:, None], columns]
+        return tuple(self.labels[column] for column in columns[(room < distance).any(axis=0)])
+
 
 def blocking_of(parts: Sequence[Part], places: dict[str, Placement] | None = None) -> Blocking:
     """Who is in whose way among parts.
