@@ -13,7 +13,7 @@ from addon.designs.table.build import build
 from addon.paper.sheet import Drawing
 from addon.paper.shop import set_ups as pages_of_set_ups
 from addon.paper.shop.page import area_of
-from addon.paper.shop.set_up_page import LARGE, label_words
+from addon.paper.shop.set_up_page import LARGE
 from addon.shop.job import Job, job_steps
 from addon.shop.router import (
     Pair,
@@ -284,12 +284,6 @@ def test_three_ribs_alike_have_a_pattern(quilting):
 
 
 # -- pages
-
-
-def test_labels_in_short():
-    assert label_words(("R3", "R1", "R2", "R7", "R9", "R8", "S1")) == "R1 to R3, R7 to R9, S1"
-    assert label_words(("R2", "R1")) == "R1, R2"
-    assert label_words(("LEG1", "LEG3", "LEG5")) == "LEG1, LEG3, LEG5"
 
 
 @pytest.mark.parametrize(("name", "shop"), JOBS)

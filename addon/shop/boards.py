@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final, Literal
 
 from ..sawing import layout as sawing
@@ -107,6 +108,7 @@ class SawnStock:
     used: float
 
 
+@lru_cache(maxsize=1)
 def sawn_stocks(job: Job) -> tuple[SawnStock, ...]:
     """Every stock's sheets, in the order in which the table file names them."""
     boards = [board_of(job, part) for part in job.drawn.parts]

@@ -23,6 +23,9 @@ from .boards import board_of
 from .figures import Figure
 from .job import Job
 
+RIM: Final = "rim strip"
+"""What the strips of a rim are called, which bear the label of their leaf."""
+
 
 @dataclass(frozen=True, eq=False)
 class Line:
@@ -186,7 +189,7 @@ def _strip_line(job: Job, parts: Sequence[Part], strip: GluedStrip) -> Line:
     length, width, thickness = (replace(one, part=part.label) for one in (length, width, thickness))
     count = strip.count * len(parts)
     return Line(
-        tuple(one.label for one in parts), "rim strip", length, width, thickness, None, "all", 0.0,
+        tuple(one.label for one in parts), RIM, length, width, thickness, None, "all", 0.0,
         length.value * width.value / 1e6, count, strip.height < part.stock.thickness - CONTACT,
     )  # fmt: skip
 

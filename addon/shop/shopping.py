@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -20,13 +19,8 @@ from .dry_fits import GlueUp, glue_ups
 from .figures import Figure
 from .hardware import hardware
 from .job import Job
-
-_PAPER: Final = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height of the paper, held upright, mm: ISO 216, ASME Y14.1 (from memory)."""
-
-_PATTERN: Final = 3
-"""So many parts alike are cut along the first one with a flush-trim bit."""
-
+from .labels import grid_of, tags
+from .set_ups import patterns
 
 _SAME: Final = 1e-3
 """Sizes of tools that differ by less are one, mm."""
@@ -60,7 +54,7 @@ def shopping_list(job: Job) -> tuple[tuple[str, tuple[Want, ...]], ...]:
         ("Hardware, glue and finish", _hardware(job)),
         ("Router bits, bushings and drills", (*_straight_bits(job), *_edge_bits(job), *_drills(job))),
         ("Clamps and measuring", (*_clamps(job, glue_ups(job, assembly_order(job.assembly))), _feelers(job))),
-        ("Paper", (_labels(job, stocks),)),
+        ("Paper", (_labels(job),)),
     )
     found = ((heading, tuple(wanted)) for heading, wanted in groups)
     return tuple(one for one in found if one[1])
@@ -154,10 +148,7 @@ def _straight_bits(job: Job) -> Iterator[Want]:
         words = ", ".join(one.printed for one in own) or "wider than that bit"
         note = "over the straight bit, along a template; see the set-ups for what it adds"
         yield Want("guide bushing", "1", words, f"{'in the drawer: ' if own else ''}{note}", tuple(own))
-    alike = [kind for kind in job.kinds if kind.count >= _PATTERN]
-    labels = [
-        label for kind in alike for (label,) in kind.members if job.assembly.by_label[label].shape.openings
-    ]
+    labels = [label for one in patterns(job) for label in (one.first, *one.others)]
     if labels:
         yield Want(
             "flush-trim bit", "1", "", f"{codes_in_row(labels)}: along the first of a kind as a pattern"
@@ -244,24 +235,11 @@ def _unit(job: Job) -> Units:
     return "in" if job.units == "in" else "mm"
 
 
-def _labels(job: Job, stocks: Iterable[SawnStock]) -> Want:
+def _labels(job: Job) -> Want:
     """Sheets of labels: as many on each as fit between its edges."""
-    tools, (wide, high) = job.tools, _PAPER[job.paper]
-    across = max(
-        1, math.floor((wide - tools.label_left + tools.label_gap) / (tools.label_width + tools.label_gap))
+    grid, many = grid_of(job), len(tags(job))
+    size = _exact(job, "label width", grid.width), _exact(job, "label height", grid.height)
+    note = f"{many} labels, {grid.count} on a sheet; for every part and what is left over"
+    return Want(
+        "sheets of labels", f"{grid.sheets(many)}", f"{size[0].printed} × {size[1].printed}", note, size
     )
-    down = max(1, math.floor((high - tools.label_top) / tools.label_height))
-    left = sum(
-        one.label.startswith("LEFT")
-        for stock in stocks
-        for sheet in stock.sheets
-        for one in sheet.whole.leaves
-    )
-    many = len(job.assembly.parts) + left
-    size = (
-        _exact(job, "label width", tools.label_width),
-        _exact(job, "label height", tools.label_height),
-    )
-    words = f"{size[0].printed} × {size[1].printed}"
-    note = f"{many} labels, {across * down} on a sheet; for every part and what is left over"
-    return Want("sheets of labels", f"{math.ceil(many / (across * down))}", words, note, size)

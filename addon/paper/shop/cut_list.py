@@ -1,4 +1,4 @@
-"""The cut list: by stock in the order of sawing, at its end what is cut to fit last, and the hardware."""
+"""The cut list: by stock in the order of sawing, at its end what is cut to fit last, the hardware, and labels."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from ..sheet import Drawing
 from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LETTERS
 from ..sheet.lettering import wrapped
+from . import labels
 from .page import ShopPage, area_of
 from .rows import Block, Cell, Column, Listing, Row, draw_blocks, flowed
 
@@ -55,7 +56,7 @@ _THINNED: Final = "Thinned: ripped down from the thickness of the sheet, with pu
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
-    """All pages of the list, stock by stock, what is cut to fit at the end."""
+    """All pages of the list, stock by stock, what is cut to fit at the end; then the sheets of labels."""
     left, bottom, right, top = area_of(job)
     width = right - left
     lists, found = cut_list(job), fits(job)
@@ -69,6 +70,7 @@ def pages(job: Job) -> Iterator[ShopPage]:
     blocks += Listing(_FIT_COLUMNS, [_fit_row(fit) for fit in found], width).blocks(room)
     blocks += Listing(_HARDWARE_COLUMNS, [_item_row(item) for item in hardware(job)], width).blocks(room)
     yield from _paged(flowed(blocks, room), notes)
+    yield from labels.pages(job)
 
 
 def _paged(sheets: Sequence[list[Block]], notes: Sequence[str]) -> Iterator[ShopPage]:
@@ -82,8 +84,8 @@ def _paged(sheets: Sequence[list[Block]], notes: Sequence[str]) -> Iterator[Shop
 
         which = f" {number} of {len(sheets)}" if len(sheets) > 1 else ""
         figures = tuple(dict.fromkeys(one for block in sheet for one in block.figures))
-        labels = tuple(dict.fromkeys(figure.part for figure in figures if figure.part))
-        yield ShopPage("cut-list", f"Cut list{which}", draw, str(number), labels, figures)
+        parts = tuple(dict.fromkeys(figure.part for figure in figures if figure.part))
+        yield ShopPage("cut-list", f"Cut list{which}", draw, str(number), parts, figures)
 
 
 def _notes_height(notes: Sequence[str]) -> float:

@@ -54,6 +54,8 @@ class ShopPage:
     scale : ``1:5``, or "" where nothing is drawn to scale
     projection : whether views of a part stand on it, whose arrangement the title block names
     full_size : whether it has to be printed at 100 % to be right; it carries bars to measure then
+    slip : of an upright page without frame, such as a sheet of labels, where what the title block says stands in a
+        line; its area is the whole sheet
     """
 
     kind: PageKind
@@ -65,6 +67,7 @@ class ShopPage:
     scale: str = ""
     projection: bool = False
     full_size: bool = False
+    slip: Rectangle | None = None
 
     @property
     def name(self) -> str:
@@ -86,6 +89,11 @@ def area_of(job: Job) -> Rectangle:
 def finished(page: ShopPage, job: Job, place: int, of: int) -> Drawing:
     """A page as it is printed, the `place`-th, from 1, of a set of so many."""
     sheet = sheet_of(job)
+    if page.slip is not None:
+        drawing = Drawing(sheet.height, sheet.width, f"{job.table.name}: {page.title}")
+        _draw_slip(drawing, page.slip, page, job, f"{place} of {of}")
+        page.draw(drawing, (0.0, 0.0, sheet.height, sheet.width))
+        return drawing
     drawing = sheet.drawing(f"{job.table.name}: {page.title}")
     left, _, right, top = sheet.frame
     room = right - left - 2 * _INSET
@@ -97,6 +105,19 @@ def finished(page: ShopPage, job: Job, place: int, of: int) -> Drawing:
     _draw_block(drawing, sheet, page, job, place, of)
     page.draw(drawing, area_of(job))
     return drawing
+
+
+def _draw_slip(drawing: Drawing, slip: Rectangle, page: ShopPage, job: Job, place: str) -> None:
+    """What the title block says, in a strip."""
+    left, bottom, right, top = slip
+    of_set = f"Set {job.fingerprint}, rev. {job.tools.revision}, {job.date}"
+    words = f"{job.table.name} · {page.title} · {of_set} · Page {place} · Print at 100 %"
+    lines = wrapped(words, LETTERS, right - left)
+    pitch = min(1.45 * LETTERS, (top - bottom) / len(lines))
+    for row, line in enumerate(lines):
+        drawing.text(
+            line, left, (bottom + top) / 2 + (len(lines) / 2 - row - 0.5) * pitch, LETTERS, vertical="middle"
+        )
 
 
 _CELLS: Final = (

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -80,24 +79,3 @@ def pages_of(job: Job, one: SetUp) -> Iterator[ShopPage]:
         which = f" {number + 1} of {count}" if count > 1 else ""
         name = f"{one.number}-{number + 1}" if count > 1 else one.number
         yield ShopPage("set-up", f"Set-up: {one.title}{which}", draw, name, labels, figures)
-
-
-def label_words(labels: Sequence[str]) -> str:
-    """Labels in a row, three and more that follow each other in short: ``R1 to R4, R7``."""
-    runs: list[list[str]] = []
-    for label in sorted(dict.fromkeys(labels), key=_counted):
-        if runs and _follows(runs[-1][-1], label):
-            runs[-1].append(label)
-        else:
-            runs.append([label])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
-
-
-def _counted(label: str) -> tuple[str, int]:
-    found = re.fullmatch(r"(\D*)(\d+)", label)
-    return (label, 0) if found is None else (found[1], int(found[2]))
-
-
-def _follows(one: str, other: str) -> bool:
-    (word, number), (next_word, next_number) = _counted(one), _counted(other)
-    return word == next_word and next_number == number + 1

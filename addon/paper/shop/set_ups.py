@@ -22,12 +22,12 @@ from ...shop.set_ups import (
     straightedge,
     template,
 )
-from ...sizes.words import capital, listed, plural
+from ...sizes.words import capital, codes_in_row, listed, plural
 from ..sheet.dimensions import LARGE_LETTERS
 from . import set_up_drawings as drawings
 from .page import ShopPage
 from .rows import Cell, Column, Row
-from .set_up_page import LARGE, SetUp, label_words, pages_of
+from .set_up_page import LARGE, SetUp, pages_of
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
@@ -43,7 +43,7 @@ def pages(job: Job) -> Iterator[ShopPage]:
 def _saw(job: Job) -> SetUp:
     saw = SawSettings(job)
     fences = [
-        Row((one.setting, str(one.count), label_words(one.labels) + (f": {one.note}" if one.note else "")))
+        Row((one.setting, str(one.count), codes_in_row(one.labels) + (f": {one.note}" if one.note else "")))
         for one in saw.fences
     ]
     stops = [
@@ -52,12 +52,12 @@ def _saw(job: Job) -> SetUp:
                 one.setting,
                 one.with_kerf,
                 str(one.count),
-                label_words(one.labels) + (f": {one.note}" if one.note else ""),
+                codes_in_row(one.labels) + (f": {one.note}" if one.note else ""),
             )
         )
         for one in saw.stops
     ]
-    angles = [Row((figure, f"{words}: {label_words(labels)}")) for figure, labels, words in saw.angles]
+    angles = [Row((figure, f"{words}: {codes_in_row(labels)}")) for figure, labels, words in saw.angles]
     fence_heads = (Column("Fence F", 34, "end", LARGE), Column("Count", 12, "end"), Column("Parts", 24))
     stop_heads = (
         Column("Stop S", 38, "end", LARGE),
@@ -184,7 +184,7 @@ def _openings(job: Job) -> SetUp | None:
     closed = any(cut.walls == (2, 2) for cut in cuts)
     opened = any(cut.walls != (2, 2) for cut in cuts)
     pattern_heads = (Column("Pattern: cut first with the template", 70), Column("Then trimmed along it", 122))
-    alike = [Row((one.first, f"{label_words(one.others)}, with a flush-trim bit")) for one in patterns(job)]
+    alike = [Row((one.first, f"{codes_in_row(one.others)}, with a flush-trim bit")) for one in patterns(job)]
     return SetUp(
         "openings",
         "slots and windows",
@@ -219,7 +219,7 @@ def _saw_leaves(job: Job) -> str:
 
 def _cut_row(job: Job, cut: Cut) -> Row:
     found = template(job, cut)
-    name = f"{cut.name}: {label_words(cut.labels)}"
+    name = f"{cut.name}: {codes_in_row(cut.labels)}"
     size: tuple[Cell, ...] = (cut.width, cut.height, cut.radius or "square: chisel")
     if found is None:
         return Row((f"{name}. No pair in the drawer cuts it.", *size, "", "", "", ""))
@@ -297,7 +297,7 @@ def _grooves(job: Job) -> SetUp | None:
 
 
 def _groove_rows(job: Job, groove: GrooveCut) -> Iterator[Row]:
-    parts = label_words(groove.labels)
+    parts = codes_in_row(groove.labels)
     yield Row((parts, "width", groove.width, "as the sheet measures; test piece first"), wide=True)
     if groove.bit is None:
         yield Row(("", "no bit in the drawer is thin enough", "", f"height {groove.height.printed}"))
@@ -353,7 +353,7 @@ def _edges(job: Job) -> SetUp | None:
 
 
 def _edge_row(job: Job, cut: EdgeCut) -> Row:
-    words = f"{cut.kind}, {cut.where}: {label_words(cut.labels)}"
+    words = f"{cut.kind}, {cut.where}: {codes_in_row(cut.labels)}"
     face: Cell = ""
     if cut.kind == "chamfer":
         face = job.rule.figure("face of the chamfer", chamfer_face(cut.size.value))
