@@ -206,7 +206,7 @@ def test_pages_of_random_tables_are_sound(seed):
 
 def check_pages(job: Job) -> None:
     listed = set()
-    pages = list(cut_list_pages.pages(job))
+    pages = [page for page in cut_list_pages.pages(job) if page.slip is None]
     assert pages
     for page in pages:
         drawing, area = Drawing(300.0, 220.0), area_of(job)
