@@ -55,7 +55,7 @@ def test_what_stands_on_a_label():
     rib = by_label["R8"]
     assert (rib.name, rib.sheet, rib.edge) == ("rib segment", "sheet R6", "lower edge")
     assert [size.printed for size in rib.sizes] == ["411", "72.5", "17.7"]
-    assert by_label["R7"].sheet == "plain boards"
+    assert by_label["R7"].sheet == "plain parts"
     assert by_label["R7"].edge == ""
 
 

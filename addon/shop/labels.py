@@ -114,9 +114,10 @@ def tags(job: Job) -> tuple[Tag, ...]:
             for label in line.labels if line.name != RIM else ():
                 part = job.drawn.by_label[label]
                 sheet = sheets[label]
-                name = "plain boards" if sheet.is_plain else f"sheet {sheet.labels[0]}"
+                name = "plain parts" if sheet.plain else f"sheet {sheet.labels[0]}"
+                bare = not part.shape.features and part.shape.is_rectangle
                 sizes = line.length, line.width, line.thickness
-                found.append(Tag(label, part.name, sizes, name, "" if sheet.is_plain else "lower edge"))
+                found.append(Tag(label, part.name, sizes, name, "" if bare else "lower edge"))
     return (*found, *sorted(_left_over(job), key=lambda tag: (len(tag.label), tag.label)))
 
 

@@ -10,7 +10,7 @@ from ...shop.labels import MARGIN, Tag, grid_of, tags
 from ...sizes.units import MM_PER_INCH
 from ..sheet import Drawing, Pen
 from ..sheet.clip import Rectangle
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, THIN, arrow, fitted
+from ..sheet.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, THIN, fitted
 from ..sheet.lettering import shortened, text_width
 from .page import ShopPage
 
@@ -79,7 +79,8 @@ def _draw(drawing: Drawing, tag: Tag, box: Rectangle) -> None:
         at -= 1.5 * LETTERS
     if tag.edge and at - 1.45 * LETTERS >= low:
         y = low + 0.4 * LETTERS
-        arrow(drawing, (left + _INSET + 1.0, y + 3.2), (left + _INSET + 1.0, y - 0.8), THIN)
+        x = left + _INSET + 1.4
+        drawing.polyline([(x - 1.2, y + 2.4), (x, y - 0.6), (x + 1.2, y + 2.4)], THIN)
         drawing.text(f"reference: {tag.edge}", left + _INSET + 3.5, y, LETTERS)
 
 
