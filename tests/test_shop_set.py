@@ -94,6 +94,23 @@ def test_the_command_writes_a_folder_and_says_the_three_lines(table_file, tmp_pa
 
 
 @pytest.mark.parametrize(
+    ("rule", "units", "division"),
+    [
+        ("1 mm", "mm", "1 mm"),
+        ("0.5", "mm", "0.5 mm"),
+        ("1/32", "in", "1/32 in"),
+        ("1/16 in", "in", "1/16 in"),
+    ],
+)
+def test_all_papers_have_the_unit_of_the_rule(table_file, capsys, rule, units, division):
+    """A fraction by itself is one of an inch: no metric rule shows any."""
+    main(["papers", str(table_file), "--json", "--pages", "cautions", "--round", rule])
+    document = json.loads(capsys.readouterr().out)
+    assert document["units"] == units
+    assert document["rounding"].startswith(f"Rounded to {division}, the table is ")
+
+
+@pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
         ([], "Name the folder for the papers with --out, or ask for --json alone."),
