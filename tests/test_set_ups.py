@@ -135,8 +135,43 @@ def test_the_thickest_bit_that_leaves_the_corners_and_its_smallest_bushing():
     job = job_of("quilting", bushings=(30.0, 24.0, 10.0), bits=(3.0, 5.0, 8.0))
     found = template(job, cuts_of(job)[0])
     assert found.pair == Pair(10.0, 5.0)
-    none = job_of("quilting", bushings=(30.0,), bits=(8.0, 12.0))
+    assert found.bit_at_hand
+    # Corners of 3 ask for a bit of 6 that is not there; a bushing of 6 takes none.
+    thick = job_of("quilting", bushings=(30.0,), bits=(8.0, 12.0))
+    lacking = template(thick, cuts_of(thick)[0])
+    assert (lacking.pair, lacking.bit_at_hand) == (Pair(30.0, 6.0), False)
+    none = job_of("quilting", bushings=(6.0,), bits=(8.0, 12.0))
     assert template(none, cuts_of(none)[0]) is None
+
+
+def job_with(**sections: dict[str, object]) -> Job:
+    """The quilting table with other parameters."""
+    table = job_of("quilting").table
+    table = replace(table, **{name: replace(getattr(table, name), **to) for name, to in sections.items()})
+    return run_through(job_steps(table, build(table), "2030-01-02"))
+
+
+WORKED = {"leaves": {"rim_height": 6.0, "tray_depth": 4.0, "pull_length": 80.0, "finger_hole": 0.0}}
+
+
+def test_recesses_are_as_deep_as_in_the_bare_board_before_the_rim_is_glued_on():
+    job = job_with(**WORKED)
+    depths = {cut.name: (cut.depth, cut.through) for cut in cuts_of(job)}
+    # Tray 4 deep, pull 8 deep (the default), as they are entered; slots through 17.7.
+    assert depths["tray recess"] == (pytest.approx(4.0), False)
+    assert depths["pull recess"] == (pytest.approx(8.0), False)
+    assert depths["slot"] == (pytest.approx(17.7), True)
+    rims = [one for one in SawSettings(job).fences if "rim strips" in one.note]
+    # Two long and two short strips a leaf, 20 wide (the default), sawn flat, then on edge to 6.
+    assert [(one.setting.printed, one.count) for one in rims] == [("20", 16), ("6", 16)]
+    check_pages(job)
+
+
+def test_a_second_pass_that_the_rule_does_not_show_is_left_to_the_test_piece():
+    job = job_of("quilting", bits=(6.0, 11.9))
+    (short,) = [groove for groove in grooves_of(job) if groove.labels == ("S3", "S4")]
+    assert short.bit == 11.9
+    assert [one.printed for one in short.settings] == ["72.5"]
 
 
 def test_drawers_of_which_nothing_is_said():
@@ -269,9 +304,7 @@ def test_one_setting_for_all_parts_of_one_size(quilting):
 
 
 def test_miters_say_how_far_the_blade_is_tilted():
-    table = job_of("quilting").table
-    table = replace(table, table=replace(table.table, corner_joint="mitered"))
-    job = run_through(job_steps(table, build(table), "2030-01-02"))
+    job = job_with(table={"corner_joint": "mitered"})
     angles = [
         (figure.printed, labels) for figure, labels, words in SawSettings(job).angles if "tilted" in words
     ]

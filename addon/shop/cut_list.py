@@ -163,6 +163,11 @@ def _line(job: Job, parts: Sequence[Part], edges: str) -> Line:
     )
 
 
+def exact(job: Job, name: str, mm: float, part: str = "") -> Figure:
+    """A length that follows from others that are printed, or from a tool: to the last digit that shows all of it."""
+    return Figure(name, mm, job.rule.exact(mm), part)
+
+
 def name_of(parts: Sequence[Part]) -> str:
     """What parts are called that are alike: ``end stop of L3``, ``through rib``, ``side``."""
     for names in ({part.short_name for part in parts}, {part.kind for part in parts}):
@@ -176,7 +181,7 @@ def _board(job: Job, part: Part) -> tuple[Figure, Figure, Figure]:
     own = {one.name: job.rounded.figure(part, one) for one in part.shape.dimensions if one.number is None}
     thickness = own["thickness"]
     if part.strips:
-        thickness = replace(job.rule.measured("thickness of the board", part.board[2]), part=part.label)
+        thickness = exact(job, "thickness of the board", part.board[2], part.label)
     return own["length"], own["width"], thickness
 
 
@@ -184,9 +189,9 @@ def _strip_line(job: Job, parts: Sequence[Part], strip: GluedStrip) -> Line:
     """The strips of a rim, which are sawn alone and glued on; their weight counts with the part."""
     own = (("length", strip.length), ("width", strip.width))
     length, width = (job.rule.figure(f"rim strip: {name}", mm, "down") for name, mm in own)
-    thickness = job.rule.measured("rim strip: thickness", strip.height)
     part = parts[0]
-    length, width, thickness = (replace(one, part=part.label) for one in (length, width, thickness))
+    length, width = (replace(one, part=part.label) for one in (length, width))
+    thickness = exact(job, "rim strip: thickness", strip.height, part.label)
     count = strip.count * len(parts)
     return Line(
         tuple(one.label for one in parts), RIM, length, width, thickness, None, "all", 0.0,

@@ -14,6 +14,7 @@ from ..sizes.units import MM_PER_INCH, Units
 from ..wood.features import EdgeTreatment, Groove, Opening
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE
+from .cut_list import exact
 from .figures import Figure
 from .job import Job
 from .router import STRAIGHT, Pair, beside_fence, fence_settings, passes, short_in_corner
@@ -43,11 +44,6 @@ def pairs_of(job: Job) -> tuple[Pair, ...]:
     """Every bushing with every bit of the drawer."""
     bushings = sorted(job.tools.bushings or BUSHINGS[job.units])
     return tuple(Pair(bushing, bit) for bushing in bushings for bit in bits_of(job))
-
-
-def exact(job: Job, name: str, mm: float, part: str = "") -> Figure:
-    """A length that follows from others that are printed: not rounded any further than its last digit."""
-    return Figure(name, mm, job.rule.exact(mm), part)
 
 
 def straightedge(job: Job) -> tuple[tuple[float, Figure, Figure], ...]:
@@ -91,14 +87,16 @@ class Cut:
         """In words: ``slot``; a window that runs out of its board is a notch there."""
         return "notch" if self.through and self.walls != (2, 2) else self.kind
 
+    @property
+    def sizes(self) -> tuple[tuple[Figure, int], ...]:
+        """Width and height, each with how many of its two sides are wood."""
+        return (self.width, self.walls[0]), (self.height, self.walls[1])
+
     def lacks(self, pair: Pair) -> str:
         """Why a pair cannot cut it, in words; "" where it can."""
         if not pair.fits:
             return "the bit does not pass through the bushing"
-        narrow = min(
-            (size.value for size, walls in ((self.width, self.walls[0]), (self.height, self.walls[1])) if walls == 2),
-            default=pair.bit,
-        )  # fmt: skip
+        narrow = min((size.value for size, walls in self.sizes if walls == 2), default=pair.bit)
         if narrow < pair.bit - CONTACT:
             return f"the {self.name} is narrower than the bit"
         if self.radius is not None and pair.corner() > self.radius.value + CONTACT:
@@ -140,13 +138,15 @@ def _cut(job: Job, part: Part, number: int, feature: object) -> Cut | None:
             int(low > blank.low[axis] + CONTACT) + int(high < blank.high[axis] - CONTACT)
             for axis, (low, high) in enumerate(feature.spans)
         )
+        rim = max((strip.height for strip in part.strips), default=0.0)
         radius = None
         if feature.end_radius > 0:
             radius = exact(job, f"{feature.kind} recess: corner radius", feature.end_radius, part.label)
         sizes = (("length", u1 - u0), ("width", v1 - v0))
         long, wide = (exact(job, f"{feature.kind} recess: {name}", mm, part.label) for name, mm in sizes)
         return Cut(
-            f"{feature.kind} recess", (part.label,), long, wide, radius, (inside[0], inside[1]), feature.depth, False
+            f"{feature.kind} recess", (part.label,), long, wide, radius, (inside[0], inside[1]),
+            feature.depth - rim, False,
         )  # fmt: skip
     return None
 
@@ -173,23 +173,29 @@ class Template:
     pair: Pair
     length: Figure
     spacer: Figure
+    bit_at_hand: bool = True
 
 
 def template(job: Job, cut: Cut) -> Template | None:
-    """The template for a cut with the pair that suits it best; None where none in the drawer can cut it.
+    """The template for a cut with the pair that suits it best; None where no bushing takes a bit that could cut it.
 
-    The thickest bit that leaves the corners asked for, and the smallest bushing that takes it.
+    The thickest bit that leaves the corners asked for, and the smallest bushing that takes it. Where no such bit is in
+    the drawer, the template is for the thickest that would do.
     """
     able = [pair for pair in pairs_of(job) if not cut.lacks(pair)]
+    at_hand = bool(able)
+    if not able:
+        widest = max(bits_of(job)) if cut.radius is None else 2 * cut.radius.value
+        bit = min([widest, *(size.value for size, walls in cut.sizes if walls == 2)])
+        able = [Pair(one.bushing, bit) for one in pairs_of(job) if not cut.lacks(Pair(one.bushing, bit))]
     if not able:
         return None
     pair = max(able, key=lambda one: (one.bit, -one.bushing))
-    sizes = ((cut.width, cut.walls[0], "width"), (cut.height, cut.walls[1], "height"))
     length, spacer = (
         exact(job, f"template for the {cut.name}: {name}", pair.inside(size.value, walls), size.part)
-        for size, walls, name in sizes
+        for (size, walls), name in zip(cut.sizes, ("width", "height"), strict=True)
     )
-    return Template(cut, pair, length, spacer)
+    return Template(cut, pair, length, spacer, at_hand)
 
 
 @dataclass(frozen=True)
@@ -220,7 +226,7 @@ class GrooveCut:
     ----------
     height : from the reference edge to the groove, as printed
     bit : diameter, mm; None where none in the drawer is thin enough
-    settings : fence to the near edge of the bit, pass by pass
+    settings : fence to the near edge of the bit, pass by pass, those that the rule tells apart
     depths : pass by pass
     ends : where it starts and stops, from the start, as printed; of each part that stops short
     """
@@ -259,10 +265,11 @@ def _groove(job: Job, part: Part, feature: Groove, figures: dict[str, Figure]) -
     height = figures.get("groove_offset") or exact(job, "rabbet: from the edge", 0.0, part.label)
     stopped = [figures[name] for name in ("groove_start", "groove_stop") if name in figures]
     bit = groove_bit(bits_of(job), width.value, feature.end_radius if stopped else 0.0)
-    settings = () if bit is None else fence_settings(height.value, width.value, bit)
+    wanted = () if bit is None else fence_settings(height.value, width.value, bit)
+    settings = {one.printed: one for one in (_fence(job, part, k, mm) for k, mm in enumerate(wanted))}
     return GrooveCut(
         (part.label,), edge, height, width, depth, bit,
-        tuple(_fence(job, part, number, mm) for number, mm in enumerate(settings)),
+        tuple(settings.values()),
         tuple(
             exact(job, f"groove depth, pass {k}", mm, part.label)
             for k, mm in enumerate(passes(depth.value, job.tools.pass_depth), 1)

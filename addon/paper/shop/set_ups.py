@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from ...shop.cut_list import exact
 from ...shop.job import Job
 from ...shop.router import LEFT_BY_SAW, Pair, chamfer_face, passes
 from ...shop.saw import SawSettings
@@ -14,7 +15,6 @@ from ...shop.set_ups import (
     GrooveCut,
     cuts_of,
     edge_cuts,
-    exact,
     grooves_of,
     pairs_of,
     patterns,
@@ -220,10 +220,12 @@ def _saw_leaves(job: Job) -> str:
 def _cut_row(job: Job, cut: Cut) -> Row:
     found = template(job, cut)
     name = f"{cut.name}: {codes_in_row(cut.labels)}"
-    size: tuple[Cell, ...] = (cut.width, cut.height, cut.radius or "square: chisel")
+    size: tuple[Cell, ...] = (cut.width, cut.height, cut.radius or ("square: chisel" if cut.through else ""))
     if found is None:
-        return Row((f"{name}. No pair in the drawer cuts it.", *size, "", "", "", ""))
+        return Row((f"{name}. No bushing takes a bit that cuts it.", *size, "", "", "", ""))
     pair = found.pair
+    if not found.bit_at_hand:
+        name += ". This bit is not in the drawer"
     return Row(
         (
             name,
