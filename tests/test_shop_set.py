@@ -30,7 +30,7 @@ def test_every_page_is_in_the_one_file_and_alone(quilting_set):
     pages = document["pages"]
     assert [page["number"] for page in pages] == list(range(1, len(pages) + 1))
     assert len(pypdf.PdfReader(io.BytesIO(files[SET])).pages) == len(pages)
-    assert len(files) == len(pages) + 1
+    assert sum(name.endswith(".pdf") for name in files) == len(pages) + 1
     order = [kind for kind, _ in MAKERS]
     assert [order.index(page["kind"]) for page in pages] == sorted(
         order.index(page["kind"]) for page in pages
@@ -122,6 +122,24 @@ def test_all_papers_have_the_unit_of_the_rule(table_file, capsys, rule, units, d
 def test_what_the_options_refuse(table_file, capsys, arguments, sentence):
     assert main(["papers", str(table_file), *arguments]) == 2
     assert sentence in capsys.readouterr().err
+
+
+def test_a_set_takes_the_place_of_another(table_file, tmp_path):
+    """Files of other programs among those of a set are its own too, of whichever parts."""
+    out = tmp_path / "papers"
+    out.mkdir()
+    for name in ("part-R99.dxf", "part-R99.svg", "cut-list.csv", "shop-set.pdf"):
+        (out / name).write_text("of a table that had more ribs", encoding="utf-8")
+    assert main(["papers", str(table_file), "--out", str(out), "--pages", "cautions"]) == 0
+    assert sorted(one.name for one in out.iterdir()) == ["01-cautions.pdf", "shop-set.pdf"]
+
+
+def test_a_folder_with_another_drawing_is_left_alone(table_file, tmp_path, capsys):
+    out = tmp_path / "papers"
+    out.mkdir()
+    (out / "bracket.dxf").write_text("mine", encoding="utf-8")
+    assert main(["papers", str(table_file), "--out", str(out), "--pages", "cautions"]) == 2
+    assert [one.name for one in out.iterdir()] == ["bracket.dxf"]
 
 
 def test_a_folder_with_other_files_is_left_alone(table_file, tmp_path, capsys):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, replace
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,14 +15,18 @@ from ...check.progress import Steps, share_of
 from ...designs.table.parameters import Table
 from ...files.saving import whole_folder, write
 from ...reports.check import answer_document
+from ...shop.csv_lists import cut_list_csv, hardware_csv
 from ...shop.figures import PageKind
 from ...shop.job import Job, job_steps
+from ...shop.plans import plans
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ...wood.dimensions import AsCut
 from ..sheet.pdf import pdf_bytes
 from . import cautions, cut_list, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
+from .dxf import dxf_text
 from .page import ShopPage, document_of, finished
+from .plan_svg import svg_plan
 
 Maker = Callable[[Job], Iterator[ShopPage]]
 
@@ -37,6 +42,9 @@ MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
     ("cautions", cautions.pages),
 )
 """Kinds of page in the order of the work, and what makes them."""
+
+_OURS: Final = ("*.pdf", "part-*.dxf", "part-*.svg", "cut-list.csv", "hardware.csv")
+"""Names of all that a set writes."""
 
 SET: Final = "shop-set.pdf"
 """Name of the file with all pages."""
@@ -90,7 +98,18 @@ def shop_set_steps(
     for place, (page, drawing) in enumerate(zip(pages, drawings, strict=True), 1):
         files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawing])
         yield 0.9 + 0.1 * place / len(pages)
+    if not kinds:
+        files |= drawing_files(job)
     return files, set_document(job, pages)
+
+
+def drawing_files(job: Job) -> dict[str, bytes]:
+    """Name of each file that other programs read → what is in it: parts as DXF and SVG, lists as CSV."""
+    files = {"cut-list.csv": cut_list_csv(job).encode(), "hardware.csv": hardware_csv(job).encode()}
+    for plan in plans(job):
+        files[f"part-{plan.name}.dxf"] = dxf_text(plan).encode("ascii")
+        files[f"part-{plan.name}.svg"] = svg_plan(plan).encode()
+    return files
 
 
 def set_document(job: Job, pages: Sequence[ShopPage]) -> dict[str, Any]:
@@ -138,4 +157,8 @@ def save_set(files: dict[str, bytes], folder: Path) -> list[str]:
 
 
 def _ours(folder: Path) -> set[str]:
-    return {one.name for one in folder.iterdir() if one.suffix.lower() == ".pdf" and one.is_file()}
+    return {
+        one.name
+        for one in folder.iterdir()
+        if one.is_file() and any(fnmatch(one.name.lower(), pattern) for pattern in _OURS)
+    }
