@@ -169,8 +169,28 @@ def measure(repeat: int) -> list:
         ("  ... that many times the kernel", "%.0f x" % (sampled_time / kernel_time), ">= 100 x"),
         ("  ... the same verdict", "yes" if same else "NO", "yes"),
         ("ten times the parts: full check, as a multiple", "%.1f x" % (larger_time / check_time), "<= 12 x"),
+        *_shop_set(table, assembly),
         *_toleranced(assembly),
         *_large(),
+    ]
+
+
+def _shop_set(table, assembly) -> list:  # noqa: ANN001
+    """Rows for the papers for the shop: until the first page is drawn, and all of them as files."""
+    from addon.check.progress import run_through
+    from addon.paper.shop.page import finished
+    from addon.paper.shop.shop_set import MAKERS, shop_set_steps
+    from addon.shop.job import job_steps
+
+    def first_page() -> None:
+        job = run_through(job_steps(table, assembly, ""))
+        finished(next(iter(MAKERS[0][1](job))), job, 1, 1)
+
+    first_time = best(first_page, 3)
+    whole_time = best(lambda: run_through(shop_set_steps(table, assembly, date="")), 1)
+    return [
+        ("shop set: until its first page", "%.1f s" % first_time, "<= 2 s"),
+        ("shop set: all pages, each alone and all in one file", "%.1f s" % whole_time, "<= 15 s"),
     ]
 
 

@@ -77,8 +77,10 @@ def overlaps(drawing: Drawing) -> list[str]:
                 and box[1] + _TOUCH < one[3]
             ):
                 wrong.append(f"{item.text!r} over {other.text!r}")
-    starts, ends = (np.concatenate(each) for each in zip(*_segments(drawing), strict=True))
-    wrong += [f"{item.text!r} over a line" for item, one in texts if _crossing(one, starts, ends).any()]
+    lines = list(_segments(drawing))
+    if lines:  # a page of words alone has none
+        starts, ends = (np.concatenate(each) for each in zip(*lines, strict=True))
+        wrong += [f"{item.text!r} over a line" for item, one in texts if _crossing(one, starts, ends).any()]
     return wrong
 
 

@@ -49,7 +49,12 @@ def leaves(stock: SawnStock) -> list[tuple[int, Piece]]:
 def wrong_with(job: Job, stock: SawnStock) -> list[str]:
     """What is wrong with a stock's sheets, judged from the definition of a through cut alone."""
     wrong = []
-    labels = [part.label for part in job.drawn.parts if part.stock.name == stock.stock.name]
+    own = [part for part in job.drawn.parts if part.stock.name == stock.stock.name]
+    labels = [part.label for part in own]
+    labels += [label for label in stock.boards if label.startswith("RIM")]
+    strips = sum(strip.count for part in own for strip in part.strips)
+    if strips != len(labels) - len(own):
+        wrong.append("other strips than the rims have")
     found = [piece.label for _, piece in leaves(stock) if piece.label and not piece.label.startswith("LEFT")]
     if Counter(found) != Counter(set(labels) - set(stock.too_large)):
         wrong.append("other parts than the table has")
@@ -62,8 +67,8 @@ def wrong_with(job: Job, stock: SawnStock) -> list[str]:
         if min(x - inner[0], y - inner[1], inner[2] - x - width, inner[3] - y - height) < -NEAR:
             wrong.append(f"{piece.label} of sheet {number} lies in the trim")
         if piece.label in labels:
-            length, across, _ = job.assembly.by_label[piece.label].board
-            if job.drawn.by_label[piece.label].stock.grain == "width":
+            length, across = size_of(job, stock, piece.label)
+            if stock.stock.grain == "width":
                 length, across = across, length
             long_enough = (
                 width >= length - NEAR if piece.label in job.rounded.gaps else abs(width - length) < NEAR
@@ -75,6 +80,19 @@ def wrong_with(job: Job, stock: SawnStock) -> list[str]:
             wrong.append(f"sheet {sheet.number} does not come apart")
         wrong += unsawn(sheet.cuts, sheet.whole, stock.kerf)
     return wrong
+
+
+def size_of(job: Job, stock: SawnStock, label: str) -> tuple[float, float]:
+    """Length and width of a part, or of a strip of its rim."""
+    if label in job.assembly.by_label:
+        return job.assembly.by_label[label].board[:2]
+    board = stock.boards[label]
+    strips = [(one.length, one.width) for one in job.assembly.by_label[board.part.label].strips]
+    size = board.length.value, board.width.value
+    near = min(strips, key=lambda one: abs(one[0] - size[0]) + abs(one[1] - size[1]))
+    assert 0 <= near[0] - size[0] < job.rule.division
+    assert 0 <= near[1] - size[1] < job.rule.division
+    return size
 
 
 def unsawn(cuts, whole: Piece, kerf: float) -> list[str]:
@@ -155,7 +173,7 @@ def test_random_tables_come_off_their_sheets(seed):
     for stock in sawn_stocks(job):
         assert wrong_with(job, stock) == []
         laid = [label for label in stock.boards if label not in stock.too_large]
-        area = sum(math.prod(job.assembly.by_label[label].board[:2]) for label in laid)
+        area = sum(math.prod(size_of(job, stock, label)) for label in laid)
         whole = (stock.stock.sheet_length - 2 * stock.trim) * (stock.stock.sheet_width - 2 * stock.trim)
         assert len(stock.sheets) >= stock.bound >= math.ceil(area / whole - NEAR)
     assert_legible(job)
@@ -181,6 +199,25 @@ def assert_legible(job: Job) -> None:
         texts = [item.text for item, _ in drawing.texts()]
         for figure in page.figures:
             assert any(figure.printed in text for text in texts), figure
+
+
+def test_rims_are_sawn_alone():
+    """A rim of 20 along a leaf of 921.5 × 364.5: two strips as long as the leaf and two between them, of each leaf."""
+    table = parse_table(EXAMPLES["quilting"].text(), "table.toml")
+    job = job_of(
+        replace(table, leaves=replace(table.leaves, rim_height=6.0), well=replace(table.well, depth=60.0))
+    )
+    thick = sawn_stocks(job)[0]
+    assert wrong_with(job, thick) == []
+    sizes = Counter(
+        (one.length.printed, one.width.printed)
+        for label, one in thick.boards.items()
+        if label.startswith("RIM")
+    )
+    assert sizes == {("921.5", "20"): 8, ("324.5", "20"): 8}
+    assert "RIM1 to RIM16: strips of the rims of L1 to L4." in " ".join(
+        item.text for page in pages(job) for item, _ in drawn(page, job)
+    )
 
 
 # --- the order of sawing ---

@@ -36,6 +36,9 @@ from .pieces import (
 ALLOWANCE: Final = {"mm": 20.0, "in": 19.05}
 """How much longer a part that is cut to fit is sawn first, mm (common practice, no source)."""
 
+RIM: Final = "RIM"
+"""How labels of the strips of rims begin."""
+
 _STRIP: Final = 100.0
 """Parts that are no wider are laid end to end in strips, mm."""
 
@@ -52,19 +55,17 @@ class Board:
 
     Parameters
     ----------
+    part : that it is, or whose rim it is of
     length, width : as printed
     to_fit : whether it is sawn longer than it will be, and cut to fit last
+    label : the part's; of the strips of rims, which are sawn alone and glued on, ``RIM1`` and on
     """
 
     part: Part
     length: Figure
     width: Figure
     to_fit: bool = False
-
-    @property
-    def label(self) -> str:
-        """The part's."""
-        return self.part.label
+    label: str = ""
 
     @property
     def on_sheet(self) -> tuple[float, float]:
@@ -79,9 +80,23 @@ def board_of(job: Job, part: Part) -> Board:
     own = {one.name: job.rounded.figure(part, one) for one in part.shape.dimensions if one.number is None}
     length, width = own["length"], own["width"]
     if part.label not in job.rounded.gaps:
-        return Board(part, length, width)
+        return Board(part, length, width, label=part.label)
     rough = job.rule.figure("rough length", length.value + ALLOWANCE[job.units], "up")
-    return Board(part, replace(rough, part=part.label), width, to_fit=True)
+    return Board(part, replace(rough, part=part.label), width, to_fit=True, label=part.label)
+
+
+def rim_boards(job: Job) -> Iterator[Board]:
+    """The strips of all rims, in the order of their parts."""
+    number = 0
+    for part in job.assembly.parts:
+        for strip in part.strips:
+            length, width = (
+                replace(job.rule.figure(f"rim strip: {name}", mm, "down"), part=part.label)
+                for name, mm in (("length", strip.length), ("width", strip.width))
+            )
+            for _ in range(strip.count):
+                number += 1
+                yield Board(part, length, width, label=f"{RIM}{number}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +126,7 @@ class SawnStock:
 @lru_cache(maxsize=1)
 def sawn_stocks(job: Job) -> tuple[SawnStock, ...]:
     """Every stock's sheets, in the order in which the table file names them."""
-    boards = [board_of(job, part) for part in job.drawn.parts]
+    boards = [*(board_of(job, part) for part in job.drawn.parts), *rim_boards(job)]
     found, kept = [], 0
     for stock in job.table.stock:
         own = {one.label: one for one in boards if one.part.stock.name == stock.name}
@@ -160,7 +175,7 @@ def _matching(boards: Iterable[Board]) -> list[list[Board]]:
     """Parts that have to match, in groups of one size."""
     groups: dict[tuple[str, tuple[float, float]], list[Board]] = {}
     for one in boards:
-        if one.part.role in _MATCHING:
+        if one.part.role in _MATCHING and not one.label.startswith(RIM):
             groups.setdefault((one.part.role.word, one.on_sheet), []).append(one)
     return [group for group in groups.values() if len(group) > 1]
 

@@ -7,7 +7,7 @@ from functools import partial
 from itertools import groupby
 from typing import Final, NamedTuple
 
-from ...shop.boards import SawnStock, sawn_stocks
+from ...shop.boards import RIM, SawnStock, sawn_stocks
 from ...shop.figures import Figure
 from ...shop.job import Job
 from ...shop.pieces import Cut, Piece, SawnSheet, is_left
@@ -41,9 +41,10 @@ def _sheet_pages(job: Job, stock: SawnStock, sheet: SawnSheet, which: str) -> It
     plan = planned(job, stock, sheet, _heading(job, stock, figures), _cautions(job, stock, figures))
     of = f" of {len(stock.sheets)}" if len(stock.sheets) > 1 else ""
     title = f"Sheet {which}{of}: {stock.stock.name}"
+    parts = tuple(dict.fromkeys(stock.boards[label].part.label for label in sheet.labels))
     lists = _fitted(_rows(sheet), area_of(job))
     yield ShopPage(
-        "sheets", title, partial(draw_plan, plan), which, sheet.labels, (*figures, *plan.figures),
+        "sheets", title, partial(draw_plan, plan), which, parts, (*figures, *plan.figures),
         scale_name(SCALE) if plan.scale == SCALE else "",
     )  # fmt: skip
     for number, rows in enumerate(lists, 1):
@@ -75,11 +76,13 @@ def _heading(job: Job, stock: SawnStock, figures: list[Figure]) -> str:
     thick = rule.measured("thickness of the sheet", own.sheet_thickness)
     figures += [*size, trim, kerf, thick]
     along = {"length": "Grain along the sheet. ", "width": "Grain across the sheet. "}.get(own.grain, "")
+    rims = {label: one.part.label for label, one in stock.boards.items() if label.startswith(RIM)}
+    of_rims = f"{codes_in_row(rims)}: strips of the rims of {codes_in_row(rims.values())}. " if rims else ""
     missing = f"No sheet is large enough for {listed(stock.too_large)}. " if stock.too_large else ""
     whole = "the sheets become" if len(stock.sheets) > 1 else "the sheet becomes"
     return (
-        f"{missing}{needed(stock)} {size[0].printed} × {size[1].printed}, {thick.printed} thick as measured. {along}"
-        f"First trim {trim.printed} off each edge (dashed): one long edge, then the others square to it."
+        f"{missing}{of_rims}{needed(stock)} {size[0].printed} × {size[1].printed}, {thick.printed} thick as measured."
+        f" {along}First trim {trim.printed} off each edge (dashed): one long edge, then the others square to it."
         f" The kerf is taken as {kerf.printed}: measure your saw's. {100 * stock.used:.0f} % of {whole} parts."
     )
 
