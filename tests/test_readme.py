@@ -90,5 +90,8 @@ def test_every_heading_linked_is_there() -> None:
 
 def test_pictures_are_small_enough_to_look_at() -> None:
     shown = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)
-    assert len(shown) == 8
+    assert len(shown) == 15
     assert (ROOT / "blend_examples/pictures/loop.webp").stat().st_size < 2_000_000
+    steps = [ROOT / one for one in shown if "/first-table-" in one]
+    assert len(steps) == len(re.findall(r"^\d\. ", README, re.MULTILINE)) == 7
+    assert sum(one.stat().st_size for one in steps) < 500_000
