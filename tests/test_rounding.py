@@ -18,6 +18,7 @@ from addon.shop.figures import Rule
 from addon.shop.finer import amiss, finer_steps
 from addon.shop.job import job_steps
 from addon.shop.rounding import Rounded, rounded_table
+from addon.sizes.errors import PartError
 from addon.sizes.units import MM_PER_INCH, Units
 from addon.wood.dimensions import AsCut
 from random_tables import sound_table
@@ -365,3 +366,24 @@ def test_a_table_of_one_unit_by_a_rule_of_the_other_is_printed_in_that_of_the_ru
     found = rounded_table(build(TABLES["quilting"]), rule)
     assert printed(found, "S1", "thickness") == text
     assert printed(found, "L1", "length") == {"mm": "921.5", "in": "36 9/32"}[units]
+
+
+def test_a_rule_that_is_too_coarse_for_what_is_between_two_cuts_is_refused() -> None:
+    """Two slots one above the other with 1.05 mm between them, which is less than 1/16 in."""
+    table, assembly = sound_table("more/11")
+    assert table.stowing.tier_gap == pytest.approx(1.05, abs=0.01)
+    with pytest.raises(
+        PartError, match=r"^Rounded to 1/16 in, a part cannot be cut: use a finer rule\. S2: the slot"
+    ):
+        run_through(job_steps(replace(table, units="in"), assembly, "2030-01-02", INCH / 16))
+
+
+def test_a_ledger_does_not_come_to_stand_in_the_bottom_panel() -> None:
+    """A ledger as high as the well is deep stands on the panel. The leaf's thickness sets its upper edge 17.7 below the
+    side's, 142 - 72.5 - 11.8 - 17.7 = 40.0 above the panel at 0.5 mm, and 142 - 72 - 29.5 = 40.5 at 1 mm."""
+    table = replace(TABLES["quilting"], well=replace(TABLES["quilting"].well, ledger_height=40.0))
+    for rule in ("0.5 mm", "1 mm", "1/16 in"):
+        found = rounded_table(build(table), RULES[rule])
+        boxes = {label: found.assembly.by_label[label].box for label in ("LEDG1", "B1", "S1")}
+        assert boxes["LEDG1"][0][2] >= boxes["B1"][1][2] - 1e-6
+        assert boxes["S1"][1][2] - boxes["LEDG1"][1][2] == pytest.approx(17.7)

@@ -11,6 +11,7 @@ from ..check.progress import Steps
 from ..designs.findings import Finding
 from ..designs.table.design import check_prepared
 from ..designs.table.parameters import Table
+from ..sizes.errors import PartError
 from ..sizes.tolerances import WELD
 from ..sizes.units import MM_PER_INCH, format_given
 from ..wood.assembly import Assembly
@@ -88,7 +89,10 @@ def finer_steps(
 
     def left(chosen: Iterable[Finer]) -> set[What]:
         asked = tuple(((one.role, one.sizes), one.division) for one in chosen)
-        rounded = rounded_table(assembly, replace(rule, finer=asked))
+        try:
+            rounded = rounded_table(assembly, replace(rule, finer=asked))
+        except PartError:
+            return wanted
         return {_what(one) for one in _findings_of(table, rounded)} - drawn
 
     groups = list(_groups(assembly, wrong, finer[-1]))[:_MOST_TRIES]

@@ -301,7 +301,22 @@ def _set_heights(fitting: Fitting) -> None:
         beside = [label for side in (*below, *above) for label in side.get(part.label, [])]
         at = _height_of(fitting, part, [fitting.drawn.by_label[label] for label in dict.fromkeys(beside)])
         if at is not None:
-            fitting.targets[part.label, UP] = at
+            fitting.targets[part.label, UP] = _above_panel(fitting, part, at)
+
+
+def _above_panel(fitting: Fitting, part: Part, at: float) -> float:
+    """Where a part's lower side is, mm; one that would stand in the panel below it is made narrower instead."""
+    for panel in fitting.drawn.parts:
+        if panel.role.height == "datum" and part.box[0][UP] > panel.box[1][UP] - CONTACT:
+            top, floor = (
+                at + size_along(fitting.parts[part.label], UP),
+                float(fitting.box(panel.label)[1][UP]),
+            )
+            if at < floor - CONTACT and (part.label, UP) not in fitting.fixed:
+                size = fitting.rule.of(part, "width").rounded(top - floor, "down")
+                fitting.lengthen(part.label, UP, size)
+                return top - size
+    return at
 
 
 def _height_of(fitting: Fitting, part: Part, beside: Iterable[Part]) -> float | None:

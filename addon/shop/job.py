@@ -14,6 +14,7 @@ from ..designs.table.design import answer_steps
 from ..designs.table.parameters import Table
 from ..designs.words.answer import Told, told_of
 from ..files.saving import document_text, plain
+from ..sizes.errors import PartError, speaking
 from ..sizes.units import Units, format_given
 from ..sizes.words import listed
 from ..wood.assembly import Assembly
@@ -129,9 +130,14 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
     Parameters
     ----------
     division : of the rule, mm; by default `limits.rule_division`
+
+    Raises
+    ------
+    PartError : where the rule is so coarse that a part rounded to it cannot be cut
     """
     rule = Rule(table.units, table.limits.rule_division if division is None else division)
-    found = rounded_table(assembly, rule)
+    with speaking(table.units):
+        found = _rounded(assembly, rule)
     yield 0.1
     told = replace(table, as_cut=(*table.as_cut, *found.entries))
     report = yield from share_of(answer_steps(told, prepare(found.assembly)), 0.1, 0.7)
@@ -144,3 +150,13 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
         drawn = yield from share_of(answer_steps(table, prepare(assembly)), 0.7, 1.0)
         wrong = () if any(one.rule == FEW_WORK for one in drawn.findings) else tuple(rare)
     return Job(table, found, report, date, wrong, finer)
+
+
+def _rounded(assembly: Assembly, rule: Rule) -> Rounded:
+    try:
+        return rounded_table(assembly, rule)
+    except PartError as error:
+        coarse = (
+            f"Rounded to {format_given(rule.division, rule.units)}, a part cannot be cut: use a finer rule. "
+        )
+        raise PartError(f"{coarse}{error.text}", **error.lengths) from None

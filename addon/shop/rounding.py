@@ -24,6 +24,7 @@ from ..wood.dimensions import PLACE, AsCut, chosen, name_of
 from ..wood.features import Dimension, Rounder
 from ..wood.part import GluedStrip, Part, Shape
 from ..wood.same import Alike, alike_parts
+from ..wood.sound import check_parts
 from .figures import Figure, Rule, Sizes
 from .fitting import fit_together
 from .standing import Fitting, resized
@@ -116,6 +117,7 @@ def rounded_table(assembly: Assembly, rule: Rule) -> Rounded:
         cut = replace(
             cut, parts=tuple(_with_strips(part, assembly.by_label[part.label]) for part in cut.parts)
         )
+        check_parts(cut.parts)
     gaps = {
         label: (one.low, one.high)
         for label, one in fitting.fitted.items()
