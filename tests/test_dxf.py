@@ -251,14 +251,15 @@ def test_inch_drawings_are_in_inches():
 
 
 def test_an_svg_is_as_large_as_its_part_and_has_a_group_for_each_layer(written):
-    """Read by an XML parser: user units are those of the file, with 10 mm around the part."""
+    """Read by an XML parser: user units are those of the file, with 10 mm around the part, 150 wide at least
+    for the words below it."""
     job, files = written
     unit = 25.4 if job.units == "in" else 1.0
     space = "{http://www.w3.org/2000/svg}"
     for label, data in _drawings(files).items():
         root = ElementTree.fromstring(files[f"part-{label}.svg"].decode())
         assert root.tag == f"{space}svg"
-        length = job.assembly.by_label[label].shape.size[0]
+        length = max(job.assembly.by_label[label].shape.size[0], 150.0)
         assert root.get("width") == f"{round((length + 20) / unit, 5):.10g}{job.units}"
         assert root.get("viewBox", "").split()[2] == root.get("width", "").removesuffix(job.units)
         groups = {one.get("id"): one for one in root.iter(f"{space}g")}

@@ -315,6 +315,9 @@ def _notes(
     yield f"Seen on the {face} face{face_words(part, face)}."
     if joined := joined_words(job, part):
         yield joined
+    if part.role.bounds_cover == "around":
+        around = [one.label for one in job.drawn.parts if one.role.bounds_cover == "around"]
+        yield f"Cabinetmaker's triangle: over the upper edges of {listed(around)}, laid side by side."
     gaps = {job.rounded.gaps[label]: None for label in labels if label in job.rounded.gaps}
     if gaps:
         between = "; ".join(f"between {one} and {other}" for one, other in gaps)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
+from textwrap import wrap
 
 from ..sizes.tolerances import WELD
 from ..sizes.units import MM_PER_INCH, Units
@@ -19,6 +20,12 @@ from .part_sheets import Entry, PartSheet, part_sheets
 OUTLINE = "OUTLINE"
 TEXT = "TEXT"
 DIMENSIONS = "DIMENSION"
+
+WORDS = 150.0
+"""What lines of words below a part take at least, mm."""
+
+_LETTER = 3.7
+"""What one letter takes, mm, of those that are 5 mm high."""
 
 Sides = tuple[bool, bool, bool, bool]
 """Whether there is wood below, right of, above and left of an opening."""
@@ -69,7 +76,7 @@ class Plan:
     name : of its file: the label of the first
     lines, arcs : by layers
     measures : its dimensions between two edges
-    words : what stands below it, line by line
+    words : what stands below it, in lines of its length or `WORDS`
     units : of the file
     """
 
@@ -121,6 +128,8 @@ def plan_of(job: Job, sheet: PartSheet) -> Plan:
         )
         for one in sheet.features
     ]
+    letters = int(max(sheet.shape.size[0], WORDS) / _LETTER)
+    words = [line for one in words for line in wrap(one, letters)]
     return Plan(
         sheet.labels[0], sheet, tuple(lines), tuple(arcs), tuple(_measures(sheet)), tuple(words), job.units
     )

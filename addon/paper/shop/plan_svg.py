@@ -7,7 +7,7 @@ from math import cos, radians, sin
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
-from ...shop.plans import OUTLINE, TEXT, Arc, Line, Plan
+from ...shop.plans import OUTLINE, TEXT, WORDS, Arc, Line, Plan
 from ...wood.features.base import Point
 
 _MARGIN: Final = 10.0
@@ -20,7 +20,7 @@ def svg_plan(plan: Plan) -> str:
     blank, unit = plan.sheet.shape.blank, plan.per_unit
     below = 1.6 * _LETTERS * len(plan.words) + _MARGIN
     left, top = blank.low[0] - _MARGIN, blank.high[1] + _MARGIN
-    width = (blank.high[0] - blank.low[0] + 2 * _MARGIN) / unit
+    width = (max(blank.high[0] - blank.low[0], WORDS) + 2 * _MARGIN) / unit
     height = (blank.high[1] - blank.low[1] + _MARGIN + below) / unit
 
     def place(point: Point) -> str:

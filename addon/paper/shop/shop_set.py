@@ -98,7 +98,7 @@ def shop_set_steps(
     for place, (page, drawing) in enumerate(zip(pages, drawings, strict=True), 1):
         files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawing])
         yield 0.9 + 0.1 * place / len(pages)
-    if not kinds:
+    if not kinds or {kind for kind, _ in MAKERS} <= set(kinds):
         files |= drawing_files(job)
     return files, set_document(job, pages)
 

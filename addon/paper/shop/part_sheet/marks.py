@@ -15,11 +15,32 @@ from .placing import Placing, Point
 def call_out(placing: Placing, sheet: PartSheet, layout: Layout) -> None:
     """The letter of each feature, at it."""
     for one in sheet.features:
+        if isinstance(one.feature, Opening) and _within(placing, layout, one):
+            continue
         for point in _anchors(layout, one):
             if all(abs(point[0] - x) > 2.0 for x in layout.front.x.breaks) and placing.call_out(
                 one.letter, point
             ):
                 break
+
+
+def _within(placing: Placing, layout: Layout, one: Lettered) -> bool:
+    """The letter in an opening, where that has room; whether it has."""
+    assert isinstance(one.feature, Opening)
+    blank_low, blank_high = layout.front.box[:2], layout.front.box[2:]
+    (x0, y0), (x1, y1) = (
+        layout.front.place(u, v)
+        for u, v in ((one.feature.u0, one.feature.v0), (one.feature.u1, one.feature.v1))
+    )
+    left, right = max(min(x0, x1), blank_low[0]), min(max(x0, x1), blank_high[0])
+    bottom, top = max(min(y0, y1), blank_low[1]), min(max(y0, y1), blank_high[1])
+    shares = [k / 16 for k in range(1, 16)]
+    places = [
+        (left + across * (right - left), bottom + up * (top - bottom) - LETTERS / 2)
+        for up in (0.5, 0.7, 0.3)
+        for across in sorted(shares, key=lambda share: abs(share - 0.25))
+    ]
+    return placing.letter(one.letter, [place for place in places if top - bottom > LETTERS + 1.2])
 
 
 def _anchors(layout: Layout, one: Lettered) -> list[Point]:
@@ -29,8 +50,12 @@ def _anchors(layout: Layout, one: Lettered) -> list[Point]:
         wide = feature.u1 - feature.u0
         points = []
         if not feature.open_above:
-            points = [(feature.u0 + wide * share, feature.v1) for share in (0.25, 0.1, 0.4, 0.75)]
-        points += [(feature.u0 + wide * share, feature.v0) for share in (0.25, 0.1, 0.4, 0.75)]
+            points = [
+                (feature.u0 + wide * share, feature.v1) for share in (0.25, 0.1, 0.4, 0.75, 0.05, 0.95, 0.6)
+            ]
+        points += [
+            (feature.u0 + wide * share, feature.v0) for share in (0.25, 0.1, 0.4, 0.75, 0.05, 0.95, 0.6)
+        ]
         box = layout.front.box
         return [
             (x, y)

@@ -80,7 +80,7 @@ def draw_planes(placing: Placing, layout: Layout) -> None:
         if cut.axis == 0:
             x = layout.front.x.at(layout.front.sign[0] * cut.at)
             for y, way in ((top, 1), (bottom, -1)):
-                placing.line((x, y + way * 0.8), (x, y + way * 4.0), OUTLINE)
+                placing.line((x, y + way * 0.6), (x, y + way * 2.3), OUTLINE)
             places = [(x + 0.9, "start", top + 1.5), (x - 0.9, "end", top + 1.5)]
             places.extend([(x + 0.9, "start", bottom - 4.0), (x - 0.9, "end", bottom - 4.0)])
         else:

@@ -100,6 +100,15 @@ class Placing:
         x, anchor, y = places[0]
         self.text(text, x, y, anchor, weight=0.14)
 
+    def letter(self, text: str, places: Sequence[Point]) -> bool:
+        """A letter in the middle of the first of some places that is free; whether any is."""
+        wide = text_width(text, LETTERS)
+        for x, y in places:
+            if self.free(box_of(wide, x, y, "middle", LETTERS, 0.0)):
+                self.text(text, x, y, "middle", weight=0.14)
+                return True
+        return False
+
     # -- what is free
 
     def free(self, *boxes: Rectangle) -> bool:
