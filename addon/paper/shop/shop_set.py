@@ -23,7 +23,7 @@ from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ...wood.dimensions import AsCut
 from ..sheet.pdf import pdf_bytes
-from . import cautions, cut_list, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
+from . import cautions, cut_list, drawing, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
 from .dxf import dxf_text
 from .page import ShopPage, document_of, finished
 from .plan_svg import svg_plan
@@ -31,6 +31,7 @@ from .plan_svg import svg_plan
 Maker = Callable[[Job], Iterator[ShopPage]]
 
 MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
+    ("drawing", drawing.pages),
     ("shopping-list", shopping.pages),
     ("sheets", sheets.pages),
     ("cut-list", cut_list.pages),
@@ -88,6 +89,8 @@ def shop_set_steps(
         for page in maker(job):
             pages.append(page)
             yield 0.4 + 0.1 * number / len(makers)
+    if pages and pages[0].kind == "drawing":
+        pages[1:1] = drawing.contents(job, pages)
     if not pages:
         raise ExportError("No page of these kinds is needed for this table: choose others.")
     drawings = []
@@ -95,8 +98,8 @@ def shop_set_steps(
         drawings.append(finished(page, job, place, len(pages)))
         yield 0.5 + 0.4 * place / len(pages)
     files = {SET: pdf_bytes(drawings)}
-    for place, (page, drawing) in enumerate(zip(pages, drawings, strict=True), 1):
-        files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawing])
+    for place, (page, drawn) in enumerate(zip(pages, drawings, strict=True), 1):
+        files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawn])
         yield 0.9 + 0.1 * place / len(pages)
     if not kinds or {kind for kind, _ in MAKERS} <= set(kinds):
         files |= drawing_files(job)

@@ -195,7 +195,7 @@ def edges_seen(part: Part, face: Face, which: str) -> tuple[Floats, Floats]:
 
 
 def section(shape: Shape, axis: int, at: float) -> list[Floats]:
-    """Rings, (n, 2) float mm, of the wood in a section square to u (axis 0: v, w) or to v (axis 1: u, w)."""
+    """Rings, (n, 2) float mm, of the wood in a section square to u, v or w (axis 0, 1 or 2), in the other two."""
     mesh = mesh_of(shape)
     points = mesh.vertices[mesh.triangles.astype(np.intp)]
     height = points[:, :, axis] - at
@@ -203,7 +203,7 @@ def section(shape: Shape, axis: int, at: float) -> list[Floats]:
     crossing = (height > 0).any(axis=1) & (height < 0).any(axis=1)
     points, height = points[crossing], height[crossing]
     segments = []
-    others = [1 - axis, 2]
+    others = [own for own in range(3) if own != axis]
     for triangle, level in zip(points, height, strict=True):
         ends = []
         for k in range(3):
