@@ -1,5 +1,9 @@
 """How fast the check is, as times and ratios measured in one run: ``python3 scripts/bench.py [--repeat N]``.
 
+``--base CHECKOUT`` measures another checkout in turn with this one, prints the ratios, and ends with 1 where a figure
+is worse by more than a tenth (`bench_pairs`); ``--numbers`` leaves out Blender.
+The large table is not compared: its figures have their own bounds.
+
 Times depend on the machine and on what else it does; each is the best of several runs. The comparison is with
 python-fcl: meshes of leaf and parts, collided at 240 places along each way.
 """
@@ -11,6 +15,7 @@ import gc
 import time
 from dataclasses import replace
 
+import bench_pairs
 import environment
 import standard_output
 
@@ -53,8 +58,15 @@ def main() -> None:
         description="How fast the check is, as times and ratios measured in one run"
     )
     parser.add_argument("--repeat", type=int, default=30, metavar="N", help="runs of each short measurement")
+    parser.add_argument("--base", metavar="CHECKOUT", help="a checkout to compare with, measured in turn")
+    parser.add_argument("--numbers", action="store_true", help="with --base: without Blender")
     options = parser.parse_args()
     environment.enter("test")
+    if options.base:
+        environment.enter("blender")
+        extent = "numbers" if options.numbers else "all"
+        worse = bench_pairs.compare(options.base, options.repeat, extent)
+        environment.leave(int(worse))
     rows = measure(options.repeat)
     environment.enter("blender")
     standard_output.keep_pure()
