@@ -300,7 +300,7 @@ def test_one_setting_for_all_parts_of_one_size(quilting):
         assert values == sorted(values, reverse=True)
     assert sum(one.count for one in saw.stops) == len(quilting.drawn.parts)
     assert {one.note for one in saw.stops if "R7" in one.labels} == {"cut to fit last"}
-    assert saw.fences[-1].note == "on edge, to thickness"
+    assert saw.fences[-1].note == "on edge"
 
 
 def test_miters_say_how_far_the_blade_is_tilted():

@@ -48,9 +48,7 @@ class SawSettings:
     def fences(self) -> tuple[Setting, ...]:
         """For the widths, and on edge for the thicknesses of what is thinner than its sheet."""
         flat = self._settings((line.width, line) for line in self.lines)
-        thin = self._settings(
-            ((line.thickness, line) for line in self.lines if line.thin), "on edge, to thickness"
-        )
+        thin = self._settings(((line.thickness, line) for line in self.lines if line.thin), "on edge")
         return (*flat, *thin)
 
     @property

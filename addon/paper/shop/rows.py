@@ -112,7 +112,10 @@ class Listing:
         tallest = 0.0
         for cell, column, width in zip(cells, self.columns, self.widths, strict=True):
             letters = size or column.size
-            tallest = max(tallest, len(_lines(cell, letters, width)) * 1.45 * letters)
+            count = len(_lines(cell, letters, width))
+            # A number reaches less far below its base line than words do.
+            pitch = 1.22 if isinstance(cell, Figure) and letters > LETTERS else 1.45
+            tallest = max(tallest, count * pitch * letters)
         return tallest + 1.6
 
     def _draw_row(self, drawing: Drawing, left: float, top: float, row: Row) -> float:
@@ -135,7 +138,7 @@ class Listing:
             x = {"start": start + _PAD, "middle": start + width / 2, "end": start + width - _PAD}
             lines = _lines(cell, size, width)
             for number, line in enumerate(lines):
-                y = top - 1.2 - (number + 0.12) * 1.45 * size
+                y = top - 1.2 - 0.17 * LETTERS - number * 1.45 * size
                 letters = fitted(line, size, width - 2 * _PAD, LETTERS)
                 drawing.text(line, x[column.anchor], y, letters, column.anchor, vertical="top", weight=weight)
             start += width

@@ -77,7 +77,8 @@ def _saw(job: Job) -> SetUp:
         (drawings.fence, drawings.stop_block),
         (
             "Fences wide to narrow, stop blocks long to short; one setting for all parts of a line. K is the same "
-            "stop on a tape that counts from the far side of the blade. The stop block ends before the blade.",
+            "stop on a tape that counts from the far side of the blade. The stop block ends before the blade. On edge: "
+            "ripped to this thickness.",
         ),
     )
 
