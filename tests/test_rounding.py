@@ -12,6 +12,7 @@ import pytest
 from addon.check.progress import run_through
 from addon.designs.table.build import build
 from addon.designs.table.design import check
+from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.shop.figures import Rule
@@ -300,6 +301,29 @@ def test_on_random_tables_nothing_stands_in_the_way_that_did_not_before(seed: in
     table, assembly = sound_table(f"rounding/{seed}")
     wrong = amiss(table, rounded_table(assembly, RULES["0.5 mm"]))
     assert {one.rule for one in wrong} <= {"cover-gap", "thin-bearing"}
+
+
+def variants() -> list[tuple[str, Table]]:
+    """The examples with other outside sizes, corners, sheets and without legs."""
+    quilting, seeds = TABLES["quilting"], TABLES["seed-bench"]
+    thick, thin = quilting.stock
+    return [
+        ("longer", replace(quilting, table=replace(quilting.table, length=1517.0, width=973.0))),
+        ("mitered", replace(quilting, table=replace(quilting.table, corner_joint="mitered"))),
+        ("thicker", replace(quilting, stock=(replace(thick, measured=18.2), thin))),
+        ("without legs", replace(quilting, legs=replace(quilting.legs, fitted=False))),
+        ("metric sheets", replace(seeds, stock=(replace(seeds.stock[0], measured=18.0), *seeds.stock[1:]))),
+        ("long bench", replace(seeds, table=replace(seeds.table, length=62.5 * INCH))),
+    ]
+
+
+@pytest.mark.parametrize(("table"), [table for _, table in variants()], ids=[name for name, _ in variants()])
+def test_others_come_through_by_their_own_rule_and_so_do_their_sizes_alone(table: Table) -> None:
+    """Sizes alone: every part where it is drawn, as a maker enters what was cut."""
+    found = rounded_table(build(table), Rule(table.units, table.limits.rule_division))
+    assert (faults(found), joints_off(found), amiss(table, found)) == ([], [], ())
+    sizes = tuple(one for one in found.entries if not one.dimension.startswith("place"))
+    assert check(replace(table, as_cut=sizes)).answers.table.as_drawn.verdict == "clear"
 
 
 # -- which sizes need a finer rule
