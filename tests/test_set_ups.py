@@ -14,7 +14,10 @@ from addon.paper.sheet import Drawing
 from addon.paper.shop import set_ups as pages_of_set_ups
 from addon.paper.shop.page import area_of
 from addon.paper.shop.set_up_page import LARGE
+from addon.shop.boards import sawn_stocks
+from addon.shop.cut_list import cut_list
 from addon.shop.job import Job, job_steps
+from addon.shop.labels import tags
 from addon.shop.router import (
     Pair,
     beside_fence,
@@ -82,12 +85,10 @@ def test_offsets_and_what_they_add(bushing, bit, offset, add):
     assert (pair.offset, pair.add) == pytest.approx((offset * INCH, add * INCH))
 
 
-def test_template_of_an_opening_is_larger_and_that_of_a_part_smaller():
+def test_template_of_an_opening_is_larger():
     # ukworkshop.co.uk, as above: template hole - bushing + cutter = hole. A 6 in hole, 1/4 in bit, 5/16 in bushing: by
     # that rule 6 1/16 in.
     assert Pair(5 / 16 * INCH, INCH / 4).inside(6 * INCH) == pytest.approx((6 + 1 / 16) * INCH)
-    # Mirrored around a part: smaller by as much.
-    assert Pair(24.0, 12.0).around(300.0) == 288.0
     # A cut that runs out of the board has one wall, and half of it.
     assert Pair(24.0, 12.0).inside(300.0, 1) == 306.0
 
@@ -161,9 +162,14 @@ def test_recesses_are_as_deep_as_in_the_bare_board_before_the_rim_is_glued_on():
     assert depths["tray recess"] == (pytest.approx(4.0), False)
     assert depths["pull recess"] == (pytest.approx(8.0), False)
     assert depths["slot"] == (pytest.approx(17.7), True)
-    rims = [one for one in SawSettings(job).fences if "rim strips" in one.note]
+    rims = [one for one in SawSettings(job).fences if "RIM1" in one.labels]
     # Two long and two short strips a leaf, 20 wide (the default), sawn flat, then on edge to 6.
+    labels = tuple(f"RIM{number}" for number in range(1, 17))
     assert [(one.setting.printed, one.count) for one in rims] == [("20", 16), ("6", 16)]
+    assert {tuple(sorted(one.labels)) for one in rims} == {tuple(sorted(labels))}
+    assert {tag.name for tag in tags(job) if tag.label in labels} == {"rim strip"}
+    sheets = {label for stock in sawn_stocks(job) for sheet in stock.sheets for label in sheet.labels}
+    assert sheets == {label for stock in cut_list(job) for line in stock.lines for label in line.labels}
     check_pages(job)
 
 

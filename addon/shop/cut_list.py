@@ -7,7 +7,7 @@ stop block is set once. What fits a gap is sawn longer and cut to fit when the g
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
@@ -17,14 +17,11 @@ from ..sizes.arrays import Bools, Floats
 from ..sizes.tolerances import CONTACT
 from ..wood.assembly import Assembly
 from ..wood.meshes.mesh import mesh_of
-from ..wood.part import GluedStrip, Part
+from ..wood.part import Part
 from ..wood.stock import Stock
-from .boards import board_of
+from .boards import Board, board_of, rim_boards
 from .figures import Figure
 from .job import Job
-
-RIM: Final = "rim strip"
-"""What the strips of a rim are called, which bear the label of their leaf."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,10 +108,11 @@ def cut_list(job: Job) -> tuple[StockList, ...]:
     stocks: dict[str, Stock] = {}
     for kind in job.kinds:
         labels = [label for member in kind.members for label in member]
-        for line in _lines_of(job, labels, shown):
-            stock = job.drawn.by_label[line.labels[0]].stock
-            stocks[stock.name] = stock
-            lines.setdefault(stock.name, []).append(line)
+        stock = job.drawn.by_label[labels[0]].stock
+        stocks[stock.name] = stock
+        lines.setdefault(stock.name, []).extend(_lines_of(job, labels, shown))
+    for name, line in _rim_lines(job):
+        lines[name].append(line)
     order = sorted(stocks, key=lambda name: -sum(line.count for line in lines[name]))
     return tuple(StockList(stocks[name], _rips(lines[name])) for name in order)
 
@@ -140,8 +138,6 @@ def _lines_of(job: Job, labels: Sequence[str], shown: dict[str, str]) -> Iterato
         found.setdefault((*sizes, fits, shown[label]), []).append(part)
     for parts in found.values():
         yield _line(job, parts, shown[parts[0].label])
-        for strip in job.assembly.by_label[parts[0].label].strips:
-            yield _strip_line(job, parts, strip)
 
 
 def _line(job: Job, parts: Sequence[Part], edges: str) -> Line:
@@ -185,18 +181,31 @@ def _board(job: Job, part: Part) -> tuple[Figure, Figure, Figure]:
     return own["length"], own["width"], thickness
 
 
-def _strip_line(job: Job, parts: Sequence[Part], strip: GluedStrip) -> Line:
-    """The strips of a rim, which are sawn alone and glued on; their weight counts with the part."""
-    own = (("length", strip.length), ("width", strip.width))
-    length, width = (job.rule.figure(f"rim strip: {name}", mm, "down") for name, mm in own)
-    part = parts[0]
-    length, width = (replace(one, part=part.label) for one in (length, width))
-    thickness = exact(job, "rim strip: thickness", strip.height, part.label)
-    count = strip.count * len(parts)
-    return Line(
-        tuple(one.label for one in parts), RIM, length, width, thickness, None, "all", 0.0,
-        length.value * width.value / 1e6, count, strip.height < part.stock.thickness - CONTACT,
-    )  # fmt: skip
+def _rim_lines(job: Job) -> Iterator[tuple[str, Line]]:
+    """Name of the stock, and strips of rims of one size, which are sawn alone; their weight counts with the leaf."""
+    found: dict[tuple[str, str, str, float], list[Board]] = {}
+    for one in rim_boards(job):
+        height = max(strip.height for strip in one.part.strips)
+        key = one.part.stock.name, one.length.printed, one.width.printed, height
+        found.setdefault(key, []).append(one)
+    for (name, _, _, height), boards in found.items():
+        first = boards[0]
+        yield (
+            name,
+            Line(
+                tuple(one.label for one in boards),
+                "rim strip",
+                first.length,
+                first.width,
+                exact(job, "rim strip: thickness", height, first.part.label),
+                None,
+                "all",
+                0.0,
+                first.length.value * first.width.value / 1e6,
+                len(boards),
+                height < first.part.stock.thickness - CONTACT,
+            ),
+        )
 
 
 # -- cut to fit last

@@ -9,7 +9,7 @@ from typing import Final
 
 from ..sizes.tolerances import CONTACT
 from .boards import sawn_stocks
-from .cut_list import RIM, cut_list
+from .cut_list import cut_list
 from .figures import Figure
 from .job import Job
 from .part_sheets import part_sheets
@@ -34,7 +34,7 @@ class Tag:
     label : of the part, or of what is left over
     name : what it is, in words
     sizes : length and width as sawn last, of a part its thickness too
-    sheet : where its sizes are, in words
+    sheet : where its sizes are, in words; "" where nowhere else
     edge : the edge that its places are measured from; "" where it has none
     """
 
@@ -104,19 +104,22 @@ def grid_of(job: Job) -> Grid:
 
 
 def tags(job: Job) -> tuple[Tag, ...]:
-    """One for every part, in the order of the cut list, then one for every piece that is left over."""
+    """One for every part and rim strip, in the order of the cut list, then one for every piece that is left over."""
     sheets = {}
     for sheet in part_sheets(job):
         sheets |= dict.fromkeys(sheet.labels, sheet)
     found = []
     for stock in cut_list(job):
         for line in stock.lines:
-            for label in line.labels if line.name != RIM else ():
-                part = job.drawn.by_label[label]
+            sizes = line.length, line.width, line.thickness
+            for label in line.labels:
+                part = job.drawn.by_label.get(label)
+                if part is None:
+                    found.append(Tag(label, line.name, sizes, "", ""))
+                    continue
                 sheet = sheets[label]
                 name = "plain parts" if sheet.plain else f"sheet {sheet.labels[0]}"
                 bare = not part.shape.features and part.shape.is_rectangle
-                sizes = line.length, line.width, line.thickness
                 found.append(Tag(label, part.name, sizes, name, "" if bare else "lower edge"))
     return (*found, *sorted(_left_over(job), key=lambda tag: (len(tag.label), tag.label)))
 

@@ -58,10 +58,6 @@ class Pair:
         """The template's opening for a cut, along one way; one that runs out of the board has one wall, or none."""
         return cut + walls * self.offset
 
-    def around(self, part: float) -> float:
-        """The template for a part that is cut around it, along one way."""
-        return part - self.add
-
     def corner(self, template: float = 0.0) -> float:
         """The corner radius that an inside corner of the template leaves in the work; square ones have radius 0."""
         return max(template, self.bushing / 2) - self.offset

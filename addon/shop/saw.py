@@ -8,7 +8,7 @@ from functools import cached_property
 
 from ..wood.features import EdgeTaper
 from ..wood.part import Part
-from .cut_list import RIM, Line, cut_list, exact
+from .cut_list import Line, cut_list, exact
 from .figures import Figure
 from .job import Job
 
@@ -70,9 +70,6 @@ class SawSettings:
     def _setting(self, ones: list[tuple[Figure, Line]], note: str) -> Setting:
         figure = ones[0][0]
         lines = [line for _, line in ones]
-        rims = [line.name == RIM for line in lines]
-        if any(rims):
-            note = ", ".join(["rim strips" if all(rims) else "rim strips too", *([note] if note else [])])
         return Setting(
             figure,
             exact(self.job, f"{figure.name} and kerf", figure.value + self.job.tools.kerf, figure.part),
