@@ -354,14 +354,14 @@ def _write_text(state: TableState) -> None:
 def apply_remedy(state: TableState, index: int, which: int = 0) -> bool:
     """Makes the changes of a remedy of finding `index`, and checks again; False where it has none.
 
-    A view that was turned to the finding turns back.
+    A view that was turned to the finding turns back, and a leaf goes back that it had on its way.
     """
     found = state.findings[index].remedies
     changes = json.loads(found[which].changes or "{}") if 0 <= which < len(found) else {}
     if not changes:
         return False
     change(state, changes)
-    seeing.turn_back()
+    motion.show_no_more(state)
     return True
 
 

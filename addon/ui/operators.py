@@ -14,7 +14,7 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, floor, preferences, seeing, tables
+from ..scene import access, floor, preferences, tables
 from ..scene.motion import motion
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -179,8 +179,7 @@ class DRY_ASSEMBLY_OT_stop_showing(TableOperator, Operator):
 
     def execute(self, context: Context) -> set[Any]:
         """Puts all back."""
-        seeing.put_back(context.scene)
-        seeing.turn_back()
+        motion.show_no_more(self.table(context))
         return DONE
 
 

@@ -362,12 +362,15 @@ def looked_at() -> list[list[float]]:
 
 @pytest.mark.parametrize("how", ["stop", "remedy", "turned by hand"])
 def test_the_view_turns_back_when_it_is_over(state, how):
-    """Two findings are shown, one after the other: what was seen before the first is seen again."""
+    """Two findings are shown, one after the other: what was seen before the first is seen again, and leaves lie as they
+    did."""
     start(state, "away")
-    before = looked_at()
+    before, leaves = looked_at(), [(leaf.name, "cover") for leaf in state.leaves]
+    assert any(place.leaf and place.has_travel for place in state.findings[:2])
     assert bpy.ops.dry_assembly.show_finding(index=1) == {"FINISHED"}
     assert bpy.ops.dry_assembly.show_finding(index=0) == {"FINISHED"}
     assert looked_at() != before
+    assert sum(leaf.state == "sliding" for leaf in state.leaves) <= 1
     if how == "turned by hand":
         for space in seeing.views():
             space.region_3d.view_distance = 5.0
@@ -379,6 +382,7 @@ def test_the_view_turns_back_when_it_is_over(state, how):
     else:
         assert bpy.ops.dry_assembly.stop_showing() == {"FINISHED"}
     assert looked_at() == before
+    assert [(leaf.name, leaf.state) for leaf in state.leaves] == leaves
     # What was seen then is forgotten: a view turned since stays.
     start(state, "below")
     now = looked_at()

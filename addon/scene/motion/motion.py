@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from bpy.types import Object, Scene
 
 from ...designs.findings import Report
@@ -16,6 +18,9 @@ from ..state.properties import DRY_ASSEMBLY_PG_leaf as LeafState
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import animation, exploded, timeline
 from .timeline import Order, Timeline
+
+_shown: Final[dict[str, tuple[str, str, float, float]]] = {}
+"""Key of a table → leaf that stands where a finding has it, its state and travel before, its travel since, m."""
 
 
 def leaf_changed(leaf: LeafState) -> None:
@@ -185,12 +190,31 @@ def show_place(state: TableState, finding: FindingState) -> None:
         state.finding_index = list(state.findings).index(finding)
     made = access.part_objects(state)
     line = timeline_of(state)
+    _lay_back(state)
     if place.leaf and place.has_travel:
         frame = line.frame_of(place.leaf, place.travel * 1000.0) if line else None
         if frame is not None:
             go_to_frame(scene, frame)
         else:
+            leaf = next(leaf for leaf in state.leaves if leaf.name == place.leaf)
+            before = leaf.state, leaf.travel
             set_leaf(state, place.leaf, "sliding", place.travel * 1000.0)
+            _shown[state.key] = (leaf.name, *before, leaf.travel)
     seeing.show(state, finding)
     findings.select(scene, [made[label] for label in findings.labels_of(place) if label in made])
     shown.prepare_scene(scene)  # or what was shown before would stand in the view for a moment
+
+
+def show_no_more(state: TableState) -> None:
+    """Draws everything as it was before a finding was shown; views turn back, and the leaf goes back, unless the user
+    moved them since."""
+    seeing.put_back(access.scene_of(state))
+    seeing.turn_back()
+    _lay_back(state)
+
+
+def _lay_back(state: TableState) -> None:
+    name, where, travel, shown_at = _shown.pop(state.key, ("", "", 0.0, 0.0))
+    leaf = next((leaf for leaf in state.leaves if leaf.name == name), None)
+    if leaf is not None and (leaf.state, leaf.travel) == ("sliding", shown_at):
+        set_leaf(state, name, where, travel * 1000.0)
