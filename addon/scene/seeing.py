@@ -173,7 +173,7 @@ def turn_back() -> None:
 def _view(space: SpaceView3D) -> View:
     view = space.region_3d
     return View(
-        tuple(view.view_location), tuple(view.view_rotation), view.view_distance, view.view_perspective
+        tuple(view.view_location[:]), tuple(view.view_rotation[:]), view.view_distance, view.view_perspective
     )
 
 
