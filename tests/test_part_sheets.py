@@ -351,3 +351,30 @@ def test_pages_stay_in_their_area(quilting):
         drawing = Drawing(*((sheet_of(job).width, sheet_of(job).height)))
         page.draw(drawing, area_of(job))
         assert outside(drawing, (left - 0.6, bottom - 0.6, right + 0.6, top + 0.6)) == []
+
+
+def test_a_list_that_is_too_long_goes_on_on_another_page(monkeypatch):
+    """With a list so narrow that it has no room below the drawing, each figure still stands on one of the two pages."""
+    monkeypatch.setattr(part_sheet, "_NOTES", 0.85)
+    job = _job(OTHERS["eight leaves"])
+    pages = [page for page in part_sheet.pages(job) if page.parts == ("S1",)]
+    assert [page.title.removeprefix("Part sheet: front side ") for page in pages] == ["S1", "S1, continued"]
+    assert pages[1].figures
+    for page in pages:
+        drawing = finished(page, job, 1, 2)
+        there = Counter(item.text for item, _ in drawing.texts())
+        wanted = Counter(figure.printed for figure in page.figures)
+        assert {text: count for text, count in wanted.items() if there[text] < count} == {}
+        assert overlaps(drawing) == []
+    figures = [figure.dimension for page in pages for figure in page.figures]
+    assert Counter(figures) == Counter(one.dimension for one in job.figures_of(job.drawn.by_label["S1"]))
+
+
+def test_what_is_cut_to_fit_in_many_gaps_says_all_of_them():
+    """Guides between all segments of the quilting table: each gap is named, wherever the board is drawn."""
+    job = _job(QUILTING)
+    for page in part_sheet.pages(job):
+        text = " ".join(item.text for item, _ in finished(page, job, 1, 1).texts())
+        for label in page.parts:
+            if label in job.rounded.gaps:
+                assert "between {} and {}".format(*job.rounded.gaps[label]) in text

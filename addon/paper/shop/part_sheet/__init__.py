@@ -15,7 +15,7 @@ from ...sheet.dimensions import LARGE_LETTERS, LETTERS, THIN, TITLE_LETTERS, fit
 from ...sheet.lettering import shortened, wrapped
 from ..page import ShopPage, area_of, sheet_of
 from .board import draw_board
-from .legend import Line, draw_lines, legend, note_lines
+from .legend import draw_lines, legend, note_lines
 from .placing import PITCH, Placing
 
 _LABELS: Final = 7.0
@@ -24,6 +24,12 @@ _LABELS: Final = 7.0
 _HEAD: Final = 12.0
 _NOTES: Final = 0.36
 """Share of the width that the notes have."""
+
+_CELL_NOTES: Final = 7
+"""Lines of notes that a part may have on a page with others."""
+
+_BETWEEN: Final = 6.0
+"""From column to column of a page with several parts, mm."""
 
 _MARKS: Final = (
     "V: reference edge. Loop: the face that is drawn. Put both on the wood first, then measure from them."
@@ -34,14 +40,20 @@ def pages(job: Job) -> Iterator[ShopPage]:
     """All sheets in the assembly's order, those of plain parts last."""
     sheets = part_sheets(job)
     for sheet in sheets:
-        if not _shares(sheet):
+        if not _shares(job, sheet):
             yield from _own_page(job, sheet)
-    yield from _shared_pages(job, [sheet for sheet in sheets if _shares(sheet)])
+    yield from _shared_pages(job, [sheet for sheet in sheets if _shares(job, sheet)])
 
 
-def _shares(sheet: PartSheet) -> bool:
-    """Whether a part is so plain and small that several fit on a page."""
-    return sheet.plain and sheet.shape.size[1] <= 160.0 and len(sheet.entries) <= 9
+def _shares(job: Job, sheet: PartSheet) -> bool:
+    """Whether a part is so plain and small, and so little is to be said of it, that several fit on a page."""
+    small = sheet.plain and sheet.shape.size[1] <= 160.0 and len(sheet.entries) <= 9
+    return small and len(note_lines(sheet.notes, _cell_width(job))) <= _CELL_NOTES
+
+
+def _cell_width(job: Job) -> float:
+    left, _, right, _ = area_of(job)
+    return (right - left - _BETWEEN) / 2
 
 
 def _own_page(job: Job, sheet: PartSheet) -> Iterator[ShopPage]:
@@ -73,12 +85,7 @@ def _own_page(job: Job, sheet: PartSheet) -> Iterator[ShopPage]:
         placing.text(line, right - notes_width, bottom + below - 2.0 - LETTERS - PITCH * number)
     rest, more = found[room:], notes[room:]
     title = f"Part sheet: {_named(sheet)}"
-    last = {word.text for line in rest for word in line if word.bold}
-    later = tuple(
-        one.figure
-        for one in entries
-        if one.figure.printed in last and _on(rest, one.figure, found, room, entries)
-    )
+    later = tuple(word.entry.figure for line in rest for word in line if word.entry is not None)
     figures = tuple(one for one in sheet.figures if all(one is not other for other in later))
     yield _page(sheet.labels, title, drawing, figures, scale, sheet.labels[0])
     if rest or more:
@@ -91,25 +98,18 @@ def _own_page(job: Job, sheet: PartSheet) -> Iterator[ShopPage]:
         yield _page(sheet.labels, f"{title}, continued", again, later, "", f"{sheet.labels[0]}-2")
 
 
-def _on(
-    rest: Sequence[Line], figure: Figure, found: Sequence[Line], room: int, entries: Sequence[object]
-) -> bool:
-    del rest, entries
-    return not any(word.text == figure.printed for line in found[:room] for word in line if word.bold)
-
-
 def _shared_pages(job: Job, sheets: Sequence[PartSheet]) -> Iterator[ShopPage]:
     """Two columns of plain parts."""
-    left, bottom, right, top = area_of(job)
+    left, bottom, _, top = area_of(job)
     paper, rows = sheet_of(job), 2
-    width, height = (right - left - 6.0) / 2, (top - bottom) / rows
+    width, height = _cell_width(job), (top - bottom) / rows
     groups = [sheets[start : start + 2 * rows] for start in range(0, len(sheets), 2 * rows)]
     for number, group in enumerate(groups, 1):
         drawing = Drawing(paper.width, paper.height)
         scales = set()
         for place, sheet in enumerate(group):
             column, row = place % 2, place // 2
-            x, y = left + column * (width + 6.0), top - (row + 1) * height
+            x, y = left + column * (width + _BETWEEN), top - (row + 1) * height
             scales.add(_draw_cell(drawing, job, sheet, (x, y + 1.0, x + width, y + height - 1.0)))
             if row:
                 drawing.line((x, y + height), (x + width, y + height), THIN)
@@ -123,7 +123,7 @@ def _shared_pages(job: Job, sheets: Sequence[PartSheet]) -> Iterator[ShopPage]:
 def _draw_cell(drawing: Drawing, job: Job, sheet: PartSheet, box: Rectangle) -> str:
     """A part in a cell: what is not drawn and the notes stand below its views."""
     left, bottom, right, top = box
-    notes = note_lines(sheet.notes, right - left)[:5]
+    notes = note_lines(sheet.notes, right - left)
     never = [one for one in sheet.entries if one.span is None and one.figure.name != "thickness"]
     for spare in (0, 1, 2, 3):
         count = len(legend(sheet, never, right - left)) + spare

@@ -16,11 +16,12 @@ _BOLD = 0.14
 
 @dataclass(frozen=True)
 class Word:
-    """What is printed as one text item: its place on the line, mm, and whether it is a number or a letter."""
+    """What is printed as one text item: its place on the line, mm, whether it is a number or a letter, and of what."""
 
     text: str
     x: float
     bold: bool
+    entry: Entry | None = None
 
 
 Line = tuple[Word, ...]
@@ -57,7 +58,7 @@ def _flowed(letter: str, words: str, entries: Sequence[Entry], width: float) -> 
             lines.append([])
             at = indent
         for text, bold, gap in tokens:
-            lines[-1].append(Word(text, at, bold))
+            lines[-1].append(Word(text, at, bold, one if bold else None))
             at += text_width(text, LETTERS) + gap
     return [tuple(line) for line in lines]
 
