@@ -295,14 +295,16 @@ def _rows(sizes: Sizes) -> list[tuple[str, tuple[Figure, ...], str]]:
     if sizes.well is not None:
         rows.append(("Well depth", (sizes.well,)))
     found = [(caption, figures, "") for caption, figures in rows]
-    found += [(f"Slots of {labels}, from the lower edge", pair, "to") for labels, pair in sizes.slots]
+    if sizes.slots:
+        found.append(("Slots, from the side's lower edge:", (), ""))
+    found += [(f"    {labels}", pair, "to") for labels, pair in sizes.slots]
     return found + [(f"Leaves {labels}", three, "×") for labels, three in sizes.leaves]
 
 
 def _width(figures: Sequence[Figure], between: str) -> tuple[float, float]:
     """Of the gap between two figures, and of all of them, mm."""
     gap = text_width(between, LETTERS) + 3.0
-    return gap, sum(text_width(one.printed, LETTERS) for one in figures) + gap * (len(figures) - 1)
+    return gap, sum(text_width(one.printed, LETTERS) for one in figures) + gap * max(len(figures) - 1, 0)
 
 
 def _wraps(caption: str, figures: Sequence[Figure], between: str) -> bool:
