@@ -7,7 +7,7 @@ import re
 import pytest
 
 from addon.paper.sheet import Drawing
-from addon.paper.shop import cautions
+from addon.paper.shop import cautions, steps
 from addon.paper.shop.page import area_of
 from tests.page_checks import outside, overlaps, too_small
 from tests.test_cut_list import JOBS, job_of
@@ -78,3 +78,17 @@ def test_short_ones_say_what_the_long_ones_say():
         assert "eye, ear and dust protection" in words
         assert "unplug before changing the " in words
     assert "against the rotation" in cautions.SHORT["router"].lower()
+
+
+def test_the_step_that_turns_the_table_over_says_how():
+    job = job_of("quilting")
+    said = []
+    for page in steps.pages(job):
+        drawing = Drawing(300.0, 220.0)
+        page.draw(drawing, area_of(job))
+        text = " ".join(item.text for item, _ in drawing.texts())
+        if "Two people turn it over." in text:
+            said.append(page.title)
+            assert overlaps(drawing) == []
+            assert outside(drawing, area_of(job)) == []
+    assert len(said) == 1

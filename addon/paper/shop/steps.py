@@ -29,6 +29,7 @@ from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN
 from ..sheet.lettering import wrapped
 from ..steps.pages import StepPicture, draw_looks, step_pictures
+from .cautions import SHORT
 from .page import ShopPage, area_of
 from .rows import Cell, Column, Listing, Row
 
@@ -269,6 +270,8 @@ def _words(job: Job, order: AssemblyOrder, picture: StepPicture, glued: GlueUp |
     if checks:
         slides = picture.step.role is not None and picture.step.role.slides
         found.said.append(("Check" if slides else "Before glue, dry", checks))
+    if picture.step.kind == "turn-over":
+        found.said.append(("Careful", [SHORT["turning"]]))
     if glued is not None:
         found.said.append(("Glue", _glue(job, glued, found.figures)))
     found.said.append(("", [PROPOSED]))
