@@ -378,3 +378,20 @@ def test_what_is_cut_to_fit_in_many_gaps_says_all_of_them():
         for label in page.parts:
             if label in job.rounded.gaps:
                 assert "between {} and {}".format(*job.rounded.gaps[label]) in text
+
+
+def test_steps_of_an_outline_are_dimensioned():
+    """A center support is hooked over the ledgers: two steps, from the start and from the end, 15 of its 30 high."""
+    job = _job(OTHERS["center supports"])
+    sheet = next(sheet for sheet in part_sheets(job) if "SUP1" in sheet.labels)
+    length = sheet.shape.size[0]
+    found = [one for one in sheet.entries if one.figure.name.startswith("step of the outline")]
+    along = [one.figure.value for one in found if one.span is not None and one.span.axis == 0]
+    # The hooks lie on both ledgers alike, half of the board's height, so that both are flush (lap joint).
+    assert len(along) == 2
+    assert along[0] == pytest.approx(length - along[1], abs=0.5)
+    (height,) = [one.figure for one in found if one.span is not None and one.span.axis == 1]
+    assert height.printed == "15"
+    page = next(page for page in part_sheet.pages(job) if "SUP1" in page.parts)
+    texts = [item.text for item, _ in finished(page, job, 1, 1).texts()]
+    assert all(one.figure.printed in texts for one in found)

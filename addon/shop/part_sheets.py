@@ -191,6 +191,7 @@ def _entries(job: Job, drawn: Part, part: Part, lettered: tuple[Lettered, ...]) 
         letter = "" if feature is None else by_feature[id(feature)]
         yield Entry(figure, _words(shape, one, feature), letter, _span(shape, one, feature))
     yield from _corner_entries(job, part)
+    yield from _step_entries(job, part)
 
 
 def _words(shape: Shape, one: Dimension, feature: Feature | None) -> str:
@@ -293,7 +294,7 @@ def _corner_entries(job: Job, part: Part) -> Iterator[Entry]:
     tapered = {one.edge for one in shape.features if isinstance(one, EdgeTaper)}
     for number in range(len(shape.outline)):
         edge = shape.blank.edge(number)
-        if number in tapered or min(abs(edge.along[0]), abs(edge.along[1])) <= WELD:
+        if number in tapered or _is_square(edge.along):
             continue
         middle = edge.at(edge.length / 2, 0.0)
         where = " and ".join(
@@ -304,6 +305,32 @@ def _corner_entries(job: Job, part: Part) -> Iterator[Entry]:
             size = edge.length * abs(edge.along[axis])
             name = f"corner at {where} cut off, {word}"
             yield Entry(Figure(name, size, job.rule.exact(size), part.label), name)
+
+
+def _step_entries(job: Job, part: Part) -> Iterator[Entry]:
+    """Places of the outline's square steps, which are no feature of their own, from the start and the lower edge."""
+    blank = part.shape.blank
+    corners = [
+        blank.outline[number]
+        for number in range(len(blank.outline))
+        if all(_is_square(blank.edge((number - back) % len(blank.outline)).along) for back in (0, 1))
+    ]
+    for axis, datum in ((0, "start"), (1, "lower edge")):
+        found: dict[float, tuple[float, float]] = {}
+        for corner in corners:
+            if blank.low[axis] + WELD < corner[axis] < blank.high[axis] - WELD:
+                beside = corner[1 - axis]
+                low, high = found.get(round(corner[axis], 6), (beside, beside))
+                found[round(corner[axis], 6)] = min(low, beside), max(high, beside)
+        for at, beside in sorted(found.items()):
+            size, name = at - blank.low[axis], f"step of the outline, from the {datum}"
+            span = Span(axis, blank.low[axis], at, beside, "running")
+            yield Entry(Figure(name, size, job.rule.exact(size), part.label), name, "", span)
+
+
+def _is_square(along: tuple[float, float]) -> bool:
+    """Whether an edge runs along one of the board's axes."""
+    return min(abs(along[0]), abs(along[1])) <= WELD
 
 
 # -- notes
