@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from bpy.types import Context, Panel, UILayout
 
+from ..paper.shop.shop_set import SET
 from ..scene.pictures import on_paper, rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import shown
@@ -91,13 +92,11 @@ class DRY_ASSEMBLY_PT_output(TablePanel, Panel):
             panel.button(layout, "dry_assembly.add_camera", "Add Camera and Lights", "CAMERA_DATA")
         if group.picture_saved:
             panel.sentence(layout, context, group.picture_saved, "CHECKMARK")
-            folder = (
-                rendering.path_of(state, what.file(state, group.sheet))
-                if group.output == "shop-set"
-                else None
-            )
-            where = folder or rendering.folder_of(state)
-            panel.button(layout, "wm.path_open", "Open Folder", "FILEBROWSER", filepath=str(where))
+            folder = rendering.folder_of(state)
+            if group.output == "shop-set":
+                folder = rendering.path_of(state, what.file(state, group.sheet))
+                panel.button(layout, "wm.path_open", "Open Pages", "FILE", filepath=str(folder / SET))
+            panel.button(layout, "wm.path_open", "Open Folder", "FILEBROWSER", filepath=str(folder))
 
 
 def _choices(column: UILayout, group: Any, state: TableState, what: What) -> None:

@@ -24,7 +24,7 @@ from ...shop.job import Job
 from ...sizes.words import codes_in_row, listed
 from ...wood.part import Part
 from ...wood.roles import SIDE
-from ..sheet import Drawing
+from ..sheet import BLACK, Drawing
 from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN
 from ..sheet.lettering import wrapped
@@ -347,7 +347,7 @@ def _draw_step(picture: StepPicture, words: _Words, drawing: Drawing, area: Rect
     left, bottom, right, top = area
     edge = right - _WORDS
     drawing.line((edge - 3.0, bottom), (edge - 3.0, top), THIN)
-    draw_looks(drawing, picture, (left + 4.0, bottom, edge - 9.0, top))
+    draw_looks(drawing, picture, (left + 4.0, bottom, edge - 9.0, top), BLACK)
     size = next((one for one in (LARGE_LETTERS, LETTERS) if _height(words, one) <= top - bottom), LETTERS)
     y = top
     for heading, lines in words.said:

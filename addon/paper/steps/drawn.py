@@ -36,6 +36,8 @@ class Pens:
     """Width of an arrow's line."""
     head: float
     """Length of its head."""
+    arrow: str = ARROW
+    """Color of it."""
 
 
 PAGE: Final = Pens(Pen(0.5), Pen(0.25), Pen(0.18, "#6e6e6e"), 0.9, 4.5)
@@ -131,5 +133,5 @@ def draw_arrow(drawing: Drawing, path: Floats, pens: Pens) -> None:
     )
     drawing.polyline(shaft, Pen(pens.shaft + 0.8, WHITE))
     drawing.polygon(corners, None, Pen(0.8, WHITE))
-    drawing.polyline(shaft, Pen(pens.shaft, ARROW), name="arrow")
-    drawing.fill([corners], ARROW, name="arrow head")
+    drawing.polyline(shaft, Pen(pens.shaft, pens.arrow), name="arrow")
+    drawing.fill([corners], pens.arrow, name="arrow head")

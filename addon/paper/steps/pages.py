@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
 
@@ -24,7 +24,7 @@ from ..sheet.lettering import shortened, wrapped
 from ..sheet.pdf import pdf_bytes
 from ..sheet.save import WRITERS, save_pictures
 from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
-from .drawn import ALONE, PAGE, SMALL, Fitted, draw_look, draw_turn, fitted_into
+from .drawn import ALONE, ARROW, PAGE, SMALL, Fitted, draw_look, draw_turn, fitted_into
 from .looks import FIRST, Corner, Look, Scenery, best_look, look_at, scenery_of
 
 _SPACE: Final = 3.0
@@ -115,8 +115,8 @@ def step_page(
     return drawing
 
 
-def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
-    """A step's picture in a box, its parts labeled."""
+def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle, arrows: str = ARROW) -> None:
+    """A step's picture in a box, its parts labeled, with arrows of a color."""
     left, bottom, right, top = box
     looks, glued_up = picture.looks, picture.step.kind == "glue-up"
     labels = [] if glued_up else _labels(picture)
@@ -124,7 +124,7 @@ def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
     under = 2 * LETTERS if glued_up else 0.0
     places = fitted_into((left + beside, bottom + under, right - beside, top), looks)
     for look, place in zip(looks, places, strict=True):
-        lines = draw_look(drawing, look, place, PAGE if look.scenery.moves else ALONE)
+        lines = draw_look(drawing, look, place, replace(PAGE if look.scenery.moves else ALONE, arrow=arrows))
         if any(labels):
             draw_labels(
                 drawing, labels, look.surface, lines, place.scale, place.place, box, 0.0, clear=_CLEAR
@@ -132,7 +132,7 @@ def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle) -> None:
         if glued_up:
             _draw_codes(drawing, look, place)
     if len(looks) > 1:
-        draw_turn(drawing, box, PAGE)
+        draw_turn(drawing, box, replace(PAGE, arrow=arrows))
 
 
 def _draw_codes(drawing: Drawing, look: Look, at: Fitted) -> None:
