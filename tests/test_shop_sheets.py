@@ -231,6 +231,15 @@ def test_pieces_are_broken_down_on_the_floor_until_they_can_be_carried(quilting,
                 assert floor == [cut.on_floor for cut in sheet.cuts] == sorted(floor, reverse=True)
 
 
+def test_no_whole_sheet_is_sawn_for_a_strip_of_waste(quilting):
+    """The first cut of a sheet gives parts, or something worth keeping, on either side."""
+    for stock in sawn_stocks(quilting):
+        for sheet in stock.sheets:
+            sides = sheet.cuts[0].piece.pieces
+            assert len(sides) == 2
+            assert all(any(one.label for one in side.leaves) for side in sides)
+
+
 def test_no_rip_is_made_along_a_short_piece_that_was_longer(bench):
     """Corner blocks of 2 3/8 × 19/32 in: the strip is ripped first, then they are cut off it."""
     thick = sawn_stocks(bench)[0]

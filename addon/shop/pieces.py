@@ -18,7 +18,8 @@ WORTH_KEEPING: Final = 100.0
 """What is left over is labeled where both of its sides are as long, mm."""
 
 _SHORT: Final = 300.0
-"""No cut is made along less than this where it can be made before, on a longer piece, mm (common practice)."""
+"""What is shorter both ways is not ripped alone where it can be ripped as part of a longer piece, mm (common practice,
+no source)."""
 
 SAME: Final = 1e-3
 """Boxes whose sides differ by less are one, mm."""
@@ -154,9 +155,8 @@ def _waste_last(piece: Piece, kerf: float, carried: float) -> Piece:
     short = (
         len(waste) == 1 and core.axis == waste[0].axis and max(core.box[2:]) <= carried < max(piece.box[2:])
     )
-    ripped = any(
-        one.axis != core.axis and min(each.box[2 if one.axis == "y" else 3] for each in core.pieces) < _SHORT
-        for one in waste
+    ripped = any(one.axis != core.axis for one in waste) and any(
+        max(each.box[2:]) < _SHORT for each in core.pieces
     )
     if waste and (short or core.strip or ripped):
         assert piece.low is not None
