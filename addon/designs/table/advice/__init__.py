@@ -56,6 +56,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
             return frozenset({f"{fact.rule} of all leaves"})
         case on_the_way.Droops() | on_the_way.Jams() | on_the_way.Sags():
             return frozenset({f"{fact.rule} of all leaves"})
+        case board_causes.BowedLeaf() as cause:
+            return frozenset({f"leaves not flat, of {cause.stock}"})
     return frozenset()
 
 
@@ -94,6 +96,8 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
             return overlaps.overlapping(case, group)
         case causes.FarGrip() | causes.CoveredGrip():
             return _of_all(stowed.out_of_reach(case, group), group)
+        case board_causes.BowedLeaf() as cause:
+            return bowed(case, group, cause)
     return _of_all(_of_one(case, group[0]), group)
 
 
@@ -137,8 +141,6 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return sliding_in.too_few(case, fact, cause)
         case board_causes.UnmeasuredSheet() as cause:
             return unmeasured(case, cause)
-        case board_causes.BowedLeaf() as cause:
-            return bowed(case, fact, cause)
         case board_causes.BowedRib() as cause:
             return bowed_rib(case, fact, cause)
         case board_causes.ThinWood() as cause:

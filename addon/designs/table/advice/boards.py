@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from ....check.board_causes import BowedLeaf, BowedRib, ThinWood, UnmeasuredSheet
@@ -10,7 +11,8 @@ from ....check.facts import Fact
 from ....check.slide.study import StepsDown
 from ....sizes.declare import parameters
 from ....sizes.quantities import format_quantity
-from ...findings import Candidate, Change, Remedy, Sized, places_text
+from ....sizes.words import listed
+from ...findings import Candidate, Change, Remedy, Sized, by_number, places_text
 from ..parameters import SECTIONS
 from .by_hand import remade
 from .case import MARGIN, Advice, Case
@@ -129,17 +131,23 @@ def unmeasured(case: Case, cause: UnmeasuredSheet) -> Advice:
     )
 
 
-def bowed(case: Case, fact: Fact, cause: BowedLeaf) -> Advice:
-    """A leaf that is not flat enough for the room in its openings."""
+def bowed(case: Case, group: Sequence[Fact], cause: BowedLeaf) -> Advice:
+    """Leaves of one sheet that is not flat enough for the room in their openings, the worst first."""
+    first, leaves = group[0], sorted((fact.leaf for fact in group), key=by_number)
     kinds = [
         f"{word} {case.words(mm)}" for word, mm in (("bow", cause.bow), ("twist", cause.twist)) if mm > 0
     ]
+    others = [leaf for leaf in leaves if leaf != first.leaf]
+    also = f" So {'does' if len(others) == 1 else 'do'} {listed(others)}." if others else ""
     return Advice(
-        f"{fact.leaf} is not flat: its {' and its '.join(kinds)} in its openings"
-        f" {'is' if len(kinds) == 1 else 'are'} more than the"
-        f" {case.words(cause.play)} of room there; it rubs above and below.",
-        _sized(case, "stowing.clearance_above", fact.amount, "Leave {} above every leaf"),
-        Remedy(f"Cut {fact.leaf} from a flatter sheet, or from a flatter part of this one"),
+        f"{first.leaf} is not flat: its {' and its '.join(kinds)} in its openings"
+        f" {'is' if len(kinds) == 1 else 'are'} more than the {case.words(cause.play)} of room there; it rubs above"
+        f" and below.{also}",
+        _sized(case, "stowing.clearance_above", first.amount, "Leave {} above every leaf"),
+        Remedy(
+            f"Cut {listed(leaves)} from a flatter sheet, or from"
+            f" {'a flatter part' if len(leaves) == 1 else 'flatter parts'} of this one"
+        ),
     )
 
 
