@@ -68,12 +68,32 @@ def _complaints(text: str, before: Report, finding: Finding, remedy: Remedy) -> 
     except DryAssemblyError as error:
         yield f"refused: {error}"
         return
-    left = {*_faults(before, finding)} & {*_faults(after)}
+    now, besides = _faults(after), _besides(before, finding)
+    left = {
+        fault
+        for fault in _faults(before, finding)
+        if fault in now and not _as_told(now[fault], finding, besides)
+    }
     if finding.rule == "leaf-steer" and _steered(after) < _steered(before):
         left = set()  # some of its leaves guide themselves
     if left:
         yield f"still there: {sorted(map(str, left))}"
     yield from _worse(before, after, finding)
+
+
+def _besides(report: Report, finding: Finding) -> list[tuple[int, str, float]]:
+    """The worst of what other findings tell of leaves' ways, place by place."""
+    others = [own for one in report.findings if one is not finding for own in _faults(report, one).items()]
+    return [degree for (kind, _, _), degree in others if kind == "way"]
+
+
+def _as_told(left: tuple[int, str, float], finding: Finding, besides: list[tuple[int, str, float]]) -> bool:
+    """Whether what is left in a leaf's way is less grave than the finding, and no more than what others tell."""
+    grade, rule, amount = left
+    less = KINDS.get(rule) == "way" and grade < GRADES.index(finding.severity)
+    return less and any(
+        grade < one or (rule == name and amount <= most + SEEN) for one, name, most in besides
+    )
 
 
 def _steered(report: Report) -> set[str]:

@@ -93,3 +93,42 @@ def test_steering_gets_a_remedy_in_the_check(changes: Changes, key: str, least: 
     guides = after.answers.table.by_hand.guides
     assert guides is not None
     assert guides.value >= 0.99
+
+
+WORKED: list[tuple[str, Changes, int]] = [
+    # example, faults, first remedies that mend them all: one for each fault, and one where steering is told only then
+    ("quilting", {"stowing.clearance_above": 0.1, "stowing.clearance_below": 0.1,
+                  **cut(("R6", "width", -4.0, None))}, 2),
+    ("quilting", {"legs.width": 330.0, **cut(("L1", "thickness", 3.5, None))}, 3),
+    ("quilting", {"leaves.finger_hole": 0.0, **cut(("L2", "width", 6.0, None), ("B1", "width", -6.0, None))}, 3),
+    ("quilting", {"legs.width": 300.0, **cut(("S3", "length", -3.0, "start"))}, 2),
+    ("quilting", {"stowing.end_stops": False, **cut(("R9", "length", -2.0, "end"), ("R10", "length", -2.0, "end"))}, 3),
+    ("quilting", {"bottom.groove_bit": 12.0, **cut(("S1", "groove_depth", -2.0, None))}, 2),
+    ("seed-bench", {"stowing.clearance_above": 0.1, **cut(("L1", "width", 3.0, None))}, 3),
+    ("seed-bench", {"legs.width": 300.0, "leaves.finger_hole": 0.0}, 3),
+    ("quilting", {"table.width": 900.0}, 3),  # fingers, legs, and then how surely leaves are guided
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("example", "changes", "most"),
+    sampled(WORKED[::3], WORKED),
+    ids=lambda one: one if isinstance(one, str) else "",
+)
+def test_the_first_remedy_each_time_mends_all(example: str, changes: Changes, most: int) -> None:
+    """As a maker works: what is gravest first, its first remedy, and look again; never round in a circle."""
+    text = update_text(EXAMPLES[example].text(), changes)
+    seen = []
+    for _ in range(most + 1):
+        report = report_of(text, remedies=True)
+        if not report.findings:
+            break
+        seen.append(text)
+        for finding in report.findings:
+            assert any(remedy.set for remedy in finding.remedies), finding.message
+        first = report.findings[0].remedies[0]
+        text = update_text(text, {change.key: change.value for change in first.set})
+        assert text not in seen
+    assert report.findings == ()
+    assert len(seen) <= most
+    assert report.verdict == "clear"

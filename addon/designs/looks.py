@@ -10,7 +10,8 @@ finger hole, nor at another strip of its kind; one that has grown is worse than 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -28,6 +29,7 @@ from ..check.tolerance.shop import Shop
 from ..check.tolerance.statistics import Share
 from ..wood.part import Shape
 from ..wood.roles import GUIDE, KICKER, RUNNER
+from .findings import Change
 
 SEEN: Final = 0.01
 """A fault that has grown by less is no worse, mm: nothing in a shop shows it."""
@@ -212,3 +214,37 @@ def hand_kept(before: Look, after: Look, wanted: float) -> bool:
         if now.guides and was.guides and now.guides.value < min(was.guides.value, wanted):
             return False
     return True
+
+
+def as_elsewhere(before: Look, left: Degree, finding: Fact, own: Sequence[Fault]) -> bool:
+    """Whether what is left of a finding on a leaf's way is less grave, and no more than what another one tells.
+
+    Parameters
+    ----------
+    own : its faults
+    """
+    if _KINDS.get(left.rule) != "way" or left.rank >= SEVERITIES.index(finding.severity):
+        return False
+    others = (degree for fault, degree in before.faults.items() if fault not in own and fault[0] == "way")
+    return any(not left.worse_than(degree) for degree in others)
+
+
+def drawn_otherwise(before: Look, after: Look) -> set[str]:
+    """Labels of parts that were cut already and are drawn otherwise then; a hole more is drilled into what was cut."""
+    labels = {entry.part for entry in before.prepared.assembly.as_cut} & set(before.drawn)
+    return {label for label in labels if not _made_of(before.drawn[label], after.drawn.get(label))}
+
+
+def _made_of(cut: Shape, shape: Shape | None) -> bool:
+    """Whether a shape is another one as it is, or with further features cut into it."""
+    if shape is None or replace(shape, features=()) != replace(cut, features=()):
+        return False
+    return all(one in shape.features for one in cut.features)
+
+
+def cut_anew(look: Look, changes: Sequence[Change]) -> set[str]:
+    """Labels of parts that changes make as drawn in all that was measured of them."""
+    drawn = {change.key for change in changes if change.value == 0.0}
+    entries = list(enumerate(look.prepared.assembly.as_cut))
+    kept = {one.part for number, one in entries if f"as_cut[{number}].deviation" not in drawn}
+    return {one.part for _, one in entries} - kept

@@ -18,14 +18,15 @@ from typing import Final, Generic, Literal
 from ..check.facts import SEVERITIES
 from ..check.prepared import Prepared, prepare
 from ..check.progress import Steps, run_through, share_of
-from ..check.tolerance.shop import COUNT, FEW, Shop
+from ..check.tolerance.shop import COUNT, FEW, Shop, in_doubt
 from ..check.tolerance.statistics import CONFIDENCE, NORMAL, Share
 from ..sizes.errors import DryAssemblyError
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import CALIPER, TAPE, division, rounded
+from ..sizes.words import listed
 from .design import Design, P
 from .findings import Candidate, Change, Finding, Remedy, Report, Sized, in_words
-from .looks import OF_THE_SHOP, Look, fault_of, hand_kept
+from .looks import OF_THE_SHOP, Look, as_elsewhere, cut_anew, drawn_otherwise, fault_of, hand_kept
 
 MOST_TRIALS: Final = 12
 """Sizes of one remedy that are tried at most."""
@@ -38,6 +39,9 @@ ASKED: Final = 50
 
 _MORE: Final = 4
 """Sizes beyond the least that are tried where so few tables did not tell enough."""
+
+_MOST_ANEW: Final = 2
+"""Parts that a remedy has cut anew besides, at most."""
 
 _REMEMBERED: Final = 40
 
@@ -75,10 +79,13 @@ def tried_steps(trials: Trials[P], findings: Sequence[Finding]) -> Steps[tuple[F
         if finding.candidates and not any(one.set for one in finding.remedies):
             others = [one for other in found for one in other.remedies if one.set]
             mended = yield from share_of(trials.remedies(replace(finding, candidates=()), others), 1.0, 1.0)
+            if not any(one.set for one in mended):
+                anew = yield from share_of(trials.with_parts_anew(finding), 1.0, 1.0)
+                mended = anew or mended
             # Where words are all there is, they are no makeshift; of a note they come first, which asks for no change.
             own = finding.remedies if in_words(finding.candidates) == finding.candidates else ()
             ways = (*own, *mended) if finding.severity == "note" else (*mended, *own)
-            found[number] = replace(finding, remedies=tuple(dict.fromkeys(ways)))
+            found[number] = replace(finding, remedies=tuple(dict.fromkeys(ways)) or finding.remedies)
     return tuple(found)
 
 
@@ -103,7 +110,7 @@ class Trials(Generic[P]):
         self.design, self.parameters = design, parameters
         self._limits = prepared.assembly.limits
         self._shop = Shop(tables_to_tell(self._limits.share), guided=ASKED)
-        self._told = self._shop.asking(FEW)
+        self._told, self._many = self._shop.asking(FEW), Shop(COUNT)
         self.now, self._as_told = Look(prepared, self._shop), Look(prepared, self._told)
         self._looks: dict[tuple[Change, ...], Look | None] = {}
 
@@ -132,6 +139,36 @@ class Trials(Generic[P]):
                 found.append(remedy)
         return tuple(found) or finding.remedies or in_words(finding.candidates)
 
+    def with_parts_anew(self, finding: Finding) -> Steps[tuple[Remedy, ...]]:
+        """The first of a finding's candidates that holds if parts are cut anew for it that were cut already."""
+        for candidate in finding.candidates:
+            anew = self._anew(candidate)
+            remedy = None if anew is None else (yield from self._try(finding, anew))
+            if remedy is not None:
+                return (remedy,)
+        return ()
+
+    def _anew(self, candidate: Candidate) -> Candidate | None:
+        """A candidate, and parts cut anew that it draws otherwise; None where it draws none so, or too many."""
+        first = candidate.of(candidate.need) if isinstance(candidate, Sized) else candidate
+        look = self._look(first.set) if first.set else None
+        labels = sorted(() if look is None else drawn_otherwise(self.now, look))
+        entries = [
+            (number, one)
+            for number, one in enumerate(self.now.prepared.assembly.as_cut)
+            if one.part in labels
+        ]
+        if not 0 < len(labels) <= _MOST_ANEW or any(one.deviation is None for _, one in entries):
+            return None
+        reset = tuple(Change(f"as_cut[{number}].deviation", 0.0) for number, _ in entries)
+
+        def anew(remedy: Remedy) -> Remedy:
+            return Remedy(f"{remedy.text}, and cut {listed(labels)} anew", (*remedy.set, *reset))
+
+        if not isinstance(candidate, Sized):
+            return anew(candidate)
+        return Sized(lambda mm: anew(candidate.of(mm)), candidate.need, candidate.most)
+
     def _try(self, finding: Finding, candidate: Candidate) -> Steps[Remedy | None]:
         """The remedy that holds of a candidate; None where none does."""
         if isinstance(candidate, Sized):
@@ -149,6 +186,9 @@ class Trials(Generic[P]):
         yield from share_of(after.shop_steps(), 0.4, 1.0)
         if not hand_kept(before, after, self._limits.share) or _tells_more(before, after):
             return False
+        if finding.rule in OF_THE_SHOP and in_doubt(after.in_shop, self._limits.share):
+            after = Look(look.prepared, self._many)
+            yield from share_of(after.shop_steps(), 1.0, 1.0)
         return finding.rule not in OF_THE_SHOP or self._is_gone(finding, after)
 
     def offered(self, remedy: Remedy, look: Look) -> Remedy:
@@ -169,7 +209,7 @@ class Trials(Generic[P]):
         yield 0.3
         if finding.rule not in OF_THE_SHOP and not self._is_gone(finding, look):
             return "there", look
-        if self._does_harm(finding, look):
+        if self._does_harm(finding, look) or drawn_otherwise(self.now, look) - cut_anew(self.now, changes):
             return "harmful", look
         yield from share_of(self.now.shop_steps(), 0.3, 0.5)
         yield from share_of(look.shop_steps(), 0.5, 0.9)
@@ -203,21 +243,19 @@ class Trials(Generic[P]):
             return look.steered < self.now.steered
         own = [fault_of(place.rule or finding.rule, place) for place in finding.places]
         if own[0] in self.now.faults:
-            return not any(fault in look.faults for fault in own)
+            left = [look.faults[fault] for fault in own if fault in look.faults]
+            return all(as_elsewhere(self.now, degree, finding, own) for degree in left)
         # Few have to ask for more, which takes longer.
         found = look.told if finding.rule in OF_THE_SHOP else look.studied
         return not any(fault in found for fault in own)
 
     def _does_harm(self, finding: Finding, look: Look) -> bool:
-        """Whether anything as grave came instead or has grown, or a part would have to be cut again."""
+        """Whether anything as grave came instead or has grown."""
         grave = min(SEVERITIES.index(finding.severity), SEVERITIES.index("warning"))
-        if any(
+        return any(
             degree.rank >= grave and degree.worse_than(self.now.faults.get(fault))
             for fault, degree in look.faults.items()
-        ):
-            return True
-        labels = {entry.part for entry in self.now.prepared.assembly.as_cut} & set(self.now.drawn)
-        return any(look.drawn.get(label) != self.now.drawn[label] for label in labels)
+        )
 
     # -- how well it holds
     # --------------------------------------------------------------------------------------------------------

@@ -195,6 +195,7 @@ def _cut_anew(case: Case, leaves: Sequence[str]) -> Iterator[Candidate | None]:
     for label in sorted(labels, key=lambda one: one not in leaves)[:_MOST_PARTS]:
         for cut in case.cuts([label]):
             yield trimmed(case, cut, min(cut.off, case.more(MARGIN)))
+            yield trimmed(case, cut, cut.off)
         yield remade(case, label)
 
 

@@ -345,6 +345,7 @@ def _free_from_below(case: Case, causes: Sequence[CoveredGrip]) -> Iterator[Cand
     if case.assembly.by_label[causes[0].by].role == LEG:
         yield narrower_legs(case, MARGIN)
     if not len(free):
+        yield farther_out(case, case.more(MARGIN))
         out = _USUAL_HOLE.default_in(case.table.units)
         yield Remedy(
             f"Let the leaves stand {case.given(out)} out, to be gripped there",
