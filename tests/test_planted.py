@@ -106,6 +106,8 @@ WORKED: list[tuple[str, Changes, int]] = [
     ("quilting", {"bottom.groove_bit": 12.0, **cut(("S1", "groove_depth", -2.0, None))}, 2),
     ("seed-bench", {"stowing.clearance_above": 0.1, **cut(("L1", "width", 3.0, None))}, 3),
     ("seed-bench", {"legs.width": 300.0, "leaves.finger_hole": 0.0}, 3),
+    # Two feet across from each other: another one hangs free.
+    ("quilting", cut(("LEG4", "length", 3.0, None), ("LEG6", "length", 3.0, None)), 2),
     ("quilting", {"table.width": 900.0}, 3),  # fingers, legs, and then how surely leaves are guided
 ]  # fmt: skip
 

@@ -129,6 +129,14 @@ def _remedies(case: Case, cause: CutOtherwise) -> list[Remedy]:
         for i, entry in enumerate(case.table.as_cut)
         if entry.part == cause.part and case.deviates(entry)
     ]
+    if not entries and any(one.kind == "rocks" for one in cause.effects):
+        # The foot that hangs free need not be the one that was cut otherwise.
+        legs = {part.label for part in case.assembly.with_role(LEG.word)}
+        entries = [
+            (number, entry)
+            for number, entry in enumerate(case.table.as_cut)
+            if entry.part in legs and entry.dimension == "length" and case.deviates(entry)
+        ]
     if not entries:
         return []
     ways = [_by_hand(case, cause, entry) for _, entry in entries]
