@@ -22,6 +22,8 @@ from addon.wood.features import Dimension
 from addon.wood.part import Part
 from addon.wood.same import alike_parts
 
+pytestmark = pytest.mark.once
+
 MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
 """An inch is exactly 25.4 mm (NIST SP 811, appendix B)."""
 

@@ -12,6 +12,8 @@ from addon.paper.shop.page import area_of
 from tests.page_checks import outside, overlaps, too_small
 from tests.test_cut_list import JOBS, job_of
 
+pytestmark = pytest.mark.once
+
 # What a responsible shop sheet says (common practice, no source): each by words of its own sentence.
 WANTED = {
     "guard and riving knife": "riving knife and guard",

@@ -26,6 +26,8 @@ from addon.wood.stock import Stock
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 
+pytestmark = pytest.mark.once
+
 
 @cache
 def job_of(name: str, **shop: object) -> Job:

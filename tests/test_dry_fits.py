@@ -22,6 +22,8 @@ from random_tables import sound_table
 from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
 
+pytestmark = pytest.mark.once
+
 
 def job_of(table: Table) -> Job:
     return run_through(job_steps(table, build(table), "2030-01-02"))

@@ -27,6 +27,8 @@ from addon.shop.job import Job
 from addon.shop.part_sheets import part_sheets
 from addon.shop.rounding import rounded_table
 
+pytestmark = pytest.mark.once
+
 Entity = dict[int, list[str]]
 
 TEXTS = {

@@ -22,6 +22,8 @@ from addon.shop.rounding import rounded_table
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 
+pytestmark = pytest.mark.once
+
 
 def job_of(name: str, paper: str = "") -> Job:
     table = parse_table(EXAMPLES[name].text(), f"{name}.toml")
@@ -140,7 +142,7 @@ def check(job: Job) -> None:
     for place, page in enumerate(pages, 1):
         whole = finished(page, job, place, len(pages))
         assert overlaps(whole) == []
-        assert set(too_small(whole)) <= {"Table", "Scale", "Date", "Rev.", "Set", "Page"}
+        assert too_small(whole) == []
         alone = Drawing(whole.width, whole.height)
         page.draw(alone, area_of(job))
         assert outside(alone, area_of(job)) == []

@@ -24,6 +24,8 @@ from addon.sizes.units import MM_PER_INCH, Units
 from addon.wood.dimensions import AsCut
 from random_tables import sound_table
 
+pytestmark = pytest.mark.once
+
 INCH = float(MM_PER_INCH)
 RULES = {
     "0.5 mm": Rule("mm", 0.5),

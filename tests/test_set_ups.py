@@ -42,6 +42,8 @@ from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 from tests.test_cut_list import JOBS, job_of
 
+pytestmark = pytest.mark.once
+
 INCH = 25.4
 
 

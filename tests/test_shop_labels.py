@@ -13,6 +13,8 @@ from addon.shop.labels import Grid, grid_of, tags
 from tests.page_checks import letters, overlaps, too_small
 from tests.test_cut_list import JOBS, job_of
 
+pytestmark = pytest.mark.once
+
 
 def test_labels_on_a_sheet():
     # By hand: A4, 210 × 297 mm (ISO 216): 7.2 + 3 × 63.5 + 2 × 2.5 = 202.7; 15.1 + 7 × 38.1 = 281.8. Letter, 8 1/2 by

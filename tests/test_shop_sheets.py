@@ -23,6 +23,8 @@ from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
 from tests.sawing_oracles import comes_apart
 
+pytestmark = pytest.mark.once
+
 NEAR = 1e-6
 """mm"""
 

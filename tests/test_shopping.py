@@ -19,6 +19,8 @@ from random_tables import sound_table
 from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
 
+pytestmark = pytest.mark.once
+
 
 def table_of(name: str, **shop: object) -> Table:
     table = parse_table(EXAMPLES[name].text(), "table.toml")

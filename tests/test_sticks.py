@@ -30,6 +30,8 @@ from addon.shop.sticks import Stick, sticks
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
 
+pytestmark = pytest.mark.once
+
 
 def job_of(name: str, paper: str = "") -> Job:
     table = parse_table(EXAMPLES[name].text(), f"{name}.toml")

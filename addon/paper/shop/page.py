@@ -21,7 +21,7 @@ from ...shop.job import Job
 from ...sizes.units import Units
 from ..sheet import Drawing
 from ..sheet.clip import Rectangle
-from ..sheet.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, SMALL_LETTERS, THIN, TITLE_LETTERS, fitted
+from ..sheet.dimensions import LARGE_LETTERS, LETTERS, OUTLINE, THIN, TITLE_LETTERS, fitted
 from ..sheet.lettering import shortened, wrapped
 from ..sheet.palette import GRAY
 from ..sheet.sheet import A4, CAUTION, LETTER, Sheet
@@ -173,12 +173,12 @@ def _notes(page: ShopPage, units: Units, width: float) -> list[str]:
 
 def _draw_field(drawing: Drawing, box: Rectangle, caption: str, text: str, job: Job | None) -> None:
     left, bottom, right, top = box
-    drawing.text(caption, left + 1.2, top - 0.9, SMALL_LETTERS, vertical="top", color=GRAY)
+    drawing.text(caption, left + 1.2, top - 1.0, LETTERS, vertical="top", color=GRAY)
     room = right - left - 3.0
     size = fitted(text, LARGE_LETTERS, room, LETTERS)
-    drawing.text(shortened(text, size, room), left + 1.5, bottom + 6.0, size)
+    drawing.text(shortened(text, size, room), left + 1.5, bottom + 5.4, size)
     if job is not None and job.tools.maker:
-        drawing.text(shortened(job.tools.maker, LETTERS, room), left + 1.5, bottom + 1.6, LETTERS)
+        drawing.text(shortened(job.tools.maker, LETTERS, room), left + 1.5, bottom + 1.4, LETTERS)
 
 
 def document_of(page: ShopPage, place: int) -> dict[str, Any]:
