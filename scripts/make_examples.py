@@ -99,6 +99,27 @@ def _show_overlap(state) -> None:  # noqa: ANN001
         view.view_distance = NEAR
 
 
+PAPERS = (("part-sheet", "R6"), ("layout", ""))
+"""Pages of the shop set that the README shows: kind and number."""
+
+
+def _papers(example, date: str):  # noqa: ANN001, ANN202
+    """Name, drawing and dots an inch of pages of the shop set."""
+    from addon.check.progress import run_through
+    from addon.designs.table import build
+    from addon.paper.shop.page import finished
+    from addon.paper.shop.shop_set import MAKERS
+    from addon.shop.job import job_steps
+
+    table = example.table()
+    job = run_through(job_steps(table, build(table), date))
+    pages = [page for _, maker in MAKERS for page in maker(job)]
+    for place, page in enumerate(pages, 1):
+        if (page.kind, page.number) in PAPERS:
+            name = "%s-%s" % (example.path.stem, page.kind)
+            yield name, finished(page, job, place, len(pages)), 110
+
+
 def _draw(example, date: str) -> None:  # noqa: ANN001
     """The drawings that the README shows: a leaf on its way, the table apart, the steps of assembly."""
     from addon.check.prepared import prepare
@@ -129,6 +150,7 @@ def _draw(example, date: str) -> None:  # noqa: ANN001
     steps = contact_pages(assembly, pictures, date=date, answer=told.table)[0]
     stem = example.path.stem
     for name, drawing, dots in (
+        *_papers(example, date),
         ("%s-sliding-in" % stem, slide, 110),
         ("%s-exploded" % stem, apart, 90),
         ("%s-steps" % stem, steps, 110),

@@ -90,7 +90,7 @@ def test_every_heading_linked_is_there() -> None:
 
 def test_pictures_are_small_enough_to_look_at() -> None:
     shown = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)
-    assert len(shown) == 15
+    assert len(shown) == 17
     assert (ROOT / "blend_examples/pictures/loop.webp").stat().st_size < 2_000_000
     steps = [ROOT / one for one in shown if "/first-table-" in one]
     assert len(steps) == len(re.findall(r"^\d\. ", README, re.MULTILINE)) == 7
