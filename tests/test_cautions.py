@@ -10,7 +10,8 @@ from addon.paper.sheet import Drawing
 from addon.paper.shop import cautions, steps
 from addon.paper.shop.page import area_of
 from tests.page_checks import outside, overlaps, too_small
-from tests.test_cut_list import JOBS, job_of
+from tests.shop_jobs import job_of
+from tests.test_cut_list import JOBS
 
 pytestmark = pytest.mark.once
 

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
 
 from addon.check.progress import run_through
-from addon.designs.table.build import build
-from addon.files.examples import EXAMPLES
-from addon.files.table_file import parse_table
 from addon.paper.sheet import Drawing
 from addon.paper.shop import cut_list as cut_list_pages
 from addon.paper.shop.page import area_of
@@ -25,15 +21,9 @@ from addon.wood.roles import role_of
 from addon.wood.stock import Stock
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
+from tests.shop_jobs import job_of
 
 pytestmark = pytest.mark.once
-
-
-@cache
-def job_of(name: str, **shop: object) -> Job:
-    table = parse_table(EXAMPLES[name].text(), f"{name}.toml")
-    table = replace(table, shop=replace(table.shop, **shop))
-    return run_through(job_steps(table, build(table), "2030-01-02"))
 
 
 @pytest.fixture(scope="module")

@@ -8,25 +8,19 @@ from dataclasses import replace
 import pytest
 
 from addon.check.apart.assembly_order import assembly_order
-from addon.check.progress import run_through
-from addon.designs.table.build import build
-from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.shop import steps
 from addon.paper.shop.page import area_of, sheet_of
 from addon.shop.dry_fits import GlueUp, body_diagonal, feelers, glue_ups, leaf_diagonals
-from addon.shop.job import Job, job_steps
+from addon.shop.job import Job
 from random_tables import sound_table
 from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
+from tests.shop_jobs import job_for, job_of
 
 pytestmark = pytest.mark.once
-
-
-def job_of(table: Table) -> Job:
-    return run_through(job_steps(table, build(table), "2030-01-02"))
 
 
 def with_shop(job: Job, **shop: object) -> Job:
@@ -35,12 +29,12 @@ def with_shop(job: Job, **shop: object) -> Job:
 
 @pytest.fixture(scope="module")
 def quilting() -> Job:
-    return job_of(parse_table(EXAMPLES["quilting"].text(), "table.toml"))
+    return job_of("quilting")
 
 
 @pytest.fixture(scope="module")
 def bench() -> Job:
-    return job_of(parse_table(EXAMPLES["seed-bench"].text(), "table.toml"))
+    return job_of("seed-bench")
 
 
 def glued(job: Job) -> dict[str, GlueUp]:
@@ -184,7 +178,7 @@ def test_pages_are_legible(name, paper, request):
 
 @pytest.mark.parametrize("seed", range(sampled(3, 30)))
 def test_pages_of_random_tables_are_legible(seed):
-    assert_legible(job_of(sound_table(f"steps {seed}")[0]))
+    assert_legible(job_for(sound_table(f"steps {seed}")[0]))
 
 
 def test_the_square_body_is_asked_for_when_all_sides_stand(quilting):
@@ -200,7 +194,7 @@ def test_what_is_wrong_with_the_table_is_said_first():
         EXAMPLES["quilting"].text()
         + '\n[[as_cut]]\npart = "R1"\ndimension = "window_height"\ndeviation = -6\n'
     )
-    job = job_of(parse_table(text, "table.toml"))
+    job = job_for(parse_table(text, "table.toml"))
     first = next(iter(steps.pages(job)))
     drawing = sheet_of(job).drawing("")
     first.draw(drawing, area_of(job))

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from addon.check.progress import run_through
-from addon.designs.table.build import build
 from addon.paper.sheet import Drawing
 from addon.paper.shop import set_ups as pages_of_set_ups
 from addon.paper.shop.page import area_of
@@ -40,7 +39,8 @@ from addon.shop.set_ups import (
 )
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
-from tests.test_cut_list import JOBS, job_of
+from tests.shop_jobs import job_for, job_of
+from tests.test_cut_list import JOBS
 
 pytestmark = pytest.mark.once
 
@@ -151,7 +151,7 @@ def job_with(**sections: dict[str, object]) -> Job:
     """The quilting table with other parameters."""
     table = job_of("quilting").table
     table = replace(table, **{name: replace(getattr(table, name), **to) for name, to in sections.items()})
-    return run_through(job_steps(table, build(table), "2030-01-02"))
+    return job_for(table)
 
 
 WORKED = {"leaves": {"rim_height": 6.0, "tray_depth": 4.0, "pull_length": 80.0, "finger_hole": 0.0}}

@@ -11,7 +11,8 @@ from addon.shop.boards import sawn_stocks
 from addon.shop.job import Job
 from addon.shop.labels import Grid, grid_of, tags
 from tests.page_checks import letters, overlaps, too_small
-from tests.test_cut_list import JOBS, job_of
+from tests.shop_jobs import job_of
+from tests.test_cut_list import JOBS
 
 pytestmark = pytest.mark.once
 

@@ -8,20 +8,18 @@ from dataclasses import replace
 
 import pytest
 
-from addon.check.progress import run_through
-from addon.designs.table.build import build
-from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.shop.page import area_of, sheet_of
 from addon.paper.shop.sheets import pages
 from addon.shop.boards import SawnStock, sawn_stocks
-from addon.shop.job import Job, job_steps
+from addon.shop.job import Job
 from addon.shop.pieces import Piece
 from random_tables import sound_table
 from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
 from tests.sawing_oracles import comes_apart
+from tests.shop_jobs import job_for, job_of
 
 pytestmark = pytest.mark.once
 
@@ -29,19 +27,14 @@ NEAR = 1e-6
 """mm"""
 
 
-def job_of(table: Table, **shop: object) -> Job:
-    table = replace(table, shop=replace(table.shop, **shop))
-    return run_through(job_steps(table, build(table), "2030-01-02"))
-
-
 @pytest.fixture(scope="module")
 def quilting() -> Job:
-    return job_of(parse_table(EXAMPLES["quilting"].text(), "table.toml"))
+    return job_of("quilting")
 
 
 @pytest.fixture(scope="module")
 def bench() -> Job:
-    return job_of(parse_table(EXAMPLES["seed-bench"].text(), "table.toml"))
+    return job_of("seed-bench")
 
 
 def leaves(stock: SawnStock) -> list[tuple[int, Piece]]:
@@ -171,7 +164,7 @@ def test_the_bottom_panel_is_two_cuts_by_hand(quilting):
 @pytest.mark.parametrize("seed", range(sampled(6, 60)))
 def test_random_tables_come_off_their_sheets(seed):
     table, _ = sound_table(f"sheets {seed}")
-    job = job_of(table)
+    job = job_for(table)
     for stock in sawn_stocks(job):
         assert wrong_with(job, stock) == []
         laid = [label for label in stock.boards if label not in stock.too_large]
@@ -206,7 +199,7 @@ def assert_legible(job: Job) -> None:
 def test_rims_are_sawn_alone():
     """A rim of 20 along a leaf of 921.5 × 364.5: two strips as long as the leaf and two between them, of each leaf."""
     table = parse_table(EXAMPLES["quilting"].text(), "table.toml")
-    job = job_of(
+    job = job_for(
         replace(table, leaves=replace(table.leaves, rim_height=6.0), well=replace(table.well, depth=60.0))
     )
     thick = sawn_stocks(job)[0]
@@ -270,7 +263,7 @@ def test_running_dimensions_count_from_one_edge(quilting):
 def test_a_wider_kerf_and_a_part_that_no_sheet_takes():
     table = parse_table(EXAMPLES["quilting"].text(), "table.toml")
     short = tuple(replace(one, sheet_length=1510.0) if one.nominal == 18 else one for one in table.stock)
-    job = job_of(replace(table, stock=short), kerf=3.2)
+    job = job_for(replace(table, stock=short, shop=replace(table.shop, kerf=3.2)))
     thick = sawn_stocks(job)[0]
     assert thick.kerf == pytest.approx(3.5)  # a half millimeter is the rule's finest division
     assert set(thick.too_large) == {"S1", "S2"}  # 1500 of 1510 less twice 10

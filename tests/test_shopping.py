@@ -6,39 +6,26 @@ from dataclasses import replace
 
 import pytest
 
-from addon.check.progress import run_through
-from addon.designs.table.build import build
-from addon.designs.table.parameters import Table
-from addon.files.examples import EXAMPLES
-from addon.files.table_file import parse_table
 from addon.paper.shop import shopping
 from addon.paper.shop.page import area_of, sheet_of
-from addon.shop.job import Job, job_steps
+from addon.shop.job import Job
 from addon.shop.shopping import Want, shopping_list
 from random_tables import sound_table
 from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
+from tests.shop_jobs import job_for, job_of
 
 pytestmark = pytest.mark.once
 
 
-def table_of(name: str, **shop: object) -> Table:
-    table = parse_table(EXAMPLES[name].text(), "table.toml")
-    return replace(table, shop=replace(table.shop, **shop))
-
-
-def job_of(table: Table) -> Job:
-    return run_through(job_steps(table, build(table), "2030-01-02"))
-
-
 @pytest.fixture(scope="module")
 def quilting() -> Job:
-    return job_of(table_of("quilting"))
+    return job_of("quilting")
 
 
 @pytest.fixture(scope="module")
 def bench() -> Job:
-    return job_of(table_of("seed-bench"))
+    return job_of("seed-bench")
 
 
 def wanted(job: Job) -> dict[str, list[Want]]:
@@ -65,9 +52,9 @@ def test_sheets_with_the_thickness_that_the_set_is_for(quilting, bench):
 
 
 def test_what_was_never_measured_is_said():
-    table = table_of("quilting")
+    table = job_of("quilting").table
     stock = tuple(replace(one, measured=None) if one.nominal == 12 else one for one in table.stock)
-    (thin,) = wanted(job_of(replace(table, stock=stock)))["12 mm birch plywood"]
+    (thin,) = wanted(job_for(replace(table, stock=stock)))["12 mm birch plywood"]
     assert thin.note == "not measured yet: this set is for 12.0"
 
 
@@ -91,7 +78,7 @@ def test_bits_of_the_seed_bench_are_inches(bench):
 
 
 def test_what_is_in_the_drawer_is_not_bought_again():
-    found = wanted(job_of(table_of("quilting", bits=(6.0, 8.0), bushings=(17.0, 24.0))))
+    found = wanted(job_of("quilting", bits=(6.0, 8.0), bushings=(17.0, 24.0)))
     assert found["straight bit"][0].note.startswith("in the drawer; ")
     assert found["guide bushing"][0].size == "17, 24"
     assert found["guide bushing"][0].note.startswith("in the drawer: ")
@@ -137,4 +124,4 @@ def test_pages_are_legible(quilting, bench, paper):
 
 @pytest.mark.parametrize("seed", range(sampled(4, 40)))
 def test_pages_of_random_tables_are_legible(seed):
-    assert_legible(job_of(sound_table(f"shopping {seed}")[0]))
+    assert_legible(job_for(sound_table(f"shopping {seed}")[0]))

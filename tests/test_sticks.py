@@ -13,30 +13,21 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from addon.check.progress import run_through
 from addon.designs.findings import Report
-from addon.designs.table.build import build
-from addon.files.examples import EXAMPLES
-from addon.files.table_file import parse_table
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Fill, Stroke
 from addon.paper.sheet.pdf import pdf_bytes
 from addon.paper.shop import sticks as stick_pages
 from addon.paper.shop.page import area_of, finished
 from addon.shop.figures import Rule
-from addon.shop.job import Job, job_steps
+from addon.shop.job import Job
 from addon.shop.rounding import rounded_table
 from addon.shop.sticks import Stick, sticks
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
+from tests.shop_jobs import job_of
 
 pytestmark = pytest.mark.once
-
-
-def job_of(name: str, paper: str = "") -> Job:
-    table = parse_table(EXAMPLES[name].text(), f"{name}.toml")
-    table = replace(table, shop=replace(table.shop, paper=paper or None))
-    return run_through(job_steps(table, build(table), "2030-01-02"))
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +132,7 @@ def check(job: Job) -> None:
 @pytest.mark.parametrize("name", ["quilting", "seed-bench"])
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_pages_of_the_examples_are_sound(name, paper):
-    check(job_of(name, paper))
+    check(job_of(name, paper=paper))
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -169,7 +160,7 @@ def dark_columns(page: np.ndarray, top: float, drawing: Drawing) -> np.ndarray:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_strips_measure_true_over_their_joins(paper):
     """Each line's distance from START, summed from join to join on a raster of 300 dots an inch, within 0.2 mm."""
-    job = job_of("quilting", paper)
+    job = job_of("quilting", paper=paper)
     for stick in sticks(job):
         measured: dict[str, float] = {}
         joins = {"start": 0.0}
