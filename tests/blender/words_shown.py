@@ -200,6 +200,9 @@ def answers() -> Iterator[str]:
 
 
 _SELDOM = (
+    "Lay the leaves down dry and plane an edge of the last one to fit",
+    "Cut L1 from a flatter sheet, or from a flatter part of this one",
+    "L1 is not flat: its bow 5.36 mm in its openings is more than the 3.0 mm of room there; it rubs above and below.",
     "Apply 2", "Findings: 3", "Saved /tmp/a.pdf", "Saved 3 files in /tmp", "Correct Wide first: it cannot be built",
     "100 mm as drawn", "3 of 4", "then 99 % of tables work; costs 12 mm", "nowhere", "above", "tolerances", "plan",
     "side", "Passage of L1",
