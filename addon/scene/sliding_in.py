@@ -161,7 +161,7 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
     for leaf in state.leaves:
         own = of_leaf.get(leaf.name)
         _store(leaf, None if own is None else own.proof, units)
-        leaf.held = _said(study, "leaf-held", leaf.name)
+        leaf.held = _said(study, "leaf-held", leaf.name) or _in_the_way(study, leaf.name)
         store_leaf(leaf.study, own, study, bool(_said(study, "leaf-droop", leaf.name)))
     store_lines(state, study)
     store_cover(state.cover, study.cover, units)
@@ -174,6 +174,12 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
 
 def _said(study: SlideReport, rule: str, leaf: str) -> str:
     return next((one.message for one in study.findings if (one.rule, one.leaf) == (rule, leaf)), "")
+
+
+def _in_the_way(study: SlideReport, leaf: str) -> str:
+    """What the check finds that stops a leaf as drawn, the gravest; "" where nothing does."""
+    found = (one for one in study.in_the_way if any(place.leaf == leaf for place in one.places))
+    return next((one.message for one in found), "")
 
 
 def outdate(state: TableState) -> None:

@@ -135,7 +135,8 @@ def test_a_leaf_that_does_not_pass_is_shown_where_it_is_held(scene):
     assert {leaf.name for leaf in state.leaves if leaf.held} == {"L3", "L4"}
     state.leaf_index = 2
     assert state.leaves[2].held in " ".join(reported(scene, "sliding in").words)
-    assert "it lacks 0.5 mm between the lower edge of R3" in state.leaves[2].held
+    # 1.5 mm of room above as drawn, 3.5 mm of it gone: what stops it as drawn is told, not what holds it.
+    assert "R3 (upper edge of the window of L3) stands 2.0 mm in the way of L3" in state.leaves[2].held
     for proof in held:
         assert snag.show(state, proof.leaf) is not None
         assert state.snag == f"{proof.leaf} does not pass R3, lacks 0.5 mm"
