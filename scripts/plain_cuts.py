@@ -23,8 +23,11 @@ def cuts_that_meet(boxes: PlainTable) -> dict[Fault, float]:
     """Boards of which a groove and a slot or window have something in common, mm."""
     found: dict[Fault, float] = {}
     for label, board in boxes.boards.items():
-        for opening in board.openings if board.groove is not None else ():
-            shared = min(_shared(board.groove, opening, axis) for axis in (0, 1))
+        groove = board.groove
+        if groove is None:
+            continue
+        for opening in board.openings:
+            shared = min(_shared(groove, opening, axis) for axis in (0, 1))
             if shared >= 0.0:
                 fault = "cuts-meet", frozenset((label,)), ""
                 found[fault] = max(found.get(fault, 0.0), shared)

@@ -294,7 +294,7 @@ def _rows(sizes: Sizes) -> list[tuple[str, tuple[Figure, ...], str]]:
     rows.append(("Knee clearance", (sizes.knee,)))
     if sizes.well is not None:
         rows.append(("Well depth", (sizes.well,)))
-    found = [(caption, figures, "") for caption, figures in rows]
+    found: list[tuple[str, tuple[Figure, ...], str]] = [(caption, figures, "") for caption, figures in rows]
     if sizes.slots:
         found.append(("Slots, from the side's lower edge:", (), ""))
     found += [(f"    {labels}", pair, "to") for labels, pair in sizes.slots]
