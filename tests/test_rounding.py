@@ -366,6 +366,17 @@ def test_the_first_page_says_that_it_passes_or_what_needs_a_finer_rule() -> None
     )
 
 
+def test_a_table_that_is_blocked_as_drawn_never_passes() -> None:
+    """R3 out by 4 mm stands in a leaf's way, however fine the rule: the first page says so before anything is cut."""
+    table = replace(TABLES["quilting"], as_cut=(AsCut("R3", "length", deviation=4.0),))
+    job = run_through(job_steps(table, build(table), "2030-01-02"))
+    assert not job.passes
+    assert job.rounding_words.startswith(
+        "Rounded to 0.5 mm, the table is blocked, as it is drawn: mend this first. "
+    )
+    assert "R3" in job.rounding_words
+
+
 # -- what was measured
 # ------------------------------------------------------------------------------------------------------------
 

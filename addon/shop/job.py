@@ -104,8 +104,9 @@ class Job:
 
     @property
     def passes(self) -> bool:
-        """Whether the table as rounded goes together and works no worse than as drawn."""
-        return not self.amiss
+        """Whether the table as rounded goes together as well as drawn, and as many work as are asked for."""
+        grave = any(one.severity == "error" or one.rule == "few-work" for one in self.report.findings)
+        return not self.amiss and not grave
 
     @property
     def rounding_words(self) -> str:
@@ -117,7 +118,11 @@ class Job:
             return f"{rounded}: these sizes need a finer rule: {listed(finer)}."
         if self.amiss:
             return f"{rounded}, and some sizes have to be set more finely than a rule shows: {self.amiss[0].message}"
-        return f"{rounded}{'' if verdict == 'clear' else ', as it is drawn'}; {self.told.table[1].words}."
+        told = [one.message for one in self.report.findings if one.severity != "note"]
+        if verdict == "blocked":
+            return " ".join((f"{rounded}, as it is drawn: mend this first.", *told[:1]))
+        drawn = "" if verdict == "clear" else ", as it is drawn"
+        return " ".join((f"{rounded}{drawn}; {self.told.table[1].words}.", *told[:1]))
 
     def figures_of(self, part: Part) -> tuple[Figure, ...]:
         """All dimensions of a part as printed, in order."""
