@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
@@ -128,8 +129,16 @@ class BoxDesign:
         return [Finding.of(fact, words, () if remedy is None else (remedy,)) for fact, words, remedy in found]
 
     def changed(self, parameters: Box, changes: Sequence[Change]) -> Box:
-        """The box with new values of its own."""
-        return replace(parameters, **{change.key: change.value for change in changes})
+        """The box with new values of its own, or of what was measured."""
+        for change in changes:
+            entry = re.fullmatch(r"as_cut\[(\d+)\]\.(\w+)", change.key)
+            if entry is None:
+                parameters = replace(parameters, **{change.key: change.value})
+                continue
+            cut = list(parameters.as_cut)
+            cut[int(entry[1])] = replace(cut[int(entry[1])], **{entry[2]: change.value})
+            parameters = replace(parameters, as_cut=tuple(cut))
+        return parameters
 
     def cost(self, before: Box, after: Box) -> str:
         """Nothing."""

@@ -63,6 +63,8 @@ class Design(Protocol[P]):
     def changed(self, parameters: P, changes: Sequence[Change]) -> P:
         """The parameters with new values for some keys; an entry after the last of a list is added to it.
 
+        What was measured has the keys of its entries: ``as_cut[0].deviation``.
+
         Raises ParameterError for a value that the parameters cannot take.
         """
         ...
