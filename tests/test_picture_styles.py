@@ -201,3 +201,14 @@ def test_arguments_that_would_do_nothing_are_refused(tmp_path, capsys, arguments
     assert main(["render", str(table), "--image", str(tmp_path / "a.png"), *arguments]) == 2
     assert sentence in capsys.readouterr().err
     assert [item.name for item in tmp_path.iterdir()] == ["table.toml"]
+
+
+@pytest.mark.parametrize("view", ["front", "isometric", "30,20"])
+def test_sizes_stand_beside_the_title_block_in_any_view(assemblies, view):
+    # The file's 1500 by 960 by 770; below its body 628.1 is free: 770 less leaf 17.7, well 40, bottom panel 11.8, and
+    # the 72.4 of the sides below that.
+    drawing = line_picture(assemblies["quilting"], date="2031-05-17", view=view, sizes_in="mm")
+    told = {text.text for text, _ in drawing.texts()}
+    assert {"Length 1500 mm", "Width 960 mm", "Height 770 mm", "Knee clearance 628.1 mm"} <= told
+    without = line_picture(assemblies["quilting"], date="2031-05-17", view=view)
+    assert not any(text.text.startswith("Knee") for text, _ in without.texts())

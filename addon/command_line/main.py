@@ -151,6 +151,7 @@ def parser() -> argparse.ArgumentParser:
     )
     draw.add_argument("--leaf", metavar="L", help="with --filmstrip: that leaf alone")
     draw.add_argument("--labels", action="store_true", help="codes and names of the parts that are seen")
+    draw.add_argument("--dimensions", action="store_true", help="sizes over all and knee clearance, in words")
     draw.add_argument("--size", choices=("A4", "A3"), help="of the sheet; by default whichever shows it well")
     draw.add_argument(
         "--dpi", type=_dots, default=200, metavar="N", help="dots an inch of a PNG, 200 if not given"

@@ -203,13 +203,14 @@ def draw(options: Namespace) -> Outcome:
         labels=options.labels,
         sheet=SHEETS.get(options.size),
         answer=answered(table, assembly).table,
+        sizes_in=table.units if options.dimensions else None,
     )
     save(drawing, options.image, options.dpi)
     return Outcome({"image": str(options.image)}, f"{options.image} written.")
 
 
 def _draw_filmstrip(options: Namespace) -> Outcome:
-    for name in ("stowed", "hidden", "exploded", "labels"):
+    for name in ("stowed", "hidden", "exploded", "labels", "dimensions"):
         if getattr(options, name):
             raise ExportError(f"--{name} is not for --filmstrip: leave one of the two out.")
     if not options.filmstrip:
@@ -232,7 +233,7 @@ def _draw_filmstrip(options: Namespace) -> Outcome:
 
 
 def _draw_exploded(options: Namespace) -> Outcome:
-    for name in ("stowed", "hidden"):
+    for name in ("stowed", "hidden", "dimensions"):
         if getattr(options, name):
             raise ExportError(f"--{name} is not for --exploded: leave one of the two out.")
     if not options.exploded:

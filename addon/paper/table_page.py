@@ -8,10 +8,12 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..designs.table.figures import room_below
 from ..designs.words.answer import Lines as AnswerLines
 from ..sizes.arrays import Floats
 from ..sizes.bounds import MOST_RENDERED
 from ..sizes.errors import BoundsError
+from ..sizes.units import Units, format_size
 from ..wood.assembly import Assembly
 from ..wood.part import Part
 from .lines.chains import crowded, merged, paths_of, specks
@@ -21,7 +23,7 @@ from .part_labels import column_width, draw_labels, label_texts
 from .sheet import Drawing, Pen
 from .sheet.clip import Rectangle
 from .sheet.dimensions import NARROW, WIDE
-from .sheet.sheet import REDUCTIONS, Sheet, Titles, draw_title_block, scale_name
+from .sheet.sheet import REDUCTIONS, Sheet, Titles, draw_title_block, draw_words, scale_name
 from .views import SPACE, Frame, OnSheet, ViewFrom, frame_of, layout_of, view_from
 
 Style = Literal["shaded", "transparent", "rendered"]
@@ -195,7 +197,7 @@ RISE: Final = 0.2
 
 def line_picture(
     assembly: Assembly, *, date: str, view: str = "isometric", leaves: Leaves = "covered", hidden: bool = False,
-    labels: bool = False, sheet: Sheet | None = None, answer: AnswerLines = (),
+    labels: bool = False, sheet: Sheet | None = None, answer: AnswerLines = (), sizes_in: Units | None = None,
 ) -> Drawing:  # fmt: skip
     """A table's outlines and edges to scale; isometric views are so large that lengths along all three axes are true.
 
@@ -208,6 +210,7 @@ def line_picture(
     labels : with the labels of the parts that are seen
     sheet : A4 or A3 where it must be that; by default A4, or A3 where only that shows the thickness of boards well
     answer : the three lines for the title block; () where nobody asked
+    sizes_in : the unit in which the overall sizes and the knee clearance stand beside the title block; None without
 
     Raises
     ------
@@ -226,10 +229,25 @@ def line_picture(
     if labels:
         rise = 0.0 if seen.isometric else RISE
         draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
+    if sizes_in is not None:
+        _draw_sizes(drawing, assembly, surface, layout, sizes_in)
     words = f"{seen.name}, {LEAVES[leaves]}"
     titles = Titles(assembly.name, words, scale_words(seen, layout.parts), date, answer=answer)
     draw_title_block(drawing, layout.sheet, titles)
     return drawing
+
+
+def _draw_sizes(
+    drawing: Drawing, assembly: Assembly, surface: Surface, layout: OnSheet, units: Units
+) -> None:  # fmt: skip
+    """How large the table is that is drawn, and what is free below its body, on the left of the title block."""
+    points = surface.points @ surface.axes
+    length, width, height = (points.max(axis=0) - points.min(axis=0)).tolist()
+    sizes = [("Length", length), ("Width", width), ("Height", height)]
+    sizes.append(("Knee clearance", room_below(assembly)))
+    left, top = layout.sheet.frame[0], layout.sheet.block[3]
+    lines = [f"{name} {format_size(mm, units)}" for name, mm in sizes]
+    draw_words(drawing, left + 4.0, top - 3.0, "Sizes as drawn", lines)
 
 
 def draw_lines(
