@@ -46,6 +46,8 @@ if TYPE_CHECKING:
 SOUND = "sound tables"
 EQUAL = 1e-5
 """Amounts that differ by more are different, mm."""
+PUT_UP = 2.0
+"""How much too short a strip may be that is free at its other end, mm."""
 
 Fault = tuple[str, frozenset[str], str]
 """What is wrong (``overlap``, ``blocked``, ``tight``, ``open``, ``stop``), the boards concerned, the leaf or "". """
@@ -89,12 +91,17 @@ def expected_faults(table: Table, boxes: PlainTable, rows: RowFaults) -> dict[Fa
             faults["stop", frozenset((leaf,)), leaf] = ahead
         elif ahead < -SLIVER and stop == path.end_stop:
             faults["stop", frozenset((leaf, stop)), leaf] = -ahead
-    faults |= {("open", pair, ""): gap for pair, gap in rows.open.items()}
+    faults |= {("open", pair, ""): gap for pair, gap in rows.open.items() if not _put_up(pair, gap, boxes)}
     faults |= PlainFit(boxes).faults(table)
     faults |= cuts_that_meet(boxes)
     faults |= round_ends(boxes)
     faults |= dict.fromkeys(thin_wood(boxes, table.limits.least_wood)[0], 0.0)
     return {fault: amount for fault, amount in faults.items() if not _doubtful(fault, boxes, rows)}
+
+
+def _put_up(pair: frozenset[str], gap: float, boxes: PlainTable) -> bool:
+    """Whether a strip that is free at its other end is so little short that it is just put up to its neighbor."""
+    return gap <= PUT_UP + EQUAL and any(boxes.boards[one].part.role.word == "kicker" for one in pair)
 
 
 def _doubtful(fault: Fault, boxes: PlainTable, rows: RowFaults) -> bool:

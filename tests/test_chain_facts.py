@@ -25,6 +25,7 @@ from addon.designs.table.build import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
+from addon.files.examples import EXAMPLES as SHIPPED
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.dimensions import AsCut
 from defect_bench import Tally, judge
@@ -475,3 +476,14 @@ def test_trims_and_fills_leave_every_joint_closed(number: int) -> None:
 def test_a_leafs_own_result_is_as_placed() -> None:
     """Sums along rows say what comes of pressing; clearances of leaves are those of the parts where they are drawn."""
     assert [one.clearance for one in check(THREE_LONG).leaves] == [pytest.approx(1.5)] * 4
+
+
+@pytest.mark.parametrize(("short", "said"), [(1.9, []), (2.1, ["short-part"])])
+def test_a_strip_that_is_free_at_its_other_end_is_put_up_to_its_neighbor_where_it_is_a_little_short(
+    short, said
+):
+    """A kicker stands against a side with one end (common practice, no source): 2 mm are made up for by moving it."""
+    table = replace(
+        SHIPPED["quilting"].table(), as_cut=(AsCut("KICK1", "length", deviation=-short, end="start"),)
+    )
+    assert [one.rule for one in check(table).findings] == said

@@ -34,6 +34,10 @@ from ..spans import point
 
 _ENDS: Final[tuple[End, End]] = ("start", "end")
 
+_PUT_UP: Final = 2.0
+"""How much too short a part may be where it butts that is free at its other end: it is put up to its neighbor, and
+lacks it there (common practice, no source), mm."""
+
 
 def abutments(assembly: Assembly) -> Iterator[Joint]:
     """Dry butt joints for ends that, as drawn, touch a face of another part that they are not joined to.
@@ -175,13 +179,14 @@ def _chain(assembly: Assembly, axis: int, joints: list[Joint], reach: dict[str, 
 
 
 def _that_press(links: list[Link]) -> tuple[Link, ...]:
-    """All links but those of parts that butt with one end alone and whose own length does not press there: what stands
-    free at its other end is put up to its neighbor, wherever that stands."""
+    """All links but those of parts that butt with one end alone, which is as drawn or a little short: what stands free
+    at its other end is put up to its neighbor, wherever that stands."""
     count = Counter(number for link in links for number in (link.low, link.high))
     return tuple(
         link
         for link in links
-        if count[link.ending] > 1 or (link.by_low if link.ends_low else link.by_high) > CONTACT
+        if count[link.ending] > 1
+        or not -_PUT_UP <= (link.by_low if link.ends_low else link.by_high) <= CONTACT
     )
 
 
