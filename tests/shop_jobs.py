@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import cast
 
 from addon.check.progress import run_through
+from addon.designs.findings import Report
 from addon.designs.table import build
 from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
+from addon.paper.sheet import Drawing
+from addon.paper.shop.page import ShopPage, area_of, sheet_of
+from addon.shop.figures import Rule
 from addon.shop.job import Job, job_steps
+from addon.shop.rounding import rounded_table
+from tests.page_checks import outside, overlaps, too_small
 
 DATE = "2030-01-02"
 
@@ -30,3 +37,23 @@ def job_of(name: str, **shop: object) -> Job:
     """The job of an example, with other parameters of the shop, which neither rounding nor check look at."""
     job = _job(name)
     return replace(job, table=replace(job.table, shop=replace(job.table.shop, **shop)))
+
+
+def unchecked_job(table: Table) -> Job:
+    """The job of a table without its check, which pages of sizes alone do not ask."""
+    rule = Rule(table.units, table.limits.rule_division)
+    return Job(table, rounded_table(build(table), rule), cast("Report", None), DATE)
+
+
+def drawn_legibly(page: ShopPage, job: Job) -> Drawing:
+    """What a page puts in its area: nothing over anything else, nothing outside, and every figure in full."""
+    sheet = sheet_of(job)
+    drawing = Drawing(sheet.width, sheet.height)
+    page.draw(drawing, area_of(job))
+    assert overlaps(drawing) == [], page.title
+    assert outside(drawing, area_of(job)) == [], page.title
+    assert too_small(drawing) == [], page.title
+    texts = [item.text for item, _ in drawing.texts()]
+    for figure in page.figures:
+        assert any(figure.printed in text for text in texts), figure
+    return drawing

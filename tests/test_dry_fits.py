@@ -17,8 +17,7 @@ from addon.shop.dry_fits import GlueUp, body_diagonal, feelers, glue_ups, leaf_d
 from addon.shop.job import Job
 from random_tables import sound_table
 from tests.large import sampled
-from tests.page_checks import outside, overlaps, too_small
-from tests.shop_jobs import job_for, job_of
+from tests.shop_jobs import drawn_legibly, job_for, job_of
 
 pytestmark = pytest.mark.once
 
@@ -157,18 +156,10 @@ def is_gray(color: str) -> bool:
 
 def assert_legible(job: Job) -> None:
     for page in steps.pages(job):
-        drawing = sheet_of(job).drawing("")
-        del drawing.items[:]
-        page.draw(drawing, area_of(job))
-        assert overlaps(drawing) == [], page.title
-        assert outside(drawing, area_of(job)) == [], page.title
-        assert too_small(drawing) == [], page.title
+        drawing = drawn_legibly(page, job)
         colors = {one.pen.color for one in drawing.items if isinstance(one, Stroke)}
         colors |= {one.color for one in drawing.items if isinstance(one, Fill)}
         assert [one for one in colors if not is_gray(one)] == []
-        texts = [item.text for item, _ in drawing.texts()]
-        for figure in page.figures:
-            assert any(figure.printed in text for text in texts), figure
 
 
 @pytest.mark.parametrize(("name", "paper"), [("quilting", "a4"), ("quilting", "letter"), ("bench", "letter")])

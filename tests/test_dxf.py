@@ -11,21 +11,17 @@ import io
 from collections import Counter
 from collections.abc import Iterator
 from math import cos, radians, sin
-from typing import cast
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 
-from addon.designs.findings import Report
-from addon.designs.table.build import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.paper.shop.shop_set import drawing_files
-from addon.shop.figures import Rule
 from addon.shop.job import Job
 from addon.shop.part_sheets import part_sheets
-from addon.shop.rounding import rounded_table
+from tests.shop_jobs import unchecked_job
 
 pytestmark = pytest.mark.once
 
@@ -39,9 +35,7 @@ TEXTS = {
 
 
 def _job(text: str) -> Job:
-    table = parse_table(text, "table.toml")
-    rule = Rule(table.units, table.limits.rule_division)
-    return Job(table, rounded_table(build(table), rule), cast(Report, None), "2030-01-02")
+    return unchecked_job(parse_table(text, "table.toml"))
 
 
 @pytest.fixture(scope="module", params=TEXTS)

@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from itertools import product
-from typing import cast
 
 import numpy as np
 import pytest
 
-from addon.designs.findings import Report
 from addon.designs.table.build import build
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
@@ -19,14 +17,13 @@ from addon.paper.sheet.items import Stroke
 from addon.paper.shop import part_sheet
 from addon.paper.shop.page import ShopPage, area_of, finished, sheet_of
 from addon.paper.shop.part_sheet.views import SCALES, along, section
-from addon.shop.figures import Rule
 from addon.shop.job import Job
 from addon.shop.part_sheets import PartSheet, part_sheets
-from addon.shop.rounding import rounded_table
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.features import Groove, Hole, Opening
 from addon.wood.part import Shape, rectangle
 from tests.page_checks import outside, overlaps, too_small
+from tests.shop_jobs import unchecked_job
 
 pytestmark = pytest.mark.once
 
@@ -57,9 +54,7 @@ OTHERS = {
 
 def _job(text: str) -> Job:
     """Without its check, which no part sheet asks."""
-    table = parse_table(text, "table.toml")
-    rule = Rule(table.units, table.limits.rule_division)
-    return Job(table, rounded_table(build(table), rule), cast(Report, None), "2030-01-02")
+    return unchecked_job(parse_table(text, "table.toml"))
 
 
 @pytest.fixture(scope="module", params=OTHERS)
@@ -396,3 +391,19 @@ def test_steps_of_an_outline_are_dimensioned():
     page = next(page for page in part_sheet.pages(job) if "SUP1" in page.parts)
     texts = [item.text for item, _ in finished(page, job, 1, 1).texts()]
     assert all(one.figure.printed in texts for one in found)
+
+
+@pytest.mark.parametrize(("label", "start_first"), [("S1", False), ("R6", True)])
+def test_start_and_end_are_named_where_the_running_dimensions_begin(quilting, label, start_first):
+    """S1 is seen on its front face, with its start at the right; R6 on its back face, with its start at the left.
+
+    Of the two places along each board, the one that is nearer to its start is written nearer to it.
+    """
+    job, pages, sheets = quilting
+    drawing = finished(pages[label], job, 1, 1)
+    at = {text.text: (box[0] + box[2]) / 2 for text, box in drawing.texts()}
+    assert (at["start"] < at["end"]) is start_first
+    if label == "S1":
+        near, far = at["193"], at["1412.5"]
+        assert abs(near - at["start"]) < abs(far - at["start"])
+    assert sheets[label].face == ("back" if start_first else "front")

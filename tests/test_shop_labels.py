@@ -7,6 +7,7 @@ import pytest
 from addon.paper.sheet.items import Stroke
 from addon.paper.shop import labels as label_pages
 from addon.paper.shop.page import finished
+from addon.shop import labels
 from addon.shop.boards import sawn_stocks
 from addon.shop.job import Job
 from addon.shop.labels import Grid, grid_of, tags
@@ -126,3 +127,10 @@ def test_bars_are_as_long_as_they_say():
     for name, length in (("100 mm", 100.0), ("4 in", 101.6)):
         ticks = [item.paths[0][0, 0] for item in drawing.named(f"bar of {name}") if isinstance(item, Stroke)]
         assert max(ticks) - min(ticks) == pytest.approx(length)
+
+
+def test_left_over_pieces_stand_last_by_their_numbers(monkeypatch):
+    sizes = tags(job_of("quilting"))[0].sizes
+    mixed = [labels.Tag(label, "left over", sizes, "", "") for label in ("LEFT10", "LEFT2", "LEFT1")]
+    monkeypatch.setattr(labels, "_left_over", lambda _job: mixed)
+    assert [tag.label for tag in tags(job_of("quilting"))][-3:] == ["LEFT1", "LEFT2", "LEFT10"]

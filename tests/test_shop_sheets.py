@@ -17,9 +17,8 @@ from addon.shop.job import Job
 from addon.shop.pieces import Piece
 from random_tables import sound_table
 from tests.large import sampled
-from tests.page_checks import outside, overlaps, too_small
 from tests.sawing_oracles import comes_apart
-from tests.shop_jobs import job_for, job_of
+from tests.shop_jobs import drawn_legibly, job_for, job_of
 
 pytestmark = pytest.mark.once
 
@@ -185,15 +184,19 @@ def test_pages_are_legible(name, paper, request):
 
 def assert_legible(job: Job) -> None:
     for page in pages(job):
-        drawing = sheet_of(job).drawing("")
-        del drawing.items[:]
-        page.draw(drawing, area_of(job))
-        assert overlaps(drawing) == [], page.title
-        assert outside(drawing, area_of(job)) == [], page.title
-        assert too_small(drawing) == [], page.title
-        texts = [item.text for item, _ in drawing.texts()]
-        for figure in page.figures:
-            assert any(figure.printed in text for text in texts), figure
+        drawn_legibly(page, job)
+
+
+def test_what_is_left_over_is_numbered_from_the_largest(quilting):
+    for stock in sawn_stocks(quilting):
+        left = {
+            piece.label: math.prod(piece.box[2:])
+            for _, piece in leaves(stock)
+            if piece.label.startswith("LEFT")
+        }
+        numbered = sorted(left, key=lambda label: int(label[4:]))
+        assert [left[label] for label in numbered] == sorted(left.values(), reverse=True)
+    assert max(len(stock.sheets) for stock in sawn_stocks(quilting)) == 2
 
 
 def test_rims_are_sawn_alone():

@@ -57,7 +57,7 @@ _LEAST_HIGH: Final = 42.0
 _ABOVE_ROWS: Final = 30.0
 """Above the sizes in that column, mm."""
 
-_CHANGED: Final = "Another number here means: the table was changed; use no old paper."
+_CHANGED: Final = "Other letters here mean: the table was changed; use no old paper."
 _HATCH: Final = Pen(0.13)
 _LEAST_SHOWN: Final = 200.0
 """How far a section goes into the table, at least, mm."""

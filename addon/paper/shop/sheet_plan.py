@@ -32,7 +32,6 @@ _BELOW: Final = 8.0
 """Room left of the drawing and below it for running dimensions, mm."""
 
 _WASTE_PEN: Final = Pen(0.13, "#8C8C8C")
-_LEADER: Final = Pen(0.18)
 _TRIMMED: Final = Pen(0.18, BLACK, (3.0, 1.2))
 
 _CLEAR: Final = 0.3
