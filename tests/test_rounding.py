@@ -366,6 +366,22 @@ def test_the_first_page_says_that_it_passes_or_what_needs_a_finer_rule() -> None
     )
 
 
+def test_the_first_page_says_what_makes_a_rounded_table_guide_its_leaves_and_that_does() -> None:
+    """Slots 0.3 mm higher than drawn let the nose drop farther: chamfers at the leading ends have to be larger."""
+    table = TABLES["quilting"]
+    table = replace(table, leaves=replace(table.leaves, lead_chamfer=6.0))
+    job = run_through(job_steps(table, build(table), "2030-01-02", 0.5))
+    told = [one for one in job.report.findings if one.rule == "few-guide"]
+    assert len(told) == 1
+    assert job.rounding_words.endswith(f"{told[0].message} Chamfer the leaves' leading ends by 6.5 mm.")
+    (change,) = told[0].remedies[0].set
+    assert (change.key, change.value) == ("leaves.lead_chamfer", 6.5)
+    mended = replace(table, leaves=replace(table.leaves, lead_chamfer=6.5))
+    job = run_through(job_steps(mended, build(mended), "2030-01-02", 0.5))
+    assert job.report.findings == ()
+    assert job.report.answers.table.by_hand.guides.value >= 0.99
+
+
 def test_a_table_that_is_blocked_as_drawn_never_passes() -> None:
     """R3 out by 4 mm stands in a leaf's way, however fine the rule: the first page says so before anything is cut."""
     table = replace(TABLES["quilting"], as_cut=(AsCut("R3", "length", deviation=4.0),))

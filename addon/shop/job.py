@@ -10,8 +10,9 @@ from typing import Final
 from ..check.prepared import prepare
 from ..check.progress import Steps, share_of
 from ..designs.findings import Finding, Report
-from ..designs.table.design import answer_steps
+from ..designs.table.design import TABLE, answer_steps
 from ..designs.table.parameters import Table
+from ..designs.trying import Trials, tried_steps
 from ..designs.words.answer import Told, told_of
 from ..files.saving import document_text, plain
 from ..sizes.errors import PartError, speaking
@@ -31,6 +32,9 @@ _LETTERS: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 FEW_WORK: Final = "few-work"
 """Rule of the finding that fewer random tables work than asked for."""
+
+FEW_GUIDE: Final = "few-guide"
+"""Rule of the finding that fewer random tables guide their leaves than asked for."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +109,7 @@ class Job:
     @property
     def passes(self) -> bool:
         """Whether the table as rounded goes together as well as drawn, and as many work as are asked for."""
-        grave = any(one.severity == "error" or one.rule == "few-work" for one in self.report.findings)
+        grave = any(one.severity == "error" or one.rule == FEW_WORK for one in self.report.findings)
         return not self.amiss and not grave
 
     @property
@@ -118,7 +122,7 @@ class Job:
             return f"{rounded}: these sizes need a finer rule: {listed(finer)}."
         if self.amiss:
             return f"{rounded}, and some sizes have to be set more finely than a rule shows: {self.amiss[0].message}"
-        told = [one.message for one in self.report.findings if one.severity != "note"]
+        told = [_with_remedy(one) for one in self.report.findings if one.severity != "note"]
         if verdict == "blocked":
             return " ".join((f"{rounded}, as it is drawn: mend this first.", *told[:1]))
         drawn = "" if verdict == "clear" else ", as it is drawn"
@@ -151,10 +155,37 @@ def job_steps(table: Table, assembly: Assembly, date: str, division: float | Non
         wrong = amiss(table, found)
     if wrong:
         finer = yield from share_of(finer_steps(table, assembly, rule, wrong), 0.7, 1.0)
-    elif rare := [one for one in report.findings if one.rule == FEW_WORK]:
-        drawn = yield from share_of(answer_steps(table, prepare(assembly)), 0.7, 1.0)
-        wrong = () if any(one.rule == FEW_WORK for one in drawn.findings) else tuple(rare)
+    if not wrong and any(one.rule in (FEW_WORK, FEW_GUIDE) for one in report.findings):
+        report, wrong = yield from share_of(_rarer_steps(table, told, found, report), 0.7, 1.0)
     return Job(table, found, report, date, wrong, finer)
+
+
+def _rarer_steps(
+    table: Table, told: Table, found: Rounded, report: Report
+) -> Steps[tuple[Report, tuple[Finding, ...]]]:
+    """What to change in the plan for the rounded table to guide its leaves as often as the drawn one, and whether it
+    works more rarely, step by step.
+
+    Parameters
+    ----------
+    told : the table as rounded
+    report : of that
+    """
+    drawn = yield from share_of(answer_steps(table, prepare(found.drawn)), 0.0, 0.2)
+    known = {one.rule for one in drawn.findings}
+    rarer = [one for one in report.findings if one.rule == FEW_WORK and FEW_WORK not in known]
+    led = [one for one in report.findings if one.rule == FEW_GUIDE and FEW_GUIDE not in known]
+    if led:
+        trials = Trials(TABLE, told, prepare(found.assembly))
+        tried = yield from share_of(tried_steps(trials, led), 0.2, 1.0)
+        better = dict(zip(map(id, led), tried, strict=True))
+        report = replace(report, findings=tuple(better.get(id(one), one) for one in report.findings))
+    return report, tuple(rarer)
+
+
+def _with_remedy(finding: Finding) -> str:
+    """What was found, and the first thing to do about it that was tried."""
+    return finding.message if not finding.remedies else f"{finding.message} {finding.remedies[0].text}."
 
 
 def _rounded(assembly: Assembly, rule: Rule) -> Rounded:
