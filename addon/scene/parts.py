@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -36,7 +37,7 @@ from .state.results import DRY_ASSEMBLY_PG_part as PartState
 def store(state: TableState, table: Table) -> None:
     """Keeps label, name and sizes of every part, where they are not kept already."""
     parts, units = built.assembly_of(table).parts, values.units_of(table)
-    found = [(part.label, part.name, size_words(part, units), part.board) for part in parts]
+    found = [(part.label, part.name, size_words(part.board, units), part.board) for part in parts]
     if [(item.name, item.kind, item.words) for item in state.parts] == [one[:3] for one in found]:
         return
     before = chosen_in(state)
@@ -52,9 +53,10 @@ def store(state: TableState, table: Table) -> None:
         state.part_index = max(state.parts.find(label), 0)
 
 
-def size_words(part: Part, units: Units) -> str:
+@lru_cache(maxsize=4096)
+def size_words(board: tuple[float, float, float], units: Units) -> str:
     """``924.6 × 74.4 × 17.7 mm``: what a tape reads of length and width, a caliper of the thickness."""
-    length, width, thickness = part.board
+    length, width, thickness = board
     reading = tape(None)
     sizes = [format_number(mm, units, reading) for mm in (length, width)]
     return " × ".join([*sizes, format_amount(thickness, units)])

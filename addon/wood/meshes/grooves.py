@@ -302,10 +302,12 @@ class _Mapper:
         meeting = [k for k, side in enumerate(sides) if vertex in (side.start, side.stop)]
         inner = np.array(corner) - radius * np.array(signs)
         low, high = np.minimum(corner, inner), np.maximum(corner, inner)
-        clear = all(
-            distance_to_box(ring, onward, low, high).min() > WELD
-            for ring, onward in zip(self.rings, self.onwards, strict=True)
+        apart = np.maximum(
+            low - np.maximum(self.rings, self.onwards), np.minimum(self.rings, self.onwards) - high
         )
+        near = apart.max(axis=2) <= WELD
+        distances = distance_to_box(self.rings[near], self.onwards[near], low, high)
+        clear = bool((distances > WELD).all())
         if not clear or len(meeting) != 2 or any(self._is_short(sides[k], depth, radius) for k in meeting):
             raise NotPlainError
         chain = inner + corner_chain(radius, steps(radius)) * signs
