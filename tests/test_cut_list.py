@@ -15,7 +15,8 @@ from addon.shop.cut_list import cut_list, fits
 from addon.shop.hardware import glued_area, hardware, proposed_screws
 from addon.shop.job import Job, job_steps
 from addon.wood.assembly import Assembly
-from addon.wood.joints import Fastener, Joint, Sizes
+from addon.wood.fasteners import Fastener, Sizes
+from addon.wood.joints import Joint
 from addon.wood.part import Part, Placement, Shape, rectangle
 from addon.wood.roles import role_of
 from addon.wood.stock import Stock

@@ -22,14 +22,18 @@ from addon.check.slide.proof import prove_leaves
 from addon.check.slide.study import study_steps
 from addon.check.spans import overlap_volume
 from addon.designs.table import build, design
+from addon.designs.table.bill import Bill
 from addon.files.editing import set_values
 from addon.files.export import assembly_document, export
 from addon.paper.exploded_page import exploded_page
 from addon.paper.filmstrip_page import filmstrip
 from addon.reports.steps import sentences_of
 from addon.scene.description import describe
+from addon.wood.as_cut import apply_as_cut
 from addon.wood.assembly import Assembly, Joint
-from addon.wood.joints import Fastener, Sizes, facing_ends, meeting_faces
+from addon.wood.dimensions import AsCut
+from addon.wood.fasteners import Fastener, Sizes
+from addon.wood.joints import facing_ends, meeting_faces
 from addon.wood.part import Placement
 from tests.convex_samples import turned
 from tests.line_samples import box
@@ -306,3 +310,52 @@ def test_boards_that_are_not_glued_face_to_face_go_in_one_by_one() -> None:
     for fastening, steps in (("glue", ["glue-up", "put-in"]), ("dry", ["put-in"])):
         table = Assembly("A", parts, (Joint("R2", "R1", "face", fastening=fastening),), ())
         assert [step.kind for step in assembly_order(table).steps] == steps
+
+
+# -- bolts, and what a design hands over
+# ------------------------------------------------------------------------------------------------------------------
+
+
+def test_a_bolt_has_its_nut_at_the_tip() -> None:
+    """Head 13 by 5.3, shank 8 by 40 and nut 16 by 6.5 mm: three cylinders, facets out by no more than 0.01 mm."""
+    sizes = Sizes(5.3 + 40 + 6.5, 8.0, 13.0, 5.3, nut=16.0, nut_height=6.5)
+    bolt = Fastener("BOLT1", "bolt", np.array([1.0, 2.0, 3.0]), DOWN, sizes, ("A", "B"))
+    solid = as_manifold(replace(bolt.mesh, vertices=bolt.placement.to_table(bolt.mesh.vertices)))
+    pieces = union(bolt.pieces)
+    exact = pi * (6.5**2 * 5.3 + 4.0**2 * 40 + 8.0**2 * 6.5)
+    assert solid.status().name == "NoError"
+    assert exact < solid.volume() < pi * (6.51**2 * 5.3 + 4.01**2 * 40 + 8.01**2 * 6.5)
+    assert (solid ^ pieces).volume() == pytest.approx(solid.volume(), rel=1e-9)
+    assert pieces.volume() == pytest.approx(solid.volume(), rel=1e-9)
+    assert bolt.tip == pytest.approx([1.0, 2.0, 3.0 - 51.8])
+    assert bolt.sold_length == pytest.approx(46.5), "a bolt's length counts from under its head"
+
+
+def test_labels_count_up_by_kind() -> None:
+    bill = Bill()
+    parts = [box((60, 700, 18), (0, 0, 18.0 * at), f"R{at + 1}") for at in range(2)]
+    kinds = ("screw", "pocket screw", "screw", "bolt", "brad")
+    made = [bill.fasten(kind, np.zeros(3), DOWN, Sizes(30, 4, 8, 3), *parts) for kind in kinds]
+    assert [one.label for one in made] == ["SCR1", "PSCR1", "SCR2", "BOLT1", "BRAD1"]
+    assert [one.joins for one in made] == [("R1", "R2")] * 5
+    assert [one.role.one for one in made] == ["screw", "pocket screw", "screw", "bolt", "brad"]
+    assert bill.fasteners == made
+
+
+def test_screws_go_with_the_board_under_their_head_and_with_what_is_missing() -> None:
+    """LEG1 sits 2 mm off: what is screwed through it has gone along, and is left out where LEG2 is missing."""
+    one = Fastener("SCR1", "screw", np.array([0.0, 0.0, 690.0]), DOWN, Sizes(30, 4, 8, 3), ("LEG1", "S1"))
+    other = replace(one, label="SCR2", joins=("S1", "LEG2"))
+    entries = (AsCut("LEG1", "place_across", deviation=2.0), AsCut("LEG2", missing=True))
+    (kept,) = apply_as_cut(with_fasteners(one, other), entries).fasteners
+    assert kept.label == "SCR1"
+    moved = apply_as_cut(with_fasteners(one), entries[:1]).by_label["LEG1"].placement.origin
+    assert kept.start - one.start == pytest.approx(moved - DRAWN.by_label["LEG1"].placement.origin)
+    assert np.abs(kept.start - one.start).max() == pytest.approx(2.0)
+
+
+def test_a_glued_joint_with_screws_says_both() -> None:
+    screws = [
+        Fastener(f"SCR{at}", "screw", np.zeros(3), DOWN, Sizes(30, 4, 8, 3), ("LEDG1", "S1")) for at in (1, 2)
+    ]
+    assert words_with("glue", *screws)[1] == "Screw LEDG1 to S1 with 2 screws."

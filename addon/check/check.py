@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from ..wood.assembly import Assembly
-from ..wood.joints import Body
+from ..wood.fasteners import Body
 from .as_built import as_built_facts
 from .causes import Overlapping
 from .chains import chain_facts

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from ..sizes.arrays import Floats, Ints
 from ..wood.assembly import Assembly, StowPath
 from ..wood.dimensions import dimensions_of
-from ..wood.joints import Fastener, Joint, mesh_of_body
+from ..wood.fasteners import Fastener, mesh_of_body
+from ..wood.joints import Joint
 from ..wood.part import Part
 from ..wood.solids.pieces import Pieces
 from ..wood.solids.solids import placed
@@ -120,6 +121,8 @@ def _fastener(one: Fastener) -> dict[str, Any]:
         "shank_diameter": one.sizes.shank,
         "head_diameter": one.sizes.head,
         "head_height": one.sizes.head_height,
+        "nut_diameter": one.sizes.nut,
+        "nut_height": one.sizes.nut_height,
         "mesh": f"{one.label}.stl",
         "pieces": [pieces.piece(i) for i in range(len(pieces))],
     }

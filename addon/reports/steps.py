@@ -100,22 +100,34 @@ def _notes(
 
 _FASTEN: Final[dict[Fastening, str]] = {
     "screw": "Screw {}.",
+    "pocket screw": "Screw {}.",
     "brad": "Nail {}.",
+    "bolt": "Bolt {}.",
     "dry": "Join {} without glue.",
 }
 """What is done to pairs of parts that are not just glued."""
 
 
 def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) -> list[str]:
-    """A sentence for each way other than glue in which parts that go in are held by others."""
+    """A sentence for each way other than glue alone in which parts that go in are held by others."""
     here = {*moved, *there}
+    standing: Counter[tuple[frozenset[str], Fastening]] = Counter(
+        (frozenset(one.joins), one.kind) for one in assembly.fasteners
+    )
     found: dict[Fastening, list[str]] = {}
     for joint in assembly.joints:
-        if joint.fastening in _FASTEN and {joint.a, joint.b} <= here and {joint.a, joint.b} & set(moved):
-            count = sum({joint.a, joint.b} <= set(one.joins) for one in assembly.fasteners)
-            number = f" with {count} {joint.fastening}{'s' if count > 1 else ''}" if count else ""
-            found.setdefault(joint.fastening, []).append(f"{joint.a} to {joint.b}{number}")
-    return [_FASTEN[way].format(listed(pairs)) for way, pairs in found.items()]
+        pair = frozenset((joint.a, joint.b))
+        if not (pair <= here and pair & set(moved)):
+            continue
+        counts: Counter[Fastening] = Counter()
+        for (joined, kind), many in standing.items():
+            counts[kind] += many if pair <= joined else 0
+        ways: list[Fastening] = [*+counts] or [joint.fastening]
+        for way in ways:
+            count = counts[way]
+            number = f" with {count} {way}{'s' if count > 1 else ''}" if count else ""
+            found.setdefault(way, []).append(f"{joint.a} to {joint.b}{number}")
+    return [_FASTEN[way].format(listed(pairs)) for way, pairs in found.items() if way in _FASTEN]
 
 
 def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:

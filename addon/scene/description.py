@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..wood.assembly import Assembly
-from ..wood.joints import Fastener
+from ..wood.fasteners import Fastener
 from ..wood.meshes.mesh import Mesh, mesh_of
 from ..wood.part import Part, Placement, Shape
 from ..wood.roles import Role

@@ -16,6 +16,7 @@ from ..sizes.arrays import Floats
 from ..sizes.quantities import format_quantity
 from ..sizes.units import MM_PER_INCH, Units
 from ..wood.assembly import Assembly
+from ..wood.fasteners import FastenerKind
 from ..wood.joints import Joint
 from ..wood.meshes.mesh import mesh_of
 from .figures import Figure
@@ -62,7 +63,7 @@ class Item:
     note : what it is for, and how sure that is
     """
 
-    kind: Literal["screw", "brad", "glue", "finish"]
+    kind: FastenerKind | Literal["glue", "finish"]
     name: str
     count: int | None
     size: str
@@ -77,15 +78,15 @@ def hardware(job: Job) -> tuple[Item, ...]:
 
 
 def _fasteners(job: Job) -> Iterator[Item]:
-    """Screws and brads that stand in the table, those of one size together."""
-    found: dict[tuple[str, float, float], int] = {}
+    """Screws, brads and bolts that stand in the table, those of one size together."""
+    found: dict[tuple[FastenerKind, float, float], int] = {}
     for one in job.assembly.fasteners:
-        key = one.kind, one.sizes.length, one.sizes.shank
+        key = one.kind, one.sold_length, one.sizes.shank
         found[key] = found.get(key, 0) + 1
     for (kind, length, shank), count in sorted(found.items()):
         thick = job.rule.measured("diameter", shank)
         yield Item(
-            "screw" if kind == "screw" else "brad",
+            kind,
             f"{kind}s",
             count,
             f"{thick.printed} {job.units}",

@@ -44,7 +44,16 @@ def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:
             parts[entry.part] = _cut(part, entry, where)
     changed = tuple(parts[part.label] for part in assembly.parts)
     cut = replace(assembly, parts=changed, as_cut=(*assembly.as_cut, *entries))
-    return _without(seated(cut, off), missing)
+    return _without(_with_fasteners(cut, seated(cut, off)), missing)
+
+
+def _with_fasteners(cut: Assembly, seated: Assembly) -> Assembly:
+    """The seated assembly with every screw where the board under its head has gone."""
+    moved = []
+    for one in cut.fasteners:
+        before, after = (each.by_label[one.goes_with].placement.origin for each in (cut, seated))
+        moved.append(replace(one, start=one.start + after - before))
+    return replace(seated, fasteners=tuple(moved))
 
 
 def drawn_dimension(part: Part, entry: AsCut) -> float:
@@ -76,6 +85,7 @@ def _without(assembly: Assembly, missing: set[str]) -> Assembly:
         assembly,
         parts=tuple(part for part in assembly.parts if part.label not in missing),
         joints=tuple(joint for joint in assembly.joints if joint not in gone),
+        fasteners=tuple(one for one in assembly.fasteners if not missing & {*one.joins}),
         stow_paths=tuple(
             replace(path, end_stop=None) if path.end_stop in missing else path
             for path in assembly.stow_paths

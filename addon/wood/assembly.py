@@ -10,7 +10,8 @@ import numpy as np
 
 from ..sizes.arrays import Floats
 from .dimensions import AsCut
-from .joints import Body, Fastener, Joint
+from .fasteners import Body, Fastener
+from .joints import Joint
 from .limits import Limits, Tolerances
 from .part import Part, Placement
 from .roles import named
@@ -85,7 +86,7 @@ class Assembly:
     lost_joints: tuple[Joint, ...] = ()
     """Their joints."""
     fasteners: tuple[Fastener, ...] = ()
-    """Screws and brads."""
+    """Screws, brads and bolts."""
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:
@@ -113,11 +114,7 @@ class Assembly:
 
     def are_joined(self, a: Body, b: Body) -> bool:
         """Whether one of the two is a fastener that goes through the other by design."""
-        fasteners = {one.label: one for one in self.fasteners}
-        return any(
-            one.label in fasteners and other.label in fasteners[one.label].joins
-            for one, other in ((a, b), (b, a))
-        )
+        return any(isinstance(one, Fastener) and other.label in one.joins for one, other in ((a, b), (b, a)))
 
     def called(self, labels: Sequence[str]) -> str:
         """What a part is called, or several that are glued up: ``end stop of L3``, ``leg``."""

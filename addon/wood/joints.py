@@ -1,21 +1,8 @@
-"""Joints: which two boards meet, with which faces, and the screws and brads that hold them, solids of no sheet.
-
-          start                        A straight shank below a head, both round. Pieces and mesh follow one
-___________|___________  0             description, whose flat facets touch the metal from outside: what is free of
-|        head         |                the pieces is free of the metal.
-|_____________________|  head_height
-        |     |
-        |shank|
-        |_____|          length
-           |
-           V direction
-"""
+"""Joints: which two boards meet, with which faces, and what holds them together."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from math import cos, pi
 from typing import Final, Literal
 
 import numpy as np
@@ -23,17 +10,13 @@ import numpy as np
 from ..sizes.arrays import Floats
 from ..sizes.tolerances import ANGLE, CONTACT
 from .features import End
-from .meshes.body import strip
-from .meshes.mesh import Mesh, mesh_of
-from .part import Part, Placement
-from .profiles import hole_steps
-from .roles import BRAD, SCREW, Role
-from .solids.pieces import Pieces, Tag, from_planes
+from .part import Part
 
 JointKind = Literal["butt", "miter", "groove", "face"]
 
-Fastening = Literal["glue", "screw", "brad", "dry"]
-"""What holds a joint: ``dry`` is nothing, as with a panel that is free to move in its grooves."""
+Fastening = Literal["glue", "screw", "brad", "pocket screw", "bolt", "dry"]
+"""What holds a joint: ``dry`` is nothing, as with a panel that is free to move in its grooves. A joint that is glued
+may have screws or brads beside, which clamp it until the glue has set."""
 
 BoardFace = Literal["front", "back", "lower edge", "upper edge", "start", "end"]
 """The faces of a board: ``front`` at w = 0, ``lower edge`` at v = 0, ``start`` at u = 0, and those across from them."""
@@ -125,143 +108,3 @@ def _middles_of_ends(part: Part) -> Floats:
     size = part.shape.blank
     v, w = (size.low[1] + size.high[1]) / 2, size.thickness / 2
     return part.placement.to_table(np.array([(size.low[0], v, w), (size.high[0], v, w)]))
-
-
-FastenerKind = Literal["screw", "brad"]
-
-_ROLES: Final[dict[FastenerKind, Role]] = {"screw": SCREW, "brad": BRAD}
-
-
-@dataclass(frozen=True)
-class Sizes:
-    """Sizes of a fastener, mm.
-
-    Parameters
-    ----------
-    length : from the top of the head to the tip
-    shank, head : diameters; the tip counts as thick as the shank, and the thread within it
-    head_height : a countersunk head counts as a cylinder
-    """
-
-    length: float
-    shank: float
-    head: float
-    head_height: float
-
-    @cached_property
-    def sections(self) -> tuple[tuple[float, float, float], ...]:
-        """Diameter, from where and to where along the axis, of each stretch."""
-        if self.head <= self.shank or self.head_height <= 0:
-            return ((self.shank, 0.0, self.length),)
-        return (self.head, 0.0, self.head_height), (self.shank, self.head_height, self.length)
-
-    @property
-    def facets(self) -> int:
-        """How many flat facets stand for the round ones."""
-        return max(hole_steps(diameter) for diameter, _, _ in self.sections)
-
-
-@dataclass(frozen=True, eq=False)
-class Fastener:
-    """A screw or brad where it stands.
-
-    Parameters
-    ----------
-    label : such as ``SCR1``; no part's
-    start : (3,) float, mm; middle of the top of its head
-    direction : (3,) float, of length 1; from the head to the tip
-    joins : labels of the boards that it joins, the one under its head first
-    """
-
-    label: str
-    kind: FastenerKind
-    start: Floats
-    direction: Floats
-    sizes: Sizes
-    joins: tuple[str, ...]
-
-    @property
-    def role(self) -> Role:
-        """What it is for, as of a part."""
-        return _ROLES[self.kind]
-
-    @property
-    def name(self) -> str:
-        """In words."""
-        return self.role.one
-
-    @property
-    def goes_with(self) -> str:
-        """Label of the board under its head, with which it moves when a table is taken apart."""
-        return self.joins[0]
-
-    @cached_property
-    def placement(self) -> Placement:
-        """Where its own frame stands: w from its head to its tip."""
-        direction = np.asarray(self.direction, dtype=float)
-        across = np.cross(direction, np.eye(3)[int(np.abs(direction).argmin())])
-        across /= np.linalg.norm(across)
-        return Placement(
-            np.asarray(self.start, dtype=float), np.array([across, np.cross(direction, across), direction])
-        )
-
-    @property
-    def mesh(self) -> Mesh:
-        """Its surface, in its own frame."""
-        return _mesh(self.sizes)
-
-    @property
-    def pieces(self) -> Pieces:
-        """Its convex pieces where it stands, mm."""
-        return _pieces(self.sizes).transformed(self.placement.axes, self.placement.origin)
-
-    @property
-    def box(self) -> tuple[Floats, Floats]:
-        """Corners of its bounding box, (3,) float each, mm."""
-        pieces = self.pieces
-        return pieces.low.min(axis=0), pieces.high.max(axis=0)
-
-
-Body = Part | Fastener
-"""What takes up space in an assembly."""
-
-
-def mesh_of_body(body: Body) -> Mesh:
-    """The surface of a part or fastener in its own frame. Raises PartError where a part has no sound section."""
-    return body.mesh if isinstance(body, Fastener) else mesh_of(body.shape)
-
-
-def _ring(diameter: float, count: int) -> Floats:
-    """(count, 2) float, mm: corners of a regular polygon whose sides touch a circle from outside."""
-    angles = (2 * np.arange(count) + 1) * pi / count
-    return diameter / 2 / cos(pi / count) * np.stack([np.cos(angles), np.sin(angles)], axis=1)
-
-
-@lru_cache(maxsize=64)
-def _pieces(sizes: Sizes) -> Pieces:
-    count = sizes.facets
-    angles = 2 * np.arange(1, count + 1) * pi / count
-    sets = []
-    for diameter, top, tip in sizes.sections:
-        planes = np.zeros((count + 2, 4))
-        planes[:count, 0], planes[:count, 1], planes[:count, 3] = np.cos(angles), np.sin(angles), diameter / 2
-        planes[count:, 2], planes[count:, 3] = (-1.0, 1.0), (-top, tip)
-        sets.append(planes)
-    names = ("head", "shank")[-len(sets) :]
-    return from_planes(sets, [Tag("", name) for name in names])
-
-
-@lru_cache(maxsize=64)
-def _mesh(sizes: Sizes) -> Mesh:
-    """Rings from the head to the tip, the walls between them, and a cover at either end."""
-    count = sizes.facets
-    levels = [(diameter, at) for diameter, top, tip in sizes.sections for at in (top, tip)]
-    points = np.concatenate(
-        [np.column_stack([_ring(diameter, count), np.full(count, at)]) for diameter, at in levels]
-    )
-    walls, patch = strip(len(levels), count)
-    fan = np.array([(0, at, at + 1) for at in range(1, count - 1)], dtype=np.int32)
-    last = (len(levels) - 1) * count
-    triangles = np.concatenate([fan[:, ::-1], fan + np.int32(last), walls])
-    covers = np.repeat(np.array([0, 1], dtype=np.int32), len(fan))
-    return Mesh(points, triangles, np.concatenate([covers, patch + np.int32(2)]))

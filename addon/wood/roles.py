@@ -134,6 +134,11 @@ ROLES: Final = {
 
 SCREW: Final = Role("screw", "SCR", "screw", "screws", "Fasteners", "steel")
 BRAD: Final = Role("brad", "BRAD", "brad", "brads", "Fasteners", "steel")
+POCKET_SCREW: Final = Role("pocket_screw", "PSCR", "pocket screw", "pocket screws", "Fasteners", "steel")
+BOLT: Final = Role("bolt", "BOLT", "bolt", "bolts", "Fasteners", "steel")
+
+FASTENERS: Final = (SCREW, BRAD, POCKET_SCREW, BOLT)
+"""What holds parts together, and is none."""
 
 
 @cache
@@ -151,7 +156,7 @@ def role_of(word: str) -> Role:
 
 def _prefix(name: str) -> str:
     """First letters of several words, else a word cut short; never one of those that are taken."""
-    taken = {role.prefix for role in (*ROLES.values(), SCREW, BRAD)}
+    taken = {role.prefix for role in (*ROLES.values(), *FASTENERS)}
     words = ["".join(filter(str.isalpha, word)).upper() for word in name.split()]
     initials, letters = "".join(word[:1] for word in words), "".join(words)
     choices = [initials] if len(initials) > 1 else []

@@ -13,7 +13,7 @@ from addon.scene import ids, objects
 from addon.scene.description import describe
 from addon.scene.materials import tone_of
 from addon.wood.assembly import Assembly
-from addon.wood.joints import Fastener, Sizes
+from addon.wood.fasteners import Fastener, Sizes
 from addon.wood.roles import role_of
 from tests.old_tables import EXAMPLES
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from ...sizes.arrays import Floats, Ints
 from ...wood.assembly import Assembly
-from ...wood.joints import Fastener
+from ...wood.fasteners import Fastener
 from ...wood.part import Placement
 from .blocking import Blocking, blocking_of
 from .clearing import Collision, Movements, clearing

@@ -6,9 +6,11 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from ...sizes.arrays import Floats
 from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
 from ...sizes.tolerances import WELD
+from ...wood.fasteners import Fastener, FastenerKind, Sizes, role_of_kind
 from ...wood.features import EdgeTreatment, End
 from ...wood.joints import Fastening, Joint, JointKind
 from ...wood.part import GluedStrip, Part, Placement, Shape, datum_of, rectangle
@@ -39,10 +41,11 @@ class LeadIn:
 
 @dataclass
 class Bill:
-    """Parts and joints so far."""
+    """Parts, joints and what holds these so far."""
 
     parts: list[Part] = field(default_factory=list)
     joints: list[Joint] = field(default_factory=list)
+    fasteners: list[Fastener] = field(default_factory=list)
     boxes: dict[str, Box] = field(default_factory=dict)
     """Label → the box that a plain board fills."""
     _numbers: Counter[str] = field(default_factory=Counter)
@@ -126,6 +129,24 @@ class Bill:
         stiffens the body (common practice, no source); a panel of solid wood would have to stay dry.
         """
         self.joints.append(Joint(a.label, b.label, kind, part_end, gap, fastening))
+
+    def fasten(
+        self, kind: FastenerKind, start: Floats, direction: Floats, sizes: Sizes, *joins: Part
+    ) -> Fastener:
+        """A new screw, brad or bolt with the next label of its kind.
+
+        Parameters
+        ----------
+        start : (3,) float, mm; middle of the top of its head
+        direction : (3,) float, of length 1; from the head to the tip
+        joins : the boards that it goes through, the one under its head first
+        """
+        prefix = role_of_kind(kind).prefix
+        self._numbers[prefix] += 1
+        labels = tuple(part.label for part in joins)
+        one = Fastener(f"{prefix}{self._numbers[prefix]}", kind, start, direction, sizes, labels)
+        self.fasteners.append(one)
+        return one
 
 
 def _corners_cut(length: float, width: float, cut: float) -> tuple[tuple[float, float], ...]:

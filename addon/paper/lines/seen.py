@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from ...sizes.arrays import Bools, Floats, Ints
 from ...sizes.tolerances import CONTACT, WELD
-from ...wood.joints import Body, mesh_of_body
+from ...wood.fasteners import Body, mesh_of_body
 from ...wood.meshes.mesh import Mesh
 from ...wood.part import Part, Placement
 

@@ -13,7 +13,7 @@ from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....sizes.tolerances import ARC, CONTACT
 from ....sizes.words import listed
-from ....wood.joints import Fastener
+from ....wood.fasteners import Fastener
 from ....wood.roles import END_STOP, LEG
 from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..lanes import room_of, set_back

@@ -12,8 +12,8 @@ from ....check.causes import Overlapping
 from ....check.facts import Fact
 from ....sizes.declare import parameters
 from ....wood.assembly import StowPath
+from ....wood.fasteners import Body, Fastener
 from ....wood.features import End
-from ....wood.joints import Body, Fastener
 from ....wood.part import Part
 from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
 from ...findings import Candidate, Change, Remedy, Sized, places_text
