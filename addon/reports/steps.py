@@ -111,20 +111,17 @@ _FASTEN: Final[dict[Fastening, str]] = {
 def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) -> list[str]:
     """A sentence for each way other than glue alone in which parts that go in are held by others."""
     here = {*moved, *there}
-    standing: Counter[tuple[frozenset[str], Fastening]] = Counter(
-        (frozenset(one.joins), one.kind) for one in assembly.fasteners
-    )
+    standing = Counter((frozenset(one.joins), one.kind) for one in assembly.fasteners)
     found: dict[Fastening, list[str]] = {}
     for joint in assembly.joints:
         pair = frozenset((joint.a, joint.b))
         if not (pair <= here and pair & set(moved)):
             continue
-        counts: Counter[Fastening] = Counter()
+        counts: dict[Fastening, int] = {}
         for (joined, kind), many in standing.items():
-            counts[kind] += many if pair <= joined else 0
-        ways: list[Fastening] = [*+counts] or [joint.fastening]
-        for way in ways:
-            count = counts[way]
+            if pair <= joined:
+                counts[kind] = counts.get(kind, 0) + many
+        for way, count in (counts or {joint.fastening: 0}).items():
             number = f" with {count} {way}{'s' if count > 1 else ''}" if count else ""
             found.setdefault(way, []).append(f"{joint.a} to {joint.b}{number}")
     return [_FASTEN[way].format(listed(pairs)) for way, pairs in found.items() if way in _FASTEN]
