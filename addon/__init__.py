@@ -26,7 +26,11 @@ def _modules() -> tuple[Any, ...]:
     from .command_line import blender
     from .scene import handlers, overlap, preferences, snag, translation
     from .scene.overlay import corner, draw
+    from .scene.pictures import preview
     from .scene.state import properties
     from .ui import host, panels
 
-    return properties, handlers, snag, overlap, draw, corner, panels, host, preferences, translation, blender
+    pictures = (draw, corner, preview)
+    return (
+        properties, handlers, snag, overlap, *pictures, panels, host, preferences, translation, blender,
+    )  # fmt: skip

@@ -48,6 +48,7 @@ from . import (
 )
 from .access import active_in, is_own_writing, own_writing, owner, scene_of, table_in
 from .motion import animation, exploded, motion
+from .pictures import preview
 from .sliding_in import BREATH
 from .state import values
 from .state.properties import DRY_ASSEMBLY_PG_finding as FindingState
@@ -183,6 +184,7 @@ def rebuild(state: TableState) -> bool:
     snag.hide(state)
     overlap.hide(state)
     seeing.put_back(scene_of(state))
+    preview.drop()
     try:
         table = table_in(state)
         built.objects_of(table)

@@ -12,7 +12,7 @@ from ..paper.shop.shop_set import SET
 from ..scene.pictures import on_paper, rendering
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import shown
-from . import panel
+from . import panel, preview
 from .panel import CLOSED, TablePanel
 
 _PAGE: Final = ("size", "format")
@@ -84,10 +84,11 @@ class DRY_ASSEMBLY_PT_output(TablePanel, Panel):
         what = OUTPUTS[group.output]
         _choices(panel.split_column(layout), group, state, what)
         panel.field(panel.split_column(layout), group, "pictures_folder")
-        _preview(layout, context, state, what)
+        _named_file(layout, context, state, what)
         row = layout.row()
         row.scale_y = 1.4
         panel.button(row, f"dry_assembly.{what.operator}", "Save", "FILE_TICK", **what.settings)
+        preview.draw(layout, context, state, what.choices)
         if group.output in ("covered", "video"):
             panel.button(layout, "dry_assembly.add_camera", "Add Camera and Lights", "CAMERA_DATA")
         if group.picture_saved:
@@ -115,7 +116,7 @@ def _choices(column: UILayout, group: Any, state: TableState, what: What) -> Non
         panel.field(column, sheet, "dpi")
 
 
-def _preview(layout: UILayout, context: Context, state: TableState, what: What) -> None:
+def _named_file(layout: UILayout, context: Context, state: TableState, what: What) -> None:
     """The name of the file or folder that will be written, and where."""
     ending = what.file(state, context.scene.dry_assembly.sheet)
     path = rendering.path_of(state, ending)

@@ -14,7 +14,7 @@ from ..designs.table.parameters import Table
 from ..paper.filmstrip_page import filmstrip
 from ..paper.sheet.save import drawing_bytes, save_pictures
 from ..paper.sheet.sheet import A4
-from ..paper.shop.shop_set import MAKERS, save_set, shop_set_steps
+from ..paper.shop.shop_set import save_set, shop_set_steps
 from ..paper.slide_page.page import SLIDE_NAMES, slide_files
 from ..paper.steps.pages import save_steps, step_files
 from ..paper.tolerance_page import tolerance_pages
@@ -26,6 +26,7 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import EnumProperty, told
 from ..sizes.errors import DryAssemblyError
 from .operator_kinds import RenderOperator, SaveOperator, looking
+from .preview import chosen_pages
 
 
 class DRY_ASSEMBLY_OT_save_picture(RenderOperator, Operator):
@@ -265,10 +266,8 @@ class DRY_ASSEMBLY_OT_save_shop_set(SaveOperator, Operator):
 
     def files(self, context: Context, table: Table) -> Steps[dict[str, bytes]]:
         """Makes one page after the other, of the kinds that are chosen."""
-        chosen = context.scene.dry_assembly.sheet.shop_pages
-        kinds = [kind for kind, _ in MAKERS if kind in chosen]
         assembly, today = built.assembly_of(table), date.today().isoformat()
-        files, _ = yield from shop_set_steps(table, assembly, date=today, kinds=kinds)
+        files, _ = yield from shop_set_steps(table, assembly, date=today, kinds=chosen_pages(context))
         return files
 
     def folder(self, state: TableState) -> Path:

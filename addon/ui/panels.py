@@ -14,6 +14,7 @@ from . import (
     operators,
     outputs,
     parts,
+    preview,
     report,
     show_panel,
     sizes_panel,
@@ -34,7 +35,8 @@ PANELS: Final[tuple[Any, ...]] = (
 )
 
 _BUTTONS: Final = (
-    operators, table_panel, sizes_panel, check_panel, report, show_panel, outputs, parts, menus, lists, dragging,
+    operators, table_panel, sizes_panel, check_panel, report, show_panel, outputs, preview, parts, menus, lists,
+    dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

@@ -96,6 +96,10 @@ class Layout:
         self.notes.menus.append(name)
         self._word(text, text_ctxt == CONTEXT)
 
+    def template_icon(self, icon_value, scale):
+        assert icon_value >= 0  # 0 without a window
+        self.notes.icons.append(scale)
+
     def template_list(self, kind, _name, group, items, active_group, active, **_settings):
         assert hasattr(bpy.types, kind)
         assert items in group.bl_rna.properties
@@ -113,6 +117,7 @@ def new_notes() -> SimpleNamespace:
         labels=[],
         strange=[],
         menus=[],
+        icons=[],
         depth=0,
     )
 

@@ -7,21 +7,27 @@ from types import SimpleNamespace
 from typing import get_args
 
 import bpy
+import numpy as np
 import pypdf
+import pypdfium2
 import pytest
 
 from addon.paper.shop.shop_set import MAKERS, SET
 from addon.scene import access, tables
+from addon.scene.pictures import preview
 from addon.scene.state.choices import SHOP_PAGE_ITEMS
 from addon.scene.state.values import GIVEN
 from addon.shop.figures import PageKind
 from addon.ui import operator_kinds, panels
 from addon.ui.operator_kinds import SaveOperator
+from addon.ui.output_panel import OUTPUTS
 from addon.ui.outputs import DRY_ASSEMBLY_OT_save_shop_set as SaveShopSet
 
 from .conftest import SEED_BENCH, first
 from .test_panels import drawn
 from .test_slide_steps import ESC, TIMER, Window
+
+CHOICES = ",".join(OUTPUTS["shop-set"].choices)
 
 
 class Button(SaveOperator):
@@ -95,6 +101,74 @@ def test_esc_leaves_no_file(folder, monkeypatch):
     assert window.timers == []
     assert list(folder.iterdir()) == []
     assert button.reports == [({"WARNING"}, "Stopped: everything is as it was")]
+
+
+def test_pages_are_seen_before_any_is_saved_and_turned_and_forgotten_when_the_table_changes(folder):
+    """The page that is shown is that of the PDF: both rasters, one by pdfium, are dark at the same places."""
+    choose("shopping-list", "cautions")
+    output = panels.PANELS[4]
+    assert "dry_assembly.preview" in drawn(bpy.context.scene, output).buttons
+    assert drawn(bpy.context.scene, output).icons == []
+    assert bpy.ops.dry_assembly.preview(choices=CHOICES) == {"FINISHED"}
+    assert list(folder.iterdir()) == []
+    notes = drawn(bpy.context.scene, output)
+    count = len(preview._kept.pages)
+    # The sidebar is 291 pixels wide, of which tabs and margins take 64; an icon has 20.
+    assert notes.icons == [pytest.approx((291 - 64) / 20)]
+    assert f"Page 1 of {count}" in notes.words
+    first_page = shown_dots()
+    assert bpy.ops.dry_assembly.turn_page(by=-1) == {"FINISHED"}
+    assert f"Page {count} of {count}" in drawn(bpy.context.scene, output).words
+    assert shown_dots().shape == first_page.shape
+    assert (shown_dots() != first_page).any()
+    assert bpy.ops.dry_assembly.turn_page(by=1) == {"FINISHED"}
+    assert (shown_dots() == first_page).all()
+
+    assert bpy.ops.dry_assembly.save_shop_set() == {"FINISHED"}
+    (own,) = folder.iterdir()
+    page = pypdfium2.PdfDocument((own / SET).read_bytes())[0]
+    scale = first_page.shape[1] / page.get_width()
+    other = page.render(scale=scale, grayscale=True).to_numpy().reshape(-1, first_page.shape[1])
+    ink, printed = (block_ink(one, 24) for one in (first_page[::-1, :, 0] * 255, other))
+    assert np.corrcoef(ink.ravel(), printed.ravel())[0, 1] > 0.98
+
+    choose("cautions")
+    assert drawn(bpy.context.scene, output).icons == []
+    choose("shopping-list", "cautions")
+    assert len(drawn(bpy.context.scene, output).icons) == 1
+    first().parameters.table.length += 0.01
+    assert drawn(bpy.context.scene, output).icons == []
+
+
+def test_what_blender_renders_has_no_preview(folder):
+    group = bpy.context.scene.dry_assembly
+    group.output = "picture"
+    group.sheet.style = "shaded"
+    assert not bpy.ops.dry_assembly.preview.poll()
+    assert "dry_assembly.preview" not in drawn(bpy.context.scene, panels.PANELS[4]).buttons
+    group.sheet.style = "lines"
+    assert bpy.ops.dry_assembly.preview(choices=",".join(OUTPUTS["picture"].choices)) == {"FINISHED"}
+    notes = drawn(bpy.context.scene, panels.PANELS[4])
+    assert len(notes.icons) == 1
+    assert "dry_assembly.turn_page" not in notes.buttons  # it is the only one
+    group.sheet.view = "top"
+    assert drawn(bpy.context.scene, panels.PANELS[4]).icons == []
+
+
+def shown_dots():
+    """(rows, columns, 4) float, the lower left dot first, of the icon in the panel."""
+    icon = preview._icons["page"]
+    columns, rows = icon.image_size
+    values = np.empty(columns * rows * 4, dtype=np.float32)
+    icon.image_pixels_float.foreach_get(values)
+    return values.reshape(rows, columns, 4)
+
+
+def block_ink(gray, size):
+    """How dark each square of some dots is, 0 to 255."""
+    rows, columns = (length // size for length in gray.shape)
+    cut = 255.0 - np.asarray(gray, dtype=float)[: rows * size, : columns * size]
+    return cut.reshape(rows, size, columns, size).mean(axis=(1, 3))
 
 
 def test_a_folder_with_other_files_is_left_alone(folder):

@@ -22,6 +22,7 @@ from ...shop.plans import plans
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ...wood.dimensions import AsCut
+from ..sheet import Drawing
 from ..sheet.pdf import pdf_bytes
 from . import cautions, cut_list, drawing, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
 from .dxf import dxf_text
@@ -82,6 +83,27 @@ def shop_set_steps(
     ------
     ExportError : where no kind that is wanted has a page
     """
+    job, pages, drawings = yield from share_of(
+        shop_pages_steps(table, assembly, date=date, division=division, kinds=kinds), 0.0, 0.9
+    )
+    files = {SET: pdf_bytes(drawings)}
+    for place, (page, drawn) in enumerate(zip(pages, drawings, strict=True), 1):
+        files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawn])
+        yield 0.9 + 0.1 * place / len(pages)
+    if not kinds or {kind for kind, _ in MAKERS} <= set(kinds):
+        files |= drawing_files(job)
+    return files, set_document(job, pages)
+
+
+def shop_pages_steps(
+    table: Table,
+    assembly: Assembly,
+    *,
+    date: str,
+    division: float | None = None,
+    kinds: Sequence[str] = (),
+) -> Steps[tuple[Job, list[ShopPage], list[Drawing]]]:
+    """The pages of a shop set and how they are drawn, step by step; parameters and errors as of `shop_set_steps`."""
     job = yield from share_of(job_steps(table, assembly, date, division), 0.0, 0.4)
     pages: list[ShopPage] = []
     makers = [maker for kind, maker in MAKERS if not kinds or kind in kinds]
@@ -96,14 +118,8 @@ def shop_set_steps(
     drawings = []
     for place, page in enumerate(pages, 1):
         drawings.append(finished(page, job, place, len(pages)))
-        yield 0.5 + 0.4 * place / len(pages)
-    files = {SET: pdf_bytes(drawings)}
-    for place, (page, drawn) in enumerate(zip(pages, drawings, strict=True), 1):
-        files[f"{place:02d}-{page.name}.pdf"] = pdf_bytes([drawn])
-        yield 0.9 + 0.1 * place / len(pages)
-    if not kinds or {kind for kind, _ in MAKERS} <= set(kinds):
-        files |= drawing_files(job)
-    return files, set_document(job, pages)
+        yield 0.5 + 0.5 * place / len(pages)
+    return job, pages, drawings
 
 
 def drawing_files(job: Job) -> dict[str, bytes]:

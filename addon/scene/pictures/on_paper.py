@@ -103,19 +103,33 @@ def exploded_files(
     Raises ExportError where it should be seen as in the 3D view, and there is none.
     """
     sheet, once = access.scene_of(state).dry_assembly.sheet, state.explosion_once
-    view = view_of(state, looking)
     name = path_of(state, exploded_ending(sheet, once)).name
+    return (yield from as_file(exploded_drawing(state, table, date, looking), name, sheet.dpi))
+
+
+def exploded_drawing(
+    state: TableState, table: Table, date: str, looking: Quaternion | None
+) -> Steps[Drawing]:
+    """The exploded picture; parameters and errors as of `exploded_files`."""
+    sheet, view = access.scene_of(state).dry_assembly.sheet, view_of(state, looking)
     answer = (yield from share_of(told_steps(table), 0.0, 0.2)).table
     drawing = exploded_steps(
         assembly_of(table),
         date=date,
         view=view,
-        once=once,
+        once=state.explosion_once,
         labels=sheet.labels,
         sheet=SHEETS.get(sheet.size),
         answer=answer,
     )
-    return (yield from share_of(as_file(drawing, name, sheet.dpi), 0.2, 1.0))
+    return (yield from share_of(drawing, 0.2, 1.0))
+
+
+def lines_drawing(state: TableState, table: Table, date: str, looking: Quaternion | None) -> Steps[Drawing]:
+    """The picture in lines that the table's scene asks for, for `looking` see `kind_of`. Raises DryAssemblyError."""
+    sheet, view = access.scene_of(state).dry_assembly.sheet, view_of(state, looking)
+    answer = (yield from share_of(told_steps(table), 0.0, 0.4)).table
+    return _lines(table, sheet, view, date, answer)
 
 
 def as_file(drawing: Steps[Drawing], name: str, dpi: float) -> Steps[dict[str, bytes]]:
@@ -158,7 +172,11 @@ def direction_of(state: TableState, looking: Quaternion | None) -> str:
 
 
 def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: str, answer: Lines) -> None:
-    drawing = line_picture(
+    save(_lines(table, sheet, view, date, answer), path, sheet.dpi)
+
+
+def _lines(table: Table, sheet: SheetState, view: str, date: str, answer: Lines) -> Drawing:
+    return line_picture(
         assembly_of(table),
         date=date,
         view=view,
@@ -167,7 +185,6 @@ def _save_lines(table: Table, path: Path, sheet: SheetState, view: str, date: st
         sheet=SHEETS.get(sheet.size),
         answer=answer,
     )
-    save(drawing, path, sheet.dpi)
 
 
 GLASS: Final = (0.62, 0.66, 0.70)
