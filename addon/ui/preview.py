@@ -85,12 +85,12 @@ class DRY_ASSEMBLY_OT_preview(StepOperator, Operator):
     def steps(self, context: Context, table: Table) -> Steps[Sequence[Drawing]]:
         """Draws them."""
         state, group = self.table(context), context.scene.dry_assembly
-        self._of = _of(group, state, self.choices.split(","))
+        self._of, self._width = _of(group, state, self.choices.split(",")), _pixels(context)
         return _MAKERS[group.output](context, state, table)
 
     def keep(self, state: TableState, result: Sequence[Drawing]) -> None:
         """Shows the first."""
-        preview.keep(self._of, result)
+        preview.keep(self._of, result, self._width)
         seeing.redraw()
 
 
@@ -102,9 +102,9 @@ class DRY_ASSEMBLY_OT_turn_page(OwnOperator, Operator):
 
     by: IntProperty(description="How many pages farther on", default=1, options=OWN)
 
-    def execute(self, _context: Context) -> set[Any]:
+    def execute(self, context: Context) -> set[Any]:
         """Turns it."""
-        preview.turn(self.by)
+        preview.turn(self.by, _pixels(context))
         seeing.redraw()
         return DONE
 
@@ -132,12 +132,26 @@ def draw(layout: UILayout, context: Context, state: TableState, choices: Sequenc
 
 _UNIT: Final = 20.0
 """Side of an icon at a resolution scale of 1, pixels."""
+_LEAST: Final = 200.0
+"""Width of a page at least, pixels."""
+_EDGE: Final = 8.0
+"""What Blender leaves free around an icon, pixels."""
 
 
 def _width(context: Context) -> float:
     """Of the sidebar inside of its margins, in icons."""
-    scale = context.preferences.system.ui_scale
-    return max(context.region.width / scale - MARGIN, _UNIT) / _UNIT
+    width = 0.0 if context.region is None else context.region.width / _scale(context)
+    return max(width - MARGIN, _LEAST) / _UNIT
+
+
+def _pixels(context: Context) -> int:
+    """Of a page as wide as the sidebar lets it be."""
+    return round((_width(context) * _UNIT - _EDGE) * _scale(context))
+
+
+def _scale(context: Context) -> float:
+    """The resolution scale; 1 without a window, where Blender has none."""
+    return context.preferences.system.ui_scale or 1.0
 
 
 CLASSES: Final = (DRY_ASSEMBLY_OT_preview, DRY_ASSEMBLY_OT_turn_page)

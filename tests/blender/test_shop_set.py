@@ -126,6 +126,8 @@ def test_pages_are_seen_before_any_is_saved_and_turned_and_forgotten_when_the_ta
 
     assert bpy.ops.dry_assembly.save_shop_set() == {"FINISHED"}
     (own,) = folder.iterdir()
+    preview.turn(0, 720)
+    first_page = shown_dots()
     page = pypdfium2.PdfDocument((own / SET).read_bytes())[0]
     scale = first_page.shape[1] / page.get_width()
     other = page.render(scale=scale, grayscale=True).to_numpy().reshape(-1, first_page.shape[1])

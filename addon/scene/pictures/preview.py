@@ -16,9 +16,6 @@ from ...paper.sheet import Drawing
 from ...paper.sheet.raster import dots
 from ...sizes.units import MM_PER_INCH
 
-WIDTH: Final = 720
-"""Of a page, dots: sidebars are seldom wider."""
-
 _NAME: Final = "page"
 
 
@@ -36,23 +33,24 @@ _icons: Any = None
 """Blender's collection with the icon of one page; None where no page was shown yet."""
 
 
-def keep(of: Hashable, pages: Sequence[Drawing]) -> None:
+def keep(of: Hashable, pages: Sequence[Drawing], width: int) -> None:
     """Keeps pages, and shows the first.
 
     Parameters
     ----------
     of : what they are of: the table, what is to be saved, and all that was chosen for it
+    width : of a page in the panel, pixels
     """
     global _kept
     _kept = _Kept(of, tuple(pages))
-    _show()
+    _show(width)
 
 
-def turn(by: int) -> None:
-    """Shows a page so many farther on; after the last comes the first."""
+def turn(by: int, width: int) -> None:
+    """Shows a page so many farther on, `width` pixels wide; after the last comes the first."""
     if _kept is not None:
         _kept.at = (_kept.at + by) % len(_kept.pages)
-        _show()
+        _show(width)
 
 
 def drop() -> None:
@@ -68,15 +66,15 @@ def shown(of: Hashable) -> tuple[int, int, int] | None:
     return _icons[_NAME].icon_id, _kept.at + 1, len(_kept.pages)
 
 
-def _show() -> None:
-    """Makes dots of the page."""
+def _show(width: int) -> None:
+    """Makes dots of the page, one for each pixel: Blender would leave out lines of an icon that it makes smaller."""
     global _icons
     assert _kept is not None
     if _icons is None:
         _icons = bpy.utils.previews.new()
         _icons.new(_NAME)
     page = _kept.pages[_kept.at]
-    image = dots(page, WIDTH * float(MM_PER_INCH) / page.width)
+    image = dots(page, width * float(MM_PER_INCH) / page.width)
     rows, columns, _ = image.shape
     values = np.ones((rows, columns, 4), dtype=np.float32)
     values[:, :, :3] = image[::-1] / 255.0
