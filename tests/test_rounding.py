@@ -380,7 +380,8 @@ def test_the_first_page_says_what_makes_a_rounded_table_guide_its_leaves_and_tha
     job = run_through(job_steps(mended, build(mended), "2030-01-02", 0.5))
     assert job.report.findings == ()
     guides = job.report.answers.table.by_hand.guides
-    assert guides is not None and guides.value >= 0.99
+    assert guides is not None
+    assert guides.value >= 0.99
 
 
 def test_a_table_that_is_blocked_as_drawn_never_passes() -> None:
