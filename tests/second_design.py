@@ -10,6 +10,7 @@ import numpy as np
 
 from addon.check import causes
 from addon.check.slide import study as on_the_way
+from addon.designs.acceptance import Accepted
 from addon.designs.findings import Change, Finding, Option, Remedy, Sized
 from addon.sizes import declare
 from addon.sizes.units import Units, format_amount
@@ -54,6 +55,7 @@ class Box:
     limits: Limits = field(default_factory=lambda: Limits(min_clearance=0.15, finger_hole=0.0, end_gap=3.0))
     tolerances: Tolerances = field(default_factory=Tolerances)
     as_cut: tuple[AsCut, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
 
 
 def build(box: Box) -> Assembly:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Final, Literal, get_args
 
 from .causes import Cause, Gaps, Point
 
@@ -26,7 +26,13 @@ Rule = Literal[
     "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
     "thin-wood", "sheet-unmeasured", "leaf-bowed", "rib-bowed", "round-end", "cuts-meet",
+    "accepted-gone",
 ]  # fmt: skip
+
+RULES: Final[frozenset[str]] = frozenset(get_args(Rule))
+
+OF_WHAT_IS_LEFT: Final[frozenset[Rule]] = frozenset({"leaf-tight", "thin-wood"})
+"""Rules whose amount is what is left, of room or of wood: the less, the worse."""
 
 Span = tuple[Point, Point]
 """The two points between which an amount is measured, in table coordinates, mm."""

@@ -16,8 +16,9 @@ from ..check.slide import study as on_the_way
 from ..check.slide.proof import LeafProof, prove_leaves
 from ..check.tolerance.shop import COUNT, Shop, facts_about, in_doubt
 from ..wood.assembly import Assembly
+from .accepting import parted_as_drawn, parted_of
 from .design import Design, Parameters
-from .findings import Finding, Report, SlideReport
+from .findings import OF_ANSWER, OF_STUDY, Finding, Report, SlideReport
 from .trying import Trials, tried_steps
 
 P = TypeVar("P", bound="Parameters")
@@ -49,13 +50,15 @@ def check_prepared(
     proofs = prove_leaves(prepared) if proofs is None else proofs
     result = engine.check_prepared(prepared)
     findings = design.advise(parameters, prepared.assembly, result.facts)
+    parted = parted_as_drawn(parameters, prepared, findings)
     return Report(
         parameters.name,
         parameters.units,
         prepared.assembly.limits,
         answers(result, proofs),
         result.leaves,
-        tuple(findings),
+        parted.open,
+        parted.accepted,
     )
 
 
@@ -82,10 +85,10 @@ def answer_steps(
     report = check_prepared(design, parameters, prepared, proofs) if report is None else report
     yield 0.1
     found = yield from share_of(
-        (shop or Shop()).steps(prepared, report.findings), 0.1, 0.5 if shop is None else 1.0
+        (shop or Shop()).steps(prepared, report.found), 0.1, 0.5 if shop is None else 1.0
     )
     if shop is None and in_doubt(found, report.limits.share):
-        found = yield from share_of(Shop(COUNT).steps(prepared, report.findings), 0.5, 1.0)
+        found = yield from share_of(Shop(COUNT).steps(prepared, report.found), 0.5, 1.0)
     told = report.answers.with_shop(found)
     cover = cover_of(prepared.assembly)
     facts = [
@@ -93,7 +96,14 @@ def answer_steps(
         *on_the_way.note_of_steering(proofs),
     ]
     more = design.advise(parameters, prepared.assembly, facts)
-    return replace(report, answers=told, findings=gravest_first((*report.findings, *more)))
+    blocked = told.table.as_drawn.verdict == "blocked"  # of such a table nobody asks how often it works
+    parted = parted_of(parameters, prepared, more, () if blocked else OF_ANSWER)
+    return replace(
+        report,
+        answers=told,
+        findings=gravest_first((*report.findings, *parted.open)),
+        accepted=gravest_first((*report.accepted, *parted.accepted)),
+    )
 
 
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -142,7 +152,9 @@ def study_steps(
     stopped = {place.leaf for finding in in_the_way for place in finding.places}
     # What holds a leaf that something stops as drawn is told with that.
     facts = [one for one in found.facts if one.rule != "leaf-held" or one.leaf not in stopped]
-    findings = tuple(design.advise(parameters, prepared.assembly, facts))
+    findings, accepted = parted_of(
+        parameters, prepared, design.advise(parameters, prepared.assembly, facts), OF_STUDY
+    )
     if remedies:
         trials = Trials(design, parameters, prepared)
         if report is None:
@@ -158,6 +170,7 @@ def study_steps(
         found.matrix,
         in_the_way,
         findings,
+        accepted,
     )
 
 
@@ -168,5 +181,4 @@ def stopping(report: Report) -> tuple[Finding, ...]:
         for leaf, told in report.answers.leaves.items()
         if told.as_drawn.verdict == "blocked" or told.by_hand.verdict == "does-not-pass"
     }
-    errors = [one for one in report.findings if one.severity == "error"]
-    return tuple(one for one in errors if any(facts_about(leaf, [one]) for leaf in stopped))
+    return tuple(one for one in report.errors if any(facts_about(leaf, [one]) for leaf in stopped))

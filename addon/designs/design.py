@@ -10,6 +10,7 @@ from ..check.progress import Steps
 from ..check.slide.proof import LeafProof
 from ..sizes.units import Units
 from ..wood.assembly import Assembly
+from .acceptance import Accepted
 from .findings import Change, Finding, Option
 
 
@@ -24,6 +25,11 @@ class Parameters(Protocol):
     @property
     def units(self) -> Units:
         """Unit of the sentences."""
+        ...
+
+    @property
+    def accepted(self) -> tuple[Accepted, ...]:
+        """Findings that the maker accepts."""
         ...
 
 

@@ -61,16 +61,34 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "leaf-held": "does not pass",
     "few-work": "rarely works",
     "few-guide": "rarely guides",
+    "accepted-gone": "found no more",
 }
 """Rule → what it is about, where there is room for a word or two alone."""
+
+OF_ANSWER: Final[frozenset[Rule]] = frozenset({"few-work", "few-guide", "leaf-steer"})
+"""Rules of the lines in the shop and by hand, which the check as drawn does not know."""
+
+OF_STUDY: Final[frozenset[Rule]] = frozenset(
+    {
+        "leaf-held",
+        "leaf-sag",
+        "leaf-step",
+        "leaf-jam",
+        "leaf-droop",
+        "leaf-elsewhere",
+        "cover-tight",
+        "cover-lift",
+    }
+)
+"""Rules of the study of leaves on their way."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """A new value for one key of a design's file (lengths in mm); None removes the key."""
+    """A new value for one key of a design's file (lengths in mm); None removes the key, or a whole entry."""
 
     key: str
-    value: float | str | bool | None
+    value: float | str | bool | tuple[float, ...] | None
 
 
 @dataclass(frozen=True)
@@ -149,6 +167,10 @@ class Finding(Fact):
     """What can be done about it, the best first: tried, or in words alone."""
     candidates: tuple[Candidate, ...] = field(default=(), compare=False, repr=False)
     """What is worth trying, the best first."""
+    reason: str = ""
+    """Why its maker accepts it; "" for a finding that is open."""
+    accepted_at: float | None = None
+    """By how much it was when it was accepted, mm; None where the file does not say."""
 
     @property
     def remedy(self) -> Remedy | None:
@@ -186,6 +208,8 @@ class Report:
     ----------
     answers : the three lines, for the table and each leaf: as drawn, in the shop, by hand
     limits : what the hand and the random tables are asked for
+    findings : those that are open
+    accepted : those that the maker accepts; the three lines count them as they do the open ones
     """
 
     name: str
@@ -194,15 +218,26 @@ class Report:
     answers: Answers
     leaves: tuple[LeafResult, ...]
     findings: tuple[Finding, ...] = ()
+    accepted: tuple[Finding, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
         """As drawn."""
         return self.answers.table.as_drawn.verdict
 
+    @property
+    def found(self) -> tuple[Finding, ...]:
+        """All that is found: what is open, then what is accepted."""
+        return *self.findings, *self.accepted
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """What blocks the table, accepted or not."""
+        return tuple(one for one in self.found if one.severity == "error")
+
     def gravest(self) -> Severity | None:
-        """Severity of the gravest finding; None without findings."""
-        found = [SEVERITIES.index(finding.severity) for finding in self.findings]
+        """Severity of the gravest finding that is open, or an error that is accepted; None without any."""
+        found = [SEVERITIES.index(finding.severity) for finding in (*self.findings, *self.errors)]
         return SEVERITIES[max(found)] if found else None
 
 
@@ -216,7 +251,8 @@ class SlideReport:
     cover : the leaves side by side; None without covering leaves
     matrix : any leaf in any place, any way round
     in_the_way : what the check finds that stops leaves as drawn
-    findings : advice; it never changes the check's verdict
+    findings : advice that is open; it never changes the check's verdict
+    accepted : advice that the maker does without
     """
 
     name: str
@@ -228,6 +264,7 @@ class SlideReport:
     matrix: Matrix
     in_the_way: tuple[Finding, ...]
     findings: tuple[Finding, ...]
+    accepted: tuple[Finding, ...] = ()
 
 
 # -- one finding for one cause

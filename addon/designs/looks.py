@@ -18,7 +18,7 @@ from typing import Final, NamedTuple
 from ..check import check as engine
 from ..check.answer import Answer, Answers, ByHand, answers, facts_of_shop
 from ..check.cover import cover_of
-from ..check.facts import SEVERITIES, CheckResult, Fact, Place, Rule
+from ..check.facts import OF_WHAT_IS_LEFT, SEVERITIES, CheckResult, Fact, Place, Rule
 from ..check.prepared import Prepared
 from ..check.progress import Steps, run_through, share_of
 from ..check.row.openings import VERDICTS
@@ -43,7 +43,7 @@ class Degree(NamedTuple):
 
     rank: int
     amount: float
-    """mm; of a clearance that is too small, the clearance below zero."""
+    """mm; of a clearance that is too small, or of thin wood, what is left, below zero."""
     rule: Rule
     """By which it was found; amounts of one rule alone compare."""
 
@@ -90,7 +90,7 @@ def faults_of(facts: Iterable[Fact]) -> Faults:
     for fact in facts:
         for place in fact.places:
             rule = place.rule or fact.rule
-            amount = -place.amount if rule == "leaf-tight" else place.amount
+            amount = -place.amount if rule in OF_WHAT_IS_LEFT else place.amount
             degree = Degree(SEVERITIES.index(fact.severity), amount, rule)
             fault = fault_of(rule, place)
             found[fault] = max(found.get(fault, degree), degree)

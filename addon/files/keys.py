@@ -206,7 +206,7 @@ def allowed(parameter: Parameter, units: Units) -> str:
     if parameter.kind == "flag":
         return "true or false"
     if parameter.kind == "text":
-        return f"a text of 1 to {LONGEST_TEXT} characters in quotes"
+        return f"a text of 1 to {parameter.high or LONGEST_TEXT:,} characters in quotes"
     if parameter.kind == "number":
         return quantity_range(parameter.low or 0.0, parameter.high or 0.0, parameter.unit, units)
     return f"a whole number from {parameter.low:g} to {parameter.high:g}"
@@ -290,7 +290,7 @@ def _choice(parameter: Parameter, key: str, raw: object, units: Units) -> str:
 def _text(parameter: Parameter, key: str, raw: object, units: Units) -> str:
     if not isinstance(raw, str):
         raise Problem(key, spelled(raw), "is not a text", f"use {allowed(parameter, units)}")
-    if not raw.strip() or len(raw) > LONGEST_TEXT:
+    if not raw.strip() or len(raw) > (parameter.high or LONGEST_TEXT):
         wrong = "is too long" if raw.strip() else "is empty"
         raise Problem(key, spelled(raw), wrong, f"use {allowed(parameter, units)}")
     if any(unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") for letter in raw):

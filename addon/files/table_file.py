@@ -6,6 +6,7 @@ Every file that the user named is read here, whole: a regular one, and none larg
 from __future__ import annotations
 
 import codecs
+import difflib
 import os
 import re
 import stat
@@ -16,7 +17,7 @@ from typing import Any, Final
 
 from ..designs.table.leaf_parameters import Leaves
 from ..designs.table.parameters import LISTS, SECTIONS, Table
-from ..sizes.bounds import DEEPEST_KEY, MOST_AS_CUT, MOST_BYTES, MOST_STOCKS
+from ..sizes.bounds import DEEPEST_KEY, MOST_ACCEPTED, MOST_AS_CUT, MOST_BYTES, MOST_STOCKS
 from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units
@@ -40,7 +41,12 @@ _DEEP = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{DEEPEST_KEY}}}")
 """A key of too many names."""
 
 _LEAVES = next(one for one in parameters(Leaves) if one.name == "count")
-_MOST_ENTRIES = {"stock": MOST_STOCKS, "as_cut": MOST_AS_CUT, "stow": int(_LEAVES.high or 0)}
+_MOST_ENTRIES = {
+    "stock": MOST_STOCKS,
+    "as_cut": MOST_AS_CUT,
+    "accepted": MOST_ACCEPTED,
+    "stow": int(_LEAVES.high or 0),
+}
 
 
 def read_table(path: Path | str) -> Table:
@@ -171,6 +177,7 @@ def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
     table = Table(**values)
     _check_stock(table, raw)
     _check_as_cut(table)
+    _check_accepted(table)
     return table
 
 
@@ -251,6 +258,23 @@ def _check_as_cut(table: Table) -> None:
             raise Problem(key, None, "has neither value nor deviation", "give one of the two")
         if len(given) > 1:
             raise Problem(key, None, f"has both {given[0]} and {given[1]}", "give one of the two")
+
+
+def _check_accepted(table: Table) -> None:
+    """Each entry names a rule that there is, and parts."""
+    if table.accepted:
+        from ..check.facts import RULES  # takes longer to load than a table to read
+    for index, item in enumerate(table.accepted):
+        if item.rule not in RULES:
+            nearest = difflib.get_close_matches(item.rule, sorted(RULES), 3, 0.3) or ["thin-wood"]
+            use = "use " + " or ".join(f'"{one}"' for one in nearest)
+            raise Problem(
+                f"accepted[{index}].rule", spelled(item.rule), "is nothing that the check finds", use
+            )
+        if not item.places:
+            raise Problem(
+                f"accepted[{index}].parts", spelled(item.parts), "names no part", "write their labels"
+            )
 
 
 # -- a file that the user named

@@ -46,9 +46,8 @@ def new_table_text(table: Table, intro: str = "") -> str:
         lines += ["", f"[{section}]", *_sentences(kind)]
         lines += _items(section, getattr(table, section), units)
     for section in LISTS:
-        if section != "as_cut":
-            lines += _entries(section, table, units)
-    lines += _as_cut(table, units)
+        appended = section in _SAMPLES
+        lines += _appended(section, table, units) if appended else _entries(section, table, units)
     return "\n".join(lines) + "\n"
 
 
@@ -163,16 +162,31 @@ def _about(section: str) -> str:
     return " ".join((LISTS[section].__doc__ or "").split())
 
 
-def _as_cut(table: Table, units: Units) -> list[str]:
-    """What `as_cut` entries are, as comments; then those that there are. More can be appended to the file."""
-    about = _about("as_cut") + " Entries go to the end of the file and look like this one:"
-    lines = ["", *_comment(about), "#", "#   [[as_cut]]"]
-    deviation = '"1/8"' if units == "in" else "4"
-    sample = {"part": '"R1"', "dimension": '"length"', "deviation": deviation, "end": '"start"'}
-    for name, parameter in by_section()["as_cut"].items():
+_SAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
+    "as_cut": {
+        "part": ('"R1"', '"R1"'),
+        "dimension": ('"length"', '"length"'),
+        "deviation": ("4", '"1/8"'),
+        "end": ('"start"', '"start"'),
+    },
+    "accepted": {
+        "rule": ('"thin-wood"', '"thin-wood"'),
+        "parts": ('"R3"', '"R3"'),
+        "reason": ('"glued to the ledger"', '"glued to the ledger"'),
+    },
+}
+"""Lists of which no table needs an entry: values of a sample, for tables in mm and in inches."""
+
+
+def _appended(section: str, table: Table, units: Units) -> list[str]:
+    """What entries of such a list are, as comments; then those that there are. More can be appended to the file."""
+    about = _about(section) + " Entries go to the end of the file and look like this one:"
+    lines = ["", *_comment(about), "#", f"#   [[{section}]]"]
+    sample = {name: values[units == "in"] for name, values in _SAMPLES[section].items()}
+    for name, parameter in by_section()[section].items():
         line = f"#   {name} = {sample.get(name, '...')}"
         first, *rest = _explained(line, _meaning(parameter, units))
         lines += [first, *("#" + more[1:] for more in rest)]
-    for entry in table.as_cut:
-        lines += ["", "[[as_cut]]", *_items("as_cut", entry, units, explained=False, all_given=False)]
+    for entry in getattr(table, section):
+        lines += ["", f"[[{section}]]", *_items(section, entry, units, explained=False, all_given=False)]
     return lines

@@ -113,6 +113,7 @@ def report_document(report: Report) -> dict[str, Any]:
             **answer_document(report.answers.table),
             "leaves": [_leaf(leaf, report.answers.leaves[leaf.leaf]) for leaf in report.leaves],
             "findings": [finding_document(finding) for finding in report.findings],
+            "accepted": [accepted_document(finding) for finding in report.accepted],
         }
     )
 
@@ -187,6 +188,11 @@ def finding_document(finding: Finding) -> dict[str, Any]:
     }
 
 
+def accepted_document(finding: Finding) -> dict[str, Any]:
+    """One finding that is accepted, for `--json`: with the reason, and by how much it was then."""
+    return {**finding_document(finding), "reason": finding.reason, "accepted_mm": finding.accepted_at}
+
+
 def _place_document(place: Place) -> dict[str, Any]:
     return {
         "parts": list(place.parts),
@@ -221,6 +227,7 @@ def report_text(report: Report, details: bool = False) -> str:
     lines += ["", f"Findings: {len(report.findings) or 'none'}"]
     for finding in report.findings:
         lines += _finding_lines(finding, report.units)
+    lines += accepted_lines(report.accepted, report.units)
     if details:
         for leaf in report.leaves:
             lines += ["", f"{leaf.leaf} through {leaf.slot}"]
@@ -231,6 +238,18 @@ def report_text(report: Report, details: bool = False) -> str:
 
 def _three_lines(answer: Answer, units: Units) -> list[str]:
     return [f"  {name[0].upper()}{name[1:]:<11} {words}" for name, words in answer_lines(answer, units)]
+
+
+def accepted_lines(accepted: Sequence[Finding], units: Units) -> list[str]:
+    """What is accepted, each with its reason; no line where nothing is."""
+    lines = ["", f"Accepted: {len(accepted)}"] if accepted else []
+    for finding in accepted:
+        at = "" if finding.accepted_at is None else f" at {format_amount(finding.accepted_at, units)}"
+        lines += _finding_lines(finding, units)
+        lines.append(f"     Accepted{at}: {finding.reason}")
+        if finding.severity == "error":
+            lines.append("     It blocks the table all the same: accepting a finding changes no fact.")
+    return lines
 
 
 def _finding_lines(finding: Finding, units: Units) -> list[str]:

@@ -29,7 +29,7 @@ from ..designs.words.study import cover_sentences, droop_sentence, jamming_sente
 from ..files.saving import plain
 from ..sizes.units import Units, format_amount, format_number, format_size
 from ..sizes.words import listed
-from .check import finding_document
+from .check import accepted_document, accepted_lines, finding_document
 
 ANY: Final = "any way round"
 MARKS: Final = {"clear": "", "tight": "~", "blocked": "x"}
@@ -229,6 +229,7 @@ def study_document(study: SlideReport) -> dict[str, Any]:
             "cover": None if study.cover is None else _cover_document(study.cover),
             "positions": matrix_document(study.matrix, study.name, study.units),
             "findings": [finding_document(one) for one in (*study.in_the_way, *study.findings)],
+            "accepted": [accepted_document(one) for one in study.accepted],
         }
     )
 
@@ -311,6 +312,7 @@ def study_text(study: SlideReport, details: bool = False) -> str:
         ways = [one for one in finding.remedies if one.set or not steered]
         lines += [] if steered else [finding.message]
         lines += [f"Or: {remedy.text}." for remedy in ways[:_OFFERED]]
+    lines += accepted_lines(study.accepted, units)
     if details:
         lines += ["", *_details(study)]
     return "\n".join([*lines, CAUTION])

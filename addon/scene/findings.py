@@ -10,7 +10,8 @@ from typing import Final, Literal
 from bpy.types import Object, Scene
 
 from ..check.facts import SEVERITIES, LeafResult, Place
-from ..designs.findings import RULE_WORDS, Finding, Report, Sized
+from ..designs.accepting import accepting, opening
+from ..designs.findings import OF_ANSWER, RULE_WORDS, Finding, Report, Sized
 from ..designs.words.answer import after_words
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import Units, format_amount
@@ -30,14 +31,11 @@ ELSEWHERE: Final = 0.02
 Source = Literal["check", "answer", "slide"]
 """Who says a finding: the check, a line of the answer (in the shop, by hand), the study of leaves on their way."""
 
-_OF_ANSWER: Final = ("few-work", "few-guide", "leaf-steer")
-"""Rules of the lines in the shop and by hand."""
-
 
 def store_drawn(state: TableState, report: Report) -> None:
     """Keeps what a check found, and the result of each leaf; what else the answer says stays until it is known anew."""
     state.verdict = report.verdict
-    _replace(state, "check", report.findings, report.units, tried=False)
+    _replace(state, "check", report.found, report.units, tried=False)
     results = {result.leaf: result for result in report.leaves}
     for leaf in state.leaves:
         result = results.get(leaf.name)
@@ -47,9 +45,9 @@ def store_drawn(state: TableState, report: Report) -> None:
 
 def store_answer(state: TableState, report: Report, tried: bool) -> None:
     """Keeps what the random tables and the hand say; where remedies were `tried`, those of all findings."""
-    own = [one for one in report.findings if one.rule in _OF_ANSWER]
+    own = [one for one in report.found if one.rule in OF_ANSWER]
     if tried:
-        drawn = [one for one in report.findings if one.rule not in _OF_ANSWER]
+        drawn = [one for one in report.found if one.rule not in OF_ANSWER]
         _replace(state, "check", drawn, report.units, tried)
     _replace(state, "answer", own, report.units, tried)
 
@@ -60,7 +58,7 @@ def store_notes(state: TableState, notes: Sequence[Finding], units: Units, tried
     for item in state.findings if tried else ():
         if item.rule == "leaf-steer" and steering and not item.remedies:
             _store_remedies(item, steering[0], tried)
-    _replace(state, "slide", [one for one in notes if one.rule not in _OF_ANSWER], units, tried)
+    _replace(state, "slide", [one for one in notes if one.rule not in OF_ANSWER], units, tried)
 
 
 def _replace(
@@ -87,8 +85,11 @@ def _source(item: FindingState) -> Source:
 
 
 def _sort(state: TableState) -> None:
-    """Gravest first; of one severity the check's, then the answer's, then the study's."""
-    order = [(-SEVERITIES.index(item.severity), item.of_slide, item.of_answer) for item in state.findings]
+    """Gravest first; of one severity the check's, then the answer's, then the study's; what is accepted last."""
+    order = [
+        (bool(item.reason), -SEVERITIES.index(item.severity), item.of_slide, item.of_answer)
+        for item in state.findings
+    ]
     for place in range(len(order)):
         least = min(range(place, len(order)), key=order.__getitem__)
         if least != place:
@@ -116,7 +117,7 @@ def leaf_text(result: LeafResult, units: Units) -> str:
 def _store_finding(item: FindingState, finding: Finding, units: Units, tried: bool) -> None:
     item.rule = finding.rule
     item.severity = finding.severity
-    item.message = finding.message
+    item.message, item.reason, item.size = finding.message, finding.reason, finding.amount
     places = finding.places
     _store_place(item, places[0], units)
     for place in places if len(places) > 1 else ():
@@ -175,10 +176,27 @@ def what_of(finding: FindingState) -> str:
     return RULE_WORDS.get(finding.rule, finding.rule)
 
 
+def accepting_changes(state: TableState, reason: str) -> dict[str, object]:
+    """Changes by key that accept the finding selected, with a reason."""
+    item, entries = state.findings[state.finding_index], access.table_in(state).accepted
+    return accepting(entries, item.rule, item.severity, _places_of(item), item.size, reason)
+
+
+def opening_changes(state: TableState) -> dict[str, object]:
+    """Changes by key that make the finding selected open again."""
+    item = state.findings[state.finding_index]
+    return opening(access.table_in(state).accepted, item.rule, _places_of(item))
+
+
+def _places_of(item: FindingState) -> list[tuple[str, ...]]:
+    """Labels of the parts concerned, place by place."""
+    return [tuple(labels_of(place)) for place in item.places or [item]]
+
+
 def is_shown(group: SceneState, finding: FindingState) -> bool:
-    """Whether findings of this severity are listed."""
+    """Whether findings of this severity are listed, or those that are accepted."""
     shown = {"error": group.show_errors, "warning": group.show_warnings, "note": group.show_notes}
-    return shown[finding.severity]
+    return group.show_accepted if finding.reason else shown[finding.severity]
 
 
 def select(scene: Scene, chosen: list[Object]) -> None:

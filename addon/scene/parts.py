@@ -137,6 +137,13 @@ def as_cut_chosen(parameters: PropertyGroup) -> None:
         select(state, [own.as_cut[own.as_cut_index].part])
 
 
+def accepted_chosen(parameters: PropertyGroup) -> None:
+    """Called by Blender when the user selects an entry of what is accepted: the parts concerned."""
+    state, own = _list_of(parameters)
+    if state is not None and 0 <= own.accepted_index < len(own.accepted):
+        select(state, own.accepted[own.accepted_index].parts.replace(";", ",").replace(" ", "").split(","))
+
+
 def stock_chosen(parameters: PropertyGroup) -> None:
     """Called by Blender when the user selects a sheet: all that is cut from it."""
     state, own = _list_of(parameters)

@@ -94,8 +94,10 @@ def save(state: TableState, name: str) -> Path:
     if is_taken(name):
         raise ExportError(f"There is a preset '{name}' already: use another name, or remove your own first.")
     tables.settle(state)
-    cut = len(built.table_of(state.text).as_cut)
-    changes = {"name": name, **{f"as_cut[{number}]": None for number in range(cut)}}
+    own = built.table_of(state.text)
+    lists = {"as_cut": own.as_cut, "accepted": own.accepted}
+    gone = {f"{name}[{number}]": None for name, entries in lists.items() for number in range(len(entries))}
+    changes = {"name": name, **gone}
     path = _path(name)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -166,14 +166,15 @@ def store(state: TableState, study: SlideReport, remedies: bool) -> None:
     store_lines(state, study)
     store_cover(state.cover, study.cover, units)
     store_positions(state, study.matrix, units)
-    findings.store_notes(state, study.findings, units, remedies)
+    findings.store_notes(state, (*study.findings, *study.accepted), units, remedies)
     seeing.put_back_if_gone(state)
     state.remedies_found = remedies
     state.proof_out_of_date = False
 
 
 def _said(study: SlideReport, rule: str, leaf: str) -> str:
-    return next((one.message for one in study.findings if (one.rule, one.leaf) == (rule, leaf)), "")
+    said = (*study.findings, *study.accepted)
+    return next((one.message for one in said if (one.rule, one.leaf) == (rule, leaf)), "")
 
 
 def _in_the_way(study: SlideReport, leaf: str) -> str:

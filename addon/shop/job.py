@@ -9,6 +9,7 @@ from typing import Final
 
 from ..check.prepared import prepare
 from ..check.progress import Steps, share_of
+from ..designs.accepting import accepted_words
 from ..designs.findings import Finding, Report
 from ..designs.table.design import TABLE, answer_steps
 from ..designs.table.parameters import Table
@@ -96,7 +97,7 @@ class Job:
     @cached_property
     def fingerprint(self) -> str:
         """Eight letters that tell papers of other parameters or another rule from these."""
-        document = plain(asdict(replace(self.table, shop=Workshop()))), self.rule.division
+        document = plain(asdict(replace(self.table, shop=Workshop(), accepted=()))), self.rule.division
         digest = hashlib.sha256(document_text(document).encode()).digest()
         letters = "".join(_LETTERS[byte % len(_LETTERS)] for byte in digest[:8])
         return f"{letters[:4]}-{letters[4:]}"
@@ -109,8 +110,8 @@ class Job:
     @property
     def passes(self) -> bool:
         """Whether the table as rounded goes together as well as drawn, and as many work as are asked for."""
-        grave = any(one.severity == "error" or one.rule == FEW_WORK for one in self.report.findings)
-        return not self.amiss and not grave
+        rare = any(one.rule == FEW_WORK for one in self.report.findings)
+        return not self.amiss and not rare and not self.report.errors
 
     @property
     def rounding_words(self) -> str:
@@ -122,11 +123,17 @@ class Job:
             return f"{rounded}: these sizes need a finer rule: {listed(finer)}."
         if self.amiss:
             return f"{rounded}, and some sizes have to be set more finely than a rule shows: {self.amiss[0].message}"
-        told = [_with_remedy(one) for one in self.report.findings if one.severity != "note"]
+        own = (*self.report.errors, *(one for one in self.report.findings if one.severity == "warning"))
+        told = [_with_remedy(one) for one in own]
         if verdict == "blocked":
             return " ".join((f"{rounded}, as it is drawn: mend this first.", *told[:1]))
         drawn = "" if verdict == "clear" else ", as it is drawn"
         return " ".join((f"{rounded}{drawn}; {self.told.table[1].words}.", *told[:1]))
+
+    @property
+    def accepted_words(self) -> tuple[str, ...]:
+        """What is accepted with which reason, a sentence each, for the first page."""
+        return tuple(accepted_words(one, self.units) for one in self.report.accepted)
 
     def figures_of(self, part: Part) -> tuple[Figure, ...]:
         """All dimensions of a part as printed, in order."""

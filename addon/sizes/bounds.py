@@ -14,6 +14,13 @@ MOST_STOCKS: Final = 200
 MOST_AS_CUT: Final = 5000
 """Entries of their lists in a table file: more sheets than a dealer has, eight dimensions of each of 600 parts."""
 
+MOST_ACCEPTED: Final = 500
+"""Findings that somebody accepts."""
+
+LONGEST_REASON: Final = 300
+LONGEST_PARTS: Final = 4000
+"""Characters of the reason why a finding is accepted, and of the labels of all parts that it concerns."""
+
 MOST_LINES: Final = 1000
 """Lengths in a list of a table file."""
 

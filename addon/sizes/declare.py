@@ -96,9 +96,10 @@ def choice(default: Any, label: str, help: str, **choices: str) -> Any:
     return _declare("choice", default, label, help, choices=tuple(choices.items()))
 
 
-def text(default: Any, label: str, help: str, inch: str | None = None) -> Any:
-    """A short text; `inch` is the default of a table whose unit is the inch."""
-    return _declare("text", default, label, help, inch=inch)
+def text(default: Any, label: str, help: str, inch: str | None = None, longest: int | None = None) -> Any:
+    """A short text; `inch` is the default of a table whose unit is the inch, `longest` its most characters where they
+    are other than those of a name."""
+    return _declare("text", default, label, help, inch=inch, high=longest)
 
 
 def defaults_in(section: type, units: Units) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from ..scene.state.properties import DRY_ASSEMBLY_PG_finding as FindingState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_scene as SceneState
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import shown
-from . import panel, parts
+from . import accepted, panel, parts
 from .operator_kinds import CHANGES, DONE, NOTHING, ONE_STEP, StepOperator, TableOperator, attempt
 from .panel import CLOSED, TablePanel
 
@@ -111,8 +111,8 @@ class DRY_ASSEMBLY_OT_fix_finding(StepOperator, Operator):
     @classmethod
     def lacks(cls, state: TableState) -> str:
         """A finding that something helps, or may help."""
-        if not state.findings:
-            return "There are no findings"
+        if not state.findings or state.findings[0].reason:
+            return "There are no findings that are open"
         gravest = state.findings[0]
         helps = tables.tried_remedy(gravest) is not None or may_be_tried(state, gravest)
         return "" if helps else "Nothing that was tried helps: Check says what to do by hand"
@@ -205,6 +205,7 @@ class DRY_ASSEMBLY_PT_check(TablePanel, Panel):
         finding = _chosen(state)
         if finding is not None and findings.is_shown(group, finding):
             _finding(column, context, state, finding)
+        accepted.draw_list(layout, state)
         _lines(layout, state)
         body = panel.folded(layout, "Parts")
         if body is not None:
@@ -216,11 +217,14 @@ LINES: Final = 5
 
 
 def _filter(column: UILayout, group: SceneState, state: TableState) -> None:
-    """One switch for each severity, with how many there are of it."""
+    """One switch for each severity, with how many are open of it, and one for those that are accepted."""
     row = column.row(align=True)
     for severity, name in (("error", "show_errors"), ("warning", "show_warnings"), ("note", "show_notes")):
-        count = sum(finding.severity == severity for finding in state.findings)
+        count = sum(one.severity == severity and not one.reason for one in state.findings)
         panel.counted(row, group, name, count, panel.SEVERITY_ICONS[severity])
+    count = sum(bool(one.reason) for one in state.findings)
+    if count:
+        panel.counted(row, group, "show_accepted", count, "CHECKBOX_HLT")
 
 
 def _finding(column: UILayout, context: Context, state: TableState, finding: FindingState) -> None:
@@ -252,6 +256,7 @@ def _finding(column: UILayout, context: Context, state: TableState, finding: Fin
             panel.named(column, "dry_assembly.apply_remedy", name, "CHECKMARK", which=number)
     if may_be_tried(state, finding):
         panel.button(column, "dry_assembly.find_remedies", "Find Remedies", "VIEWZOOM")
+    accepted.draw(column, context, finding)
 
 
 _REPORTED: Final = {"sliding in": "sliding in", "jamming": "jamming", "sag": "droop"}

@@ -23,7 +23,8 @@ class DRY_ASSEMBLY_UL_findings(UIList):
         old = (item.of_slide and _data.proof_out_of_date) or (item.of_answer and not _data.shop_count)
         layout.active = not old
         split = layout.split(factor=0.46)
-        panel.label(split, what_of(item), panel.SEVERITY_ICONS[item.severity])
+        icon = "CHECKBOX_HLT" if item.reason else panel.SEVERITY_ICONS[item.severity]
+        panel.label(split, what_of(item), icon)
         split = split.split(factor=0.5)
         more = len(item.places) - 1
         first = labels_of(item)[0]
@@ -209,6 +210,18 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
         fields.cell(row, item, "missing" if item.missing else given)
 
 
+class DRY_ASSEMBLY_UL_accepted(UIList):
+    """Findings that are accepted."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Rule, parts, reason."""
+        row = layout.row()
+        for name in ("rule", "parts", "reason"):
+            panel.given(row, getattr(item, name))
+
+
 CLASSES: Final = (
     DRY_ASSEMBLY_UL_findings,
     DRY_ASSEMBLY_UL_places,
@@ -221,4 +234,5 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_stock,
     DRY_ASSEMBLY_UL_stow,
     DRY_ASSEMBLY_UL_as_cut,
+    DRY_ASSEMBLY_UL_accepted,
 )

@@ -22,7 +22,9 @@ from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringP
 from . import parts
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOperator, attempt
 
-LISTS: Final = (("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""))
+LISTS: Final = (
+    ("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
+)  # fmt: skip
 
 
 def _added(operator: Operator, context: Context, action: Callable[[], object]) -> set[Any]:

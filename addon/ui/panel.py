@@ -244,13 +244,14 @@ def title(layout: UILayout, state: TableState) -> None:
     field(units, state.parameters, "units", "")
 
 
-def entries(layout: UILayout, state: TableState, name: str) -> None:
-    """A list section: its entries, buttons to add and remove, and the selected entry in full."""
+def entries(layout: UILayout, state: TableState, name: str, *, added: bool = True) -> None:
+    """A list section: its entries, buttons to add (where they are `added` here) and remove, the selected entry in full."""
     group = state.parameters
     row = layout.row()
     row.template_list(f"DRY_ASSEMBLY_UL_{name}", "", group, name, group, f"{name}_index", rows=3)
     column = row.column(align=True)
-    sign(column, "dry_assembly.add_entry", "ADD", section=name)
+    if added:
+        sign(column, "dry_assembly.add_entry", "ADD", section=name)
     sign(column, "dry_assembly.remove_entry", "REMOVE", section=name)
     index = getattr(group, f"{name}_index")
     if selected(getattr(group, name), index) is not None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 import bpy
 
 from . import (
+    accepted,
     check_panel,
     dragging,
     lists,
@@ -35,8 +36,8 @@ PANELS: Final[tuple[Any, ...]] = (
 )
 
 _BUTTONS: Final = (
-    operators, table_panel, sizes_panel, check_panel, report, show_panel, outputs, preview, parts, menus, lists,
-    dragging,
+    operators, table_panel, sizes_panel, check_panel, accepted, report, show_panel, outputs, preview, parts, menus,
+    lists, dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

@@ -356,8 +356,8 @@ def _standing(layout: UILayout, context: Context, state: TableState) -> None:
 
 
 def _gravest(layout: UILayout, state: TableState) -> None:
-    """The gravest finding, unless it is a note, with a button to see it and one to make it go away."""
-    if not state.findings or state.findings[0].severity == "note":
+    """The gravest finding that is open, unless it is a note, with buttons to see it and to make it go away."""
+    if not state.findings or state.findings[0].severity == "note" or state.findings[0].reason:
         return
     box = layout.box()
     box.active = not state.out_of_date

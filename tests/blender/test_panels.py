@@ -180,8 +180,17 @@ def test_five_panels_of_which_the_first_two_are_open():
     assert closed == [False, False, True, True, True]
 
 
+EVERY_LIST = """
+[[accepted]]
+rule = "long-rib"
+parts = "R3, S2"
+reason = "planed on site"
+"""
+"""An entry of each list that most tables have none of."""
+
+
 def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene):
-    state = tables.create_table(scene, LONG_RIB)
+    state = tables.create_table(scene, LONG_RIB + EVERY_LIST)
     start = state.parameters.path_from_id()
     fields = {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
     for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():

@@ -14,13 +14,15 @@ from ..findings import Change
 from .parameters import LISTS, SECTIONS, Table
 from .refusals import refuse
 
+_ENTRY = re.compile(r"(?P<section>\w+)\[(?P<index>\d+)\]", re.ASCII)
 _KEY = re.compile(r"(?P<section>\w+)(?:\[(?P<index>\d+)\])?\.(?P<name>\w+)", re.ASCII)
 
 
 def changed(table: Table, changes: Sequence[Change]) -> Table:
     """The table with new values for some keys, lengths in mm; None gives a default back.
 
-    An entry after the last of a list is added to it: ``as_cut[2].part`` where there are two.
+    An entry after the last of a list is added to it: ``as_cut[2].part`` where there are two. A whole entry is taken
+    away by None: ``accepted[0]``.
 
     Raises
     ------
@@ -28,7 +30,10 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
         For a value out of its range, or where a new entry lacks what it must have.
     """
     new: dict[tuple[str, int], dict[str, Any]] = {}
+    gone = [found for change in changes if (found := _ENTRY.fullmatch(change.key))]
     for change in changes:
+        if _ENTRY.fullmatch(change.key):
+            continue
         section, index, name, declared = parameter_of(change.key)
         value = declared.default_in(table.units) if change.value is None else change.value
         _check(table, change.key, declared, value)
@@ -46,6 +51,10 @@ def changed(table: Table, changes: Sequence[Change]) -> Table:
         if index != len(entries) or missing:
             raise ParameterError(f"{section}[{index}]", None, f"{len(entries)} entries", "it is not whole")
         table = replace(table, **{section: (*entries, LISTS[section](**values))})
+    for found in sorted(gone, key=lambda one: -int(one["index"])):
+        entries = list(getattr(table, found["section"]))
+        del entries[int(found["index"])]
+        table = replace(table, **{found["section"]: tuple(entries)})
     return table
 
 

@@ -11,6 +11,7 @@ from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
 from ...wood.stock import BOARD, INCH_BOARD, INCH_PANEL, PANEL, Stock, standard_stock
 from ...wood.workshop import Workshop
+from ..acceptance import Accepted
 from .leaf_parameters import Leaves
 
 
@@ -324,6 +325,7 @@ class Table:
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
     as_cut: tuple[AsCut, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "units", shown_by(self.units, int(self.fraction.partition("/")[2])))
@@ -344,7 +346,7 @@ SECTIONS: dict[str, type] = {
 }
 """Sections that stand once in a table file, in the file's order."""
 
-LISTS: dict[str, type] = {"stock": Stock, "stow": Stow, "as_cut": AsCut}
+LISTS: dict[str, type] = {"stock": Stock, "stow": Stow, "as_cut": AsCut, "accepted": Accepted}
 """Sections that may stand many times."""
 
 _OF_LEAF = re.compile(r"stow\[(\d+)\](?:\.(\w+))?", re.ASCII)

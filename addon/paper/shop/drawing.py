@@ -74,6 +74,19 @@ def pages(job: Job) -> Iterator[ShopPage]:
     )  # fmt: skip
 
 
+_MOST_ACCEPTED: Final = 4
+"""Findings that are accepted, each with a line on this page; the page of dry fits has all."""
+
+
+def _accepted(job: Job) -> tuple[str, ...]:
+    """What is accepted, and how much more."""
+    words = job.accepted_words
+    more = len(words) - _MOST_ACCEPTED
+    if more <= 0:
+        return words
+    return *words[:_MOST_ACCEPTED], f"Accepted besides: {more} more, listed with the dry fits."
+
+
 # -- the page
 
 
@@ -84,7 +97,9 @@ class _Views:
         self.job, self.sizes, self.area = job, sizes, area
         left, bottom, right, top = area
         self.words = [
-            line for text in (job.rounding_words, CAUTION) for line in wrapped(text, LETTERS, right - left)
+            line
+            for text in (job.rounding_words, *_accepted(job), CAUTION)
+            for line in wrapped(text, LETTERS, right - left)
         ]
         self.foot = bottom + 13.5 + _LINE * len(self.words)
         size = sizes.high - sizes.low

@@ -9,6 +9,7 @@ from typing import Final
 
 from ...check.apart.assembly_order import AssemblyOrder, assembly_order
 from ...check.progress import run_through
+from ...designs.accepting import accepted_words
 from ...reports.steps import PROPOSED
 from ...shop.dry_fits import (
     KEPT_BACK,
@@ -90,9 +91,11 @@ class _List:
 
 def _dry_fit_pages(job: Job, order: AssemblyOrder) -> Iterator[ShopPage]:
     found = _List()
-    errors = [one.message for one in job.report.findings if one.severity == "error"]
+    errors = [one.message for one in job.report.errors]
     if errors:
         found.heading(f"Mend this first; as it is the table cannot be built and used: {errors[0]}")
+    for one in job.report.accepted:
+        found.heading(f"{accepted_words(one, job.units)} {one.message}")
     _trial_pieces(job, found)
     _body(job, order, found)
     lists = [(_DRY, found.rows), (_LEAF, _leaves(job).rows)]

@@ -143,6 +143,8 @@ def is_marked(group: SceneState, finding: FindingState, chosen: bool) -> bool:
     """Whether a finding is marked without being shown: one that the panel lists, notes where they are asked for."""
     view = group.view
     wanted = chosen or not view.only_chosen
+    if finding.reason and not chosen:
+        return False
     return wanted and is_shown(group, finding) and (view.notes or finding.severity != "note")
 
 

@@ -61,6 +61,8 @@ class DRY_ASSEMBLY_PG_finding(PlaceProperties, PropertyGroup):
     rule: StringProperty()
     severity: EnumProperty(items=SEVERITY_ITEMS)
     message: StringProperty()
+    reason: StringProperty(description="Why the maker accepts it; empty while it is open")
+    size: FloatProperty(description="Size of the fault, mm")
     places: CollectionProperty(type=DRY_ASSEMBLY_PG_place, description="All its places, where it has several")
     place_index: IntProperty(name="Place", update=_place_chosen)
     remedies: CollectionProperty(type=DRY_ASSEMBLY_PG_remedy)
@@ -197,6 +199,7 @@ class DRY_ASSEMBLY_PG_scene(PropertyGroup):
     show_errors: BoolProperty(name="Errors", default=True, description="List what cannot stay")
     show_warnings: BoolProperty(name="Warnings", default=True, description="List what should be changed")
     show_notes: BoolProperty(name="Notes", default=True, description="List what is worth knowing")
+    show_accepted: BoolProperty(name="Accepted", default=True, description="List what you accept as it is")
     tolerance_count: IntProperty(
         name="Random Tables",
         default=10_000,
