@@ -262,8 +262,10 @@ def _check_as_cut(table: Table) -> None:
 
 def _check_accepted(table: Table) -> None:
     """Each entry names a rule that there is, and parts."""
-    if table.accepted:
-        from ..check.facts import RULES  # takes longer to load than a table to read
+    if not table.accepted:
+        return
+    from ..check.facts import RULES  # takes longer to load than a table to read
+
     for index, item in enumerate(table.accepted):
         if item.rule not in RULES:
             nearest = difflib.get_close_matches(item.rule, sorted(RULES), 3, 0.3) or ["thin-wood"]
