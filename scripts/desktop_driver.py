@@ -19,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import desktop_job
 import desktop_manners
 import desktop_picture
+import desktop_readme
 import desktop_several
 import desktop_stages
 from desktop_hand import Wait
@@ -31,8 +32,11 @@ COURSES: dict[str, dict[str, Any]] = {
     "several": desktop_several.STAGES,
     "manners": desktop_manners.STAGES,
     "tour": desktop_stages.STAGES,
+    "readme": desktop_readme.STAGES,
 }
 """Name → stages in order; each course begins in Blender as it starts."""
+README = "readme"
+"""Course whose stages save their own pictures."""
 START = 2.0
 """Until the window is there, s."""
 
@@ -50,6 +54,8 @@ def run(archive: str, folder: str, course: str) -> Wait:
             say("%s: failed: %s" % (name, " ".join(str(error).split()) or type(error).__name__))
             desktop_picture.save(str(Path(folder, "failed-%s-%s.png" % (course, name.replace(" ", "-")))))
             leave(1)
+        if course == README:
+            continue
         yield 0.6
         desktop_picture.save(str(Path(folder, "%s-%02d-%s.png" % (course, number, name.replace(" ", "-")))))
     leave(0)

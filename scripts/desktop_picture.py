@@ -28,6 +28,18 @@ def save(path: str) -> None:
         bpy.ops.screen.screenshot(filepath=path)
 
 
+def save_part(path: Path, part: tuple[int, int, int, int]) -> None:
+    """Writes a PNG of part of the window: left, bottom, width and height, pixels.
+
+    Raises OSError where there is no X11 screen.
+    """
+    left, bottom, width, height = part
+    _, tall, rows = _from_x11()
+    upper = tall - bottom - height
+    cut = [row[3 * left : 3 * (left + width)] for row in rows[max(upper, 0) : upper + height]]
+    path.write_bytes(_png(width, len(cut), cut))
+
+
 class _Image(ctypes.Structure):
     """The head of XImage, from Xlib.h."""
 
