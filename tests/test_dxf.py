@@ -96,15 +96,17 @@ def _at(entity: Entity, code: int = 10) -> tuple[float, float]:
     return float(entity[code][0]), float(entity[code + 10][0])
 
 
-def _drawings(files: dict[str, bytes]) -> dict[str, bytes]:
-    return {name[len("part-") : -len(".dxf")]: data for name, data in files.items() if name.endswith(".dxf")}
+def _drawings(files: dict[str, bytes], of: str = "part-") -> dict[str, bytes]:
+    """Name without what it begins with → file, of parts or of templates."""
+    found = [name for name in files if name.startswith(of) and name.endswith(".dxf")]
+    return {name[len(of) : -len(".dxf")]: files[name] for name in found}
 
 
 # -- the file
 
 
 def test_sections_stand_in_their_order(written):
-    for data in _drawings(written[1]).values():
+    for data in _drawings(written[1], "").values():
         assert list(_sections(data)) == ["HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS"]
 
 
@@ -244,6 +246,32 @@ def test_inch_drawings_are_in_inches():
 
 
 # -- SVG
+
+
+def test_templates_are_as_much_larger_than_the_cut_as_the_bushing_than_the_bit(quilting):
+    """R-04: template = cut + (outer diameter - bit) where both sides are wood, half of that where one is.
+
+    Corners of radius 3 ask for a bit of 6, which the smallest bushing of the drawer, 17, takes. A slot of 369 by 21 so
+    has 380 by 32; a notch of 370.5 by 27 in a rib's corner 376 by 32.5.
+    """
+    drawings = _drawings(quilting[1], "template-")
+    assert list(drawings) == ["1-slot-S1", "2-window-R1", "3-notch-R6"]
+    for name, expected in (("1-slot-S1", (380.0, 32.0)), ("3-notch-R6", (376.0, 32.5))):
+        lines = _entities(drawings[name], "LINE", "TEMPLATE")
+        points = np.array([_at(one, code) for one in lines for code in (10, 11)])
+        assert points.max(axis=0) - points.min(axis=0) == pytest.approx(expected, abs=1e-6)
+        assert len(lines) == (4 if name.startswith("1") else 2)
+        measured = {one[1][0]: float(one[42][0]) for one in _entities(drawings[name], "DIMENSION")}
+        assert measured == {f"{size:g}": size for size in expected}
+
+
+def test_a_template_is_closed_also_where_its_opening_runs_out_of_it(written):
+    for name, data in _drawings(written[1], "template-").items():
+        lines = [one for layer in ("OUTLINE", "TEMPLATE") for one in _entities(data, "LINE", layer)]
+        ends = Counter(tuple(np.round(_at(one, code), 6)) for one in lines for code in (10, 11))
+        assert set(ends.values()) == {2}, name
+        svg = ElementTree.fromstring(written[1][f"template-{name}.svg"])
+        assert [one.get("id") for one in svg if one.get("id")] == ["OUTLINE", "TEMPLATE", "TEXT"]
 
 
 def test_an_svg_is_as_large_as_its_part_and_has_a_group_for_each_layer(written):

@@ -1,4 +1,5 @@
-"""A part's lines at full size in its own frame, by what cuts them: for drawing files that machines and others read.
+"""A part's lines, or a template's, at full size in its own frame, by what cuts them: for drawing files that machines
+and others read.
 
 u runs to the right and v up, so that the back face is seen. Arcs are arcs.
 """
@@ -24,7 +25,7 @@ DIMENSIONS = "DIMENSION"
 WORDS = 150.0
 """What lines of words below a part take at least, mm."""
 
-_LETTER = 3.7
+LETTER = 3.7
 """What one letter takes, mm, of those that are 5 mm high."""
 
 Sides = tuple[bool, bool, bool, bool]
@@ -58,22 +59,23 @@ class Arc:
 
 @dataclass(frozen=True)
 class Measure:
-    """A dimension along u (axis 0) or v: what it measures, and where its line stands, mm."""
+    """A dimension along u (axis 0) or v: what it measures, where its line stands, mm, and what is printed."""
 
     axis: int
     start: Point
     end: Point
     at: float
-    entry: Entry
+    printed: str
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """One kind of part.
+    """One kind of part, or one template.
 
     Parameters
     ----------
-    name : of its file: the label of the first
+    name : of its file: of a part the label of the first
+    blank : what it is cut from
     lines, arcs : by layers
     measures : its dimensions between two edges
     words : what stands below it, in lines of its length or `WORDS`
@@ -81,7 +83,7 @@ class Plan:
     """
 
     name: str
-    sheet: PartSheet
+    blank: Blank
     lines: tuple[Line, ...]
     arcs: tuple[Arc, ...]
     measures: tuple[Measure, ...]
@@ -128,10 +130,10 @@ def plan_of(job: Job, sheet: PartSheet) -> Plan:
         )
         for one in sheet.features
     ]
-    letters = int(max(sheet.shape.size[0], WORDS) / _LETTER)
+    letters = int(max(sheet.shape.size[0], WORDS) / LETTER)
     words = [line for one in words for line in wrap(one, letters)]
     return Plan(
-        sheet.labels[0], sheet, tuple(lines), tuple(arcs), tuple(_measures(sheet)), tuple(words), job.units
+        sheet.labels[0], blank, tuple(lines), tuple(arcs), tuple(_measures(sheet)), tuple(words), job.units
     )
 
 
@@ -184,10 +186,12 @@ def _frame(feature: Opening, blank: Blank, sides: Sides, out: float, layer: str)
     low = feature.u0 - out if left else blank.low[0], feature.v0 - out if lower else blank.low[1]
     high = feature.u1 + out if right else blank.high[0], feature.v1 + out if upper else blank.high[1]
     radius = feature.corner_radius + out if feature.corner_radius > 0 else 0.0
-    yield from _rounded(low, high, radius, sides, layer)
+    yield from rounded_rectangle(low, high, radius, sides, layer)
 
 
-def _rounded(low: Point, high: Point, radius: float, sides: Sides, layer: str) -> Iterator[Line | Arc]:
+def rounded_rectangle(
+    low: Point, high: Point, radius: float, sides: Sides, layer: str
+) -> Iterator[Line | Arc]:
     """A rectangle's sides that are there, with round corners where two of them meet."""
     corners = (low, (high[0], low[1]), high, (low[0], high[1]))
     round_at = [radius if sides[k - 1] and sides[k] else 0.0 for k in range(4)]
@@ -216,7 +220,7 @@ def _groove(feature: Groove, blank: Blank, units: Units) -> Iterator[Line | Arc]
         [spans[k][1] < blank.high[k] - WELD for k in (0, 1)],
     )
     sides = (inside[0][1], inside[1][0], inside[1][1], inside[0][0])
-    yield from _rounded(low, high, feature.end_radius, sides, layer)
+    yield from rounded_rectangle(low, high, feature.end_radius, sides, layer)
 
 
 def _hole(feature: Hole, units: Units) -> Iterator[Arc]:
@@ -262,4 +266,9 @@ def _measures(sheet: PartSheet) -> Iterator[Measure]:
             ends = (span.low, beside), (span.high, beside)
             if axis == 1:
                 ends = (beside, span.low), (beside, span.high)
-            yield Measure(axis, ends[0], ends[1], blank.low[1 - axis] - 12.0 * tier - 8.0, one)
+            yield Measure(axis, ends[0], ends[1], line_beside(blank, axis, tier), one.figure.printed)
+
+
+def line_beside(blank: Blank, axis: int, tier: int) -> float:
+    """Where the line of a dimension along an axis stands on the other, the first nearest to the board, mm."""
+    return blank.low[1 - axis] - 12.0 * tier - 8.0

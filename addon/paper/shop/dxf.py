@@ -140,7 +140,7 @@ class _File:
             inside += self._arc(arc)
         for number, measure in enumerate(self.plan.measures):
             inside += self._dimension(measure, f"*D{number + 1}")
-        low = self.plan.sheet.shape.blank.low
+        low = self.plan.blank.low
         below = min((one.at for one in self.plan.measures if one.axis == 0), default=low[1])
         for number, words in enumerate(self.plan.words):
             at = low[0], below - 14.0 - 1.8 * _LETTERS * number
@@ -179,7 +179,7 @@ class _File:
         middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         length = abs(end[measure.axis] - start[measure.axis]) / self.plan.per_unit
         return [*self._entity("DIMENSION", DIMENSIONS, self.model), (100, "AcDbDimension"), (2, block),
-                *self._point(end), *self._point(middle, 11), (70, 32), (1, measure.entry.figure.printed),
+                *self._point(end), *self._point(middle, 11), (70, 32), (1, measure.printed),
                 (42, length), (3, "Standard"), (100, "AcDbAlignedDimension"), *self._point(measure.start, 13),
                 *self._point(measure.end, 14), (50, 90.0 * measure.axis), (100, "AcDbRotatedDimension")]  # fmt: skip
 
@@ -193,7 +193,7 @@ class _File:
             found += self._line("0", one, other, owner)
         x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         at = (x - 1.5, y) if measure.axis else (x, y + 1.5)
-        return found + self._text("0", measure.entry.figure.printed, at, 90.0 * measure.axis, owner)
+        return found + self._text("0", measure.printed, at, 90.0 * measure.axis, owner)
 
     def _objects(self) -> Iterator[Group]:
         """The dictionary that every file has, with an empty list of groups."""

@@ -17,7 +17,7 @@ _LETTERS: Final = 5.0
 
 def svg_plan(plan: Plan) -> str:
     """A plan's file; its user unit is a millimeter, or an inch."""
-    blank, unit = plan.sheet.shape.blank, plan.per_unit
+    blank, unit = plan.blank, plan.per_unit
     below = 1.6 * _LETTERS * len(plan.words) + _MARGIN
     left, top = blank.low[0] - _MARGIN, blank.high[1] + _MARGIN
     width = (max(blank.high[0] - blank.low[0], WORDS) + 2 * _MARGIN) / unit

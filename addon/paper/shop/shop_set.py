@@ -19,6 +19,7 @@ from ...shop.csv_lists import cut_list_csv, hardware_csv
 from ...shop.figures import PageKind
 from ...shop.job import Job, job_steps
 from ...shop.plans import plans
+from ...shop.template_plans import template_plans
 from ...sizes.errors import ExportError
 from ...wood.assembly import Assembly
 from ...wood.dimensions import AsCut
@@ -45,7 +46,15 @@ MAKERS: Final[tuple[tuple[PageKind, Maker], ...]] = (
 )
 """Kinds of page in the order of the work, and what makes them."""
 
-_OURS: Final = ("*.pdf", "part-*.dxf", "part-*.svg", "cut-list.csv", "hardware.csv")
+_OURS: Final = (
+    "*.pdf",
+    "part-*.dxf",
+    "part-*.svg",
+    "template-*.dxf",
+    "template-*.svg",
+    "cut-list.csv",
+    "hardware.csv",
+)
 """Names of all that a set writes."""
 
 SET: Final = "shop-set.pdf"
@@ -123,11 +132,14 @@ def shop_pages_steps(
 
 
 def drawing_files(job: Job) -> dict[str, bytes]:
-    """Name of each file that other programs read → what is in it: parts as DXF and SVG, lists as CSV."""
+    """Name of each file that other programs read → what is in it: parts and templates as DXF and SVG, lists as
+    CSV."""
     files = {"cut-list.csv": cut_list_csv(job).encode(), "hardware.csv": hardware_csv(job).encode()}
-    for plan in plans(job):
-        files[f"part-{plan.name}.dxf"] = dxf_text(plan).encode("ascii")
-        files[f"part-{plan.name}.svg"] = svg_plan(plan).encode()
+    drawn = [(f"part-{plan.name}", plan) for plan in plans(job)]
+    drawn += [(f"template-{plan.name}", plan) for plan in template_plans(job)]
+    for name, plan in drawn:
+        files[f"{name}.dxf"] = dxf_text(plan).encode("ascii")
+        files[f"{name}.svg"] = svg_plan(plan).encode()
     return files
 
 
