@@ -12,7 +12,7 @@ from addon.paper.sheet import Drawing
 from addon.paper.shop import cut_list as cut_list_pages
 from addon.paper.shop.page import area_of
 from addon.shop.cut_list import cut_list, fits
-from addon.shop.hardware import glued_area, hardware, proposed_screws
+from addon.shop.hardware import glued_area, hardware
 from addon.shop.job import Job, job_steps
 from addon.wood.assembly import Assembly
 from addon.wood.fasteners import Fastener, Sizes
@@ -117,30 +117,29 @@ def test_what_fits_a_gap_is_sawn_longer_and_measured_last(quilting):
 
 
 def test_screws_for_corner_blocks(quilting):
-    # 17.7 mm on 17.7: 17.7 + 17.7 - 3 = 32.4, so 30 mm; through a rib into a block's end 60 mm deep two and
-    # a half times 17.7, 44.25, so 40 mm (lengths sold, margin and the latter rule: common practice, no source).
-    found = {(one.head, one.other): one for one in proposed_screws(quilting.assembly, "mm")}
-    assert found["BLK1", "R6"].length == 30
-    assert found["BLK1", "R6"].count == 2
-    assert not found["BLK1", "R6"].into_edge
-    assert found["R1", "BLK1"].length == 40
-    assert found["R1", "BLK1"].count == 1
-    assert found["R1", "BLK1"].into_edge
-    screws = {item.length.value: item.count for item in hardware(quilting) if item.length}
-    assert screws == {30.0: 12, 40.0: 6}
+    # 17.7 mm on 17.7: 17.7 + 17.7 - 3 = 32.4, so 30 mm; six blocks with one each, and one pocket screw each, of which
+    # 25 mm are sold: 12.39 to the seat, and (17.7 - 3) / cos 15 deg = 15.22 past it (lengths sold: common practice).
+    found = {(item.kind, item.length.value): item for item in hardware(quilting) if item.length}
+    assert {key: item.count for key, item in found.items()} == {("screw", 30.0): 6, ("pocket screw", 25.0): 6}
+    assert "lead hole 2 mm" in found["screw", 30.0].note
+    assert "an edge" not in found["screw", 30.0].note
 
 
-def test_no_screw_comes_out_of_the_far_face_of_its_board():
-    for seed in range(4):
-        assembly = sound_table(f"screws/{seed}")[1]
-        for units in ("mm", "in"):
-            for one in proposed_screws(assembly, units):
-                if not one.into_edge:
-                    boards = [assembly.by_label[label] for label in (one.head, one.other)]
-                    assert one.length <= sum(board.shape.thickness for board in boards) - 3 + 1e-9
+def test_what_goes_into_an_edge_is_told():
+    """The bench's blocks are 15 mm high: no pocket has room, and a screw through the rib goes into their ends."""
+    found = {
+        (item.kind, round(item.length.value, 2), item.size): item
+        for item in hardware(job_of("seed-bench"))
+        if item.length
+    }
+    assert {key: item.count for key, item in found.items()} == {
+        ("screw", 31.75, "#4"): 2,
+        ("screw", 38.1, "#4"): 2,
+    }
+    assert "into an edge: they clamp, glue as well" in found["screw", 38.1, "#4"].note
 
 
-def test_screws_that_the_table_has_are_counted_and_not_proposed_again(quilting):
+def test_fasteners_of_one_size_are_counted_together(quilting):
     sizes = Sizes(25.0, 4.0, 8.0, 3.0)
     ones = tuple(
         Fastener(f"SCR{k}", "screw", np.zeros(3), np.array([0.0, 1.0, 0.0]), sizes, ("BLK1", "R6"))
@@ -148,8 +147,9 @@ def test_screws_that_the_table_has_are_counted_and_not_proposed_again(quilting):
     )
     rounded = replace(quilting.rounded, assembly=replace(quilting.assembly, fasteners=ones))
     items = hardware(replace(quilting, rounded=rounded))
-    screws = {(item.note.split()[0], item.length.value): item.count for item in items if item.length}
-    assert screws == {("as", 25.0): 2, ("through", 30.0): 10, ("through", 40.0): 6}
+    assert [(item.name, item.count, item.size, item.length.value) for item in items if item.length] == [
+        ("countersunk wood screws", 2, "4 mm", 25.0)
+    ]
 
 
 def test_glued_area_of_a_butt_a_groove_and_a_miter():

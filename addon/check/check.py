@@ -12,6 +12,7 @@ from .chains import chain_facts
 from .clearance.kernel import Overlap, static_overlaps
 from .drawn_way import meetings_at_once, slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact, LeafResult, Verdict
+from .fasteners import fastener_facts
 from .forces.open_ribs import facts_of_open_ribs
 from .grooves import Jam, cuts_that_meet, explains, jams, round_end_facts
 from .least_wood import thin_wood
@@ -46,6 +47,8 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     jammed = jams(prepared.assembly)
     apart = [*_overlaps(prepared, overlaps, explained, jammed), *round_end_facts(jammed)]
     facts += apart
+    held = [*fastener_facts(prepared)]
+    facts += held
     facts += cuts_that_meet(prepared.assembly)
     facts += as_built_facts(prepared.assembly)
     facts += meetings_at_once(prepared)
@@ -54,7 +57,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += unmeasured_sheets(prepared.assembly)
     facts += bowed_ribs(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
-    return CheckResult(_verdict(results, [*chains, *apart]), tuple(results), tuple(facts))
+    return CheckResult(_verdict(results, [*chains, *apart, *held]), tuple(results), tuple(facts))
 
 
 def _verdict(results: list[LeafResult], fixed: list[Fact]) -> Verdict:
@@ -68,7 +71,14 @@ def _verdict(results: list[LeafResult], fixed: list[Fact]) -> Verdict:
 def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:
     """Overlaps of parts that stay in place; leaves are judged by their slides."""
     assembly = prepared.assembly
-    found = static_overlaps(prepared.scene)
+    number = prepared.number
+    through = {
+        (number[label], number[one.label])
+        for one in assembly.fasteners
+        for label in one.joins
+        if label in number
+    }
+    found = static_overlaps(prepared.scene, through)
     return [one for one in found if _is_amiss(assembly, assembly.bodies[one.a], assembly.bodies[one.b])]
 
 

@@ -27,6 +27,7 @@ Rule = Literal[
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
     "thin-wood", "sheet-unmeasured", "leaf-bowed", "rib-bowed", "round-end", "cuts-meet",
     "accepted-gone",
+    "tip-out", "tip-short", "screw-in-cut", "near-edge", "edge-screw", "no-driver",
 ]  # fmt: skip
 
 RULES: Final[frozenset[str]] = frozenset(get_args(Rule))

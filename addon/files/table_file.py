@@ -17,7 +17,14 @@ from typing import Any, Final
 
 from ..designs.table.leaf_parameters import Leaves
 from ..designs.table.parameters import LISTS, SECTIONS, Table
-from ..sizes.bounds import DEEPEST_KEY, MOST_ACCEPTED, MOST_AS_CUT, MOST_BYTES, MOST_STOCKS
+from ..sizes.bounds import (
+    DEEPEST_KEY,
+    MOST_ACCEPTED,
+    MOST_AS_CUT,
+    MOST_BYTES,
+    MOST_FASTENERS,
+    MOST_STOCKS,
+)
 from ..sizes.declare import defaults_in, parameters
 from ..sizes.errors import TableFileError
 from ..sizes.units import Units
@@ -45,6 +52,7 @@ _MOST_ENTRIES = {
     "stock": MOST_STOCKS,
     "as_cut": MOST_AS_CUT,
     "accepted": MOST_ACCEPTED,
+    "fastener": MOST_FASTENERS,
     "stow": int(_LEAVES.high or 0),
 }
 

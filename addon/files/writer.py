@@ -169,6 +169,11 @@ _SAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "deviation": ("4", '"1/8"'),
         "end": ('"start"', '"start"'),
     },
+    "fastener": {
+        "kind": ('"screw"', '"screw"'),
+        "head": ('"S1"', '"S1"'),
+        "into": ('"R1"', '"R1"'),
+    },
     "accepted": {
         "rule": ('"thin-wood"', '"thin-wood"'),
         "parts": ('"R3"', '"R3"'),

@@ -111,7 +111,10 @@ _FASTEN: Final[dict[Fastening, str]] = {
 def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) -> list[str]:
     """A sentence for each way other than glue alone in which parts that go in are held by others."""
     here = {*moved, *there}
-    standing = Counter((frozenset(one.joins), one.kind) for one in assembly.fasteners)
+    standing: dict[tuple[frozenset[str], Fastening], int] = {}
+    for one in assembly.fasteners:
+        key = frozenset(one.joins), one.kind
+        standing[key] = standing.get(key, 0) + 1
     found: dict[Fastening, list[str]] = {}
     for joint in assembly.joints:
         pair = frozenset((joint.a, joint.b))

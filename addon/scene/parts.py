@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 from bpy.types import PropertyGroup
 
+from ..designs.table.fastening import own_fastener
 from ..designs.table.parameters import Table
 from ..sizes.arrays import Floats
 from ..sizes.errors import AsCutError, DryAssemblyError
@@ -142,6 +143,20 @@ def accepted_chosen(parameters: PropertyGroup) -> None:
     state, own = _list_of(parameters)
     if state is not None and 0 <= own.accepted_index < len(own.accepted):
         select(state, own.accepted[own.accepted_index].parts.replace(";", ",").replace(" ", "").split(","))
+
+
+def fastener_chosen(parameters: PropertyGroup) -> None:
+    """Called by Blender when the user selects a fastener of the maker's own: the boards that it joins."""
+    state, own = _list_of(parameters)
+    if state is not None and 0 <= own.fastener_index < len(own.fastener):
+        one = own.fastener[own.fastener_index]
+        select(state, [one.head, one.into])
+
+
+def new_fastener(state: TableState, label: str) -> dict[str, str]:
+    """What a new fastener of the maker's own says first, for a part. Raises DryAssemblyError."""
+    assembly = built.assembly_of(access.table_in(state))
+    return own_fastener(assembly.joints, assembly.by_label, label)
 
 
 def stock_chosen(parameters: PropertyGroup) -> None:

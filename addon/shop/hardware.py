@@ -1,7 +1,4 @@
-"""What holds the boards together and goes on them: screws, brads, glue and finish, with how much of each.
-
-Fasteners that the table has are counted. Joints that are to be screwed and have none get a proposal.
-"""
+"""What holds the boards together and goes on them: screws, brads, glue and finish, with how much of each."""
 
 from __future__ import annotations
 
@@ -12,41 +9,23 @@ from typing import Final, Literal
 
 import numpy as np
 
+from ..designs.findings import by_number
 from ..sizes.arrays import Floats
 from ..sizes.quantities import format_quantity
-from ..sizes.units import MM_PER_INCH, Units
+from ..sizes.units import Units
 from ..wood.assembly import Assembly
-from ..wood.fasteners import FastenerKind
+from ..wood.fasteners import Fastener, FastenerKind
 from ..wood.joints import Joint
 from ..wood.meshes.mesh import mesh_of
+from ..wood.screw_sizes import SCREWS, ScrewSize
 from .figures import Figure
 from .job import Job
-
-MARGIN: Final = 3.0
-"""How far a screw's tip stays below the far face, mm (common practice, no source)."""
 
 GLUE: Final = (150.0, 200.0)
 """Glue on a square meter of joint, g (common practice, no source)."""
 
 FINISH: Final = 12.0
 """Square meters that a liter of finish covers once (common practice, no source)."""
-
-_LENGTHS: Final[dict[Units, tuple[float, ...]]] = {
-    "mm": (12, 16, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80),
-    "in": tuple(float(MM_PER_INCH) * size for size in (0.5, 0.625, 0.75, 1, 1.25, 1.5, 1.75, 2, 2.5, 3)),
-}
-"""Lengths that screws are sold in, mm (common practice, no source)."""
-
-_INTO_FACE: Final[dict[Units, tuple[str, str]]] = {"mm": ("4 mm", "2.5 mm"), "in": ("#8", "7/64 in")}
-_INTO_EDGE: Final[dict[Units, tuple[str, str]]] = {"mm": ("3.5 mm", "2 mm"), "in": ("#6", "3/32 in")}
-"""Screw and the drill for its lead hole: the root of its thread in hardwood (tables for screws differ; measure yours).
-Into the edge of plywood thinner ones go, which split it less; they clamp, and the glue holds (common practice)."""
-
-_APART: Final = 200.0
-"""From screw to screw along a joint, mm (common practice, no source)."""
-
-_ALONE: Final = 40.0
-"""A joint that is no longer takes one screw, mm (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,83 +52,45 @@ class Item:
 
 
 def hardware(job: Job) -> tuple[Item, ...]:
-    """All that has to be bought beside sheets: what the table has, then what is proposed, then glue and finish."""
-    return (*_fasteners(job), *_screws(job), *_glue(job), _finish(job))
+    """All that has to be bought beside sheets: what holds the table together, then glue and finish."""
+    return (*_fasteners(job), *_glue(job), _finish(job))
+
+
+_NAMES: Final[dict[FastenerKind, str]] = {
+    "screw": "countersunk wood screws",
+    "pocket screw": "pocket screws",
+    "brad": "brads",
+    "bolt": "bolts with nuts",
+}
 
 
 def _fasteners(job: Job) -> Iterator[Item]:
-    """Screws, brads and bolts that stand in the table, those of one size together."""
-    found: dict[tuple[FastenerKind, float, float], int] = {}
+    """Screws, brads and bolts that stand in the table, those of one size and one kind of lead hole together."""
+    found: dict[tuple[FastenerKind, float, float, bool], list[Fastener]] = {}
     for one in job.assembly.fasteners:
-        key = one.kind, one.sold_length, one.sizes.shank
-        found[key] = found.get(key, 0) + 1
-    for (kind, length, shank), count in sorted(found.items()):
-        thick = job.rule.measured("diameter", shank)
-        yield Item(
-            kind,
-            f"{kind}s",
-            count,
-            f"{thick.printed} {job.units}",
-            job.rule.measured(f"{kind} length", length),
-            "",
-            "as in the table",
+        key = one.kind, round(one.sold_length, 6), round(one.sizes.shank, 6), into_edge(job.assembly, one)
+        found.setdefault(key, []).append(one)
+    for (kind, length, shank, edge), ones in sorted(found.items()):
+        size = drills_of(shank, job.units)
+        words = (
+            size.name if size is not None else f"{job.rule.measured('diameter', shank).printed} {job.units}"
         )
+        heads = ", ".join(sorted({one.joins[0] for one in ones}, key=by_number))
+        note = f"through {heads}" + (" into an edge: they clamp, glue as well" if edge else "")
+        if size is not None and kind in ("screw", "pocket screw"):
+            note += f"; lead hole {size.lead}, measure your screw's root; trial on scrap"
+        yield Item(kind, _NAMES[kind], len(ones), words, job.rule.figure(f"{kind} length", length), "", note)
 
 
-# -- screws that are proposed
+def into_edge(assembly: Assembly, one: Fastener) -> bool:
+    """Whether a fastener's tip goes between the faces of its last board."""
+    part = assembly.by_label.get(one.joins[-1])
+    return part is not None and abs(float(part.placement.axes[2] @ np.asarray(one.direction))) < 0.5
 
 
-@dataclass(frozen=True)
-class Screwed:
-    """Screws for one joint: how long, how many, into an edge or not, under whose surface the heads are."""
-
-    length: float
-    count: int
-    into_edge: bool
-    head: str
-    other: str
-
-
-def proposed_screws(assembly: Assembly, units: Units) -> tuple[Screwed, ...]:
-    """Screws for joints that are to be screwed and have no screw yet.
-
-    The longest that is sold whose tip stays 3 mm below the far face, and is no more than two and a half times as long
-    as the board under its head is thick (both common practice, no source).
-    """
-    has = {frozenset(one.joins) for one in assembly.fasteners}
-    return tuple(
-        _screwed(assembly, joint, units)
-        for joint in assembly.joints
-        if joint.fastening == "screw" and frozenset((joint.a, joint.b)) not in has
-    )
-
-
-def _screwed(assembly: Assembly, joint: Joint, units: Units) -> Screwed:
-    shared, axis = shared_room(assembly, joint)
-    through = {
-        label: float(np.subtract(*assembly.by_label[label].box[::-1])[axis]) for label in (joint.a, joint.b)
-    }
-    head, other = sorted(through, key=lambda label: through[label])
-    most = min(through[head] + through[other] - MARGIN, 2.5 * through[head])
-    length = max((size for size in _LENGTHS[units] if size <= most + 1e-9), default=_LENGTHS[units][0])
-    along = float(np.delete(shared, axis).max())
-    count = 1 if along < _ALONE else ceil(along / _APART) + 1
-    into = assembly.by_label[other]
-    return Screwed(length, count, abs(into.placement.axes[2][axis]) < 0.5, head, other)
-
-
-def _screws(job: Job) -> Iterator[Item]:
-    found: dict[tuple[float, bool], list[Screwed]] = {}
-    for one in proposed_screws(job.assembly, job.units):
-        found.setdefault((one.length, one.into_edge), []).append(one)
-    for (length, into_edge), ones in sorted(found.items()):
-        size, lead = (_INTO_EDGE if into_edge else _INTO_FACE)[job.units]
-        heads = ", ".join(dict.fromkeys(one.head for one in ones))
-        where = f"through {heads}" + (" into an edge: they clamp, glue as well" if into_edge else "")
-        yield Item(
-            "screw", "countersunk wood screws", sum(one.count for one in ones), size,
-            job.rule.figure("screw length", length), "", f"{where}; lead hole {lead} (proposal)",
-        )  # fmt: skip
+def drills_of(shank: float, units: Units) -> ScrewSize | None:
+    """The size of screw that a shank is, with its drills; None where it is none that is sold."""
+    return next((one for one in SCREWS[units] if abs(one.diameter - shank) < 0.05), None)
 
 
 # -- glue and finish

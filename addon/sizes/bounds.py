@@ -21,6 +21,9 @@ LONGEST_REASON: Final = 300
 LONGEST_PARTS: Final = 4000
 """Characters of the reason why a finding is accepted, and of the labels of all parts that it concerns."""
 
+MOST_FASTENERS: Final = 2000
+"""Screws and brads of the maker's own."""
+
 MOST_LINES: Final = 1000
 """Lengths in a list of a table file."""
 

@@ -91,9 +91,12 @@ def flag(default: bool, label: str, help: str) -> Any:
     return _declare("flag", default, label, help)
 
 
-def choice(default: Any, label: str, help: str, **choices: str) -> Any:
-    """One of a few words; keyword arguments are the words and their meanings."""
-    return _declare("choice", default, label, help, choices=tuple(choices.items()))
+def choice(default: Any, label: str, help: str, *, inch: str | None = None, **choices: str) -> Any:
+    """One of a few words; keyword arguments are the words and their meanings.
+
+    `inch` is the default of a table whose unit is the inch.
+    """
+    return _declare("choice", default, label, help, choices=tuple(choices.items()), inch=inch)
 
 
 def text(default: Any, label: str, help: str, inch: str | None = None, longest: int | None = None) -> Any:

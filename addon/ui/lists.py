@@ -195,6 +195,20 @@ class DRY_ASSEMBLY_UL_stow(UIList):
         fields.cell(row, item, "offset")
 
 
+class DRY_ASSEMBLY_UL_fastener(UIList):
+    """Screws, brads and bolts of the maker's own."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Kind, and the boards that it goes through and into."""
+        split = layout.split(factor=0.45)
+        fields.cell(split, item, "kind")
+        row = split.row()
+        panel.given(row, item.head)
+        panel.given(row, item.into)
+
+
 class DRY_ASSEMBLY_UL_as_cut(UIList):
     """Dimensions as they were cut."""
 
@@ -233,6 +247,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_droop,
     DRY_ASSEMBLY_UL_stock,
     DRY_ASSEMBLY_UL_stow,
+    DRY_ASSEMBLY_UL_fastener,
     DRY_ASSEMBLY_UL_as_cut,
     DRY_ASSEMBLY_UL_accepted,
 )

@@ -16,6 +16,7 @@ from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
 from ..scene import access, floor, preferences, tables
 from ..scene.motion import motion
+from ..scene.parts import new_fastener
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, reported, told
@@ -23,7 +24,8 @@ from . import parts
 from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOperator, attempt
 
 LISTS: Final = (
-    ("stock", "Stock", ""), ("stow", "Stow Position", ""), ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
+    ("stock", "Stock", ""), ("stow", "Stow Position", ""), ("fastener", "Fastener", ""),
+    ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
 )  # fmt: skip
 
 
@@ -341,6 +343,8 @@ def _add(context: Context, state: TableState, section: str) -> None:
         start: dict[str, Any] = {"name": f"stock {index + 1}", "nominal": 18.0}
     elif section == "stow":
         start = {"side": "front", "offset": 0.0}
+    elif section == "fastener":
+        start = new_fastener(state, _selected_part(context, state))
     else:
         start = {"part": _selected_part(context, state), "dimension": "length", "deviation": 0.0}
     changed = {f"{section}[{index}].{name}": value for name, value in start.items()}

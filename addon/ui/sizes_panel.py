@@ -114,6 +114,12 @@ def _legs(layout: UILayout, state: TableState) -> None:
     panel.parameters(layout, state, "legs", *panel.others("legs", "fitted"))
 
 
+def _fastening(layout: UILayout, state: TableState) -> None:
+    """What holds which joints, then the screws of the maker's own."""
+    panel.parameters(layout, state, "fastening")
+    panel.entries(layout, state, "fastener")
+
+
 def _as_cut(layout: UILayout, state: TableState) -> None:
     panel.entries(layout, state, "as_cut")
 
@@ -148,6 +154,7 @@ SECTIONS: Final = {
     "Bottom and Ledgers": _bottom,
     "Ribs": _ribs,
     "Legs": _legs,
+    "Screws and Brads": _fastening,
     "As Cut": _as_cut,
     "Limits": _limits,
     "Tolerances": _tolerances,

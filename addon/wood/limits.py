@@ -136,6 +136,33 @@ class Limits:
         high=COARSEST_DIVISION,
         inch=1 / 32,
     )
+    tip_margin: float = declare.length(
+        3.0,
+        "Tip Margin",
+        "Least wood between a screw or brad and the far face of its board, or a cut (common practice, no source)",
+        high=50,
+        inch=1 / 8,
+    )
+    edge_rule: str = declare.choice(
+        "plywood",
+        "Edge Rule",
+        "Least distance of screws and brads from edges and ends, in diameters",
+        inch="american",
+        plywood="EN 1995-1-1 for plywood: 3 from any edge; into its edges 3, brads 7 and 15 from ends",
+        timber="EN 1995-1-1 for solid wood: 3 from edges, 7 from ends; brads 5 and 10",
+        american="US design specification (NDS): 2.5 from edges, 10 from ends; brads 15 from ends",
+    )
+    driver_length: float = declare.length(
+        150.0,
+        "Driver Length",
+        "Room behind the head that a driver with its bit needs, along the screw (common practice, no source)",
+        low=20,
+        high=600,
+        inch=6,
+    )
+    driver_width: float = declare.length(
+        12.0, "Driver Width", "Diameter of the bit and its holder", low=4, high=120, inch=1 / 2
+    )
     share: float = declare.number(
         0.99,
         "Share That Works",

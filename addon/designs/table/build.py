@@ -8,6 +8,7 @@ from ...wood.assembly import Assembly
 from ...wood.sound import check_parts
 from .bill import Bill
 from .body import add_bottom, add_ledgers, add_sides, add_supports, add_tops
+from .fastening import add_fasteners
 from .layout import lay_out
 from .leaves import add_leaf, cover_placement, stow_path
 from .legs import add_legs
@@ -41,6 +42,7 @@ def build(table: Table) -> Assembly:
     add_tops(layout, bill)
     add_blocks(layout, bill, ribs)
     add_strips(layout, bill, ribs, sides, bottom)
+    add_fasteners(table, bill, layout.lane_boxes)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances,

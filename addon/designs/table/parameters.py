@@ -12,6 +12,7 @@ from ...wood.limits import Limits, Tolerances
 from ...wood.stock import BOARD, INCH_BOARD, INCH_PANEL, PANEL, Stock, standard_stock
 from ...wood.workshop import Workshop
 from ..acceptance import Accepted
+from .fastening_parameters import Fastening, OwnFastener
 from .leaf_parameters import Leaves
 
 
@@ -318,12 +319,14 @@ class Table:
     leaves: Leaves = field(default_factory=Leaves)
     stowing: Stowing = field(default_factory=Stowing)
     legs: Legs = field(default_factory=Legs)
+    fastening: Fastening = field(default_factory=Fastening)
     limits: Limits = field(default_factory=Limits)
     tolerances: Tolerances = field(default_factory=Tolerances)
     shop: Workshop = field(default_factory=Workshop)
     stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
+    fastener: tuple[OwnFastener, ...] = ()
     as_cut: tuple[AsCut, ...] = ()
     accepted: tuple[Accepted, ...] = ()
 
@@ -340,13 +343,16 @@ SECTIONS: dict[str, type] = {
     "leaves": Leaves,
     "stowing": Stowing,
     "legs": Legs,
+    "fastening": Fastening,
     "limits": Limits,
     "tolerances": Tolerances,
     "shop": Workshop,
 }
 """Sections that stand once in a table file, in the file's order."""
 
-LISTS: dict[str, type] = {"stock": Stock, "stow": Stow, "as_cut": AsCut, "accepted": Accepted}
+LISTS: dict[str, type] = {
+    "stock": Stock, "stow": Stow, "fastener": OwnFastener, "as_cut": AsCut, "accepted": Accepted
+}  # fmt: skip
 """Sections that may stand many times."""
 
 _OF_LEAF = re.compile(r"stow\[(\d+)\](?:\.(\w+))?", re.ASCII)

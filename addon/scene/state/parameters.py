@@ -60,11 +60,13 @@ def _suggested_by(name: str) -> Callable[[PropertyGroup, Context, str], list[tup
 _parameter_changed: Final = answered_by("tables", "parameter_changed")
 
 _SUGGESTED: Final = {
-    ("as_cut", name): _suggested_by(function)
-    for name, function in (
-        ("part", "suggested_parts"),
-        ("dimension", "suggested_dimensions"),
-        ("leaf", "suggested_leaves"),
+    (section, name): _suggested_by(function)
+    for section, name, function in (
+        ("as_cut", "part", "suggested_parts"),
+        ("as_cut", "dimension", "suggested_dimensions"),
+        ("as_cut", "leaf", "suggested_leaves"),
+        ("fastener", "head", "suggested_parts"),
+        ("fastener", "into", "suggested_parts"),
     )
 }
 """By section and name of the parameter."""

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Sequence
 from ....check import board_causes, causes
 from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
+from ....check.fasteners import InCut, NearEdge, NoDriver, TipOut, TipShort
 from ....check.grooves import CutsMeet, RoundEnd
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Candidate, Finding, Option, Remedy, groups, merged, places_text
 from ..parameters import Table
-from . import clearances, overlaps, sliding_in, stowed
+from . import clearances, fasteners, overlaps, sliding_in, stowed
 from .as_built import cut_otherwise, missing
 from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
@@ -56,6 +57,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
             return frozenset({f"{fact.rule} of all leaves"})
         case on_the_way.Droops() | on_the_way.Jams() | on_the_way.Sags():
             return frozenset({f"{fact.rule} of all leaves"})
+        case TipOut() | TipShort() | InCut() | NearEdge() | NoDriver() as cause:
+            return fasteners.blamed(cause)
         case board_causes.BowedLeaf() as cause:
             return frozenset({f"leaves not flat, of {cause.stock}"})
     return frozenset()
@@ -90,6 +93,8 @@ def _each_once(lists: Iterable[Sequence[Candidate]]) -> list[Candidate]:
 
 def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
     match group[0].cause:
+        case NearEdge() as cause if cause.clamping:
+            return fasteners.clamping(case, group, cause)
         case causes.TooNear():
             return clearances.too_near(case, group)
         case causes.Overlapping():
@@ -149,6 +154,8 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return round_end(case, fact, cause)
         case CutsMeet() as cause:
             return cuts_meet(case, fact, cause)
+        case TipOut() | TipShort() | InCut() | NearEdge() | NoDriver() as cause:
+            return fasteners.said(case, cause)
         case on_the_way.NeedsSteering() as cause:
             return sliding_in.needs_steering(case, cause)
         case on_the_way.IsHeld() as cause:

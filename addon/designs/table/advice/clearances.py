@@ -20,7 +20,8 @@ from ..lanes import room_of, set_back
 from ..parameters import Leaves
 from .by_hand import Edge, Widening, remade, trimmed, widened
 from .case import MARGIN, Advice, Case, Cut, both
-from .overlaps import leg_past_way, narrower_legs, other_fastener, past_legs
+from .fasteners import in_the_way
+from .overlaps import leg_past_way, narrower_legs, past_legs
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
 
@@ -57,9 +58,9 @@ def too_near(case: Case, group: Sequence[Fact]) -> Advice:
     if others:
         words += f" Also: {places_text(place for one in others for place in one.places)}."
     need = case.words(_lack(case, fact))
-    return Advice(
-        words, *_ways_out(case, group), Remedy(f"Take {need} of wood off {part} where {leaf} passes it")
-    )
+    by_hand = Remedy(f"Take {need} of wood off {part} where {leaf} passes it")
+    steel = isinstance(case.assembly.body[fact.parts[0]], Fastener)
+    return Advice(words, *_ways_out(case, group), None if steel else by_hand)
 
 
 # -- what is behind it
@@ -200,7 +201,7 @@ def _planned(case: Case, group: Sequence[Fact], cause: TooNear) -> list[Candidat
         return [_in_opening(case, group, cause.room)]
     part, path = case.assembly.body[fact.parts[0]], case.assembly.path_of(fact.leaf)
     if isinstance(part, Fastener):
-        return [other_fastener(part)]
+        return in_the_way(case, part)
     if part.role == END_STOP:
         return [stops_moved(case, closer=True), stops_moved(case, closer=False)]
     missing = case.table.limits.min_clearance - cause.apart

@@ -20,6 +20,7 @@ from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..parameters import Legs
 from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
 from .case import Advice, Case, Cut
+from .fasteners import in_the_way
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:
@@ -55,6 +56,9 @@ def overlapping(case: Case, group: Sequence[Fact]) -> Advice:
     cut = cut_behind(case, fact)
     if cut is not None:
         return Advice(words, *_made_to_fit(case, cut, group), by_hand)
+    for one in (a, b):
+        if isinstance(one, Fastener):
+            return Advice(words, *in_the_way(case, one))
     return Advice(words, _brought_apart(case, group, a, b), by_hand)
 
 
@@ -83,10 +87,7 @@ def _beside(case: Case, cut: Cut, group: Sequence[Fact], need: float) -> list[Ca
 
 
 def _brought_apart(case: Case, group: Sequence[Fact], a: Body, b: Body) -> Candidate | None:
-    """The size that brings two boards apart, or a fastener that ends before the other part."""
-    for one in (a, b):
-        if isinstance(one, Fastener):
-            return other_fastener(one)
+    """The size that brings two boards apart."""
     if LEG in (a.role, b.role):
         return narrower_legs(case, past_legs(case, group))
     if BOTTOM in (a.role, b.role):
@@ -162,8 +163,3 @@ def leg_past_way(leg: Part, leaf: Part, path: StowPath) -> float:
     if leg_low[axis] + leg_high[axis] > 0:
         return float(high[axis] - leg_low[axis])
     return float(leg_high[axis] - low[axis])
-
-
-def other_fastener(one: Fastener) -> Remedy:
-    """What to do about a screw or brad that stands where it should not."""
-    return Remedy(f"Use a shorter {one.name} for {one.label}, or put it elsewhere")
