@@ -136,7 +136,9 @@ def test_it_stops_the_leaf_where_the_nose_meets_it() -> None:
 
 def test_a_tip_that_ends_above_the_leaf_is_none_of_its_business() -> None:
     """1.5 mm is what is drawn above it, and what it asks for."""
-    assert check(with_fasteners(screw(-372.7, 100.0, LEAF_TOP + 1.6))).verdict == "clear"
+    result = check(with_fasteners(screw(-372.7, 100.0, LEAF_TOP + 1.6)))
+    assert {leaf.verdict for leaf in result.leaves} == {"clear"}
+    assert {fact.rule for fact in result.facts} == {"tip-out"}  # out of the bottom panel, its only board
     tight = check(with_fasteners(screw(-372.7, 100.0, LEAF_TOP + 0.4)))
     (fact,) = [one for one in tight.facts if one.rule == "leaf-tight"]
     assert (fact.parts, fact.amount) == (("SCR1", "L1"), pytest.approx(0.4, abs=1e-6))

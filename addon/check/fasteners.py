@@ -173,7 +173,7 @@ def _edges(rows: InWood, rule: EdgeRule) -> Iterator[Fact]:
     short = np.flatnonzero(most < 2 * rows.shank - CONTACT)
     worst = short[np.lexsort([(most / rows.shank)[short], rows.number[short]])]
     for row in worst[np.unique(rows.number[worst], return_index=True)[1]]:
-        one, board = rows.fasteners[rows.number[row]], rows.part(int(row)).label
+        one, board = rows.fasteners[int(rows.number[row])], rows.part(int(row)).label
         into_edge = bool(rows.axis[row] != 2)
         by_edge = edge[row] / needs[0, row] <= end[row] / needs[1, row]
         distance, times = (edge[row], needs[0, row]) if by_edge else (end[row], needs[1, row])
