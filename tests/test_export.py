@@ -92,7 +92,8 @@ def test_glb_is_the_same_in_meters_with_y_up(exported: tuple[Path, dict]) -> Non
     assert kind == b"JSON"
     gltf = json.loads(data[20 : 20 + text_length])
     start = 20 + text_length + 8
-    assert [node["name"] for node in gltf["nodes"]] == [part["label"] for part in document["parts"]]
+    bodies = (*document["parts"], *document["fasteners"])
+    assert [node["name"] for node in gltf["nodes"]] == [body["label"] for body in bodies]
     for node in gltf["nodes"]:
         accessor = gltf["accessors"][gltf["meshes"][node["mesh"]]["primitives"][0]["attributes"]["POSITION"]]
         view = gltf["bufferViews"][accessor["bufferView"]]

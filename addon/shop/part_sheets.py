@@ -11,11 +11,12 @@ import numpy as np
 
 from ..sizes.tolerances import CONTACT, WELD
 from ..sizes.words import listed
-from ..wood.features import Dimension, EdgeTreatment, Face, Feature, Groove, Hole, Opening, Taper
+from ..wood.features import AngledHole, Dimension, EdgeTreatment, Face, Feature, Groove, Hole, Opening, Taper
 from ..wood.features.edge_cuts import EdgeTaper
 from ..wood.part import Part, Shape
 from ..wood.same import Alike
 from .cut_list import name_of
+from .fastening import Mark, marks_of, notes_of
 from .figures import Figure
 from .job import Job
 
@@ -93,7 +94,7 @@ class PartSheet:
     face : the face that is drawn
     entries : all dimensions, each once
     features : each with its letter
-    notes : sentences for the maker
+    notes, marks : sentences for the maker, and heads of screws and brads in the faces of the first of them
     """
 
     part: Part
@@ -105,6 +106,7 @@ class PartSheet:
     entries: tuple[Entry, ...]
     features: tuple[Lettered, ...]
     notes: tuple[str, ...]
+    marks: tuple[Mark, ...] = ()
 
     @property
     def shape(self) -> Shape:
@@ -149,7 +151,7 @@ def _sheet(job: Job, kind: Alike) -> PartSheet:
     mirror = "" if kind.mirror is None else job.kinds[kind.mirror].first[0]
     notes = tuple(_notes(job, part, labels, turned, mirror, face))
     name = name_of([job.assembly.by_label[label] for label in labels])
-    return PartSheet(part, name, labels, turned, mirror, face, entries, lettered, notes)
+    return PartSheet(part, name, labels, turned, mirror, face, entries, lettered, notes, marks_of(job, part))
 
 
 def face_shown(shape: Shape) -> Face:
@@ -197,10 +199,13 @@ def _entries(job: Job, drawn: Part, part: Part, lettered: tuple[Lettered, ...]) 
 def _words(shape: Shape, one: Dimension, feature: Feature | None) -> str:
     """What a dimension is, and for a place from where it is measured."""
     if isinstance(feature, EdgeTreatment) and one.name.endswith(("_start", "_stop")):
+        return f"{one.word}s, from the {shape.blank.edge_words((feature.edge - 1) % len(shape.outline))}"
+    if isinstance(feature, AngledHole) and one.name == "angled_hole_position":
         du, dv = shape.blank.edge(feature.edge).along
-        if abs(du) > abs(dv):
-            return f"{one.word}s, from the {'start' if du > 0 else 'end'}"
-        return f"{one.word}s, from the {'lower' if dv > 0 else 'upper'} edge"
+        corner = (
+            ("start" if du > 0 else "end") if abs(du) > abs(dv) else f"{'lower' if dv > 0 else 'upper'} edge"
+        )
+        return f"{one.word}, from the {corner}"
     if isinstance(feature, Opening) and feature.open_end and one.name.endswith("_width"):
         return f"{one.word}, from the {feature.open_end}"
     if isinstance(feature, Opening) and feature.open_above and one.name.endswith("_height"):
@@ -353,6 +358,7 @@ def _notes(
         yield f"{listed(turned)} {'is' if len(turned) == 1 else 'are'} the same board, turned."
     if mirror:
         yield f"Mirror image of {mirror}, which has a drawing of its own."
+    yield from notes_of(job, labels)
     if part.strips:
         strip = "a rim of strips is" if sum(one.count for one in part.strips) > 1 else "a strip is"
         yield f"Drawn with what is glued onto it: {strip} in the cut list."

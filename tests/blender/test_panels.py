@@ -181,6 +181,11 @@ def test_five_panels_of_which_the_first_two_are_open():
 
 
 EVERY_LIST = """
+[[fastener]]
+kind = "screw"
+head = "LEDG1"
+into = "S1"
+
 [[accepted]]
 rule = "long-rib"
 parts = "R3, S2"

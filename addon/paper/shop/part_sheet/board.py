@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ....shop.part_sheets import Entry, PartSheet
 from ...sheet.clip import Rectangle
 from .layout import RIGHT, TIER, Layout, cuts_of, layout_of, outer
-from .marks import call_out, draw_grain, draw_marks
+from .marks import call_out, draw_grain, draw_heads, draw_marks
 from .outlines import draw_ends, draw_planes, draw_views
 from .placing import Label, Placing, Point
 
@@ -37,6 +37,7 @@ def draw_board(
     pending = _running(placing, layout, pending, 1)
     pending = _outside(placing, layout, pending)
     call_out(placing, sheet, layout)
+    draw_heads(placing, sheet, layout)
     draw_grain(placing, sheet, layout)
     draw_marks(placing, layout)
     kept = {id(one) for one in (*pending, *listed)}

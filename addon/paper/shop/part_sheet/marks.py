@@ -24,6 +24,19 @@ def call_out(placing: Placing, sheet: PartSheet, layout: Layout) -> None:
                 break
 
 
+_CROSS = 1.2
+"""Half of a head's cross, mm on paper."""
+
+
+def draw_heads(placing: Placing, sheet: PartSheet, layout: Layout) -> None:
+    """A cross where each screw or brad is marked on the face."""
+    low = sheet.shape.blank.low
+    for one in sheet.marks:
+        x, y = layout.front.place(low[0] + one.u, low[1] + one.v)
+        placing.line((x - _CROSS, y), (x + _CROSS, y))
+        placing.line((x, y - _CROSS), (x, y + _CROSS))
+
+
 def _within(placing: Placing, layout: Layout, one: Lettered) -> bool:
     """The letter in an opening, where that has room; whether it has."""
     assert isinstance(one.feature, Opening)
