@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 import bpy
 import numpy as np
@@ -10,8 +11,13 @@ import pytest
 
 import addon
 from addon.check.progress import run_through
-from addon.scene import access, tables, tolerances
+from addon.check.tolerance.report import ToleranceReport
+from addon.designs.table.parameters import Table
+from addon.scene import access, built, tables, tolerances
 from tests.old_tables import EXAMPLES
+
+built._REMEMBERED = 1000
+"""Results that follow from a table alone are worked out once for all tests."""
 
 QUILTING = EXAMPLES["quilting"].text()
 SEED_BENCH = EXAMPLES["seed-bench"].text()
@@ -71,4 +77,9 @@ def in_scene(item: bpy.types.Object) -> np.ndarray:
 def analyze_now(state) -> None:
     """Makes the tolerance analysis of a table as its button does, without a pause, and keeps it."""
     table, count = access.table_in(state), access.scene_of(state).dry_assembly.tolerance_count
-    tolerances.store(state, run_through(tolerances.steps(table, count)))
+    tolerances.store(state, _analysis_of(table, count))
+
+
+@cache
+def _analysis_of(table: Table, count: int) -> ToleranceReport:
+    return run_through(tolerances.steps(table, count))

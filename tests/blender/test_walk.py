@@ -31,7 +31,7 @@ from .conftest import QUILTING, SEED_BENCH, positions
 from .test_copies import select
 
 MOST_TABLES = 3
-STEPS = 200
+STEPS = sampled(60, 200)
 
 Snapshot = list[tuple[Any, ...]]
 
