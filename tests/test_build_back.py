@@ -22,7 +22,7 @@ from addon.wood.features import Dimension
 from addon.wood.part import Part
 from addon.wood.same import alike_parts
 
-pytestmark = pytest.mark.once
+pytestmark = [pytest.mark.once, pytest.mark.usefixtures("jobs_once")]
 
 MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
 """An inch is exactly 25.4 mm (NIST SP 811, appendix B)."""

@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from addon.command_line import main
+
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 SCRIPT = Path(__file__).parent.parent / "scripts" / "dry_assembly.py"
 
 LONG_RIB = '\n[[as_cut]]\npart = "R3"\ndimension = "length"\ndeviation = 4.0\nend = "end"\n'
@@ -19,6 +22,11 @@ def run(*arguments: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, str(SCRIPT), *map(str, arguments)], capture_output=True, text=True, check=False
     )
+
+
+def status_here(*arguments: object) -> int:
+    """The exit status of the same without a process of its own, where only that is asked for."""
+    return main([str(one) for one in arguments])
 
 
 @pytest.fixture
@@ -80,9 +88,9 @@ def test_a_long_rib_fails_the_check(table_file: Path) -> None:
 def test_fail_on_sets_the_least_severity(table_file: Path) -> None:
     with table_file.open("a", encoding="utf-8") as file:
         file.write(LONG_RIB.replace("4.0", "-1.0"))  # a short rib is a warning
-    assert run("check", table_file, "--json").returncode == 1
-    assert run("check", table_file, "--json", "--fail-on", "note").returncode == 1
-    assert run("check", table_file, "--json", "--fail-on", "error").returncode == 0
+    assert status_here("check", table_file, "--json") == 1
+    assert status_here("check", table_file, "--json", "--fail-on", "note") == 1
+    assert status_here("check", table_file, "--json", "--fail-on", "error") == 0
 
 
 @pytest.mark.parametrize(

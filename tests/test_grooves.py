@@ -7,6 +7,7 @@ hand.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import cycle, product
 from math import sqrt
 from typing import Any
 
@@ -30,9 +31,12 @@ from addon.wood.meshes.mesh import mesh_of
 from addon.wood.part import Shape, rectangle
 from addon.wood.solids.solids import convex_pieces
 from addon.wood.sound import check_features
+from tests.large import sampled
 from tests.shape_bench import allowed, as_manifold, difference, difference_from_union, reference
 
 BOARD = rectangle(200.0, 160.0)
+FACES = ["front", "back"]
+UPPER = [103.5, 102.9995, 102.5, 102.0, 101.0, 100.0, 99.9, 99.0, 97.0, 90.0, 80.0, 75.0]
 SLOT = Opening(60.0, 120.0, 80.0, 100.0, 3.0, 2.0, 3.0, kind="slot", leaf="L1")
 
 
@@ -75,9 +79,9 @@ def test_round_ends_as_mesh_and_pieces(
     )
 
 
-@pytest.mark.parametrize("face", ["front", "back"])
 @pytest.mark.parametrize(
-    "upper", [103.5, 102.9995, 102.5, 102.0, 101.0, 100.0, 99.9, 99.0, 97.0, 90.0, 80.0, 75.0]
+    ("face", "upper"),
+    sampled([*zip(cycle(FACES), UPPER, strict=False)], [*product(FACES, UPPER)]),
 )
 def test_a_groove_that_meets_a_slot_from_above(face: Any, upper: float) -> None:
     """Its lower edge comes down from beside the chamfer (2 or 3 mm) through the land, 80 to 100, and past it."""

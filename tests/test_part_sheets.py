@@ -22,6 +22,7 @@ from addon.shop.part_sheets import PartSheet, part_sheets
 from addon.sizes.errors import DryAssemblyError
 from addon.wood.features import Groove, Hole, Opening
 from addon.wood.part import Shape, rectangle
+from tests.large import sampled
 from tests.page_checks import outside, overlaps, too_small
 from tests.shop_jobs import unchecked_job
 
@@ -76,7 +77,7 @@ def _random_tables() -> list[str]:
     """Sizes of the quilting table at random, those that can be built."""
     random = np.random.default_rng(1502)
     found: list[str] = []
-    while len(found) < 8:
+    while len(found) < sampled(3, 8):
         count = int(random.integers(2, 8))
         text = _changed(
             QUILTING[: QUILTING.index("[[stow]]")],

@@ -39,7 +39,7 @@ from addon.shop.set_ups import (
 )
 from random_tables import sound_table
 from tests.page_checks import outside, overlaps, too_small
-from tests.shop_jobs import job_for, job_of
+from tests.shop_jobs import job_of, unchecked_job
 from tests.test_cut_list import JOBS
 
 pytestmark = pytest.mark.once
@@ -151,7 +151,7 @@ def job_with(**sections: dict[str, object]) -> Job:
     """The quilting table with other parameters."""
     table = job_of("quilting").table
     table = replace(table, **{name: replace(getattr(table, name), **to) for name, to in sections.items()})
-    return job_for(table)
+    return unchecked_job(table)
 
 
 WORKED = {"leaves": {"rim_height": 6.0, "tray_depth": 4.0, "pull_length": 80.0, "finger_hole": 0.0}}

@@ -9,13 +9,19 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from addon.check.progress import run_through
+from addon.check.progress import Steps, run_through
 from addon.command_line.main import main
 from addon.designs.table.build import build
+from addon.designs.table.parameters import Table
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
+from addon.paper.shop import shop_set
 from addon.paper.shop.shop_set import MAKERS, SET, shop_set_steps
+from addon.shop.job import Job
+from addon.wood.assembly import Assembly
+from tests.shop_jobs import checked_job
 
+pytestmark = pytest.mark.usefixtures("jobs_once")
 QUILTING = EXAMPLES["quilting"].text()
 
 
@@ -102,8 +108,14 @@ def test_the_command_writes_a_folder_and_says_the_three_lines(table_file, tmp_pa
         ("1/16 in", "in", "1/16 in"),
     ],
 )
-def test_all_papers_have_the_unit_of_the_rule(table_file, capsys, rule, units, division):
-    """A fraction by itself is one of an inch: no metric rule shows any."""
+def test_all_papers_have_the_unit_of_the_rule(table_file, capsys, monkeypatch, rule, units, division):
+    """A fraction by itself is one of an inch: no metric rule shows any. Random tables are not asked."""
+
+    def quickly(table: Table, _assembly: Assembly, _date: str, division: float) -> Steps[Job]:
+        yield 1.0
+        return checked_job(table, division)
+
+    monkeypatch.setattr(shop_set, "job_steps", quickly)
     main(["papers", str(table_file), "--json", "--pages", "cautions", "--round", rule])
     document = json.loads(capsys.readouterr().out)
     assert document["units"] == units

@@ -11,7 +11,7 @@ from addon.shop.job import Job
 from addon.shop.shopping import Want, shopping_list
 from random_tables import sound_table
 from tests.large import sampled
-from tests.shop_jobs import drawn_legibly, job_for, job_of
+from tests.shop_jobs import drawn_legibly, job_of, unchecked_job
 
 pytestmark = pytest.mark.once
 
@@ -52,7 +52,7 @@ def test_sheets_with_the_thickness_that_the_set_is_for(quilting, bench):
 def test_what_was_never_measured_is_said():
     table = job_of("quilting").table
     stock = tuple(replace(one, measured=None) if one.nominal == 12 else one for one in table.stock)
-    (thin,) = wanted(job_for(replace(table, stock=stock)))["12 mm birch plywood"]
+    (thin,) = wanted(unchecked_job(replace(table, stock=stock)))["12 mm birch plywood"]
     assert thin.note == "not measured yet: this set is for 12.0"
 
 
@@ -112,6 +112,6 @@ def test_pages_are_legible(quilting, bench, paper):
         assert_legible(replace(job, table=replace(job.table, shop=replace(job.table.shop, paper=paper))))
 
 
-@pytest.mark.parametrize("seed", range(sampled(4, 40)))
+@pytest.mark.parametrize("seed", range(sampled(2, 40)))
 def test_pages_of_random_tables_are_legible(seed):
-    assert_legible(job_for(sound_table(f"shopping {seed}")[0]))
+    assert_legible(unchecked_job(sound_table(f"shopping {seed}")[0]))

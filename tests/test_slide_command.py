@@ -23,6 +23,7 @@ from addon.sizes.errors import RowError
 from addon.sizes.units import format_amount
 from tests.old_tables import EXAMPLES
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 SHIPPED = Path(__file__).parents[1] / "addon" / "examples" / "quilting-table.toml"
 
 
