@@ -23,6 +23,8 @@ from ..sizes.bounds import (
     MOST_AS_CUT,
     MOST_BYTES,
     MOST_FASTENERS,
+    MOST_OWN,
+    MOST_OWN_CUTS,
     MOST_STOCKS,
 )
 from ..sizes.declare import defaults_in, parameters
@@ -50,6 +52,8 @@ _DEEP = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{DEEPEST_KEY}}}")
 _LEAVES = next(one for one in parameters(Leaves) if one.name == "count")
 _MOST_ENTRIES = {
     "stock": MOST_STOCKS,
+    "own_part": MOST_OWN,
+    "own_cut": MOST_OWN_CUTS,
     "as_cut": MOST_AS_CUT,
     "accepted": MOST_ACCEPTED,
     "fastener": MOST_FASTENERS,
@@ -244,6 +248,9 @@ def _check_stock(table: Table, raw: Mapping[str, Any]) -> None:
             if name == "stock" or name.endswith("_stock"):
                 chosen = getattr(getattr(table, section), name)
                 _check_reference(f"{section}.{name}", chosen, names, name in raw.get(section, {}))
+    for index, entry in enumerate(table.own_part):
+        given = "stock" in raw["own_part"][index]
+        _check_reference(f"own_part[{index}].stock", entry.stock, names, given)
 
 
 def _check_reference(key: str, name: str, names: list[str], given: bool) -> None:

@@ -163,6 +163,19 @@ def _about(section: str) -> str:
 
 
 _SAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
+    "own_part": {
+        "name": ('"hook board"', '"hook board"'),
+        "length": ("300", "12"),
+        "width": ("80", "3"),
+        "joined_to": ('"S1 screw"', '"S1 screw"'),
+    },
+    "own_cut": {
+        "part": ('"HB1"', '"HB1"'),
+        "kind": ('"hole"', '"hole"'),
+        "along": ("40", '"1 1/2"'),
+        "across": ("40", '"1 1/2"'),
+        "diameter": ("12", '"1/2"'),
+    },
     "as_cut": {
         "part": ('"R1"', '"R1"'),
         "dimension": ('"length"', '"length"'),

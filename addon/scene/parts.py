@@ -15,6 +15,7 @@ import numpy as np
 from bpy.types import PropertyGroup
 
 from ..designs.table.fastening import own_fastener
+from ..designs.table.own_parts import labels_of
 from ..designs.table.parameters import Table
 from ..sizes.arrays import Floats
 from ..sizes.errors import AsCutError, DryAssemblyError
@@ -136,6 +137,25 @@ def as_cut_chosen(parameters: PropertyGroup) -> None:
     state, own = _list_of(parameters)
     if state is not None and 0 <= own.as_cut_index < len(own.as_cut):
         select(state, [own.as_cut[own.as_cut_index].part])
+
+
+def own_part_chosen(parameters: PropertyGroup) -> None:
+    """Called by Blender when the user selects a part of their own."""
+    state, own = _list_of(parameters)
+    if state is None:
+        return
+    try:
+        labels = list(labels_of(access.table_in(state)))
+    except DryAssemblyError:
+        return
+    select(state, labels[own.own_part_index : own.own_part_index + 1])
+
+
+def own_cut_chosen(parameters: PropertyGroup) -> None:
+    """Called by Blender when the user selects what is cut into one."""
+    state, own = _list_of(parameters)
+    if state is not None and 0 <= own.own_cut_index < len(own.own_cut):
+        select(state, [own.own_cut[own.own_cut_index].part])
 
 
 def accepted_chosen(parameters: PropertyGroup) -> None:

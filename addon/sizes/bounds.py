@@ -14,6 +14,10 @@ MOST_STOCKS: Final = 200
 MOST_AS_CUT: Final = 5000
 """Entries of their lists in a table file: more sheets than a dealer has, eight dimensions of each of 600 parts."""
 
+MOST_OWN: Final = 200
+MOST_OWN_CUTS: Final = 2000
+"""Parts of the maker's own, and what is cut into these."""
+
 MOST_ACCEPTED: Final = 500
 """Findings that somebody accepts."""
 

@@ -224,6 +224,30 @@ class DRY_ASSEMBLY_UL_as_cut(UIList):
         fields.cell(row, item, "missing" if item.missing else given)
 
 
+class DRY_ASSEMBLY_UL_own_part(UIList):
+    """Parts of the maker's own."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Name and sheet."""
+        row = layout.row()
+        panel.given(row, item.title)
+        panel.given(row, item.stock)
+
+
+class DRY_ASSEMBLY_UL_own_cut(UIList):
+    """What is cut into them."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Part and kind."""
+        row = layout.row()
+        panel.given(row, item.part)
+        fields.cell(row, item, "kind")
+
+
 class DRY_ASSEMBLY_UL_accepted(UIList):
     """Findings that are accepted."""
 
@@ -249,5 +273,7 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_stow,
     DRY_ASSEMBLY_UL_fastener,
     DRY_ASSEMBLY_UL_as_cut,
+    DRY_ASSEMBLY_UL_own_part,
+    DRY_ASSEMBLY_UL_own_cut,
     DRY_ASSEMBLY_UL_accepted,
 )

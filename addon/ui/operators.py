@@ -14,7 +14,7 @@ from bpy.types import Context, Event, Operator
 
 from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
-from ..scene import access, floor, preferences, tables
+from ..scene import access, floor, own_parts, preferences, tables
 from ..scene.motion import motion
 from ..scene.parts import new_fastener
 from ..scene.pictures import studio
@@ -25,7 +25,7 @@ from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOpera
 
 LISTS: Final = (
     ("stock", "Stock", ""), ("stow", "Stow Position", ""), ("fastener", "Fastener", ""),
-    ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
+    ("own_part", "Part of My Own", ""), ("own_cut", "Cut", ""), ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
 )  # fmt: skip
 
 
@@ -311,7 +311,8 @@ class DRY_ASSEMBLY_OT_remove_entry(TableOperator, Operator):
         index = getattr(state.parameters, f"{self.section}_index")
         if not 0 <= index < len(entries):
             return {"CANCELLED"}
-        changed: dict[str, Any] = {f"{self.section}[{index}]": None}
+        cuts = own_parts.cuts_without(state, index) if self.section == "own_part" else {}
+        changed: dict[str, Any] = {f"{self.section}[{index}]": None, **cuts}
         if self.section == "stow":
             changed["leaves.count"] = len(entries) - 1
         return attempt(self, lambda: tables.change(state, changed))
@@ -345,6 +346,8 @@ def _add(context: Context, state: TableState, section: str) -> None:
         start = {"side": "front", "offset": 0.0}
     elif section == "fastener":
         start = new_fastener(state, _selected_part(context, state))
+    elif section == "own_cut":
+        start = own_parts.new_cut(state)
     else:
         start = {"part": _selected_part(context, state), "dimension": "length", "deviation": 0.0}
     changed = {f"{section}[{index}].{name}": value for name, value in start.items()}

@@ -244,8 +244,11 @@ def title(layout: UILayout, state: TableState) -> None:
     field(units, state.parameters, "units", "")
 
 
-def entries(layout: UILayout, state: TableState, name: str, *, added: bool = True) -> None:
-    """A list section: its entries, buttons to add (where they are `added` here) and remove, the selected entry in full."""
+def entries(
+    layout: UILayout, state: TableState, name: str, *, added: bool = True, shown: tuple[str, ...] = ()
+) -> None:
+    """A list section: its entries, buttons to remove and, where that is done here, to add, the selected one in full,
+    or those of its parameters that are `shown`."""
     group = state.parameters
     row = layout.row()
     row.template_list(f"DRY_ASSEMBLY_UL_{name}", "", group, name, group, f"{name}_index", rows=3)
@@ -255,7 +258,7 @@ def entries(layout: UILayout, state: TableState, name: str, *, added: bool = Tru
     sign(column, "dry_assembly.remove_entry", "REMOVE", section=name)
     index = getattr(group, f"{name}_index")
     if selected(getattr(group, name), index) is not None:
-        parameters(layout, state, name, index=index)
+        parameters(layout, state, name, *shown, index=index)
 
 
 def selected(found: Any, index: int) -> Any:

@@ -14,6 +14,7 @@ from . import (
     menus,
     operators,
     outputs,
+    own_parts,
     parts,
     preview,
     report,
@@ -36,8 +37,8 @@ PANELS: Final[tuple[Any, ...]] = (
 )
 
 _BUTTONS: Final = (
-    operators, table_panel, sizes_panel, check_panel, accepted, report, show_panel, outputs, preview, parts, menus,
-    lists, dragging,
+    operators, table_panel, sizes_panel, check_panel, accepted, report, show_panel, outputs, preview, parts, own_parts,
+    menus, lists, dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

@@ -9,7 +9,7 @@ from bpy.types import Context, Operator, Panel, UILayout
 from ..scene import tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import StringProperty, told
-from . import fields, panel
+from . import fields, own_parts, panel
 from .operator_kinds import CHANGES, OWN, UNLISTED, TableOperator, attempt
 from .panel import TablePanel
 
@@ -120,6 +120,10 @@ def _fastening(layout: UILayout, state: TableState) -> None:
     panel.entries(layout, state, "fastener")
 
 
+def _own_parts(layout: UILayout, state: TableState) -> None:
+    own_parts.draw(layout, state)
+
+
 def _as_cut(layout: UILayout, state: TableState) -> None:
     panel.entries(layout, state, "as_cut")
 
@@ -155,6 +159,7 @@ SECTIONS: Final = {
     "Ribs": _ribs,
     "Legs": _legs,
     "Screws and Brads": _fastening,
+    "My Own Parts": _own_parts,
     "As Cut": _as_cut,
     "Limits": _limits,
     "Tolerances": _tolerances,

@@ -185,6 +185,17 @@ EVERY_LIST = """
 kind = "screw"
 head = "LEDG1"
 into = "S1"
+[[own_part]]
+name = "rest"
+length = 200
+width = 100
+
+[[own_cut]]
+part = "REST1"
+kind = "hole"
+along = 50
+across = 50
+diameter = 10
 
 [[accepted]]
 rule = "long-rib"
@@ -198,6 +209,10 @@ def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene)
     state = tables.create_table(scene, LONG_RIB + EVERY_LIST)
     start = state.parameters.path_from_id()
     fields = {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
+    for kind, _ in next(one.choices for one in LIST_ITEMS["own_cut"] if one.name == "kind"):
+        with access.own_writing():  # of a cut there are the fields of its kind alone
+            state.parameters.own_cut[0].kind = kind
+        fields |= {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
     for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():
         where = f".{section}[0]" if section in LISTS else f".{section}"
         for item in items:

@@ -12,6 +12,7 @@ from .fastening import add_fasteners
 from .layout import lay_out
 from .leaves import add_leaf, cover_placement, stow_path
 from .legs import add_legs
+from .own_parts import add_own_parts, join_own_parts
 from .parameters import Table
 from .ribs import add_ribs, butt_on_legs
 from .strips import add_blocks, add_end_stop, add_strips
@@ -31,6 +32,7 @@ def build(table: Table) -> Assembly:
     sides = add_sides(layout, bill)
     bottom = add_bottom(layout, bill, sides)
     ribs = add_ribs(layout, bill, sides, bottom)
+    own = add_own_parts(layout, bill)
     leaves = [add_leaf(layout, bill, lane) for lane in layout.lanes]
     stops = [add_end_stop(layout, bill, lane, ribs, sides) for lane in layout.lanes]
     paths = tuple(
@@ -42,6 +44,7 @@ def build(table: Table) -> Assembly:
     add_tops(layout, bill)
     add_blocks(layout, bill, ribs)
     add_strips(layout, bill, ribs, sides, bottom)
+    join_own_parts(table, bill, own)
     add_fasteners(table, bill, layout.lane_boxes)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(

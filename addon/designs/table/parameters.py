@@ -14,6 +14,7 @@ from ...wood.workshop import Workshop
 from ..acceptance import Accepted
 from .fastening_parameters import Fastening, OwnFastener
 from .leaf_parameters import Leaves
+from .own_parameters import OwnCut, OwnPart
 
 
 @dataclass(frozen=True)
@@ -326,6 +327,8 @@ class Table:
     stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
+    own_part: tuple[OwnPart, ...] = ()
+    own_cut: tuple[OwnCut, ...] = ()
     fastener: tuple[OwnFastener, ...] = ()
     as_cut: tuple[AsCut, ...] = ()
     accepted: tuple[Accepted, ...] = ()
@@ -351,8 +354,14 @@ SECTIONS: dict[str, type] = {
 """Sections that stand once in a table file, in the file's order."""
 
 LISTS: dict[str, type] = {
-    "stock": Stock, "stow": Stow, "fastener": OwnFastener, "as_cut": AsCut, "accepted": Accepted
-}  # fmt: skip
+    "stock": Stock,
+    "stow": Stow,
+    "own_part": OwnPart,
+    "own_cut": OwnCut,
+    "fastener": OwnFastener,
+    "as_cut": AsCut,
+    "accepted": Accepted,
+}
 """Sections that may stand many times."""
 
 _OF_LEAF = re.compile(r"stow\[(\d+)\](?:\.(\w+))?", re.ASCII)

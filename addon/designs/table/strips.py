@@ -12,7 +12,7 @@ from typing import Final
 
 from ...wood.features import Opening
 from ...wood.part import Part
-from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER, SIDE, Role
+from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, ROLES, RUNNER, SIDE, Role
 from .bill import Bill, Box, LeadIn, boxes_meet
 from .lanes import Interval, Lane, Layout, overlap
 from .refusals import LEAST_STRIP
@@ -37,7 +37,7 @@ def add_strips(
     stowing, stock = layout.table.stowing, layout.stocks[layout.table.ribs.stock]
     fitted = {RUNNER: stowing.runners, KICKER: stowing.kickers, GUIDE: stowing.guides}
     taken = [bill.box_of(part) for part in bill.parts if part.role in (END_STOP, LEG, BLOCK)]
-    taken += layout.lane_boxes
+    taken += [*layout.lane_boxes, *given_boxes(bill)]
     for lane in layout.lanes:
         others = [box for box in taken if box != lane.box]
         if lane.open_above:
@@ -59,6 +59,11 @@ def add_strips(
                 bill.join(strip, b, "butt", "end")
                 taken.append(box)
                 others.append(box)
+
+
+def given_boxes(bill: Bill) -> list[Box]:
+    """The boxes around parts of no kind that the table makes: what the maker gave, for which all else makes way."""
+    return [bill.box_of(part) for part in bill.parts if part.role.word not in ROLES]
 
 
 def _hang_kickers(
@@ -189,6 +194,8 @@ def add_end_stop(
     for shared in bill.parts:
         if shared.role == END_STOP and bill.boxes[shared.label] == box:
             return shared
+    if any(boxes_meet(box, given) for given in given_boxes(bill)):
+        return None  # what the maker gave stays; the check says what stops the leaf
     stock = layout.stocks[layout.table.ribs.stock]
     stop = bill.add_box(END_STOP, "end stop", stock, box, along, "+z", of=lane.leaf)
     bill.join(stop, holders[0][1], "butt", "start")

@@ -19,6 +19,7 @@ from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, t
 from .case import Advice, Case
 from .chains import chain_off
 from .grooves import cuts_meet, round_end
+from .own_parts import own_behind, put_elsewhere
 
 
 def advise(
@@ -75,7 +76,10 @@ def advice(case: Case, group: Sequence[Fact]) -> Advice:
     said = [_of_kind(case, own) for own in kinds.values()]
     if len(said) == 1:
         return said[0]
-    return Advice(" ".join(one.message for one in said), *_each_once(one.candidates for one in said))
+    words = " ".join(one.message for one in said)
+    if own := own_behind(case, group[0].parts):
+        return Advice(words, *put_elsewhere(case, group, own))
+    return Advice(words, *_each_once(one.candidates for one in said))
 
 
 def _each_once(lists: Iterable[Sequence[Candidate]]) -> list[Candidate]:

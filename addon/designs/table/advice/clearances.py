@@ -22,6 +22,8 @@ from .by_hand import Edge, Widening, remade, trimmed, widened
 from .case import MARGIN, Advice, Case, Cut, both
 from .fasteners import in_the_way
 from .overlaps import leg_past_way, narrower_legs, past_legs
+from .own_parts import blamed as blamed_own
+from .own_parts import own_behind, put_elsewhere
 
 WHERE: Final = {"side_clearance": "beside", "clearance_above": "above", "clearance_below": "below"}
 
@@ -72,6 +74,8 @@ def blamed(case: Case, fact: Fact, cause: TooNear) -> frozenset[str]:
     cut = _cut_behind(case, fact, cause)
     if cut is not None:
         return frozenset({f"as_cut[{cut.number}]"})
+    if own := blamed_own(case, fact):
+        return own
     if cause.room is not None:
         keys = {_key(case, fact.leaf, ROOM[edge]) for edge in lacking(case, cause.room)}
         return frozenset(keys or {"corners"})
@@ -193,6 +197,8 @@ def _lack(case: Case, fact: Fact) -> float:
 
 def _planned(case: Case, group: Sequence[Fact], cause: TooNear) -> list[Candidate | None]:
     fact = group[0]
+    if own := own_behind(case, fact.parts):
+        return [*put_elsewhere(case, group, own)]
     legs = [one for one in group if isinstance(one.cause, TooNear) and _is_leg(case, one)]
     if legs:
         by = max(_past_leg(case, one) for one in legs)

@@ -21,6 +21,8 @@ from ..parameters import Legs
 from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
 from .case import Advice, Case, Cut
 from .fasteners import in_the_way
+from .own_parts import blamed as blamed_own
+from .own_parts import own_behind, put_elsewhere
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:
@@ -29,6 +31,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
     if cut is not None:
         return frozenset({f"overlaps by as_cut[{cut.number}]"})
     bodies = [case.assembly.body[label] for label in fact.parts]
+    if own := blamed_own(case, fact):
+        return own
     roles = {one.role for one in bodies}
     if any(isinstance(one, Fastener) for one in bodies):
         return frozenset()
@@ -59,6 +63,8 @@ def overlapping(case: Case, group: Sequence[Fact]) -> Advice:
     for one in (a, b):
         if isinstance(one, Fastener):
             return Advice(words, *in_the_way(case, one))
+    if own := own_behind(case, fact.parts):
+        return Advice(words, *put_elsewhere(case, group, own), by_hand)
     return Advice(words, _brought_apart(case, group, a, b), by_hand)
 
 

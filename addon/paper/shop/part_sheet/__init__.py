@@ -181,7 +181,7 @@ def _draw_head(placing: Placing, job: Job, sheet: PartSheet, box: Rectangle) -> 
         size = LARGE_LETTERS if number == 0 else LETTERS
         limit = (right - left) * 0.40
         size = fitted(line, size, limit, LETTERS)
-        placing.text(shortened(line, size, limit), right, top - 3.2 - number * 4.4, "end", size)
+        placing.text(shortened(line, size, limit), right, top - LARGE_LETTERS - number * 4.4, "end", size)
 
 
 def _named(sheet: PartSheet) -> str:
