@@ -327,10 +327,10 @@ class Table:
     stock: tuple[Stock, ...] = field(default_factory=standard_stock)
     stow: tuple[Stow, ...] = ()
     """One entry a leaf; left out, the leaves are given positions."""
-    own_part: tuple[OwnPart, ...] = ()
-    own_cut: tuple[OwnCut, ...] = ()
     fastener: tuple[OwnFastener, ...] = ()
     as_cut: tuple[AsCut, ...] = ()
+    own_part: tuple[OwnPart, ...] = ()
+    own_cut: tuple[OwnCut, ...] = ()
     accepted: tuple[Accepted, ...] = ()
 
     def __post_init__(self) -> None:
@@ -356,10 +356,10 @@ SECTIONS: dict[str, type] = {
 LISTS: dict[str, type] = {
     "stock": Stock,
     "stow": Stow,
-    "own_part": OwnPart,
-    "own_cut": OwnCut,
     "fastener": OwnFastener,
     "as_cut": AsCut,
+    "own_part": OwnPart,
+    "own_cut": OwnCut,
     "accepted": Accepted,
 }
 """Sections that may stand many times."""
