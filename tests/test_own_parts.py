@@ -69,11 +69,13 @@ SHELF = """
 name = "shelf"
 length = 250
 width = 60
-x = 250
+x = 308.65
 y = 100
 z = 641.9
+joined_to = "R4 glue"
 """
-"""Its upper face is at 659.6, and L3 slides by with its lower one at 651.6: 8.0 in its way."""
+"""Against R4, whose face is at 576.35 - 17.7 = 558.65. Its upper face is at 659.6, and L3 slides by with its lower
+one at 651.6: 8.0 in its way."""
 
 DIVIDER = """
 [[own_part]]
@@ -83,8 +85,9 @@ width = 40
 length_along = "+x"
 width_along = "+z"
 x = 100
-y = -430
+y = -462.3
 z = 629
+joined_to = "S1 glue"
 """
 """From 100 to 160, across R3, which stands from 130.15 to 147.85 and up to the sides: below the ways of the leaves."""
 
@@ -299,6 +302,20 @@ def test_planted_faults_are_found_once_and_their_remedies_hold(more: str, rules:
     for finding in report.findings:
         text = update_text(text, {one.key: one.value for one in finding.remedies[0].set})
     assert check(parse_table(text)).findings == ()
+
+
+def test_what_nothing_holds_is_told_and_joined_to_what_is_next_to_it() -> None:
+    """The shelf, 9 lower and 58.65 farther left: that far from R4, and 91.15 from R13, which ends at y = 8.85."""
+    more = SHELF.replace("641.9", "632.9").replace("308.65", "250").replace('joined_to = "R4 glue"\n', "")
+    report = check(table_of(more), remedies=True)
+    (finding,) = report.findings
+    assert (finding.rule, finding.severity, finding.parts) == ("part-unheld", "warning", ("SHEL1",))
+    assert finding.message == "SHEL1 (shelf) is joined to nothing and lies on nothing."
+    text = update_text(QUILTING + more, {one.key: one.value for one in finding.remedies[0].set})
+    mended = parse_table(text)
+    assert (mended.own_part[0].x, mended.own_part[0].joined_to) == (pytest.approx(308.65), "R4 glue")
+    assert check(mended).findings == ()
+    assert check(table_of(BOARD)).findings == ()  # it lies on the bottom panel
 
 
 def test_what_the_table_makes_gives_way() -> None:

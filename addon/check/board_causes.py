@@ -53,6 +53,11 @@ class BowedRib(Cause):
 
 
 @dataclass(frozen=True)
+class HeldByNothing(Cause):
+    """A board that is joined to nothing, held by no screw, and lies on nothing."""
+
+
+@dataclass(frozen=True)
 class ThinWood(Cause):
     """Two cuts of one board, or a cut and an edge or face of it, that leave too little wood between them.
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from ..sizes.tolerances import CONTACT
 from ..wood.assembly import Assembly
 from ..wood.fasteners import Body
+from ..wood.roles import ROLES
 from .as_built import as_built_facts
+from .board_causes import HeldByNothing
 from .causes import Overlapping
 from .chains import chain_facts
 from .clearance.kernel import Overlap, static_overlaps
@@ -51,6 +54,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += held
     facts += cuts_that_meet(prepared.assembly)
     facts += as_built_facts(prepared.assembly)
+    facts += held_by_nothing(prepared.assembly)
     facts += meetings_at_once(prepared)
     facts += facts_of_open_ribs(prepared)
     facts += thin_wood(prepared.assembly)
@@ -66,6 +70,29 @@ def _verdict(results: list[LeafResult], fixed: list[Fact]) -> Verdict:
     if "blocked" in verdicts or any(fact.severity == "error" for fact in fixed):
         return "blocked"
     return "tight" if "tight" in verdicts else "clear"
+
+
+def held_by_nothing(assembly: Assembly) -> Iterator[Fact]:
+    """Boards of kinds that nobody knows, which nothing joins or screws to another, and which lie on none.
+
+    What a design makes of kinds that the project knows is held as its kind is.
+    """
+    strange = [part for part in assembly.parts if part.role.word not in ROLES]
+    if not strange:
+        return
+    joints = (*assembly.joints, *assembly.lost_joints)
+    held = {label for one in joints for label in (one.a, one.b)}
+    held |= {label for one in assembly.fasteners for label in one.joins}
+    for part in strange:
+        low, high = part.box
+        below = (
+            all(low[k] < other.box[1][k] - CONTACT and other.box[0][k] < high[k] - CONTACT for k in (0, 1))
+            and abs(other.box[1][2] - low[2]) <= CONTACT
+            for other in assembly.parts
+            if other is not part and not other.role.slides
+        )
+        if part.label not in held and not any(below):
+            yield Fact("part-unheld", "warning", (part.label,), point((low + high) / 2), 0.0, HeldByNothing())
 
 
 def _between_fixed_parts(prepared: Prepared) -> list[Overlap]:

@@ -26,7 +26,7 @@ Rule = Literal[
     "part-proud", "part-free", "part-loose", "thin-bearing", "part-missing",
     "joint-open", "table-rocks", "cover-step", "cover-gap", "cover-full",
     "thin-wood", "sheet-unmeasured", "leaf-bowed", "rib-bowed", "round-end", "cuts-meet",
-    "accepted-gone",
+    "accepted-gone", "part-unheld",
     "tip-out", "tip-short", "screw-in-cut", "near-edge", "edge-screw", "no-driver",
 ]  # fmt: skip
 

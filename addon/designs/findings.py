@@ -56,6 +56,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "part-proud": "stands proud",
     "part-free": "falls out",
     "part-loose": "loose",
+    "part-unheld": "held by nothing",
     "thin-bearing": "thin bearing",
     "part-missing": "missing",
     "joint-open": "joint open",

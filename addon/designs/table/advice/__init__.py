@@ -19,7 +19,7 @@ from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, t
 from .case import Advice, Case
 from .chains import chain_off
 from .grooves import cuts_meet, round_end
-from .own_parts import own_behind, put_elsewhere
+from .own_parts import own_behind, put_elsewhere, unheld
 
 
 def advise(
@@ -148,6 +148,8 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return steps_down(case, fact, cause)
         case causes.TooFew() as cause:
             return sliding_in.too_few(case, fact, cause)
+        case board_causes.HeldByNothing():
+            return unheld(case, fact)
         case board_causes.UnmeasuredSheet() as cause:
             return unmeasured(case, cause)
         case board_causes.BowedRib() as cause:

@@ -14,7 +14,7 @@ from ....wood.part import Part
 from ...findings import Change, Remedy
 from ..own_parameters import own_key
 from ..own_parts import axis_held, labels_of
-from .case import MARGIN, Case
+from .case import MARGIN, Advice, Case
 
 _WAYS: Final = (("left", "right"), ("to the front", "to the back"), ("down", "up"))
 MOST_WAYS: Final = 4
@@ -45,6 +45,51 @@ def put_elsewhere(case: Case, group: Sequence[Fact], label: str) -> list[Remedy]
         *((by, _trimmed(case, index, part, axis, sign, by)) for axis, sign, by in _trims(low, high, boxes)),
     ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0]) if one is not None][:MOST_WAYS]
+
+
+def unheld(case: Case, fact: Fact) -> Advice:
+    """A part that nothing holds: glued to what it touches or is next to, or set down on what is below it."""
+    label = fact.parts[0]
+    words = f"{label} ({case.assembly.by_label[label].name}) is joined to nothing and lies on nothing."
+    by_hand = Remedy(f"Glue or screw {label} to a board that it touches")
+    if not own_behind(case, fact.parts):
+        return Advice(words, by_hand)
+    part, index = case.assembly.by_label[label], labels_of(case.table)[label]
+    ways = sorted(_neighbors(case, part), key=lambda one: one[0])[:MOST_WAYS]
+    return Advice(words, *(_held(case, index, part, *one) for one in ways), by_hand)
+
+
+def _neighbors(case: Case, part: Part) -> Iterator[tuple[float, int, int, str]]:
+    """How far it is to the nearest board along each axis and way, mm, and which that is."""
+    low, high = part.box
+    for axis in range(3):
+        across = [k for k in range(3) if k != axis]
+        for sign in (-1, 1):
+            gaps = []
+            for other in case.assembly.parts:
+                there_low, there_high = other.box
+                facing = all(
+                    low[k] < there_high[k] - CONTACT and there_low[k] < high[k] - CONTACT for k in across
+                )
+                gap = there_low[axis] - high[axis] if sign > 0 else low[axis] - there_high[axis]
+                if other is not part and not other.role.slides and facing and gap >= -CONTACT:
+                    gaps.append((max(float(gap), 0.0), other.label))
+            if gaps:
+                by, label = min(gaps)
+                yield by, axis, sign, label
+
+
+def _held(case: Case, index: int, part: Part, by: float, axis: int, sign: int, label: str) -> Remedy | None:
+    joined = Change(own_key(index, "joined_to"), f"{label} glue")
+    if by <= CONTACT:
+        return Remedy(f"Glue {part.label} to {label}", (joined,))
+    if axis_held(case.table.own_part[index]) == axis:
+        return None
+    at = Change(own_key(index, "xyz"[axis]), round(float(part.box[0][axis]) + sign * by, 9))
+    text = f"Put {part.label} {case.place(by)} farther {_WAYS[axis][sign > 0]}"
+    if (axis, sign) == (2, -1):
+        return Remedy(f"{text}, onto {label}", (at,))
+    return Remedy(f"{text}, and glue it to {label}", (at, joined))
 
 
 def _in_its_way(case: Case, group: Sequence[Fact], label: str) -> Iterator[tuple[Floats, Floats]]:
