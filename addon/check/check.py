@@ -7,7 +7,6 @@ from collections.abc import Collection, Iterator
 from ..sizes.tolerances import CONTACT
 from ..wood.assembly import Assembly
 from ..wood.fasteners import Body
-from ..wood.roles import ROLES
 from .as_built import as_built_facts
 from .board_causes import HeldByNothing
 from .causes import Overlapping
@@ -73,17 +72,17 @@ def _verdict(results: list[LeafResult], fixed: list[Fact]) -> Verdict:
 
 
 def held_by_nothing(assembly: Assembly) -> Iterator[Fact]:
-    """Boards of kinds that nobody knows, which nothing joins or screws to another, and which lie on none.
+    """Boards of the maker's own that nothing joins or screws to another, and that lie on none.
 
-    What a design makes of kinds that the project knows is held as its kind is.
+    What a design makes is held as its kind is.
     """
-    strange = [part for part in assembly.parts if part.role.word not in ROLES]
-    if not strange:
+    own = [part for part in assembly.parts if part.given]
+    if not own:
         return
     joints = (*assembly.joints, *assembly.lost_joints)
     held = {label for one in joints for label in (one.a, one.b)}
     held |= {label for one in assembly.fasteners for label in one.joins}
-    for part in strange:
+    for part in own:
         low, high = part.box
         below = (
             all(low[k] < other.box[1][k] - CONTACT and other.box[0][k] < high[k] - CONTACT for k in (0, 1))

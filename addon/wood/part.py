@@ -252,6 +252,9 @@ class Part:
     number: int | None = None
     """Its place among the labels that begin as its own does, from 1; None where its label was given otherwise."""
 
+    given: bool = False
+    """Whether it is one of the maker's own, for which what the design makes makes way."""
+
     @property
     def short_name(self) -> str:
         """The kind, and what it serves: ``end stop of L3``."""

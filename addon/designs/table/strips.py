@@ -12,7 +12,7 @@ from typing import Final
 
 from ...wood.features import Opening
 from ...wood.part import Part
-from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, ROLES, RUNNER, SIDE, Role
+from ...wood.roles import BLOCK, END_STOP, GUIDE, KICKER, LEG, RUNNER, SIDE, Role
 from .bill import Bill, Box, LeadIn, boxes_meet
 from .lanes import Interval, Lane, Layout, overlap
 from .refusals import LEAST_STRIP
@@ -62,8 +62,8 @@ def add_strips(
 
 
 def given_boxes(bill: Bill) -> list[Box]:
-    """The boxes around parts of no kind that the table makes: what the maker gave, for which all else makes way."""
-    return [bill.box_of(part) for part in bill.parts if part.role.word not in ROLES]
+    """The boxes around the maker's own parts, for which all else makes way."""
+    return [bill.box_of(part) for part in bill.parts if part.given]
 
 
 def _hang_kickers(
