@@ -47,6 +47,8 @@ class Walk:
         self.at = 0
         self.did = ""
         self.sorted_out = 0
+        self.coming: list[Callable[[], bool]] = []
+        """What is done next, from the last: each has its turn."""
 
     def states(self) -> list[tables.TableState]:
         return access.tables_in(bpy.context.scene)
@@ -96,21 +98,21 @@ class Walk:
         bpy.ops.object.duplicate()
         return True
 
-    def move(self) -> bool:
-        item = self.part(self.one())
-        self.random.choice((self._lift, self._turn, self._stretch))(item)
+    def lift(self) -> bool:
+        self.part(self.one()).location.z += 0.1
         return True
 
-    def _lift(self, item: bpy.types.Object) -> None:
-        item.location.z += 0.1
-
-    def _turn(self, item: bpy.types.Object) -> None:
+    def turn(self) -> bool:
+        item = self.part(self.one())
+        item.rotation_mode = "XYZ"  # first: Blender turns what is there into the new mode
         item.rotation_euler = (0.1, 0.2, 0.3)
-        item.rotation_mode = "XYZ"
+        return True
 
-    def _stretch(self, item: bpy.types.Object) -> None:
+    def stretch(self) -> bool:
+        item = self.part(self.one())
         item.data.vertices[0].co.x += 0.01
         item.data.update()
+        return True
 
     def move_table(self) -> bool:
         state = self.one()
@@ -164,12 +166,14 @@ class Walk:
             self._do()
 
     def _do(self) -> None:
-        always = [self.add]
-        others: list[Callable[[], bool]] = [
-            self.edit, self.edit, self.edit, self.copy, self.copy_part, self.move, self.move, self.move_table,
-            self.delete_part, self.delete_table, self.put_back, self.put_back, self.keep, self.leaves, self.explode,
-        ]  # fmt: skip
-        action = self.random.choice(others if self.states() else always)
+        if not self.coming:
+            self.coming = [
+                self.edit, self.edit, self.edit, self.copy, self.copy_part, self.lift, self.turn, self.stretch,
+                self.move_table, self.delete_part, self.delete_table, self.put_back, self.put_back, self.keep,
+                self.leaves, self.explode,
+            ]  # fmt: skip
+            self.random.shuffle(self.coming)
+        action = self.coming.pop() if self.states() else self.add
         self.did = action.__name__
         try:
             if not action():
