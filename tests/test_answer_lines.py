@@ -41,6 +41,8 @@ from addon.paper.tolerance_page import save_tolerance_pictures
 from addon.paper.variants_page import side_by_side_picture
 from addon.reports.variants import variants_of
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 SOUND = Answer(
     AsDrawn("clear", 1.5), ByHand("guides-itself", 12.9, share(200, 200)), Works(share(200, 200), 0.7)
 )

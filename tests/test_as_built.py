@@ -404,7 +404,7 @@ def test_an_angle_needs_degrees() -> None:
 
 
 @pytest.mark.once
-@pytest.mark.parametrize("batch", range(3))
+@pytest.mark.parametrize("batch", range(sampled(1, 3)))
 def test_several_defects_of_random_tables(batch: int) -> None:
     """Two or three boards cut otherwise at once: every amount as plain intervals have it, and no more."""
     (several,) = (kind for kind in KINDS if isinstance(kind, Several))

@@ -32,7 +32,7 @@ from tests.shape_bench import allowed, as_manifold, difference, union
 
 pytestmark = pytest.mark.once
 
-BATCHES, BATCH = sampled(4, 10), 10
+BATCHES, BATCH = sampled(2, 10), 10
 """So many tables are sound, and as many more have a defect."""
 AGREES = 1e-6
 """Clearances by the project and by the libraries, mm."""

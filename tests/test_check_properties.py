@@ -160,7 +160,7 @@ def test_any_parameters_build_or_are_refused(table: Table) -> None:
         assert_holds_water(table, *made)
 
 
-@settings(max_examples=sampled(50, 150), **SLOW)
+@settings(max_examples=sampled(20, 150), **SLOW)
 @given(nearly_sound())
 def test_a_table_that_builds_has_no_overlaps_or_a_finding_that_says_so(table: Table) -> None:
     """By plain boxes, all of them and no others."""

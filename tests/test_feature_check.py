@@ -161,7 +161,7 @@ def test_verdict_on_pairs_agrees_with_the_gap_between_the_voids(seed: int) -> No
     groove and an opening, which may meet."""
     rng = np.random.default_rng(seed)
     refused = accepted = 0
-    for _ in range(250):
+    for _ in range(sampled(100, 250)):
         shape = _two_cuts(rng)
         first, second = cuts_of(shape)
         gap = first.min_gap(second, 1.0) if (first ^ second).volume() < 1e-9 else 0.0
@@ -176,8 +176,8 @@ def test_verdict_on_pairs_agrees_with_the_gap_between_the_voids(seed: int) -> No
         assert bool(sentence) == (gap < LEAST_WEB + ARC and not may_meet), shape
         assert "runs into" in sentence or not sentence
         refused, accepted = refused + bool(sentence), accepted + (not sentence)
-    assert refused > 40
-    assert accepted > 40
+    assert refused > sampled(15, 40)
+    assert accepted > sampled(15, 40)
 
 
 def _two_cuts(rng: np.random.Generator) -> Shape:

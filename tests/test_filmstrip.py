@@ -24,6 +24,8 @@ from addon.sizes.errors import ExportError
 from large_table import large_table
 from tests.old_tables import EXAMPLES
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 QUILTING, SEED_BENCH = (EXAMPLES[name].table() for name in ("quilting", "seed-bench"))
 LOW = replace(QUILTING, as_cut=(AsCut("R3", "window_height", deviation=-2.5),))
 """L3 and L4 overlap the rib R3 by 1.0 mm, as in test_running."""

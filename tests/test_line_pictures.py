@@ -25,6 +25,8 @@ from addon.paper.views import SHEETS, VIEWS, view_from
 from addon.sizes.errors import ExportError
 from tests.line_samples import triangles_of
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 LEADER = Pen(0.18)
 KINDS = {"outlines": 0.5, "edges": 0.25, "hidden edges": 0.25}
 

@@ -22,6 +22,7 @@ from addon.wood.roles import LEG, RIB
 from addon.wood.same import Turn, alike_parts, alike_units, corners_of_mesh, groups, turn_between
 from addon.wood.stock import Stock
 from tests.convex_samples import turned
+from tests.large import sampled
 from tests.old_tables import EXAMPLES
 from tests.shape_bench import allowed, as_manifold, difference, random_shapes
 
@@ -80,7 +81,7 @@ def assert_takes(turn: Turn | None, one: Mesh, other: Mesh) -> None:
 # ------------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("number", range(len(SHAPES)))
+@pytest.mark.parametrize("number", sampled(range(0, len(SHAPES), 3), range(len(SHAPES))))
 def test_a_solid_is_found_again_however_it_is_turned_and_cut_up(number: int) -> None:
     random = Random(number)
     mesh = mesh_of(SHAPES[number])
@@ -91,7 +92,7 @@ def test_a_solid_is_found_again_however_it_is_turned_and_cut_up(number: int) -> 
     assert np.linalg.det(turn.rotation) == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("number", range(len(SHAPES)))
+@pytest.mark.parametrize("number", sampled(range(0, len(SHAPES), 3), range(len(SHAPES))))
 def test_a_mirror_image_is_found_as_such_however_it_is_turned(number: int) -> None:
     random = Random(number)
     mesh = mesh_of(SHAPES[number])

@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from addon.check.prepared import prepare
+from addon.check.progress import run_through
 from addon.designs.findings import Finding, SlideReport
 from addon.designs.table import build
 from addon.designs.table.changes import changed
-from addon.designs.table.design import check, study
+from addon.designs.table.design import TABLE, check, study
 from addon.designs.table.parameters import Table
+from addon.designs.trying import Trials, tried_steps
 from tests.old_tables import EXAMPLES
 
 
@@ -19,8 +21,11 @@ def study_of(table: Table) -> SlideReport:
     return study(table, prepare(build(table)), remedies=False)
 
 
-def tried(table: Table) -> SlideReport:
-    return study(table, prepare(build(table)), remedies=True)
+def tried(table: Table, rule: str) -> Finding:
+    """The finding of a rule, with remedies that were tried."""
+    trials = Trials(TABLE, table, prepare(build(table)))
+    (found,) = run_through(tried_steps(trials, [only(study_of(table), rule)]))
+    return found
 
 
 def rules(found: SlideReport) -> list[str]:
@@ -55,7 +60,7 @@ def test_wide_leaves_wedge_until_they_are_guided_by_friction_times_their_width()
 def test_cover_that_may_not_lie_down_is_told_with_a_gap_that_lets_it() -> None:
     table = EXAMPLES["quilting"].table()
     table = replace(table, tolerances=replace(table.tolerances, sawn_size=2.0))
-    finding = only(tried(table), "cover-tight")
+    finding = tried(table, "cover-tight")
     found = study_of(table)
     assert found.cover is not None
     # Four leaves and the long sides' length, 2 mm each; the thickness of the short sides comes on top.
@@ -121,7 +126,7 @@ def test_leaves_that_no_edge_lifts_out_are_told_with_the_gap_that_lets_them() ->
     table = EXAMPLES["quilting"].table()
     assert "cover-lift" not in rules(study_of(table))
     table = replace(table, leaves=replace(table.leaves, gap=0.01, end_gap=0.02))
-    finding = only(tried(table), "cover-lift")
+    finding = tried(table, "cover-lift")
     needed = (924.56**2 + 17.7**2) ** 0.5 - 924.56
     assert finding.amount == pytest.approx(needed - 0.04, abs=1e-6)
     assert finding.remedy is not None

@@ -34,6 +34,8 @@ from tests.line_samples import box, triangles_of, turned
 from tests.oracles import Exported
 from tests.test_line_pictures import first_met
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 LEAST = 0.1
 """Share of its own drawn area that has to be seen of what goes in."""
 

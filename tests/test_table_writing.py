@@ -25,9 +25,10 @@ from addon.files.saving import save_text
 from addon.files.table_file import parse_table, read_table, read_text
 from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError, ExportError, TableFileError
+from tests.large import sampled
 from tests.table_strategies import tables, values
 
-few = settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=sampled(10, 20), deadline=None, suppress_health_check=list(HealthCheck))
 """Tables have a hundred values, so that drawing one takes long."""
 
 

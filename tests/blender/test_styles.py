@@ -6,6 +6,7 @@ from __future__ import annotations
 import io
 import json
 import re
+from itertools import cycle, product
 from pathlib import Path
 
 import bpy
@@ -26,6 +27,7 @@ from addon.scene import built
 from addon.scene.pictures import engines, on_paper, rendering
 from addon.sizes.errors import ExportError
 from addon.wood.roles import LEAF, SIDE
+from tests.large import sampled
 from tests.old_tables import EXAMPLES
 
 from ..line_samples import triangles_of
@@ -33,6 +35,7 @@ from .conftest import QUILTING, first
 from .test_picture_buttons import Renders, census
 
 DPI = 80
+LOOKS = [("shaded", "covered"), ("transparent", "stowed")]
 
 
 def made(style: str, view: str, leaves: str, example: str = "quilting", dpi: float = DPI):
@@ -54,8 +57,13 @@ def silhouette(table, page, frame) -> shapely.Geometry:
     return covered.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="mitre")
 
 
-@pytest.mark.parametrize("view", VIEWS)
-@pytest.mark.parametrize(("style", "leaves"), [("shaded", "covered"), ("transparent", "stowed")])
+@pytest.mark.parametrize(
+    ("view", "style", "leaves"),
+    sampled(
+        [(view, *look) for view, look in zip(VIEWS, cycle(LOOKS), strict=False)],
+        [(view, *look) for view, look in product(VIEWS, LOOKS)],
+    ),
+)
 def test_the_rendered_silhouette_is_that_of_the_exact_outline(empty, style, leaves, view):
     table, page, frame, pixels = made(style, view, leaves)
     assert pixels.shape == (frame.rows, frame.columns, 4)
