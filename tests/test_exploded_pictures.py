@@ -30,7 +30,7 @@ from tests.large import sampled
 from tests.line_samples import box, free_way, triangles_of
 from tests.test_line_pictures import first_met
 
-pytestmark = pytest.mark.once
+pytestmark = [pytest.mark.once, pytest.mark.usefixtures("worked_out_once")]
 
 VIEWS = ("isometric", "below")
 STEP = sampled(2, 1)

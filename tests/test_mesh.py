@@ -70,7 +70,7 @@ def _assert_flat(mesh: Mesh, corners: np.ndarray, normals: np.ndarray, areas: np
     assert (normals[back, 2] > 0.999).all()
 
 
-@pytest.mark.parametrize("seed", range(sampled(2, 6)))
+@pytest.mark.parametrize("seed", range(sampled(1, 6)))
 def test_random_parts_equal_manifold3d(seed: int) -> None:
     for shape in random_shapes(50, seed):
         expected = reference(shape)
@@ -89,7 +89,7 @@ def test_grooves_and_edges_on_common_lines_equal_manifold3d(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", sampled([100], [100, 101, 102]))
 def test_random_parts_equal_their_pieces(seed: int) -> None:
-    for shape in random_shapes(30, seed):
+    for shape in random_shapes(sampled(12, 30), seed):
         solid = as_manifold(mesh_of(shape))
         assert difference_from_union(solid, convex_pieces(shape)) <= allowed(solid), shape
 

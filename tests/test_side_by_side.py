@@ -23,6 +23,8 @@ from addon.wood.meshes.mesh import mesh_of
 from addon.wood.roles import LEG
 from tests.shape_bench import as_manifold
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 WIDE = "Wide legs: legs.width=80"
 DEEP = "Deep well: well.depth=60, legs.width=80"
 
