@@ -8,6 +8,7 @@ Volumes and clearances are those of manifold3d and fcl, general libraries for so
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import manifold3d
 import numpy as np
@@ -43,6 +44,7 @@ from tests.shop_jobs import drawn_legibly, unchecked_job
 pytestmark = pytest.mark.once
 
 QUILTING = EXAMPLES["quilting"].text()
+README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 
 HOOK_BOARD = """
 [[own_part]]
@@ -272,6 +274,16 @@ def test_it_is_in_the_shop_set() -> None:
     assert "HB1" in {tag.label for tag in tags(job)}
     (page,) = [one for one in pages(job) if "HB1" in one.parts]
     drawn_legibly(page, job)
+
+
+def test_the_readme_shows_one_that_can_be_built() -> None:
+    text = README.split("A board of your own is one entry more")[1].split("## Reference")[0]
+    shown = "\n".join(line[4:] for line in text.splitlines() if line.startswith("    "))
+    assert shown.count("[[own_part]]") == shown.count("[[own_cut]]") == 1
+    table = table_of("\n" + shown + "\n")
+    part = build(table).by_label["HB1"]
+    assert [one.diameter for one in part.shape.holes] == [12.0]
+    assert check(table).findings == ()
 
 
 # -- what is found about it
