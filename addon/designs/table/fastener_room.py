@@ -218,7 +218,9 @@ class _Room:
     def _ranked(self, tries: list[list[Spot]]) -> list[list[tuple[float, Spot]]]:
         faults = iter(self.faults([spot for some in tries for spot in some]).tolist())
         ranked = [[(next(faults), spot) for spot in some] for some in tries]
-        return [sorted((one for one in some if one[0] < _HARD), key=lambda one: one[0]) for some in ranked]
+        # What no driver reaches is not proposed: the rest of such a fault is the share of the driver that has no room.
+        fit = [[one for one in some if one[0] < _HARD and one[0] % _EDGE < CONTACT] for some in ranked]
+        return [sorted(some, key=lambda one: one[0]) for some in fit]
 
     def _around(self, spot: Spot, steps: Sequence[float]) -> Iterable[Spot]:
         """Places along and across, the nearest first; of a pocket both faces, of a screw through two faces either way,

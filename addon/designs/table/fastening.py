@@ -60,8 +60,6 @@ def add_fasteners(table: Table, bill: Bill, ways: Sequence[Box]) -> None:
     """
     by_label = {part.label: part for part in bill.parts}
     spots = [*_own_spots(table, by_label), *_proposed(table, bill, by_label)]
-    if not spots:
-        return
     for spot in placed(table, bill, ways, spots):
         made = spot.fastener()
         labels = [by_label[label] for label in made.joins]
