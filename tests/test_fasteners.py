@@ -362,3 +362,13 @@ def test_a_glued_joint_with_screws_says_both() -> None:
         Fastener(f"SCR{at}", "screw", np.zeros(3), DOWN, Sizes(30, 4, 8, 3), ("LEDG1", "S1")) for at in (1, 2)
     ]
     assert words_with("glue", *screws)[1] == "Screw LEDG1 to S1 with 2 screws."
+
+
+@pytest.mark.parametrize("direction", [(-1.0, 0, 0), (1.0, 0, 0), (0, 1.0, 0), (0, 0, -1.0), (0.6, 0.0, 0.8)])
+def test_its_frame_is_level_and_right_handed(direction: tuple[float, float, float]) -> None:
+    """A frame whose u is upright has no Euler angles of its own, and would look moved in Blender."""
+    one = Fastener("A", "screw", np.zeros(3), np.array(direction), Sizes(30, 4, 8, 3), ("A",))
+    u, v, w = one.placement.axes
+    assert u[2] == pytest.approx(0.0, abs=1e-12)
+    assert w == pytest.approx(direction)
+    assert np.cross(u, v) == pytest.approx(w)

@@ -94,7 +94,8 @@ def _what(item: Object, root: Object) -> str:
     location, turn, scale = pose(item, root).decompose()
     if not is_one(scale):
         return "scaled"
-    if abs(turn.rotation_difference(wanted[1]).angle) > STRAIGHT:
+    # Twice the sine of half the angle: its cosine, rounded to float32, tells no angle below 0.0007.
+    if 2.0 * Vector(turn.rotation_difference(wanted[1])[1:]).length > STRAIGHT:
         return "turned"
     return "moved" if (location - wanted[0]).length > NEAR else ""
 

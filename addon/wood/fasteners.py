@@ -136,9 +136,9 @@ class Fastener:
 
     @cached_property
     def placement(self) -> Placement:
-        """Where its own frame stands: w from its head to its tip."""
+        """Where its own frame stands: w from its head to its tip, u level, so that its Euler angles are distinct."""
         direction = np.asarray(self.direction, dtype=float)
-        across = np.cross(direction, np.eye(3)[int(np.abs(direction).argmin())])
+        across = np.cross(direction, np.eye(3)[1 if abs(direction[2]) > 0.9 else 2])
         across /= np.linalg.norm(across)
         return Placement(
             np.asarray(self.start, dtype=float), np.array([across, np.cross(direction, across), direction])
