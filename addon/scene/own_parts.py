@@ -142,7 +142,7 @@ def _read(state: TableState, table: Table, item: Object) -> tuple[dict[str, Any]
     pose = np.array(standing.pose(item, state.root), dtype=float)
     points = (corners.reshape(-1, 3).astype(float) @ pose[:3, :3].T + pose[:3, 3]) / METERS
     points = np.round(points / GRID) * GRID
-    faces = [list(face.vertices[:]) for face in mesh.polygons]
+    faces = _faces(mesh)
     axis, stock = _thickness(table, item.name, points, faces)
     flat = [one for one in range(3) if one != axis]
     loops = _loops(item.name, points, faces, axis, flat)
@@ -164,6 +164,17 @@ def _read(state: TableState, table: Table, item: Object) -> tuple[dict[str, Any]
     else:
         part["corners"] = [_neat(one) for one in at.ravel()]
     return part, [_hole(item.name, one - low) for one in holes]
+
+
+def _faces(mesh: Mesh) -> list[list[int]]:
+    """Numbers of the corners of each face."""
+    if not mesh.polygons:
+        return []
+    order = np.empty(len(mesh.loops), dtype=np.int32)
+    mesh.loops.foreach_get("vertex_index", order)
+    starts = np.empty(len(mesh.polygons), dtype=np.int32)
+    mesh.polygons.foreach_get("loop_start", starts)
+    return [one.tolist() for one in np.split(order, starts[1:])]
 
 
 def _thickness(table: Table, name: str, points: Floats, faces: Sequence[list[int]]) -> tuple[int, Stock]:
