@@ -81,8 +81,8 @@ def number(
     return _declare("number", default, label, help, unit=unit, low=low, high=high, inch=own)
 
 
-def count(default: int, label: str, help: str, low: int, high: int) -> Any:
-    """A whole number."""
+def count(default: int | None, label: str, help: str, low: int, high: int) -> Any:
+    """A whole number; `default` may be None (left out)."""
     return _declare("count", default, label, help, low=low, high=high)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...wood.roles import LEAF
 from ...wood.stock import Stock
 from .bill import Box
+from .leaf_parameters import own_of
 from .parameters import Stow, Table
 from .refusals import refuse
 from .refusals import size as size_in_words
@@ -124,17 +125,27 @@ def set_back(table: Table) -> float:
 
 
 def tier_levels(
-    table: Table, stows: tuple[Stow, ...], panel_bottom: float, thickness: float
+    table: Table, stows: tuple[Stow, ...], panel_bottom: float, thickness: tuple[float, ...]
 ) -> dict[str, float]:
-    """Underside of a stowed leaf in each tier that is used, mm."""
+    """Underside of a stowed leaf in each tier that is used, mm.
+
+    Parameters
+    ----------
+    thickness : of each leaf
+    """
     levels: dict[str, float] = {}
     ceiling = panel_bottom - table.sides.wood_above_slots
     for tier in ("upper", "lower"):
-        rooms = [room_of(table, stow) for stow in stows if stow.tier == tier]
+        rooms = [
+            (thick + above, below)
+            for stow, thick in zip(stows, thickness, strict=True)
+            if stow.tier == tier
+            for _, above, below in [room_of(table, stow)]
+        ]
         if not rooms:
             continue
-        levels[tier] = ceiling - max(room[1] for room in rooms) - thickness
-        ceiling = levels[tier] - max(room[2] for room in rooms) - table.stowing.tier_gap
+        levels[tier] = ceiling - max(high for high, _ in rooms)
+        ceiling = levels[tier] - max(below for _, below in rooms) - table.stowing.tier_gap
     return levels
 
 
@@ -203,8 +214,27 @@ class Layout:
     panel_bottom: float
     body_bottom: float
     leaf_size: tuple[float, float, float]
-    """Length, width and thickness; the thickness includes the rim."""
+    """Length, width and thickness of the thickest; the thickness includes the rim."""
     lanes: tuple[Lane, ...]
+
+    def of_leaf(self, index: int) -> Layout:
+        """The same with the parameters and the size of one leaf in the place of those of all."""
+        if not self.table.stow:
+            return self
+        leaves = own_of(self.table.leaves, self.table.stow[index])
+        if leaves is self.table.leaves and not self._own_rims:
+            return self
+        board = self.thickness(leaves.stock)
+        return replace(
+            self,
+            table=replace(self.table, leaves=leaves),
+            leaf_size=(*self.leaf_size[:2], board + leaves.rim_height),
+        )
+
+    @property
+    def _own_rims(self) -> bool:
+        """Whether a leaf has a rim of its own, so that not all are as thick as the thickest."""
+        return any(stow.rim_height is not None for stow in self.table.stow)
 
     def thickness(self, stock: str) -> float:
         """Finished thickness of a stock by name, mm."""

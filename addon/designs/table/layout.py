@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from ...sizes.declare import parameters
+from ...sizes.errors import ParameterError
 from ...sizes.units import format_at_least, format_at_most
 from .body import check_supports
 from .lanes import Lane, Layout, Size, make_lane, overlap, tier_levels
+from .leaf_parameters import OWN, own_of
 from .leaves import check_worked_face
-from .parameters import Bottom, Table
+from .parameters import Bottom, Stow, Table, key_in_words
 from .positions import automatic_stow
 from .refusals import (
     BESIDE_HOLE,
@@ -32,7 +37,8 @@ def lay_out(table: Table) -> Layout:
         stocks[name].thickness
         for name in (table.sides.stock, table.leaves.stock, table.bottom.stock, table.ribs.stock)
     )
-    leaf += table.leaves.rim_height
+    board = leaf
+    leaf += max(own_of(table.leaves, stow).rim_height for stow in table.stow or (Stow("front", 0.0),))
     inner = (table.table.length / 2 - side, table.table.width / 2 - side)
     leaf_size = _leaf_size(table, inner, leaf)
     _check_sizes(table, side, leaf, rib)
@@ -43,9 +49,11 @@ def lay_out(table: Table) -> Layout:
     if len(stows) != table.leaves.count:
         allowed = f"{len(stows)}, or as many [[stow]] entries as leaves, or none"
         refuse(table, "leaves.count", str(table.leaves.count), allowed, "every leaf has a stow position")
-    levels = tier_levels(table, stows, panel_bottom, leaf)
+    thickness = tuple(board + own_of(table.leaves, stow).rim_height for stow in stows)
+    levels = tier_levels(table, stows, panel_bottom, thickness)
     lanes = tuple(
-        make_lane(table, index, stow, levels[stow.tier], inner, leaf_size) for index, stow in enumerate(stows)
+        make_lane(table, index, stow, levels[stow.tier], inner, (*leaf_size[:2], thick))
+        for index, (stow, thick) in enumerate(zip(stows, thickness, strict=True))
     )
     body_bottom = min(lane.slot_bottom for lane in lanes) - table.sides.wood_below_slots
     if body_bottom < 0:
@@ -57,9 +65,37 @@ def lay_out(table: Table) -> Layout:
         table, stocks, inner, cover_bottom, panel_top, panel_bottom, body_bottom, leaf_size, lanes
     )
     _check_lanes(layout)
-    check_worked_face(layout)
+    _check_own_rims(table)
+    for lane in lanes:
+        with _own_keys(table, lane.index):
+            check_worked_face(layout.of_leaf(lane.index), lane)
     check_supports(layout)
     return layout
+
+
+@contextmanager
+def _own_keys(table: Table, index: int) -> Iterator[None]:
+    """Has a refusal name the key of the one leaf where the value is its own."""
+    try:
+        yield
+    except ParameterError as error:
+        section, _, name = error.key.partition(".")
+        if section != "leaves" or name not in OWN or not table.stow:
+            raise
+        if getattr(table.stow[index], name) is None:
+            raise
+        key = f"stow[{index}].{name}"
+        raise ParameterError(
+            key, error.value, error.allowed, error.reason, error.shown, key_in_words(key)
+        ) from None
+
+
+def _check_own_rims(table: Table) -> None:
+    """Leaves that lie on their rims have to have rims of one height."""
+    heights = {own_of(table.leaves, stow).rim_height for stow in table.stow}
+    if table.leaves.face == "lower" and len(heights) > 1:
+        reason = "leaves that lie on rims of unlike heights make no even top"
+        refuse(table, "leaves.face", table.leaves.face, "'upper', or rims of one height", reason)
 
 
 def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> Size:
@@ -178,7 +214,8 @@ def _stopped_groove(table: Table, side: float) -> list[tuple[str, float, float, 
 def _check_lanes(layout: Layout) -> None:
     """Refuse slots that run out of their side, and lanes that cross or run together."""
     for lane in layout.lanes:
-        _check_finger_hole(layout, lane)
+        with _own_keys(layout.table, lane.index):
+            _check_finger_hole(layout.of_leaf(lane.index), lane)
         _check_slot_in_side(layout, lane)
     for index, lane in enumerate(layout.lanes):
         for other in layout.lanes[:index]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 from ...sizes import declare
 from ...wood.stock import BOARD, INCH_BOARD
@@ -82,6 +83,12 @@ class Leaves:
     tray_border: float = declare.length(
         60.0, "Tray Border", "From the leaf's edges to the tray recess", low=2, high=1000, inch=2.5
     )
+    tray_dividers: int = declare.count(
+        0, "Tray Dividers", "Walls across the leaf that are left standing in the tray recess", 0, 8
+    )
+    divider_width: float = declare.length(
+        12.0, "Divider Width", "Thickness of those walls", low=4, high=100, inch=1 / 2
+    )
     pull_length: float = declare.length(
         0.0,
         "Pull Length",
@@ -99,3 +106,15 @@ class Leaves:
         high=300,
         inch=3 / 4,
     )
+
+
+OWN: Final = (
+    "finger_hole", "rim_height", "rim_width", "tray_depth", "tray_border", "tray_dividers", "pull_length",
+)  # fmt: skip
+"""What a leaf may have of its own, beside what all have."""
+
+
+def own_of(leaves: Leaves, own: object) -> Leaves:
+    """The parameters of one leaf: those of all, but for what is given for it alone."""
+    given = {name: value for name in OWN if (value := getattr(own, name)) is not None}
+    return replace(leaves, **given) if given else leaves

@@ -38,6 +38,7 @@ RUN_OUT = 1.0
 
 def add_leaf(layout: Layout, bill: Bill, lane: Lane) -> Part:
     """One leaf stowed, u along its length; edges along its travel rounded, hole and pull near its outer end."""
+    layout = layout.of_leaf(lane.index)
     leaves = layout.table.leaves
     length, width, t = layout.leaf_size
     lengthwise = _lengthwise(lane, length)
@@ -154,10 +155,22 @@ def recesses(layout: Layout, lane: Lane, lengthwise: bool) -> tuple[Groove, ...]
         found.append(Groove(rim, length - rim, rim, width - rim, leaves.rim_height, face, "field"))
     if leaves.tray_depth > 0:
         border, depth = leaves.tray_border, leaves.rim_height + leaves.tray_depth
-        found.append(Groove(border, length - border, border, width - border, depth, face, "tray"))
+        found += [
+            Groove(start, stop, border, width - border, depth, face, "tray")
+            for start, stop in _between_dividers(layout)
+        ]
     if leaves.pull_length > 0:
         found.append(_pull(layout, lane, lengthwise, face))
     return tuple(found)
+
+
+def _between_dividers(layout: Layout) -> list[tuple[float, float]]:
+    """From where to where along the leaf's length each compartment of its tray recess goes, all alike, mm."""
+    leaves, length = layout.table.leaves, layout.leaf_size[0]
+    count, wall = leaves.tray_dividers, leaves.divider_width
+    size = (length - 2 * leaves.tray_border - count * wall) / (count + 1)
+    starts = [leaves.tray_border + number * (size + wall) for number in range(count + 1)]
+    return [(start, start + size) for start in starts]
 
 
 def _pull(layout: Layout, lane: Lane, lengthwise: bool, face: Face) -> Groove:
@@ -174,20 +187,24 @@ def _pull(layout: Layout, lane: Lane, lengthwise: bool, face: Face) -> Groove:
 # -- what cannot be built
 
 
-def check_worked_face(layout: Layout) -> None:
-    """Refuse rims and recesses that a leaf cannot hold or that run into one another."""
+def check_worked_face(layout: Layout, lane: Lane) -> None:
+    """Refuse a rim and recesses that a leaf cannot hold or that run into one another.
+
+    Parameters
+    ----------
+    layout : with the parameters of that leaf
+    """
     leaves = layout.table.leaves
     if leaves.rim_height > 0:
         _check_rim(layout)
     if leaves.tray_depth > 0:
         _check_tray(layout)
-    for lane in layout.lanes:
-        if leaves.finger_hole > 0 and leaves.rim_height > 0:
-            _check_hole_in_rim(layout, lane)
-        if leaves.finger_hole > 0 and leaves.tray_depth > 0:
-            _check_hole_at_tray(layout, lane)
-        if leaves.pull_length > 0:
-            _check_pull(layout, lane)
+    if leaves.finger_hole > 0 and leaves.rim_height > 0:
+        _check_hole_in_rim(layout, lane)
+    if leaves.finger_hole > 0 and leaves.tray_depth > 0:
+        _check_hole_at_tray(layout, lane)
+    if leaves.pull_length > 0:
+        _check_pull(layout, lane)
 
 
 def _least(table: Table, name: str, limit: float, reason: str) -> None:
@@ -236,6 +253,11 @@ def _check_tray(layout: Layout) -> None:
     edge = "rim" if leaves.rim_height > 0 else "eased edges"
     _least(table, "tray_border", _flat_from(leaves), f"the tray recess would run into the {edge}")
     _most(table, "tray_border", _widest_border(layout), "nothing would be left of the tray recess")
+    room = layout.leaf_size[0] - 2 * leaves.tray_border
+    most = int((room - LEAST_INSIDE) / (leaves.divider_width + LEAST_INSIDE))
+    if leaves.tray_dividers > most:
+        reason = "nothing would be left of the compartments between them"
+        refuse(table, "leaves.tray_dividers", str(leaves.tray_dividers), f"at most {most}", reason)
 
 
 def _check_hole_in_rim(layout: Layout, lane: Lane) -> None:
@@ -253,6 +275,13 @@ def _check_hole_at_tray(layout: Layout, lane: Lane) -> None:
     table, leaves = layout.table, layout.table.leaves
     inset, border, reach = leaves.finger_hole_inset, leaves.tray_border, leaves.finger_hole / 2 + BESIDE_HOLE
     far = abs(lane.nose - lane.outer) - border
+    if leaves.tray_dividers > 0:
+        lengthwise = _lengthwise(lane, layout.leaf_size[0])
+        walls = [stop for _, stop in _between_dividers(layout)[:-1]]
+        along = inset if lengthwise else layout.leaf_size[0] / 2
+        if any(wall - reach < along < wall + leaves.divider_width + reach for wall in walls):
+            reason = f"the finger hole of {lane.leaf} would run into a divider of the tray recess"
+            refuse(table, "leaves.tray_dividers", str(leaves.tray_dividers), "another number", reason)
     if inset <= border - reach or inset >= far + reach:
         return
     if border + reach <= min(inset, (lane.hi - lane.lo) / 2) and inset <= far - reach:

@@ -293,6 +293,27 @@ class Stow:
     clearance_below: float | None = declare.length(
         None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
     )
+    finger_hole: float | None = declare.length(
+        None, "Finger Hole", "Of this leaf alone; left out, that of all", high=80
+    )
+    rim_height: float | None = declare.length(
+        None, "Rim Height", "Of this leaf alone; left out, that of all", high=60
+    )
+    rim_width: float | None = declare.length(
+        None, "Rim Width", "Of this leaf alone; left out, that of all", low=2, high=200
+    )
+    tray_depth: float | None = declare.length(
+        None, "Tray Depth", "Of this leaf alone; left out, that of all", high=40
+    )
+    tray_border: float | None = declare.length(
+        None, "Tray Border", "Of this leaf alone; left out, that of all", low=2, high=1000
+    )
+    tray_dividers: int | None = declare.count(
+        None, "Tray Dividers", "Of this leaf alone; left out, those of all", 0, 8
+    )
+    pull_length: float | None = declare.length(
+        None, "Pull Length", "Of this leaf alone; left out, that of all", high=600
+    )
 
 
 @dataclass(frozen=True)

@@ -147,8 +147,8 @@ def starting_value(parameter: Parameter) -> Any:
     """What a property shows for a parameter that is left out and that somebody is about to give."""
     if parameter.default is not None:
         return parameter.default
-    if parameter.kind in ("length", "number"):
-        return max(parameter.low or 0.0, 0.0)
+    if parameter.kind in ("length", "number", "count"):
+        return max(parameter.low or 0, 0)
     if parameter.kind == "choice":
         return parameter.choices[0][0]
     return () if parameter.kind == "lengths" else ""
