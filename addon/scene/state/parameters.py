@@ -97,7 +97,7 @@ def property_of(parameter: Parameter, section: str) -> Any:
         return FloatProperty(**common, default=start, min=parameter.low or 0.0, max=parameter.high or 1e9)
     if parameter.kind == "count":
         return IntProperty(
-            **common, default=start, min=int(parameter.low or 0), max=int(parameter.high or 1000)
+            **common, default=int(start), min=int(parameter.low or 0), max=int(parameter.high or 1000)
         )
     if parameter.kind == "flag":
         return BoolProperty(**common, default=start)

@@ -148,7 +148,7 @@ def starting_value(parameter: Parameter) -> Any:
     if parameter.default is not None:
         return parameter.default
     if parameter.kind in ("length", "number", "count"):
-        return max(parameter.low or 0, 0)
+        return max(parameter.low or 0.0, 0.0)
     if parameter.kind == "choice":
         return parameter.choices[0][0]
     return () if parameter.kind == "lengths" else ""
