@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -248,6 +249,12 @@ def test_sizes(mm: float, inches: str, millimeters: str) -> None:
 def test_amounts(mm: float, inches: str, millimeters: str) -> None:
     assert format_amount(mm, "in") == inches
     assert format_amount(mm, "mm") == millimeters
+
+
+def test_numbers_of_numpy_are_said_as_those_of_python() -> None:
+    """Since numpy 2 its floats write their type with the number: ``np.float64(11.23)``."""
+    assert format_amount(np.float64(11.23), "mm") == "11.23 mm"
+    assert format_amount(np.float64(25.4), "in") == "1.000 in"
 
 
 def test_amounts_in_a_column() -> None:

@@ -143,7 +143,7 @@ def _toml(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, str):
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return repr(value)
+    return repr(float(value)) if isinstance(value, float) else repr(value)  # numpy's too
 
 
 def _entries(section: str, table: Table, units: Units) -> list[str]:

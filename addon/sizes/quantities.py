@@ -85,7 +85,7 @@ def read_quantity(value: float | str, metric: str, units: Units) -> float:
     known = (metric, quantity.inch) if quantity else (metric,)
     if unit not in known:
         raise ValueError(f"has a unit that is none of {', '.join(known)}" if metric else "has a unit")
-    exact = Fraction(number) if isinstance(number, int | str) else Fraction(repr(number))
+    exact = Fraction(number) if isinstance(number, int | str) else Fraction(repr(float(number)))
     if quantity is not None and unit == quantity.inch:
         exact *= quantity.factor
     if abs(exact) > Fraction(10) ** 300:
@@ -99,7 +99,7 @@ def spell_quantity(value: float, metric: str, units: Units) -> int | float | str
     quantity = QUANTITIES.get(metric)
     if quantity is None or units == "mm":
         return own
-    short = _spelled(round(float(Fraction(repr(value)) / quantity.factor), 6))
+    short = _spelled(round(float(Fraction(repr(float(value))) / quantity.factor), 6))
     return short if read_quantity(short, metric, units) == value else f"{own} {metric}"
 
 
