@@ -87,7 +87,7 @@ def language_of(locale: str) -> Language | None:
     for name in dict.fromkeys((locale, locale.partition("@")[0], locale.partition("_")[0])):
         path = FOLDER / f"{name}.po"
         if name and path.is_file():
-            return Language(read(path.read_text(encoding="utf-8")), has_comma(name))
+            return Language(_words_of(path), has_comma(name))
     return None
 
 
@@ -223,11 +223,19 @@ def read(text: str) -> Words:
     return {english: own for english, own in pairs if english and own and holes(english) == holes(own)}
 
 
+@cache
+def _words_of(path: Path) -> Words:
+    """The entries of a file; they stay as they are while the extension is loaded, however often it is switched on."""
+    return read(path.read_text(encoding="utf-8"))
+
+
 _ESCAPED: Final = re.compile(r"\\(.)")
 _MEANT: Final = {"n": "\n", "t": "\t"}
 
 
 def _unquoted(text: str) -> str:
+    if "\\" not in text:
+        return text.strip()[1:-1]
     return _ESCAPED.sub(lambda found: _MEANT.get(found[1], found[1]), text.strip()[1:-1])
 
 
@@ -246,7 +254,7 @@ def register() -> None:
     tooltips = _tooltips()
     languages = {}
     for path in FOLDER.glob("*.po"):
-        words = read(path.read_text(encoding="utf-8"))
+        words = _words_of(path)
         ours = {(CONTEXT, english): own for english, own in words.items()}
         anywhere = {(_ANYWHERE, english): own for english, own in words.items() if english in tooltips}
         languages[path.stem] = ours | anywhere
