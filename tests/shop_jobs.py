@@ -32,7 +32,7 @@ def remembered_steps(
     table: Table, assembly: Assembly, date: str, division: float | None = None
 ) -> Steps[Job]:
     """`job_steps`, once for each table and rule: neither rounding nor check look at the date or at the shop's tools."""
-    key = repr((replace(table, shop=Workshop()), division))
+    key = repr((replace(table, shop=Workshop()), division or table.limits.rule_division))
     if key not in _jobs:
         _jobs[key] = yield from job_steps(table, assembly, date, division)
     return replace(_jobs[key], table=table, date=date)

@@ -45,7 +45,7 @@ from tests.large import sampled
 QUILTING = EXAMPLES["quilting"].table()
 BENCH = EXAMPLES["seed-bench"].table()
 
-SEEDS = sampled(24, 300)
+SEEDS = sampled(15, 300)
 FEW = 30
 """Random tables of each."""
 

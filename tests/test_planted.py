@@ -114,7 +114,7 @@ WORKED: list[tuple[str, Changes, int]] = [
 
 @pytest.mark.parametrize(
     ("example", "changes", "most"),
-    sampled(WORKED[::3], WORKED),
+    sampled([WORKED[0], WORKED[6], WORKED[8]], WORKED),
     ids=lambda one: one if isinstance(one, str) else "",
 )
 def test_the_first_remedy_each_time_mends_all(example: str, changes: Changes, most: int) -> None:
