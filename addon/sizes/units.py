@@ -134,8 +134,7 @@ def parse_length(value: object, units: Units) -> float:
 
 def _as_written(value: float | int) -> Fraction:
     """The decimal that the user wrote, rather than the binary number next to it. It knows no negative zero."""
-    # numpy's own floats write their type with the number.
-    return Fraction(value) if isinstance(value, int) else Fraction(repr(float(value)))
+    return Fraction(value) if isinstance(value, int) else Fraction(repr(float(value)))  # numpy's too
 
 
 def unit_of(text: str) -> str | None:
