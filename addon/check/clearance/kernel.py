@@ -60,6 +60,10 @@ def static_overlaps(scene: StaticScene, skip: Collection[tuple[int, int]] = ()) 
     skip : pairs of part numbers (lower first) that are not looked at
     """
     columns_a, columns_b = _crossing_pieces(scene)
+    if skip:
+        pairs = np.array(sorted(skip), dtype=np.intp) @ [scene.part_count, 1]
+        looked_at = ~np.isin(scene.owner[columns_a] * scene.part_count + scene.owner[columns_b], pairs)
+        columns_a, columns_b = columns_a[looked_at], columns_b[looked_at]
     bound = _bounds(scene, columns_a, columns_b)
     deepest: dict[tuple[int, int], Separation] = {}
     for at in np.argsort(bound, kind="stable"):
@@ -67,7 +71,7 @@ def static_overlaps(scene: StaticScene, skip: Collection[tuple[int, int]] = ()) 
             break
         i, j = int(columns_a[at]), int(columns_b[at])
         parts = int(scene.owner[i]), int(scene.owner[j])
-        if parts in skip or (parts in deepest and bound[at] >= deepest[parts].distance):
+        if parts in deepest and bound[at] >= deepest[parts].distance:
             continue
         found = signed_distance(scene.bounds.polytope(i), scene.bounds.polytope(j))
         if found.distance < (deepest[parts].distance if parts in deepest else -CONTACT):

@@ -35,10 +35,11 @@ _BETWEEN: Final = 1.5
 
 def placed(table: Table, bill: Bill, ways: Sequence[Box], spots: list[Spot]) -> list[Spot]:
     """All spots where they may be; those of the maker's own stay where they are, whatever is there."""
+    if not spots:
+        return []
     room = _Room(table, bill, ways)
     spots = room.with_diameters(spots)
-    spots = [replace(one, face="front") if _lacks_face(one) else one for one in spots]
-    faults = room.faults(spots)
+    spots, faults = room.either_way(spots)
     taken = _Taken(table)
     found: dict[int, Spot] = {}
     for number, spot in enumerate(spots):
@@ -57,10 +58,6 @@ def placed(table: Table, bill: Bill, ways: Sequence[Box], spots: list[Spot]) -> 
         if kept is not None:
             found[number] = taken.add(kept)
     return [found[number] for number in sorted(found)]
-
-
-def _lacks_face(spot: Spot) -> bool:
-    return spot.kind == "pocket screw" and spot.face is None
 
 
 class _Taken:
@@ -160,6 +157,15 @@ class _Room:
         self._bores(spots, found)
         return found + self._without_driver(own, start, -direction)
 
+    def either_way(self, spots: Sequence[Spot]) -> tuple[list[Spot], Floats]:
+        """Each spot from the face from which least is against it, and how much that is; (n,) float."""
+        ways = [_ways(self.table, spot) for spot in spots]
+        faults = iter(self.faults([way for some in ways for way in some]).tolist())
+        rated = [[(next(faults), number) for number in range(len(some))] for some in ways]
+        best = [min(some) for some in rated]
+        chosen = [some[number] for some, (_, number) in zip(ways, best, strict=True)]
+        return chosen, np.array([least for least, _ in best])
+
     def _bores(self, spots: Sequence[Spot], found: Floats) -> None:
         """A pocket's bore, with its mouth in the face, keeps clear of all other cuts and of the board's edges."""
         pockets = [at for at, spot in enumerate(spots) if spot.kind == "pocket screw"]
@@ -229,14 +235,8 @@ class _Room:
         along, across = contact.sides(spot.kind == "pocket screw")
         reach = min(self.table.fastening.spacing / 2, float(contact.high[along] - contact.low[along]) / 2)
         wide = float(contact.high[across] - contact.low[across])
-        if spot.kind == "pocket screw":
-            faces: tuple[Face, ...] = ("front", "back")
-            ways = [replace(spot, face=face) for face in faces]
-        else:
-            ways = [spot]
-            if all(contact.through_face):
-                turned = contact.turned()
-                ways.append(replace(spot, contact=turned, length=length_of(self.table, spot.kind, turned)))
+        ways = _ways(self.table, spot)
+        if spot.kind != "pocket screw":
             ways += [
                 replace(one, across=one.across + shift) for one in ways[:2] for shift in (-wide / 6, wide / 6)
             ]
@@ -245,3 +245,15 @@ class _Room:
         for step, way in product(steps, ways):
             if contact.low[along] < spot.along + step * reach < contact.high[along]:
                 yield replace(way, along=spot.along + step * reach)
+
+
+def _ways(table: Table, spot: Spot) -> list[Spot]:
+    """A pocket screw from either face, a screw through two faces either way; the maker's own only as it is said."""
+    if spot.kind == "pocket screw":
+        faces: tuple[Face, ...] = ("front", "back")
+        fixed = spot.own is not None and spot.face is not None
+        return [spot] if fixed else [replace(spot, face=face) for face in faces]
+    if spot.own is not None or not all(spot.contact.through_face):
+        return [spot]
+    turned = spot.contact.turned()
+    return [spot, replace(spot, contact=turned, length=length_of(table, spot.kind, turned))]
