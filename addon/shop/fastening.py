@@ -18,7 +18,7 @@ from ..wood.part import Part
 from .hardware import drills_of, into_edge
 from .job import Job
 
-TRIAL = "Try drill, collar and screw on scrap of the same thickness first."
+TRIAL = "Trial on scrap first."
 EDGE = "Into a plywood edge only with a lead hole and the plies clamped; the glue carries."
 
 
@@ -52,6 +52,7 @@ def _place(part: Part, one: Fastener) -> tuple[float, float]:
 def notes_of(job: Job, labels: Sequence[str]) -> Iterator[str]:
     """Sentences of all that goes through boards that are alike, board by board; then what holds for all of it."""
     edge, then = False, dict[str, None]()
+    same: dict[str, list[str]] = {}
     for label in labels:
         part = job.assembly.by_label[label]
         groups: dict[tuple[str, str, float, float], list[Fastener]] = {}
@@ -62,8 +63,10 @@ def notes_of(job: Job, labels: Sequence[str]) -> Iterator[str]:
                 edge |= into_edge(job.assembly, one)
         for ones in groups.values():
             words, drilled = (_pocketed if ones[0].kind == "pocket screw" else _through)(job, part, ones)
-            yield words
+            same.setdefault(words, []).append(f"{label} into {ones[0].joins[-1]}")
             then[drilled] = None
+    for words, where in same.items():
+        yield f"{listed(where)}: {words}."
     yield from filter(None, then)
     if then:
         yield TRIAL
@@ -87,7 +90,7 @@ def _through(job: Job, part: Part, ones: Sequence[Fastener]) -> tuple[str, str]:
     places = [_place(part, each) for each in ones]
     along = _distances(job, (u for u, _ in places), "start")
     up = _distances(job, (v for _, v in places), "lower edge")
-    words = f"{part.label} into {one.joins[-1]}: {_called(job, ones)} from the {face}, {along}, {up}."
+    words = f"{_called(job, ones)} from the {face}, {along}, {up}"
     size = drills_of(one.sizes.shank, job.units)
     if size is None or one.kind != "screw":
         return words, ""
@@ -105,11 +108,8 @@ def _pocketed(job: Job, part: Part, ones: Sequence[Fastener]) -> tuple[str, str]
     one = ones[0]
     holes = [hole for hole in part.shape.features if isinstance(hole, AngledHole)]
     face = "front" if float(part.placement.axes[2] @ np.asarray(one.direction)) > 0 else "back"
-    words = f"{part.label} into {one.joins[-1]}: {_called(job, ones)}, pocket in the {face} face."
+    words = f"{_called(job, ones)}, pocket in the {face} face"
     if not holes or holes[0].depth is None:
         return words, ""
     stop = job.rule.text(holes[0].depth)
-    return words, (
-        f"Collar: the drill's step stops {stop} along the pocket from where its axis meets the face; add the length of"
-        " your guide."
-    )
+    return words, (f"Collar: step {stop} along the pocket from the face, and your guide's length.")

@@ -66,7 +66,7 @@ def _own_page(job: Job, sheet: PartSheet) -> Iterator[ShopPage]:
     notes = note_lines((*sheet.notes, _MARKS), notes_width)
     # What is never drawn is known before; what then finds no place on the drawing has to fit as well.
     never = [one for one in sheet.entries if one.span is None and one.figure.name != "thickness"]
-    most = int((top - bottom) * 0.45 / PITCH)
+    most = int((top - bottom) * 0.52 / PITCH)
     for spare in (1, 3, 6, 10):
         lines = max(len(legend(sheet, never, list_width)) + spare, len(notes))
         below = min(lines, most) * PITCH + 2.0

@@ -10,7 +10,7 @@ import numpy as np
 
 from ....shop.part_sheets import PartSheet
 from ....sizes.arrays import Floats
-from ....wood.features import EdgeTreatment, Feature, Groove, Hole, Opening
+from ....wood.features import AngledHole, EdgeTreatment, Feature, Groove, Hole, Opening
 from ....wood.part import Shape
 from ...sheet.clip import Rectangle
 from ...sheet.sheet import scale_name
@@ -62,9 +62,10 @@ class Layout:
 
 
 def cuts_of(sheet: PartSheet) -> Iterator[Cut]:
-    """Sections that show what is cut into the board: up to two across it, and one along it for its ends."""
+    """Sections that show what is cut into the board: up to two across it, and one along it for its ends. Holes at an
+    angle are seen in full where the board is drawn from above."""
     shape = sheet.shape
-    left = [one.feature for one in sheet.features]
+    left = [one.feature for one in sheet.features if not isinstance(one.feature, AngledHole)]
     places = sorted({round(_middle(shape, one), 6) for one in left})
     letters = iter("ABC")
     profiles: list[list[Floats]] = []
