@@ -46,6 +46,7 @@ def test_known_roles_have_the_labels_and_places_that_they_are_known_by() -> None
         "leaf": ("L", "Leaves"),
         "end_stop": ("STOP", "End Stops"),
         "leg": ("LEG", "Legs"),
+        "foot": ("FOOT", "Foot Blocks"),
         "ledger": ("LEDG", "Ledgers"),
         "top": ("TOP", "Top Boards"),
         "runner": ("RUN", "Runners"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -67,6 +68,14 @@ class StowPath:
         return self.moves[-1].end
 
 
+class Channel(NamedTuple):
+    """A board that is captured between two others, such as a side in the channel of a leg; labels."""
+
+    board: str
+    outer: str
+    inner: str
+
+
 @dataclass(frozen=True, eq=False)
 class Assembly:
     """What is built, ready to be checked. What slides stands stowed; `cover` tells where leaves lie as top."""
@@ -87,6 +96,7 @@ class Assembly:
     """Their joints."""
     fasteners: tuple[Fastener, ...] = ()
     """Screws, brads and bolts."""
+    channels: tuple[Channel, ...] = ()
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:

@@ -25,13 +25,14 @@ from .meshes.body import strip
 from .meshes.mesh import Mesh, mesh_of
 from .part import Part, Placement
 from .profiles import hole_steps
-from .roles import BOLT, BRAD, POCKET_SCREW, SCREW, Role
+from .roles import BOLT, BRAD, LEVELING_FOOT, POCKET_SCREW, SCREW, Role
 from .solids.pieces import Pieces, Tag, from_planes
 
-FastenerKind = Literal["screw", "brad", "pocket screw", "bolt"]
+FastenerKind = Literal["screw", "brad", "pocket screw", "bolt", "leveling foot"]
 
 _ROLES: Final[dict[FastenerKind, Role]] = {
-    "screw": SCREW, "brad": BRAD, "pocket screw": POCKET_SCREW, "bolt": BOLT
+    "screw": SCREW, "brad": BRAD, "pocket screw": POCKET_SCREW, "bolt": BOLT,
+    "leveling foot": LEVELING_FOOT,
 }  # fmt: skip
 
 
@@ -120,7 +121,7 @@ class Fastener:
     @property
     def sold_length(self) -> float:
         """What its maker calls its length, mm: without the head, where that is not sunk into the wood."""
-        return self.sizes.length - (self.sizes.head_height if self.kind in ("pocket screw", "bolt") else 0.0)
+        return self.sizes.length - (self.sizes.head_height if self.kind in ("pocket screw", "bolt", "leveling foot") else 0.0)
 
     @property
     def tip(self) -> Floats:

@@ -102,6 +102,10 @@ LEG: Final = Role(
     "leg", "LEG", "leg", "legs", "Legs", "shaded", 80, "upside-down", "set in",
     stands_on_floor=True, hides_inside=True,
 )  # fmt: skip
+FOOT: Final = Role(
+    "foot", "FOOT", "foot block", "foot blocks", "Foot Blocks", "brown", 82, "upside-down", "glue in",
+    stands_on_floor=True,
+)  # fmt: skip
 LEDGER: Final = Role(
     "ledger", "LEDG", "ledger strip", "ledger strips", "Ledgers", "shaded", 90, carries_cover=True
 )
@@ -128,7 +132,7 @@ SUPPORT: Final = Role(
 
 ROLES: Final = {
     role.word: role
-    for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, LEDGER, TOP, RUNNER, KICKER, GUIDE, BLOCK, SUPPORT)
+    for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, FOOT, LEDGER, TOP, RUNNER, KICKER, GUIDE, BLOCK, SUPPORT)
 }
 """The roles that the project knows, by their word."""
 
@@ -136,8 +140,9 @@ SCREW: Final = Role("screw", "SCR", "screw", "screws", "Fasteners", "steel")
 BRAD: Final = Role("brad", "BRAD", "brad", "brads", "Fasteners", "steel")
 POCKET_SCREW: Final = Role("pocket_screw", "PSCR", "pocket screw", "pocket screws", "Fasteners", "steel")
 BOLT: Final = Role("bolt", "BOLT", "bolt", "bolts", "Fasteners", "steel")
+LEVELING_FOOT: Final = Role("leveling_foot", "LVL", "leveling foot", "leveling feet", "Fasteners", "steel")
 
-FASTENERS: Final = (SCREW, BRAD, POCKET_SCREW, BOLT)
+FASTENERS: Final = (SCREW, BRAD, POCKET_SCREW, BOLT, LEVELING_FOOT)
 """What holds parts together, and is none."""
 
 

@@ -116,6 +116,18 @@ def sanded_limits(nominal: float) -> ThicknessLimits:
     return ThicknessLimits(nominal - (0.4 + 0.03 * nominal), nominal + (0.2 + 0.03 * nominal))
 
 
+def thickness_limits(stock: Stock) -> ThicknessLimits:
+    """How thin and how thick a finished part of a sheet may be anywhere, mm.
+
+    Of a sheet that was measured the mean is known, and it varies within; of others only what the standard allows.
+    """
+    if stock.measured is None:
+        return sanded_limits(stock.nominal)
+    return ThicknessLimits(
+        stock.thickness - stock.spread_within / 2, stock.thickness + stock.spread_within / 2
+    )
+
+
 # -- sheets where nobody names any
 
 BOARD: Final = "18 mm birch plywood"

@@ -11,7 +11,7 @@ from .body import add_bottom, add_ledgers, add_sides, add_supports, add_tops
 from .fastening import add_fasteners
 from .layout import lay_out
 from .leaves import add_leaf, cover_placement, stow_path
-from .legs import add_legs
+from .legs.kinds import add_legs
 from .own_parts import add_own_parts, join_own_parts
 from .parameters import Table
 from .ribs import add_ribs, butt_on_legs
@@ -49,7 +49,7 @@ def build(table: Table) -> Assembly:
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances,
-        fasteners=tuple(bill.fasteners),
+        fasteners=tuple(bill.fasteners), channels=tuple(bill.channels),
     )  # fmt: skip
     with speaking(table.units):
         assembly = apply_as_cut(drawn, table.as_cut)

@@ -14,6 +14,7 @@ from ...wood.workshop import Workshop
 from ..acceptance import Accepted
 from .fastening_parameters import Fastening, OwnFastener
 from .leaf_parameters import Leaves
+from .leg_parameters import Legs
 from .own_parameters import OwnCut, OwnPart
 
 
@@ -246,15 +247,6 @@ class Stowing:
     strip_height: float = declare.length(
         12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100, inch=1 / 2
     )
-
-
-@dataclass(frozen=True)
-class Legs:
-    """Plain legs: two boards in each inner corner, an L in plan."""
-
-    fitted: bool = declare.flag(True, "Legs", "Fit a leg in each inner corner")
-    stock: str = declare.text(BOARD, "Stock", "Sheet that the legs are cut from", INCH_BOARD)
-    width: float = declare.length(60.0, "Width", "Width of the L's arms, outside", low=20, high=400, inch=2.5)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from ...wood.part import Part, Placement, Shape, rectangle
 from ...wood.roles import RIB
 from .bill import Bill
 from .lanes import Interval, Lane, Layout, overlap
-from .legs import leg_boards
+from .legs.kinds import leg_rooms
 from .refusals import at_least, between, refuse, size
 
 Holder = tuple[float, "Part"]
@@ -184,8 +184,8 @@ def _clear_of_legs(layout: Layout, along: int, at: float, run: Interval) -> Inte
     """What the legs' boards leave of a rib's run, mm."""
     half = layout.rib_thickness / 2
     start, end = run
-    for board in leg_boards(layout):
-        (low, high), beside = board.spans[along], board.spans[1 - along]
+    for room in leg_rooms(layout):
+        (low, high), beside = room[along], room[1 - along]
         if overlap(beside, (at - half, at + half)) and overlap((low, high), (start, end)):
             if low + high > 0:
                 end = min(end, low)

@@ -17,7 +17,7 @@ from ....wood.features import End
 from ....wood.part import Part
 from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
 from ...findings import Candidate, Change, Remedy, Sized, places_text
-from ..parameters import Legs
+from ..leg_parameters import Legs
 from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
 from .case import Advice, Case, Cut
 from .fasteners import in_the_way

@@ -1,0 +1,72 @@
+"""Strips of one sheet glued up to an L-shaped channel that slides up over the corner of the body.
+
+        outer   channel   inner
+         ____    ____     ____        Outer boards show outside, inner ones stand in the body, the core below it is as
+        |    |  | side|  |    |       wide as the channel, so that the leg slides up until the core meets the sides'
+        |    |  |_____|  |    |       lower edges. Glue holds it, on both faces of both sides.
+        |    | core     |    |
+"""
+
+from __future__ import annotations
+
+from ....wood.assembly import Channel
+from ....wood.part import Part
+from .boards import Plan, add_board
+from .channels import channel_width
+from .corners import Body, Corner, Room, check_width
+from .feet import add_block
+
+
+def rooms(corner: Corner) -> tuple[Room, ...]:
+    """What the inner boards take of the body's plan."""
+    t, width = corner.stock.thickness, corner.width
+    return corner.room((0.0, width), (0.0, t)), corner.room((0.0, t), (t, width))
+
+
+def add(corner: Corner, body: Body) -> list[Part]:
+    """Outer, core and inner boards, two of each, and the foot block. Raises ParameterError."""
+    bill, layout, t, width = body.bill, corner.layout, corner.stock.thickness, corner.width
+    check_width(layout, t, "the boards make an L in the corner")
+    wide = channel_width(layout)
+    core, side = layout.stocks[layout.table.sides.stock], layout.side_thickness
+    below = corner.foot, layout.body_bottom
+    out = wide + t
+    outer = (
+        add_board(corner, body, Plan(
+            "outer board", (-out, width), (-out, -wide), corner.heights, "a", "long side",
+            ("a-", "a+", "b-"), (("a-", "b-"), ("a+", "b-")),
+        )),
+        add_board(corner, body, Plan(
+            "outer board", (-out, -wide), (-wide, width), corner.heights, "b", "short side",
+            ("a-", "b+"), (("b+", "a-"),),
+        )),
+    )  # fmt: skip
+    cores = (
+        add_board(
+            corner, body, Plan("core board", (-wide, width), (-side, 0.0), below, "a", "long side", ("a+",)), core
+        ),
+        add_board(
+            corner, body, Plan("core board", (-side, 0.0), (0.0, width), below, "b", "short side", ("b+",)), core
+        ),
+    )
+    inner = (
+        add_board(corner, body, Plan(
+            "inner board", (0.0, width), (0.0, t), corner.heights, "a", "long side", ("a+",), (("a+", "b+"),)
+        )),
+        add_board(corner, body, Plan(
+            "inner board", (0.0, t), (t, width), corner.heights, "b", "short side", ("b+",), (("b+", "a+"),)
+        )),
+    )  # fmt: skip
+    for number, name in enumerate((corner.long_side, corner.short_side)):
+        panel = body.sides[name]
+        bill.join(outer[number], cores[number], "face", gap=wide - side)
+        bill.join(inner[number], cores[number], "face")
+        bill.join(outer[number], panel, "face", gap=wide - side)
+        bill.join(inner[number], panel, "face")
+        bill.join(cores[number], panel, "butt", "end")
+        bill.join(inner[number], body.bottom, "butt", "end")
+        bill.channels.append(Channel(panel.label, outer[number].label, inner[number].label))
+    for first, second in (outer, cores, inner):
+        bill.join(second, first, "face")
+    block = add_block(corner, body, (t, t), inner, always=True)
+    return [*outer, *cores, *inner, *block]
