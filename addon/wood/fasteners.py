@@ -121,7 +121,9 @@ class Fastener:
     @property
     def sold_length(self) -> float:
         """What its maker calls its length, mm: without the head, where that is not sunk into the wood."""
-        return self.sizes.length - (self.sizes.head_height if self.kind in ("pocket screw", "bolt", "leveling foot") else 0.0)
+        return self.sizes.length - (
+            self.sizes.head_height if self.kind in ("pocket screw", "bolt", "leveling foot") else 0.0
+        )
 
     @property
     def tip(self) -> Floats:

@@ -132,7 +132,22 @@ SUPPORT: Final = Role(
 
 ROLES: Final = {
     role.word: role
-    for role in (SIDE, BOTTOM, RIB, LEAF, END_STOP, LEG, FOOT, LEDGER, TOP, RUNNER, KICKER, GUIDE, BLOCK, SUPPORT)
+    for role in (
+        SIDE,
+        BOTTOM,
+        RIB,
+        LEAF,
+        END_STOP,
+        LEG,
+        FOOT,
+        LEDGER,
+        TOP,
+        RUNNER,
+        KICKER,
+        GUIDE,
+        BLOCK,
+        SUPPORT,
+    )
 }
 """The roles that the project knows, by their word."""
 

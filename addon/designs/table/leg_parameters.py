@@ -64,7 +64,9 @@ class Legs:
         3.0, "Edge Size", "Size of the chamfer, or radius of the round-over", low=0.5, high=20, inch=1 / 8
     )
     leveling_feet: bool = declare.flag(
-        False, "Leveling Feet", "A foot that screws in and out of a block in each leg, for floors that are uneven"
+        False,
+        "Leveling Feet",
+        "A foot that screws in and out of a block in each leg, for floors that are uneven",
     )
     foot_height: float = declare.length(
         15.0, "Foot Height", "From the room's floor to the leg, in the middle of the foot's travel", low=3, high=80,

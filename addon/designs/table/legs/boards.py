@@ -1,9 +1,9 @@
 """Upright boards of a leg: tapered toward the foot, their long edges eased where they are touched.
 
-      b ^    a- |      | a+        A face is named by the way it looks in its corner: "a+" along the long side into the
-        |   ____|______|____ b+    body, "b-" toward the long side. A board's width runs along `a` or `b`; faces at the
-        |  |____|______|____| b-   ends of that are sawn as edges (`EdgeTaper`), the others slope as faces (`Taper`).
-        +--------------------> a
+b ^    a- |      | a+        A face is named by the way it looks in its corner: "a+" along the long side into the
+  |   ____|______|____ b+    body, "b-" toward the long side. A board's width runs along `a` or `b`; faces at the
+  |  |____|______|____| b-   ends of that are sawn as edges (`EdgeTaper`), the others slope as faces (`Taper`).
+  +--------------------> a
 """
 
 from __future__ import annotations
@@ -101,7 +101,9 @@ def _looks(corner: Corner, along: Along) -> tuple[tuple[Look, Look], tuple[Look,
     return (a, b) if along == "a" else (b, (a[1], a[0]))
 
 
-def _check_taper(corner: Corner, plan: Plan, slopes: Collection[Look], width: float, thickness: float) -> None:
+def _check_taper(
+    corner: Corner, plan: Plan, slopes: Collection[Look], width: float, thickness: float
+) -> None:
     """Refuse a taper that leaves nothing of a board at its foot, or that is longer than the board."""
     table = corner.layout.table
     across = "b" if plan.along == "a" else "a"
@@ -163,6 +165,12 @@ def _eased(
             continue
         share = (min(until, top) - low) / (top - low)
         length = ((stop[0] - start[0]) ** 2 + (stop[1] - start[1]) ** 2) ** 0.5
-        ends = (None, None) if share >= 1.0 else (None, share * length) if rising else ((1 - share) * length, None)
+        ends = (
+            (None, None)
+            if share >= 1.0
+            else (None, share * length)
+            if rising
+            else ((1 - share) * length, None)
+        )
         kind: Literal["chamfer", "round-over"] = "chamfer" if legs.edge == "chamfer" else "round-over"
         yield EdgeTreatment(number, face, kind, legs.edge_size, *ends)

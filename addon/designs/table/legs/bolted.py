@@ -1,10 +1,10 @@
 """An L of two boards that comes off: two bolts hold it in a corner block that is glued and screwed into the body.
 
-      |side|                         The block stands against the long side, the leg's first board against the block.
-      |    |____________  b = 2t     Nuts are let into the block's outer face before it goes in, and held there by the
-      |    |_first board_|           side; bolts go in from inside, so that nothing shows.
-      |    |___block_____|
-    __|    |________________  b = 0
+  |side|                         The block stands against the long side, the leg's first board against the block.
+  |    |____________  b = 2t     Nuts are let into the block's outer face before it goes in, and held there by the
+  |    |_first board_|           side; bolts go in from inside, so that nothing shows.
+  |    |___block_____|
+__|    |________________  b = 0
 """
 
 from __future__ import annotations
@@ -53,7 +53,11 @@ def add(corner: Corner, body: Body) -> list[Part]:
     """The block, then both boards of the leg, then its bolts. Raises ParameterError."""
     bill, t, width = body.bill, corner.stock.thickness, corner.width
     shank, head, *_ = _BOLT[corner.layout.table.units]
-    check_width(corner.layout, t + head + 2 * shank, "the two boards make an L round the corner block, and a wrench has room")
+    check_width(
+        corner.layout,
+        t + head + 2 * shank,
+        "the two boards make an L round the corner block, and a wrench has room",
+    )
     places = _bolts(corner)
     block = _block(corner, body, places)
     first = add_board(corner, body, Plan(
@@ -92,7 +96,13 @@ def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
         return (middle, low + edge), (middle, high - edge)
     if min(far - near, high - low - 2 * edge) < 0 or hypot(far - near, high - low - 2 * edge) < hole + wood:
         least = at_least(layout.table, near + hole + wood + edge)
-        refuse(layout.table, "legs.width", layout.table.legs.width, least, "two bolts have no room in the corner block")
+        refuse(
+            layout.table,
+            "legs.width",
+            layout.table.legs.width,
+            least,
+            "two bolts have no room in the corner block",
+        )
     return (near, low + edge), (far, high - edge)
 
 
@@ -127,9 +137,7 @@ def _length(corner: Corner) -> float:
     return step * floor(2 * corner.stock.thickness / step + CONTACT)
 
 
-def _bolt(
-    corner: Corner, body: Body, places: Iterable[tuple[float, float]], leg: Part, block: Part
-) -> None:
+def _bolt(corner: Corner, body: Body, places: Iterable[tuple[float, float]], leg: Part, block: Part) -> None:
     shank, head, head_height, nut, nut_height = _BOLT[corner.layout.table.units]
     sizes = Sizes(_length(corner) + head_height, shank, head, head_height, nut, nut_height)
     x_sign, y_sign = corner.signs

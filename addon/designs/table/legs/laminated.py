@@ -1,10 +1,10 @@
 """Strips of one sheet glued up to an L-shaped channel that slides up over the corner of the body.
 
-        outer   channel   inner
-         ____    ____     ____        Outer boards show outside, inner ones stand in the body, the core below it is as
-        |    |  | side|  |    |       wide as the channel, so that the leg slides up until the core meets the sides'
-        |    |  |_____|  |    |       lower edges. Glue holds it, on both faces of both sides.
-        |    | core     |    |
+outer   channel   inner
+ ____    ____     ____        Outer boards show outside, inner ones stand in the body, the core below it is as
+|    |  | side|  |    |       wide as the channel, so that the leg slides up until the core meets the sides'
+|    |  |_____|  |    |       lower edges. Glue holds it, on both faces of both sides.
+|    | core     |    |
 """
 
 from __future__ import annotations
@@ -43,10 +43,16 @@ def add(corner: Corner, body: Body) -> list[Part]:
     )  # fmt: skip
     cores = (
         add_board(
-            corner, body, Plan("core board", (-wide, width), (-side, 0.0), below, "a", "long side", ("a+",)), core
+            corner,
+            body,
+            Plan("core board", (-wide, width), (-side, 0.0), below, "a", "long side", ("a+",)),
+            core,
         ),
         add_board(
-            corner, body, Plan("core board", (-side, 0.0), (0.0, width), below, "b", "short side", ("b+",)), core
+            corner,
+            body,
+            Plan("core board", (-side, 0.0), (0.0, width), below, "b", "short side", ("b+",)),
+            core,
         ),
     )
     inner = (
