@@ -12,7 +12,9 @@ from ....sizes.words import listed
 from ....wood.as_cut import drawn_dimension
 from ....wood.assembly import Assembly
 from ....wood.dimensions import AsCut
+from ....wood.fasteners import Body, Fastener
 from ....wood.part import Part
+from ....wood.roles import FOOT, LEG
 from ...findings import Candidate, Change, Option, Remedy
 from ..parameters import Table
 
@@ -48,6 +50,12 @@ class Case:
     table: Table
     assembly: Assembly
     options: Sequence[Option] | None = None
+
+    def is_of_leg(self, body: Body) -> bool:
+        """Whether something is a leg, stands under one or holds one, so that narrower legs make way with it."""
+        if isinstance(body, Fastener):
+            return False
+        return body.role in (LEG, FOOT) or (bool(body.of) and self.assembly.body[body.of].role == LEG)
 
     # -- words
     # --------------------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from ....sizes.declare import parameters
 from ....sizes.tolerances import ARC, CONTACT
 from ....sizes.words import listed
 from ....wood.fasteners import Fastener
-from ....wood.roles import END_STOP, LEG
+from ....wood.roles import END_STOP
 from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..lanes import room_of, set_back
 from ..parameters import Leaves
@@ -82,7 +82,7 @@ def blamed(case: Case, fact: Fact, cause: TooNear) -> frozenset[str]:
     part = case.assembly.body[fact.parts[0]]
     if isinstance(part, Fastener) or part.role == END_STOP:
         return frozenset({part.label})
-    if part.role == LEG:
+    if case.is_of_leg(part):
         return frozenset({"legs.width"})
     if cause.where in ("ahead", "behind"):
         return frozenset({"stowing.set_back"})
@@ -219,7 +219,7 @@ def _planned(case: Case, group: Sequence[Fact], cause: TooNear) -> list[Candidat
 
 
 def _is_leg(case: Case, fact: Fact) -> bool:
-    return case.assembly.body[fact.parts[0]].role == LEG
+    return case.is_of_leg(case.assembly.body[fact.parts[0]])
 
 
 def _past_leg(case: Case, fact: Fact) -> float:

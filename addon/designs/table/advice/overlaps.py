@@ -15,7 +15,7 @@ from ....wood.assembly import StowPath
 from ....wood.fasteners import Body, Fastener
 from ....wood.features import End
 from ....wood.part import Part
-from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, LEG, RUNNER, Role
+from ....wood.roles import BOTTOM, END_STOP, GUIDE, KICKER, RUNNER, Role
 from ...findings import Candidate, Change, Remedy, Sized, places_text
 from ..leg_parameters import Legs
 from .by_hand import FARTHER, ends_trimmed, grooves_cut, remade, trimmed
@@ -36,7 +36,7 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
     roles = {one.role for one in bodies}
     if any(isinstance(one, Fastener) for one in bodies):
         return frozenset()
-    if LEG in roles:
+    if any(map(case.is_of_leg, bodies)):
         return frozenset({"legs.width"})
     if BOTTOM in roles:
         return frozenset({"limits.fit_allowance"})
@@ -94,7 +94,7 @@ def _beside(case: Case, cut: Cut, group: Sequence[Fact], need: float) -> list[Ca
 
 def _brought_apart(case: Case, group: Sequence[Fact], a: Body, b: Body) -> Candidate | None:
     """The size that brings two boards apart."""
-    if LEG in (a.role, b.role):
+    if case.is_of_leg(a) or case.is_of_leg(b):
         return narrower_legs(case, past_legs(case, group))
     if BOTTOM in (a.role, b.role):
         need, now = max(one.amount for one in group), case.table.limits.fit_allowance
@@ -146,23 +146,30 @@ def past_legs(case: Case, group: Sequence[Fact]) -> float:
     for fact in group:
         if isinstance(fact.cause, Overlapping):
             a, b = (case.assembly.body[label] for label in fact.parts)
-            by = max([by, *(_leg_past(leg, other) for leg, other in ((a, b), (b, a)) if leg.role == LEG)])
+            by = max([by, *(_leg_past(leg, other) for leg, other in ((a, b), (b, a)) if case.is_of_leg(leg))])
     return by
 
 
 def _leg_past(leg: Body, other: Body) -> float:
     """How far a leg board reaches past the far face of another part, toward the middle of the table, mm."""
-    axis = int(np.abs(leg.placement.axes[1]).argmax())
+    axis = _width_axis(leg)
     (low, high), (other_low, other_high) = leg.box, other.box
     if low[axis] + high[axis] > 0:
         return float(other_high[axis] - low[axis])
     return float(high[axis] - other_low[axis])
 
 
+def _width_axis(leg: Body) -> int:
+    """The table axis along which a leg's board reaches into the body; of a block, that along which it is longer."""
+    if abs(leg.placement.axes[0][2]) > 0.5:
+        return int(np.abs(leg.placement.axes[1]).argmax())
+    return int(np.subtract(*leg.box[::-1])[:2].argmax())
+
+
 def leg_past_way(leg: Part, leaf: Part, path: StowPath) -> float:
     """How far a leg board reaches past the edge of a leaf's way that is nearer to the wall, mm; inf where its width
     runs along the way, so that a narrower one stands in it as well."""
-    axis = int(np.abs(leg.placement.axes[1]).argmax())
+    axis = _width_axis(leg)
     if axis == int(np.abs(path.outward).argmax()):
         return inf
     (low, high), (leg_low, leg_high) = leaf.box, leg.box

@@ -28,7 +28,6 @@ from ....check.slide.study import CoverTight, Sags
 from ....sizes.declare import parameters
 from ....sizes.quantities import format_quantity
 from ....sizes.tolerances import CONTACT
-from ....wood.roles import LEG
 from ...findings import Candidate, Change, Remedy, Sized
 from ..leaves import BESIDE_RECESS
 from ..parameters import Leaves, Table
@@ -342,7 +341,7 @@ def _free_from_below(case: Case, causes: Sequence[CoveredGrip]) -> Iterator[Cand
     free = np.unique(insets[~covered & (shifts >= least) & (shifts <= most)])
     for inset in sorted(free.tolist(), key=lambda one: abs(one - now.value))[:2]:
         yield _at(case, now, inset)
-    if case.assembly.by_label[causes[0].by].role == LEG:
+    if case.is_of_leg(case.assembly.by_label[causes[0].by]):
         yield narrower_legs(case, MARGIN)
     if not len(free):
         yield farther_out(case, case.more(MARGIN))

@@ -41,6 +41,7 @@ class Plan(NamedTuple):
     touched : long edges that are eased, by the two faces that meet there
     bolts : where bolts go through it, along the axis of its width and up from the room's floor
     bore : diameter of their holes
+    along_table : whether its width is counted along x or y in all corners, and not from the corner
     """
 
     name: str
@@ -53,6 +54,7 @@ class Plan(NamedTuple):
     touched: Collection[tuple[Look, Look]] = ()
     bolts: tuple[Point, ...] = ()
     bore: float = 0.0
+    along_table: bool = False
 
 
 def add_board(corner: Corner, body: Body, plan: Plan, stock: Stock | None = None) -> Part:
@@ -63,7 +65,8 @@ def add_board(corner: Corner, body: Body, plan: Plan, stock: Stock | None = None
     thickness = y1 - y0 if plan.along == "a" else x1 - x0
     slopes = sloping(corner, plan)
     _check_taper(corner, plan, slopes, width, thickness)
-    edges, faces = _looks(corner, plan.along)
+    sign = 1 if plan.along_table else -corner.signs[0 if plan.along == "a" else 1]
+    edges, faces = _looks(corner, plan.along, sign)
     shape = _shape(corner, plan, top - bottom, width, thickness, slopes, edges, faces)
     if plan.bolts:
         lowest, at_low = (plan.a if plan.along == "a" else plan.b)[0], edges[0][1] == "-"
@@ -72,8 +75,10 @@ def add_board(corner: Corner, body: Body, plan: Plan, stock: Stock | None = None
             for at, up in plan.bolts
         )
         shape = replace(shape, features=(*shape.features, *holes))
-    v = "+x" if plan.along == "a" else "+y"
-    place = Placement.along("+z", v, (x0 if plan.along == "a" else x1, y0, bottom))
+    v = ("+" if sign > 0 else "-") + ("x" if plan.along == "a" else "y")
+    # u runs up: with v along +x the front looks to the smaller y, with v along +y to the greater x
+    at = ((x0, y0) if sign > 0 else (x1, y1)) if plan.along == "a" else (x1, y0) if sign > 0 else (x0, y1)
+    place = Placement.along("+z", v, (*at, bottom))
     part = body.bill.add(LEG, plan.name, stock or corner.stock, shape, place, which=(corner.name, plan.which))
     body.bill.boxes[part.label] = (x0, y0, bottom), (x1, y1, top)
     return part
@@ -92,13 +97,13 @@ def taper_length(corner: Corner, bottom: float = 0.0) -> float:
     return corner.layout.table.legs.taper_length - max(bottom - corner.foot, 0.0)
 
 
-def _looks(corner: Corner, along: Along) -> tuple[tuple[Look, Look], tuple[Look, Look]]:
-    """How the board's lower and upper edge look, and its front and back face."""
+def _looks(corner: Corner, along: Along, sign: int) -> tuple[tuple[Look, Look], tuple[Look, Look]]:
+    """How the board's lower and upper edge look, and its front and back face; its width runs along x or y, or against."""
     x_sign, y_sign = corner.signs
     a: tuple[Look, Look] = ("a-", "a+") if x_sign < 0 else ("a+", "a-")
     b: tuple[Look, Look] = ("b-", "b+") if y_sign < 0 else ("b+", "b-")
-    # u runs up: with v along +x the front looks to the smaller y, with v along +y to the greater x
-    return (a, b) if along == "a" else (b, (a[1], a[0]))
+    edges, faces = (a, b) if along == "a" else (b, (a[1], a[0]))
+    return (edges, faces) if sign > 0 else ((edges[1], edges[0]), (faces[1], faces[0]))
 
 
 def _check_taper(

@@ -50,7 +50,7 @@ def rooms(corner: Corner) -> tuple[Room, ...]:
 
 
 def add(corner: Corner, body: Body) -> list[Part]:
-    """The block, then both boards of the leg, then its bolts. Raises ParameterError."""
+    """Both boards of the leg, its block and its bolts. Raises ParameterError."""
     bill, t, width = body.bill, corner.stock.thickness, corner.width
     shank, head, *_ = _BOLT[corner.layout.table.units]
     check_width(
@@ -59,11 +59,11 @@ def add(corner: Corner, body: Body) -> list[Part]:
         "the two boards make an L round the corner block, and a wrench has room",
     )
     places = _bolts(corner)
-    block = _block(corner, body, places)
     first = add_board(corner, body, Plan(
         "leg board", (0.0, width), (t, 2 * t), corner.heights, "a", "long side",
         ("a-", "a+", "b-"), (("a+", "b-"), ("a+", "b+"), ("a-", "b-")), places, shank + _PLAY,
     ))  # fmt: skip
+    block = _block(corner, body, places, first)
     second = add_board(corner, body, Plan(
         "leg board", (0.0, t), (2 * t, width), corner.heights, "b", "short side",
         ("a-", "b+"), (("b+", "a-"), ("b+", "a+")),
@@ -75,12 +75,12 @@ def add(corner: Corner, body: Body) -> list[Part]:
     for part in (first, second):
         bill.join(part, body.bottom, "butt", "end", fastening="dry")
     _bolt(corner, body, places, first, block)
-    return [first, second, *add_block(corner, body, (t, 2 * t), (first, second))]
+    return [first, second, *add_block(corner, body, (t, 2 * t), (first, second), width)]
 
 
 def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
-    """Two, one above the other in the middle of what the second board leaves of the first, or in a body too low for that
-    one toward the wall, low, and one far from it, high: `a` and height, mm.
+    """Two, one above the other in the middle of what the second board leaves of the first, or, in a body too low for
+    that, one toward the wall, low, and one far from it, high: `a` and height, mm.
 
     Raises ParameterError where there is no room for them.
     """
@@ -106,7 +106,7 @@ def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
     return (near, low + edge), (far, high - edge)
 
 
-def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]]) -> Part:
+def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]], leg: Part) -> Part:
     """As high as the ribs, with holes for the bolts and, from outside, for their nuts."""
     layout, bill, t = corner.layout, body.bill, corner.stock.thickness
     shank, _, _, nut, nut_height = _BOLT[layout.table.units]
@@ -123,7 +123,7 @@ def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]]) ->
     )  # fmt: skip
     shape = Shape(rectangle(corner.width, high - low), t, tuple(holes))
     place = Placement.along("+x", "+z", (x0, y1, low))
-    block = bill.add(BLOCK, "corner block", corner.stock, shape, place, which=(corner.name, "for the leg"))
+    block = bill.add(BLOCK, "corner block", corner.stock, shape, place, of=leg.label, which=(corner.name,))
     bill.boxes[block.label] = (x0, y0, low), (x1, y1, high)
     bill.join(block, body.sides[corner.long_side], "face", fastening="screw")
     bill.join(block, body.sides[corner.short_side], "butt", "start" if x_sign < 0 else "end")

@@ -24,16 +24,16 @@ def add(corner: Corner, body: Body) -> list[Part]:
     check_width(corner.layout, t, "the two boards make an L in the corner")
     first = add_board(corner, body, Plan(
         "leg board", (0.0, width), (0.0, t), corner.heights, "a", "long side",
-        ("a-", "a+", "b-"), (("a+", "b-"), ("a+", "b+"), ("a-", "b-")),
+        ("a-", "a+", "b-"), (("a+", "b-"), ("a+", "b+"), ("a-", "b-")), along_table=True,
     ))  # fmt: skip
     bill.join(first, body.sides[corner.long_side], "face", fastening="screw")
     bill.join(first, body.sides[corner.short_side], "butt")
     second = add_board(corner, body, Plan(
         "leg board", (0.0, t), (t, width), corner.heights, "b", "short side",
-        ("a-", "b+"), (("b+", "a-"), ("b+", "a+")),
+        ("a-", "b+"), (("b+", "a-"), ("b+", "a+")), along_table=True,
     ))  # fmt: skip
     bill.join(second, body.sides[corner.short_side], "face", fastening="screw")
     bill.join(second, first, "face")
     for part in (first, second):
         bill.join(part, body.bottom, "butt", "end")
-    return [first, second, *add_block(corner, body, (t, t), (first, second))]
+    return [first, second, *add_block(corner, body, (t, t), (first, second), width)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from ....sizes.units import format_at_least
+from ....sizes.units import Rounding, division, format_at_least, rounded
 from ....wood.part import Part
 from ....wood.stock import Stock
 from ..bill import Bill, Box
@@ -99,3 +99,9 @@ def check_width(layout: Layout, least: float, reason: str) -> None:
     if not least < legs.width <= most:
         allowed = f"more than {format_at_least(least, layout.table.units)} and {at_most(layout.table, most)}"
         refuse(layout.table, "legs.width", legs.width, allowed, reason)
+
+
+def on_rule(corner: Corner, mm: float, way: Rounding) -> float:
+    """A size that is free to choose, so that the maker's rule shows it and paper needs not round it, mm."""
+    table = corner.layout.table
+    return rounded(mm, table.units, division(table.limits.rule_division), way)

@@ -11,7 +11,7 @@ from ....sizes.units import MM_PER_INCH, Units
 from ....wood.fasteners import Sizes
 from ....wood.part import Part
 from ....wood.roles import FOOT
-from .corners import Body, Corner
+from .corners import Body, Corner, on_rule
 
 _INCH: Final = float(MM_PER_INCH)
 _LEVELING: Final[dict[Units, tuple[float, float, float]]] = {
@@ -25,21 +25,21 @@ INTO_PLAIN: Final = 30.0
 
 
 def add_block(
-    corner: Corner, body: Body, inner: tuple[float, float], boards: Iterable[Part], *, always: bool = False
+    corner: Corner, body: Body, inner: tuple[float, float], boards: Iterable[Part], reach: float, *, always: bool = False
 ) -> list[Part]:
     """A board lying flat in the angle of an L, glued to its boards, where leveling feet need it; none elsewhere.
 
     Parameters
     ----------
     inner : inner faces of the L, along `a` and along `b`, mm
+    reach : how far its boards reach, mm
     always : whether there is one without leveling feet as well
     """
     legs, t = corner.layout.table.legs, corner.stock.thickness
     if not (legs.leveling_feet or always):
         return []
     taken = legs.taper_amount if legs.taper != "none" else 0.0
-    far = corner.width - taken
-    a, b = (inner[0], far), (inner[1], far)
+    a, b = ((face, face + on_rule(corner, reach - taken - face, "down")) for face in inner)
     box = corner.box(a, b, (corner.foot, corner.foot + t))
     block = body.bill.add_box(FOOT, "foot block", corner.stock, box, "+x", "+y", which=(corner.name,))
     for board in boards:
