@@ -25,7 +25,13 @@ INTO_PLAIN: Final = 30.0
 
 
 def add_block(
-    corner: Corner, body: Body, inner: tuple[float, float], boards: Iterable[Part], reach: float, *, always: bool = False
+    corner: Corner,
+    body: Body,
+    inner: tuple[float, float],
+    boards: Iterable[Part],
+    reach: float,
+    *,
+    always: bool = False,
 ) -> list[Part]:
     """A board lying flat in the angle of an L, glued to its boards, where leveling feet need it; none elsewhere.
 
