@@ -231,7 +231,7 @@ def test_a_file_that_says_nothing_is_refused(tmp_path: Path, capsys: pytest.Capt
         path.write_bytes(content)
         assert "table.toml is empty" in refused(capsys, "check", path)
         assert "table.toml is empty" in refused(capsys, "slide", path)
-    path.write_bytes(b"# so far\nformat = 5\n\n  [table]\n")
+    path.write_bytes(b"# so far\nformat = 4\n\n  [table]\n")
     assert main(["check", str(path)]) == 0
 
 

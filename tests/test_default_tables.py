@@ -69,7 +69,7 @@ EVERY_COUNT = [(units, count) for count in range(2, 9) for units in ("mm", "in")
 @pytest.mark.parametrize(("units", "count"), sampled(EVERY_COUNT[:-4:2] + EVERY_COUNT[1:8:2], EVERY_COUNT))
 def test_a_table_that_says_nothing_of_itself_is_worth_building(units: str, count: int) -> None:
     """Whatever number of leaves it has: their positions are chosen."""
-    is_worth_building(parse_table(f'format = 5\nunits = "{units}"\n[leaves]\ncount = {count}'))
+    is_worth_building(parse_table(f'format = 4\nunits = "{units}"\n[leaves]\ncount = {count}'))
 
 
 def sized(units: str, sizes: tuple[int, int, int], sheet: float, count: int) -> str:
@@ -83,7 +83,7 @@ def sized(units: str, sizes: tuple[int, int, int], sheet: float, count: int) -> 
         f'[[stock]]\nname = "{name}"\nnominal = {size}\nmeasured = {size}'
         for name, size in ((board, sheet), (panel, thin))
     )
-    return f'format = 5\nunits = "{units}"\n[table]\n{outside}\n[leaves]\ncount = {count}\n{sheets}\n'
+    return f'format = 4\nunits = "{units}"\n[table]\n{outside}\n[leaves]\ncount = {count}\n{sheets}\n'
 
 
 FIRST_SIZES = [

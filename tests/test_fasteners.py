@@ -240,12 +240,7 @@ def test_joints_of_the_quilting_table_say_which_faces_meet() -> None:
     assert faces(DRAWN, "R1", "B1") == ("upper edge", "front")
     assert faces(DRAWN, "LEG1", "B1") == ("end", "front")
     assert faces(DRAWN, "LEG1", "S1") == ("front", "front")
-    screwed = {(one.a, one.b) for one in DRAWN.joints if one.fastening == "screw"}
-    assert screwed == {
-        ("LEG1", "S1"), ("LEG2", "S3"), ("LEG3", "S1"), ("LEG4", "S4"),
-        ("LEG5", "S2"), ("LEG6", "S3"), ("LEG7", "S2"), ("LEG8", "S4"),
-    }  # fmt: skip
-    assert {joint.fastening for joint in DRAWN.joints if (joint.a, joint.b) not in screwed} == {"glue"}
+    assert {joint.fastening for joint in DRAWN.joints} == {"glue"}
 
 
 def test_mitered_sides_meet_with_their_ends() -> None:

@@ -171,7 +171,7 @@ def test_saving_an_old_file_keeps_its_table_and_says_it_in_todays_words(name: st
     table = parse_table(text)
     for saved in (update_text(text, {}), new_table_text(table)):
         raw = tomllib.loads(saved)
-        assert raw["format"] == 5
+        assert raw["format"] == 4
         assert parse_table(saved) == table
         assert not raw.keys() & SECTION_NAMES.keys()
         assert not [key for key in KEY_NAMES if key[1] in raw.get(key[0], {})]
@@ -182,7 +182,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
     text = read_text(FOLDER / "measured-parts.toml")
     expected = text
     for old, new in (
-        ('name = "Measured', 'format = 5\nname = "Measured'),
+        ('name = "Measured', 'format = 4\nname = "Measured'),
         ('table.corner_joint = "mitred"   #', 'table.corner_joint = "mitered"  #'),
         ("lie =", "direction ="),
         ("roof = 9                        #", "wood_above_slots = 9            #"),
@@ -207,7 +207,7 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
     ):
         assert old in expected
         expected = expected.replace(old, new, 1)
-    expected += '\n[legs]\nkind = "corner"\n\n[tolerances]\nsquareness = 0\n'
+    expected += "\n[tolerances]\nsquareness = 0\n"
     assert update_text(text, {}) == expected
     windows = "\ufeff" + text.replace("\n", "\r\n")
     assert update_text(windows, {}) == "\ufeff" + expected.replace("\n", "\r\n")
@@ -216,22 +216,22 @@ def test_only_names_change_in_the_text_of_an_old_file_and_defaults_of_its_time_a
 @pytest.mark.parametrize(
     ("text", "start"),
     [
-        ("", "format = 5\n"),
-        ("# mine", "# mine\nformat = 5\n"),
-        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 5\n\n[bottom]\ngroove_depth = 5\n"),
+        ("", "format = 4\n"),
+        ("# mine", "# mine\nformat = 4\n"),
+        ("# mine\n\n[floor]\ngroove_depth = 5\n", "# mine\n\nformat = 4\n\n[bottom]\ngroove_depth = 5\n"),
         (
             "floor.groove_depth = 5\nfloor . stock = 'x'\n",
-            "format = 5\nbottom.groove_depth = 5\nbottom.groove_bit = 0\nbottom.groove_run_on = 0\n"
+            "format = 4\nbottom.groove_depth = 5\nbottom.groove_bit = 0\nbottom.groove_run_on = 0\n"
             "bottom . stock = 'x'\n",
         ),
         (
             "'floor' = { groove_depth = 5 }\n",
-            "format = 5\n'bottom' = { groove_depth = 5, groove_bit = 0,groove_run_on = 0}\n",
+            "format = 4\n'bottom' = { groove_depth = 5, groove_bit = 0,groove_run_on = 0}\n",
         ),
-        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 5\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
+        ("[ floor ]  # x\n'groove_depth'  =  5\n", "format = 4\n\n[ bottom ]  # x\n'groove_depth'  =  5\n"),
         (
             "sides = {roof = '5/16 in', 'rail'=20}",
-            "format = 5\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
+            "format = 4\nsides = {wood_above_slots = '5/16 in', 'wood_below_slots'=20}",
         ),
     ],
 )
@@ -271,24 +271,24 @@ def test_what_is_wrong_in_an_old_file_is_said_in_its_own_words() -> None:
 
 def test_files_of_today_may_use_names_of_today_only() -> None:
     assert "sides.roof is called sides.wood_above_slots in this format; use that name." in refusal(
-        "format = 5\n[sides]\nroof = 8"
+        "format = 4\n[sides]\nroof = 8"
     )
     assert "floor is called bottom in this format; use that name." in refusal(
-        "format = 5\n[floor]\nstock = 'x'"
+        "format = 4\n[floor]\nstock = 'x'"
     )
-    assert parse_table('format = 5\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
+    assert parse_table('format = 4\n[table]\ncorner_joint = "mitred"').table.corner_joint == "mitered"
 
 
-@pytest.mark.parametrize("value", ["1", "6", "true", '"5"', "5.0"])
+@pytest.mark.parametrize("value", ["1", "5", "true", '"4"', "4.0"])
 def test_other_formats_are_refused(value: str) -> None:
     assert refusal(f"format = {value}") == (
-        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 5."
+        f"bench.toml: format = {value} is the format of another program, or of a later version of this one; use 4."
     )
 
 
 def test_a_table_of_today_says_its_format_in_its_first_line() -> None:
     lines = [line for line in new_table_text(Table()).splitlines() if line and line[0] != "#"]
-    assert lines[0].split("#")[0].strip() == "format = 5"
+    assert lines[0].split("#")[0].strip() == "format = 4"
 
 
 # -- format 2: the names of today, and windows that were closed
@@ -362,7 +362,7 @@ def test_saving_a_file_of_format_2_keeps_its_table(name: str) -> None:
     text = read_text(SECOND / f"{name}.toml")
     table = parse_table(text)
     for saved in (update_text(text, {}), new_table_text(table)):
-        assert tomllib.loads(saved)["format"] == 5
+        assert tomllib.loads(saved)["format"] == 4
         assert parse_table(saved) == table
         assert update_text(saved, {}) == saved
 
@@ -374,10 +374,10 @@ def test_only_what_was_left_out_is_added_to_a_text_of_format_2() -> None:
     assert kept == [line for line in text.splitlines() if line and line != "format = 2"]
     added = {line for line in saved.splitlines() if line and line not in text}
     assert added == {
-        "format = 5", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
+        "format = 4", "[sides]", "wood_above_slots = 8", "[ribs]", 'upper_windows = "closed"', "window_chamfer = 2",
         "stand_off = 0", "[leaves]", "lead_chamfer = 0", "[stowing]", "guides = false",
         'spread = "wide"', "set_back = 19.2", "[bottom]", "groove_bit = 0", "groove_run_on = 0",
-        "[legs]", 'kind = "corner"', "[tolerances]", "squareness = 0",
+        "[tolerances]", "squareness = 0",
     }  # fmt: skip
 
 
@@ -401,7 +401,7 @@ def test_saving_a_file_of_format_3_keeps_its_table(units: str) -> None:
     text = f'format = 3\nunits = "{units}"\n[bottom]\ngroove_depth = "6 mm"\n'
     saved = update_text(text, {})
     added = {line for line in saved.splitlines() if line and line not in text}
-    assert {"format = 5", "groove_bit = 0", "groove_run_on = 0"} <= added
+    assert {"format = 4", "groove_bit = 0", "groove_run_on = 0"} <= added
     assert parse_table(saved) == parse_table(text)
 
 
@@ -426,30 +426,9 @@ def test_a_file_of_format_3_keeps_the_positions_that_its_leaves_were_given() -> 
     saved = update_text("format = 3", {})
     assert parse_table(saved) == old
     assert tomllib.loads(saved) == {
-        "format": 5,
+        "format": 4,
         "stowing": {"spread": "wide", "set_back": 19.2},
         "bottom": {"groove_bit": 0, "groove_run_on": 0},
-        "legs": {"kind": "corner"},
         "tolerances": {"squareness": 0},
     }
     assert parse_table("format = 3\n[stowing]\nset_back = 10").stowing.set_back == 10
-
-
-# -- format 4: legs of two boards in the corner
-# ------------------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("units", ["mm", "in"])
-def test_a_file_of_format_4_keeps_its_legs(units: str) -> None:
-    """Eight boards from the room's floor up, joined to sides and panel, with no bolt; and so it is saved."""
-    text = f'format = 4\nunits = "{units}"\n'
-    table = parse_table(text)
-    assert table.legs.kind == "corner"
-    built = build(table)
-    legs = built.with_role("leg")
-    assert [leg.label for leg in legs] == [f"LEG{number}" for number in range(1, 9)]
-    assert all(leg.box[0][2] == 0.0 for leg in legs)
-    assert not built.fasteners
-    saved = update_text(text, {})
-    assert tomllib.loads(saved) == {"format": 5, "units": units, "legs": {"kind": "corner"}}
-    assert parse_table(saved) == table

@@ -31,8 +31,8 @@ def fault(text: str) -> str | None:
 
 
 def test_a_file_that_says_its_format_alone_is_the_default_table() -> None:
-    assert parse_table("format = 5", "bench.toml") == Table()
-    assert parse_table("\ufeff# nothing\r\nformat = 5\r\n", "bench.toml") == Table()
+    assert parse_table("format = 4", "bench.toml") == Table()
+    assert parse_table("\ufeff# nothing\r\nformat = 4\r\n", "bench.toml") == Table()
 
 
 def test_all_kinds_are_read() -> None:

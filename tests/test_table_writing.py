@@ -201,7 +201,7 @@ def test_changes_refused(changes: dict[str, Any], words: str) -> None:
 
 BENCH = """\
 # My bench, by hand
-format = 5
+format = 4
 name = 'Bench'
 units = "in"            # inches
 table.length = "40-1/4" # measured twice
@@ -307,14 +307,14 @@ def test_a_new_key_stands_in_its_section_above_the_comment_on_the_next() -> None
 
 
 def test_the_standard_stock_is_written_out_when_it_is_changed() -> None:
-    changed = update_text('format = 5\nname = "x"\n', {"stock[0].measured": 17.9})
+    changed = update_text('format = 4\nname = "x"\n', {"stock[0].measured": 17.9})
     raw = tomllib.loads(changed)
     assert [stock["measured"] for stock in raw["stock"]] == [17.9, Table().stock[1].measured]
     assert parse_table(changed) == set_values(Table(name="x"), {"stock[0].measured": 17.9})
 
 
 def test_another_unit_rewrites_plain_numbers_only() -> None:
-    text = 'format = 5\nunits = "in"\n[table]\nlength = 60 # keep\nheight = "860 mm"\nwidth = "30 in"\n[bottom]\n'
+    text = 'format = 4\nunits = "in"\n[table]\nlength = 60 # keep\nheight = "860 mm"\nwidth = "30 in"\n[bottom]\n'
     text += "groove_depth = 0.3125\n"
     text += "[limits]\nload = 50\nsag = 300\n"
     changed = update_text(text, {"units": "mm"})
@@ -378,10 +378,10 @@ def test_a_change_that_did_not_take_is_refused(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_a_last_line_without_an_end_is_ended() -> None:
-    start = "format = 5\nname = 'x'"
+    start = "format = 4\nname = 'x'"
     assert update_text(start, {"units": "mm"}) == start + '\nunits = "mm"\n'
     assert update_text(start, {"table.length": 1000}) == start + "\n\n[table]\nlength = 1000\n"
-    assert update_text("format = 5", {"table.length": 1000}) == "format = 5\n\n[table]\nlength = 1000\n"
+    assert update_text("format = 4", {"table.length": 1000}) == "format = 4\n\n[table]\nlength = 1000\n"
 
 
 # Saving

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -113,14 +113,22 @@ class NoDriver(Cause):
     need: float
 
 
+_WRENCH: Final = 20.0
+"""Behind a bolt that is put in, so much more than its own length for a wrench from the side, mm (common practice, no
+source)."""
+
+
 def fastener_facts(prepared: Prepared) -> Iterator[Fact]:
     """All that is amiss with what holds the parts together; several facts of one fastener, each once."""
     assembly = prepared.assembly
-    if not assembly.fasteners:
+    driven = [
+        one for one in assembly.fasteners if one.kind != "leveling foot"
+    ]  # these screw into a bored hole
+    if not driven:
         return
-    labels = dict.fromkeys(label for one in assembly.fasteners for label in one.joins)
+    labels = dict.fromkeys(label for one in driven for label in one.joins)
     held = [assembly.by_label[label] for label in labels if label in assembly.by_label]
-    rows = InWood.of(assembly.fasteners, Boards(held))
+    rows = InWood.of(driven, Boards(held))
     limits = assembly.limits
     yield from _tips(rows, limits.tip_margin)
     yield from _cuts(rows, limits.tip_margin)
@@ -190,7 +198,7 @@ def _edges(rows: InWood, rule: EdgeRule) -> Iterator[Fact]:
 def _drivers(prepared: Prepared, length: float, radius: float) -> Iterator[Fact]:
     """What is met first behind each head, of all that goes in before: planes and boxes moved outward by the radius."""
     assembly = prepared.assembly
-    driven = [one for one in assembly.fasteners if one.kind != "brad"]
+    driven = [one for one in assembly.fasteners if one.kind not in ("brad", "leveling foot")]
     if not driven:
         return
     pieces, owner = prepared.scene.pieces, prepared.scene.owner
@@ -198,7 +206,8 @@ def _drivers(prepared: Prepared, length: float, radius: float) -> Iterator[Fact]
     standing = np.flatnonzero(np.isfinite(stages)[owner])
     start = np.array([one.start for one in driven], dtype=float)
     back = -np.array([one.direction for one in driven], dtype=float)
-    low, high = (end(start, start + length * back) for end in (np.minimum, np.maximum))
+    needs = np.array([one.sizes.length + _WRENCH if one.kind == "bolt" else length for one in driven])
+    low, high = (end(start, start + needs[:, None] * back) for end in (np.minimum, np.maximum))
     own = np.zeros((len(driven), len(assembly.bodies)), dtype=bool)
     for at, one in enumerate(driven):
         for label in one.joins:
@@ -212,14 +221,15 @@ def _drivers(prepared: Prepared, length: float, radius: float) -> Iterator[Fact]
     if not len(which):
         return
     piece = standing[column]
-    enters = _first_met(pieces, piece, start[which], back[which], radius, length)
+    enters = _first_met(pieces, piece, start[which], back[which], radius, float(needs.max()))
     order = np.lexsort([enters, which])
     for at in order[np.unique(which[order], return_index=True)[1]]:
-        if enters[at] < length - CONTACT:
+        need = float(needs[which[at]])
+        if enters[at] < need - CONTACT:
             one, by = driven[which[at]], assembly.bodies[owner[piece[at]]].label
             room = max(float(enters[at]), 0.0)
-            cause = NoDriver(one, by, room, length)
-            yield Fact("no-driver", "warning", (one.label, by), point(one.start), length - room, cause)
+            cause = NoDriver(one, by, room, need)
+            yield Fact("no-driver", "warning", (one.label, by), point(one.start), need - room, cause)
 
 
 def _stage(body: Body) -> float:

@@ -1,6 +1,6 @@
 """Table files of older formats: their names, their values and what they leave out, put in today's terms.
 
-A file names its format at its top: ``format = 5``. One without it, of format 1, was written before parts, keys and
+A file names its format at its top: ``format = 4``. One without it, of format 1, was written before parts, keys and
 defaults got their present names; one of format 2 before the default table got windows that are open to its bottom
 panel, one of format 3 before leaves without stow positions lay close together, stopped grooves got round ends and
 leaves might be out of square.
@@ -19,7 +19,7 @@ from ..sizes.declare import Parameter
 from ..sizes.quantities import QUANTITIES, spell_quantity
 from ..sizes.units import Units, as_units, spell_length
 
-FORMAT: Final = 5
+FORMAT: Final = 4
 """The format that is written."""
 
 SECTION_NAMES: Final = {"floor": "bottom"}
@@ -65,7 +65,6 @@ DEFAULTS: Final[dict[str, tuple[int, Any, Any]]] = {
     "stowing.spread": (3, "wide", "wide"),
     "stowing.set_back": (3, 19.2, 3 / 4 * 25.4),
     "tolerances.squareness": (3, 0.0, 0.0),
-    "legs.kind": (4, "corner", "corner"),
 }
 """Key of today → the last format with another default, and that: in millimeter tables, and in inch tables of formats 2
 and on; lengths in mm. Format 1 had the first in inch tables as well."""

@@ -9,7 +9,6 @@ from bpy.types import Context, Operator, Panel, UILayout
 from ..designs.table import leg_parameters
 from ..scene import tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
-from ..scene.state.values import GIVEN
 from ..scene.translation import StringProperty, told
 from . import fields, own_parts, panel
 from .operator_kinds import CHANGES, OWN, UNLISTED, TableOperator, attempt
@@ -115,10 +114,7 @@ def _ribs(layout: UILayout, state: TableState) -> None:
 def _legs(layout: UILayout, state: TableState) -> None:
     """The kind, and what it uses."""
     legs = state.parameters.legs
-    names = leg_parameters.used(
-        legs.kind, legs.taper, legs.edge, leveling_feet=legs.leveling_feet,
-        passes_door=getattr(legs, f"door_width{GIVEN}"),
-    )  # fmt: skip
+    names = leg_parameters.used(legs.kind, legs.taper, legs.edge, leveling_feet=legs.leveling_feet)
     panel.parameters(layout, state, "legs", *(name for name in names if name != "fitted"))
 
 

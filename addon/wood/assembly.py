@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
@@ -68,14 +67,6 @@ class StowPath:
         return self.moves[-1].end
 
 
-class Channel(NamedTuple):
-    """A board that is captured between two others, such as a side in the channel of a leg; labels."""
-
-    board: str
-    outer: str
-    inner: str
-
-
 @dataclass(frozen=True, eq=False)
 class Assembly:
     """What is built, ready to be checked. What slides stands stowed; `cover` tells where leaves lie as top."""
@@ -96,7 +87,6 @@ class Assembly:
     """Their joints."""
     fasteners: tuple[Fastener, ...] = ()
     """Screws, brads and bolts."""
-    channels: tuple[Channel, ...] = ()
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:

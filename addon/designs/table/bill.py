@@ -10,7 +10,6 @@ from ...sizes.arrays import Floats
 from ...sizes.bounds import MOST_PARTS
 from ...sizes.errors import BoundsError
 from ...sizes.tolerances import WELD
-from ...wood.assembly import Channel
 from ...wood.fasteners import Fastener, FastenerKind, Sizes, role_of_kind
 from ...wood.features import EdgeTreatment, End
 from ...wood.joints import Fastening, Joint, JointKind
@@ -47,7 +46,6 @@ class Bill:
     parts: list[Part] = field(default_factory=list)
     joints: list[Joint] = field(default_factory=list)
     fasteners: list[Fastener] = field(default_factory=list)
-    channels: list[Channel] = field(default_factory=list)
     boxes: dict[str, Box] = field(default_factory=dict)
     """Label → the box that a plain board fills."""
     _numbers: Counter[str] = field(default_factory=Counter)

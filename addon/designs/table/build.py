@@ -49,7 +49,7 @@ def build(table: Table) -> Assembly:
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances,
-        fasteners=tuple(bill.fasteners), channels=tuple(bill.channels),
+        fasteners=tuple(bill.fasteners),
     )  # fmt: skip
     with speaking(table.units):
         assembly = apply_as_cut(drawn, table.as_cut)

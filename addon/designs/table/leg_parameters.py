@@ -1,4 +1,4 @@
-"""Parameters of the legs: which kind, of what, how wide; tapers, eased edges, leveling feet; the door to pass."""
+"""Parameters of the legs: which kind, of what, how wide; tapers, eased edges, leveling feet."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from ...wood.stock import BOARD, INCH_BOARD
 
 @dataclass(frozen=True)
 class Legs:
-    """The legs, one in each corner of the body, and the door that the table has to pass."""
+    """The legs, one in each corner of the body."""
 
     fitted: bool = declare.flag(True, "Legs", "Fit a leg in each inner corner")
     kind: str = declare.choice(
-        "bolted",
+        "corner",
         "Kind",
         "How the legs are made, and what holds them",
-        corner="two boards in each inner corner, an L in plan, glued and screwed to the sides",
+        corner="two boards in each inner corner, an L in plan, glued to the sides",
         bolted="the same L, held by two bolts in a corner block, so that it comes off",
         laminated="strips glued up to a channel that slides up over the corner of the body and shows outside",
         plain="a square leg of solid wood in each inner corner, glued and screwed from outside",
@@ -72,19 +72,9 @@ class Legs:
         15.0, "Foot Height", "From the room's floor to the leg, in the middle of the foot's travel", low=3, high=80,
         inch=5 / 8,
     )  # fmt: skip
-    door_width: float | None = declare.length(
-        None,
-        "Door Width",
-        "Clear width of the narrowest door that the table has to pass; left out, it passes none",
-        low=300,
-        high=3000,
-    )
-    door_height: float = declare.length(
-        1980.0, "Door Height", "Clear height of that door", low=1000, high=4000, inch=78
-    )
 
 
-def used(kind: str, taper: str, edge: str, *, leveling_feet: bool, passes_door: bool) -> tuple[str, ...]:
+def used(kind: str, taper: str, edge: str, *, leveling_feet: bool) -> tuple[str, ...]:
     """The parameters that legs as chosen use, in order: the others change nothing."""
     unused = {
         "stock": kind == "plain",
@@ -93,6 +83,5 @@ def used(kind: str, taper: str, edge: str, *, leveling_feet: bool, passes_door: 
         "taper_amount": taper == "none",
         "edge_size": edge == "square",
         "foot_height": not leveling_feet,
-        "door_height": not passes_door,
     }
     return tuple(item.name for item in declare.parameters(Legs) if not unused.get(item.name, False))

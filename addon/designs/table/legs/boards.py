@@ -98,12 +98,19 @@ def taper_length(corner: Corner, bottom: float = 0.0) -> float:
 
 
 def _looks(corner: Corner, along: Along, sign: int) -> tuple[tuple[Look, Look], tuple[Look, Look]]:
-    """How the board's lower and upper edge look, and its front and back face; its width runs along x or y, or against."""
+    """How the board's lower and upper edge look, and its front and back face.
+
+    Parameters
+    ----------
+    sign : whether its width runs along x or y, or against
+    """
     x_sign, y_sign = corner.signs
     a: tuple[Look, Look] = ("a-", "a+") if x_sign < 0 else ("a+", "a-")
     b: tuple[Look, Look] = ("b-", "b+") if y_sign < 0 else ("b+", "b-")
-    edges, faces = (a, b) if along == "a" else (b, (a[1], a[0]))
-    return (edges, faces) if sign > 0 else ((edges[1], edges[0]), (faces[1], faces[0]))
+    back: tuple[Look, Look] = a[1], a[0]
+    if sign > 0:
+        return (a, b) if along == "a" else (b, back)
+    return (back, (b[1], b[0])) if along == "a" else ((b[1], b[0]), a)
 
 
 def _check_taper(

@@ -1,10 +1,9 @@
 """An L of two boards that comes off: two bolts hold it in a corner block that is glued and screwed into the body.
 
-  |side|                         The block stands against the long side, the leg's first board against the block.
-  |    |____________  b = 2t     Nuts are let into the block's outer face before it goes in, and held there by the
-  |    |_first board_|           side; bolts go in from inside, so that nothing shows.
-  |    |___block_____|
-__|    |________________  b = 0
+  |short |_______ _____        The block stands against the short side, the leg's first board against the block. Nuts
+  | side | block |first|       are let into the block's outer face before it goes in, and held there by the side; bolts
+  |      |       |board|____   go in from inside, along the table, where there is room for them and a wrench. The block's
+__|      |_______|_____|____|  end only stands against the long side.
 """
 
 from __future__ import annotations
@@ -46,7 +45,7 @@ _WRENCH: Final = 2.0
 def rooms(corner: Corner) -> tuple[Room, ...]:
     """What block and boards take of the body's plan."""
     t, width = corner.stock.thickness, corner.width
-    return corner.room((0.0, width), (0.0, 2 * t)), corner.room((0.0, t), (2 * t, width))
+    return corner.room((0.0, 2 * t), (0.0, width)), corner.room((2 * t, width), (0.0, t))
 
 
 def add(corner: Corner, body: Body) -> list[Part]:
@@ -60,27 +59,27 @@ def add(corner: Corner, body: Body) -> list[Part]:
     )
     places = _bolts(corner)
     first = add_board(corner, body, Plan(
-        "leg board", (0.0, width), (t, 2 * t), corner.heights, "a", "long side",
-        ("a-", "a+", "b-"), (("a+", "b-"), ("a+", "b+"), ("a-", "b-")), places, shank + _PLAY,
+        "leg board", (t, 2 * t), (0.0, width), corner.heights, "b", "short side",
+        ("b-", "b+", "a-"), (("b+", "a-"), ("b+", "a+"), ("b-", "a-")), places, shank + _PLAY,
     ))  # fmt: skip
     block = _block(corner, body, places, first)
     second = add_board(corner, body, Plan(
-        "leg board", (0.0, t), (2 * t, width), corner.heights, "b", "short side",
-        ("a-", "b+"), (("b+", "a-"), ("b+", "a+")),
+        "leg board", (2 * t, width), (0.0, t), corner.heights, "a", "long side",
+        ("b-", "a+"), (("a+", "b-"), ("a+", "b+")),
     ))  # fmt: skip
     bill.join(first, block, "face", fastening="bolt")
-    bill.join(first, body.sides[corner.short_side], "butt", fastening="dry")
-    bill.join(second, body.sides[corner.short_side], "face", fastening="dry")
+    bill.join(first, body.sides[corner.long_side], "butt", fastening="dry")
+    bill.join(second, body.sides[corner.long_side], "face", fastening="dry")
     bill.join(second, first, "face")
     for part in (first, second):
         bill.join(part, body.bottom, "butt", "end", fastening="dry")
     _bolt(corner, body, places, first, block)
-    return [first, second, *add_block(corner, body, (t, 2 * t), (first, second), width)]
+    return [first, second, *add_block(corner, body, (2 * t, t), (first, second), width)]
 
 
 def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
     """Two, one above the other in the middle of what the second board leaves of the first, or, in a body too low for
-    that, one toward the wall, low, and one far from it, high: `a` and height, mm.
+    that, one toward the long side, low, and one far from it, high: `b` and height, mm.
 
     Raises ParameterError where there is no room for them.
     """
@@ -110,23 +109,23 @@ def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]], le
     """As high as the ribs, with holes for the bolts and, from outside, for their nuts."""
     layout, bill, t = corner.layout, body.bill, corner.stock.thickness
     shank, _, _, nut, nut_height = _BOLT[layout.table.units]
-    (x0, x1), (y0, y1) = corner.room((0.0, corner.width), (0.0, t))
+    (x0, x1), (y0, y1) = corner.room((0.0, t), (0.0, corner.width))
     low, high = layout.body_bottom, layout.panel_bottom
     x_sign, y_sign = corner.signs
     depth = t - _length(corner) + t + nut_height
     holes = (
         Hole(
-            a if x_sign < 0 else corner.width - a, up - low, shank + _PLAY, face="back" if y_sign < 0 else "front",
+            b if y_sign < 0 else corner.width - b, up - low, shank + _PLAY, face="front" if x_sign < 0 else "back",
             counterbore_diameter=nut + _NUT_PLAY, counterbore_depth=depth,
         )
-        for a, up in places
+        for b, up in places
     )  # fmt: skip
     shape = Shape(rectangle(corner.width, high - low), t, tuple(holes))
-    place = Placement.along("+x", "+z", (x0, y1, low))
+    place = Placement.along("+y", "+z", (x0, y0, low))
     block = bill.add(BLOCK, "corner block", corner.stock, shape, place, of=leg.label, which=(corner.name,))
     bill.boxes[block.label] = (x0, y0, low), (x1, y1, high)
-    bill.join(block, body.sides[corner.long_side], "face", fastening="screw")
-    bill.join(block, body.sides[corner.short_side], "butt", "start" if x_sign < 0 else "end")
+    bill.join(block, body.sides[corner.short_side], "face", fastening="screw")
+    bill.join(block, body.sides[corner.long_side], "butt", "start" if y_sign < 0 else "end", fastening="dry")
     bill.join(block, body.bottom, "face")
     return block
 
@@ -141,7 +140,7 @@ def _bolt(corner: Corner, body: Body, places: Iterable[tuple[float, float]], leg
     shank, head, head_height, nut, nut_height = _BOLT[corner.layout.table.units]
     sizes = Sizes(_length(corner) + head_height, shank, head, head_height, nut, nut_height)
     x_sign, y_sign = corner.signs
-    for a, up in places:
-        b = 2 * corner.stock.thickness + head_height
+    for b, up in places:
+        a = 2 * corner.stock.thickness + head_height
         start = np.array([x_sign * (corner.layout.inner[0] - a), y_sign * (corner.layout.inner[1] - b), up])
-        body.bill.fasten("bolt", start, np.array([0.0, float(y_sign), 0.0]), sizes, leg, block)
+        body.bill.fasten("bolt", start, np.array([float(x_sign), 0.0, 0.0]), sizes, leg, block)

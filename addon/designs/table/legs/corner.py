@@ -1,7 +1,7 @@
 """Two boards in each inner corner, an L in plan, from the foot to the underside of the bottom panel.
 
-One stands against the long side, the other against the short side, butted to the first. Both are glued and screwed to
-their sides, from inside.
+One stands against the long side, the other against the short side, butted to the first. Both are glued to their
+sides, and screwed where `fastening.legs` says so.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ def add(corner: Corner, body: Body) -> list[Part]:
         "leg board", (0.0, width), (0.0, t), corner.heights, "a", "long side",
         ("a-", "a+", "b-"), (("a+", "b-"), ("a+", "b+"), ("a-", "b-")), along_table=True,
     ))  # fmt: skip
-    bill.join(first, body.sides[corner.long_side], "face", fastening="screw")
+    bill.join(first, body.sides[corner.long_side], "face")
     bill.join(first, body.sides[corner.short_side], "butt")
     second = add_board(corner, body, Plan(
         "leg board", (0.0, t), (t, width), corner.heights, "b", "short side",
         ("a-", "b+"), (("b+", "a-"), ("b+", "a+")), along_table=True,
     ))  # fmt: skip
-    bill.join(second, body.sides[corner.short_side], "face", fastening="screw")
+    bill.join(second, body.sides[corner.short_side], "face")
     bill.join(second, first, "face")
     for part in (first, second):
         bill.join(part, body.bottom, "butt", "end")

@@ -11,17 +11,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from ....wood.assembly import Channel
 from ....wood.part import Part
 from .boards import Plan, add_board
 from .channels import channel_width
 from .corners import Body, Corner, Room, check_width, on_rule
 from .feet import add_block
 
-
 _STEP: Final = 2.0
-"""How far each layer's edges stand back from those of the one outside it, mm: glue is wiped off there, and nothing has to
-be planed flush (common practice, no source)."""
+"""How far each layer's edges stand back from those of the one outside it, mm: glue is wiped off there, and nothing has
+to be planed flush (common practice, no source)."""
 
 
 def rooms(corner: Corner) -> tuple[Room, ...]:
@@ -62,7 +60,8 @@ def add(corner: Corner, body: Body) -> list[Part]:
     )
     outer = (
         add_board(corner, body, Plan(
-            "outer board", (width - on_rule(corner, width + out, "up"), width), (-out, -wide), corner.heights, "a", "long side",
+            "outer board", (width - on_rule(corner, width + out, "up"), width), (-out, -wide), corner.heights, "a",
+            "long side",
             ("a-", "a+", "b-"), (("a-", "b-"), ("a+", "b-")),
         )),
         add_board(corner, body, Plan(
@@ -78,7 +77,6 @@ def add(corner: Corner, body: Body) -> list[Part]:
         bill.join(cores[number], panel, "butt", "end")
         bill.join(outer[number], cores[number], "face", gap=wide - side)
         bill.join(outer[number], panel, "face", gap=wide - side)
-        bill.channels.append(Channel(panel.label, outer[number].label, inner[number].label))
     for first, second in (inner, cores, outer):
         bill.join(second, first, "face")
     block = add_block(corner, body, (t, t), inner, least, always=True)
