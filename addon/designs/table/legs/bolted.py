@@ -2,7 +2,7 @@
 
   |short |_______ _____        The block stands against the short side, the leg's first board against the block. Nuts
   | side | block |first|       are let into the block's outer face before it goes in, and held there by the side; bolts
-  |      |       |board|____   go in from inside, along the table, where there is room for them and a wrench. The block's
+  |      |       |board|____   go in from inside, along the table, where there is room for a wrench. The block's
 __|      |_______|_____|____|  end only stands against the long side.
 """
 
