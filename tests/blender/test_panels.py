@@ -213,6 +213,10 @@ def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene)
         with access.own_writing():  # of a cut there are the fields of its kind alone
             state.parameters.own_cut[0].kind = kind
         fields |= {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
+    with access.own_writing():  # of legs those that they use
+        legs = state.parameters.legs
+        legs.kind, legs.taper, legs.edge, legs.leveling_feet = "laminated", "two", "chamfer", True
+    fields |= {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
     for section, items in {**SECTION_ITEMS, **LIST_ITEMS}.items():
         where = f".{section}[0]" if section in LISTS else f".{section}"
         for item in items:
