@@ -19,6 +19,7 @@ from .forces.open_ribs import facts_of_open_ribs
 from .grooves import Jam, cuts_that_meet, explains, jams, round_end_facts
 from .least_wood import thin_wood
 from .prepared import Prepared, prepare
+from .reserved import facts_of_reserved
 from .sheets import bowed_leaf, bowed_ribs, unmeasured_sheets
 from .spans import point, span_of_overlap
 from .stowed import stowed_facts
@@ -59,6 +60,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += thin_wood(prepared.assembly)
     facts += unmeasured_sheets(prepared.assembly)
     facts += bowed_ribs(prepared)
+    facts += facts_of_reserved(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
     return CheckResult(_verdict(results, [*chains, *apart, *held]), tuple(results), tuple(facts))
 

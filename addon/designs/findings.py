@@ -69,6 +69,9 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "few-work": "rarely works",
     "few-guide": "rarely guides",
     "accepted-gone": "found no more",
+    "space-crossed": "crosses space",
+    "space-taken": "space taken",
+    "cable-bend": "bends too tight",
 }
 """Rule → what it is about, where there is room for a word or two alone."""
 

@@ -25,6 +25,7 @@ from ..sizes.bounds import (
     MOST_FASTENERS,
     MOST_OWN,
     MOST_OWN_CUTS,
+    MOST_RESERVED,
     MOST_STOCKS,
 )
 from ..sizes.declare import defaults_in, parameters
@@ -57,6 +58,7 @@ _MOST_ENTRIES = {
     "as_cut": MOST_AS_CUT,
     "accepted": MOST_ACCEPTED,
     "fastener": MOST_FASTENERS,
+    "reserved": MOST_RESERVED,
     "stow": int(_LEAVES.high or 0),
 }
 
@@ -189,6 +191,7 @@ def build_table(raw: Mapping[str, Any], units: Units | None = None) -> Table:
     table = Table(**values)
     _check_stock(table, raw)
     _check_as_cut(table)
+    _check_reserved(table)
     _check_accepted(table)
     return table
 
@@ -273,6 +276,16 @@ def _check_as_cut(table: Table) -> None:
             raise Problem(key, None, "has neither value nor deviation", "give one of the two")
         if len(given) > 1:
             raise Problem(key, None, f"has both {given[0]} and {given[1]}", "give one of the two")
+
+
+def _check_reserved(table: Table) -> None:
+    """Each entry has the points of its form, and a name of its own."""
+    for index, item in enumerate(table.reserved):
+        if item.wrong is not None:
+            name, wrong, use = item.wrong
+            raise Problem(f"reserved[{index}].{name}", None, wrong, use)
+        if item.name in [other.name for other in table.reserved[:index]]:
+            raise Problem(f"reserved[{index}].name", spelled(item.name), "is given twice", "use another name")
 
 
 def _check_accepted(table: Table) -> None:

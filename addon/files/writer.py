@@ -187,6 +187,13 @@ _SAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "head": ('"S1"', '"S1"'),
         "into": ('"R1"', '"R1"'),
     },
+    "reserved": {
+        "name": ('"pin tray"', '"pin tray"'),
+        "form": ('"box"', '"box"'),
+        "x": ("[-150, 150]", "[-6, 6]"),
+        "y": ("[-40, 40]", "[-2, 2]"),
+        "z": ("[560, 600]", "[22, 24]"),
+    },
     "accepted": {
         "rule": ('"thin-wood"', '"thin-wood"'),
         "parts": ('"R3"', '"R3"'),

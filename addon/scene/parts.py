@@ -26,6 +26,7 @@ from ..wood.dimensions import PLACE, AsCut, chosen, names_of
 from ..wood.features import Dimension
 from ..wood.meshes.mesh import mesh_of
 from ..wood.part import Part
+from ..wood.reserved import PREFIX
 from . import access, built, findings
 from .description import METERS
 from .state import values
@@ -156,6 +157,29 @@ def own_cut_chosen(parameters: PropertyGroup) -> None:
     state, own = _list_of(parameters)
     if state is not None and 0 <= own.own_cut_index < len(own.own_cut):
         select(state, [own.own_cut[own.own_cut_index].part])
+
+
+def new_reserved(state: TableState) -> dict[str, Any]:
+    """Values of a new reserved space: a box in the free air below the table, to be moved where it belongs."""
+    taken, number = {item.title for item in state.parameters.reserved}, len(state.parameters.reserved) + 1
+    while f"space {number}" in taken:
+        number += 1
+    middle = access.table_in(state).table.height / 2
+    span = [-50.0, 50.0]
+    return {
+        "name": f"space {number}",
+        "form": "box",
+        "x": span,
+        "y": span,
+        "z": [middle - 50.0, middle + 50.0],
+    }
+
+
+def reserved_chosen(parameters: PropertyGroup) -> None:
+    """Called by Blender when the user selects a reserved space."""
+    state, own = _list_of(parameters)
+    if state is not None and 0 <= own.reserved_index < len(own.reserved):
+        select(state, [f"{PREFIX}{own.reserved_index + 1}"])
 
 
 def accepted_chosen(parameters: PropertyGroup) -> None:

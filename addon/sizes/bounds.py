@@ -21,6 +21,10 @@ MOST_OWN_CUTS: Final = 2000
 MOST_ACCEPTED: Final = 500
 """Findings that somebody accepts."""
 
+MOST_RESERVED: Final = 100
+MOST_POINTS: Final = 50
+"""Spaces that are reserved, and points of the way of one."""
+
 LONGEST_REASON: Final = 300
 LONGEST_PARTS: Final = 4000
 """Characters of the reason why a finding is accepted, and of the labels of all parts that it concerns."""

@@ -13,5 +13,8 @@ WELD: Final = 1e-9
 ARC: Final = 0.01
 """Greatest distance between a true arc and the flat facets that stand for it."""
 
+CABLE_ARC: Final = 0.05
+"""The same for a cable, which is no more exact."""
+
 ANGLE: Final = 1e-12
 """Sine of the angle below which two directions count as parallel."""

@@ -248,6 +248,18 @@ class DRY_ASSEMBLY_UL_own_cut(UIList):
         fields.cell(row, item, "kind")
 
 
+class DRY_ASSEMBLY_UL_reserved(UIList):
+    """Reserved spaces."""
+
+    def draw_item(
+        self, _context: Context, layout: UILayout, _data: Any, item: Any, _icon: Any, _active: Any, _name: Any
+    ) -> None:
+        """Name and form."""
+        row = layout.row()
+        panel.given(row, item.title)
+        fields.cell(row, item, "form")
+
+
 class DRY_ASSEMBLY_UL_accepted(UIList):
     """Findings that are accepted."""
 
@@ -275,5 +287,6 @@ CLASSES: Final = (
     DRY_ASSEMBLY_UL_as_cut,
     DRY_ASSEMBLY_UL_own_part,
     DRY_ASSEMBLY_UL_own_cut,
+    DRY_ASSEMBLY_UL_reserved,
     DRY_ASSEMBLY_UL_accepted,
 )

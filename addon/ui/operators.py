@@ -16,7 +16,7 @@ from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
 from ..scene import access, floor, own_parts, preferences, tables
 from ..scene.motion import motion
-from ..scene.parts import new_fastener
+from ..scene.parts import new_fastener, new_reserved
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, reported, told
@@ -25,7 +25,8 @@ from .operator_kinds import CHANGES, DONE, NOTHING, OWN, OwnOperator, TableOpera
 
 LISTS: Final = (
     ("stock", "Stock", ""), ("stow", "Stow Position", ""), ("fastener", "Fastener", ""),
-    ("own_part", "Part of My Own", ""), ("own_cut", "Cut", ""), ("as_cut", "As Cut", ""), ("accepted", "Accepted", ""),
+    ("own_part", "Part of My Own", ""), ("own_cut", "Cut", ""), ("as_cut", "As Cut", ""),
+    ("reserved", "Reserved Space", ""), ("accepted", "Accepted", ""),
 )  # fmt: skip
 
 
@@ -340,16 +341,15 @@ class DRY_ASSEMBLY_OT_position_leaves(TableOperator, Operator):
 
 def _add(context: Context, state: TableState, section: str) -> None:
     index = len(getattr(state.parameters, section))
-    if section == "stock":
-        start: dict[str, Any] = {"name": f"stock {index + 1}", "nominal": 18.0}
-    elif section == "stow":
-        start = {"side": "front", "offset": 0.0}
-    elif section == "fastener":
-        start = new_fastener(state, _selected_part(context, state))
-    elif section == "own_cut":
-        start = own_parts.new_cut(state)
-    else:
-        start = {"part": _selected_part(context, state), "dimension": "length", "deviation": 0.0}
+    starts: dict[str, Callable[[], dict[str, Any]]] = {
+        "stock": lambda: {"name": f"stock {index + 1}", "nominal": 18.0},
+        "stow": lambda: {"side": "front", "offset": 0.0},
+        "fastener": lambda: new_fastener(state, _selected_part(context, state)),
+        "own_cut": lambda: own_parts.new_cut(state),
+        "reserved": lambda: new_reserved(state),
+        "as_cut": lambda: {"part": _selected_part(context, state), "dimension": "length", "deviation": 0.0},
+    }
+    start = starts[section]()
     changed = {f"{section}[{index}].{name}": value for name, value in start.items()}
     if section == "stow":
         changed["leaves.count"] = index + 1

@@ -132,6 +132,10 @@ def _as_cut(layout: UILayout, state: TableState) -> None:
     panel.entries(layout, state, "as_cut")
 
 
+def _reserved(layout: UILayout, state: TableState) -> None:
+    panel.entries(layout, state, "reserved")
+
+
 def _limits(layout: UILayout, state: TableState) -> None:
     panel.parameters(layout, state, "limits")
 
@@ -164,6 +168,7 @@ SECTIONS: Final = {
     "Legs": _legs,
     "Screws and Brads": _fastening,
     "My Own Parts": _own_parts,
+    "Reserved Space": _reserved,
     "As Cut": _as_cut,
     "Limits": _limits,
     "Tolerances": _tolerances,

@@ -14,6 +14,7 @@ from .fasteners import Body, Fastener
 from .joints import Joint
 from .limits import Limits, Tolerances
 from .part import Part, Placement
+from .reserved import Space
 from .roles import named
 
 
@@ -87,6 +88,9 @@ class Assembly:
     """Their joints."""
     fasteners: tuple[Fastener, ...] = ()
     """Screws, brads and bolts."""
+
+    reserved: tuple[Space, ...] = ()
+    """What nothing may stand in."""
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:

@@ -196,6 +196,11 @@ kind = "hole"
 along = 50
 across = 50
 diameter = 10
+[[reserved]]
+name = "pin tray"
+x = [-150, 150]
+y = [-40, 40]
+z = [300, 340]
 
 [[accepted]]
 rule = "long-rib"

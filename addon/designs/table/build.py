@@ -14,6 +14,7 @@ from .leaves import add_leaf, cover_placement, stow_path
 from .legs.kinds import add_legs
 from .own_parts import add_own_parts, join_own_parts
 from .parameters import Table
+from .reserved import drill_for_cables, spaces_of
 from .ribs import add_ribs, butt_on_legs
 from .strips import add_blocks, add_end_stop, add_strips
 
@@ -45,11 +46,13 @@ def build(table: Table) -> Assembly:
     add_blocks(layout, bill, ribs)
     add_strips(layout, bill, ribs, sides, bottom)
     join_own_parts(table, bill, own)
+    spaces = spaces_of(layout)
+    drill_for_cables(bill, spaces)
     add_fasteners(table, bill, layout.lane_boxes)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}
     drawn = Assembly(
         table.name, tuple(bill.parts), tuple(bill.joints), paths, cover, table.limits, table.tolerances,
-        fasteners=tuple(bill.fasteners),
+        fasteners=tuple(bill.fasteners), reserved=spaces,
     )  # fmt: skip
     with speaking(table.units):
         assembly = apply_as_cut(drawn, table.as_cut)

@@ -9,6 +9,7 @@ from ...sizes import declare
 from ...sizes.units import FINEST, Units, shown_by
 from ...wood.dimensions import AsCut
 from ...wood.limits import Limits, Tolerances
+from ...wood.reserved import Reserved
 from ...wood.stock import BOARD, INCH_BOARD, INCH_PANEL, PANEL, Stock, standard_stock
 from ...wood.workshop import Workshop
 from ..acceptance import Accepted
@@ -344,6 +345,7 @@ class Table:
     as_cut: tuple[AsCut, ...] = ()
     own_part: tuple[OwnPart, ...] = ()
     own_cut: tuple[OwnCut, ...] = ()
+    reserved: tuple[Reserved, ...] = ()
     accepted: tuple[Accepted, ...] = ()
 
     def __post_init__(self) -> None:
@@ -373,6 +375,7 @@ LISTS: dict[str, type] = {
     "as_cut": AsCut,
     "own_part": OwnPart,
     "own_cut": OwnCut,
+    "reserved": Reserved,
     "accepted": Accepted,
 }
 """Sections that may stand many times."""

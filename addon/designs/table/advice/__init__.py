@@ -9,11 +9,12 @@ from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
 from ....check.fasteners import InCut, NearEdge, NoDriver, TipOut, TipShort
 from ....check.grooves import CutsMeet, RoundEnd
+from ....check.reserved import BeforeWall, Crossed, Taken, TightBend
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Candidate, Finding, Option, Remedy, groups, merged, places_text
 from ..parameters import Table
-from . import clearances, fasteners, overlaps, sliding_in, stowed
+from . import clearances, fasteners, overlaps, reserved, sliding_in, stowed
 from .as_built import cut_otherwise, missing
 from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
@@ -62,6 +63,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
             return fasteners.blamed(cause)
         case board_causes.BowedLeaf() as cause:
             return frozenset({f"leaves not flat, of {cause.stock}"})
+        case Crossed() | BeforeWall() | Taken() | TightBend() as cause:
+            return frozenset({f"{fact.rule} at reserved[{cause.number}]"})
     return frozenset()
 
 
@@ -107,6 +110,14 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
             return _of_all(stowed.out_of_reach(case, group), group)
         case board_causes.BowedLeaf() as cause:
             return bowed(case, group, cause)
+        case Crossed():
+            return reserved.crossed(case, group)
+        case BeforeWall():
+            return reserved.before_wall(case, group)
+        case Taken():
+            return reserved.taken(case, group)
+        case TightBend():
+            return reserved.tight_bend(case, group)
     return _of_all(_of_one(case, group[0]), group)
 
 
