@@ -33,7 +33,7 @@ WIDE_LEAF = SEED_BENCH + '\n[[as_cut]]\npart = "L1"\ndimension = "width"\ndeviat
 SAME = {
     "Dry Assembly", "PDF", "SVG", "PNG", "Format", "Name", "Animation", "Video", "Hand", "Engine", "Workbench",
     "Cycles", "mm", "in", "1/16 in", "1/32 in", "1/64 in", "Pause",
-    "Letter",
+    "Letter", "Form",
 }  # fmt: skip
 """Words that are the same in German (Duden, from memory), names and units."""
 
