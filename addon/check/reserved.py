@@ -174,7 +174,7 @@ def _moves(space: Pieces, others: Iterable[tuple[Floats, Floats]]) -> Moves:
     found = np.zeros(6)
     for low, high in others:
         inside = (space.low[:, None] < high[None]) & (low[None] < space.high[:, None])
-        one, other = inside.all(axis=2).nonzero()
+        one, other = np.nonzero(inside.all(axis=2))
         if len(one):
             down, up = space.high[one] - low[other], high[other] - space.low[one]
             found = np.maximum(found, np.concatenate([down.max(axis=0), up.max(axis=0)]))

@@ -111,7 +111,7 @@ _FASTEN: Final[dict[Fastening, str]] = {
 def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) -> list[str]:
     """A sentence for each way other than glue alone in which parts that go in are held by others."""
     here = {*moved, *there}
-    standing: dict[tuple[frozenset[str], Fastening], int] = {}
+    standing: dict[tuple[frozenset[str], str], int] = {}
     for one in assembly.fasteners:
         key = frozenset(one.joins), one.kind
         standing[key] = standing.get(key, 0) + 1

@@ -244,13 +244,13 @@ def _prism(
     across : (3,) float, unit, square to the rod; from where the facets are counted
     """
     way = (stop - start) / np.linalg.norm(stop - start)
-    if across is None:
-        across = np.eye(3)[int(np.abs(way).argmin())]
-        across = np.cross(way, across)
-        across /= np.linalg.norm(across)
-    other = np.cross(way, across)
+    beside = across
+    if beside is None:
+        square = np.cross(way, np.eye(3)[int(np.abs(way).argmin())])
+        beside = square / np.linalg.norm(square)
+    other = np.cross(way, beside)
     angles = [2 * pi * k / count for k in range(count)]
-    around = [cos(angle) * across + sin(angle) * other for angle in angles]
+    around = [cos(angle) * beside + sin(angle) * other for angle in angles]
     first, last = (-way, way) if ends is None else ends
     caps = [(first, float(first @ start)), (last, float(last @ stop))]
     return _planes([(one, float(one @ start) + radius) for one in around] + caps)
