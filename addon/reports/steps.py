@@ -15,7 +15,6 @@ from ..designs.findings import Finding
 from ..sizes.units import Reading, Units, format_size, rounded
 from ..sizes.words import capital, listed, plural
 from ..wood.assembly import Assembly
-from ..wood.joints import Fastening
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE, Pose
 
@@ -98,7 +97,7 @@ def _notes(
     return found
 
 
-_FASTEN: Final[dict[Fastening, str]] = {
+_FASTEN: Final[dict[str, str]] = {
     "screw": "Screw {}.",
     "pocket screw": "Screw {}.",
     "brad": "Nail {}.",
@@ -115,12 +114,12 @@ def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) ->
     for one in assembly.fasteners:
         key = frozenset(one.joins), one.kind
         standing[key] = standing.get(key, 0) + 1
-    found: dict[Fastening, list[str]] = {}
+    found: dict[str, list[str]] = {}
     for joint in assembly.joints:
         pair = frozenset((joint.a, joint.b))
         if not (pair <= here and pair & set(moved)):
             continue
-        counts: dict[Fastening, int] = {}
+        counts: dict[str, int] = {}
         for (joined, kind), many in standing.items():
             if pair <= joined:
                 counts[kind] = counts.get(kind, 0) + many

@@ -244,11 +244,11 @@ def _prism(
     across : (3,) float, unit, square to the rod; from where the facets are counted
     """
     way = (stop - start) / np.linalg.norm(stop - start)
-    beside = across
+    beside: Floats | None = across
     if beside is None:
-        square = np.cross(way, np.eye(3)[int(np.abs(way).argmin())])
+        square = np.cross(way, np.eye(3)[int(np.abs(way).argmin())]).astype(float)
         beside = square / np.linalg.norm(square)
-    other = np.cross(way, beside)
+    other: Floats = np.cross(way, beside)
     angles = [2 * pi * k / count for k in range(count)]
     around = [cos(angle) * beside + sin(angle) * other for angle in angles]
     first, last = (-way, way) if ends is None else ends
