@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import product
 from typing import Any
 
 import pypdf
@@ -101,6 +102,13 @@ def turned(one: Dimension, part: Part, first: Part, said: dict[tuple[str, str, s
         for size, new_size in sizes:
             if abs(length - other.value - size - one.value) < 1e-6:
                 return new_length - said[key_of(first, other)] - new_size
+    if one.name.startswith("angled_hole"):  # along its edge, which may be an end
+        for other, axis in product(same, (0, 1)):
+            whole = said[first.label, ("length", "width")[axis], None]
+            if abs(other.value - one.value) < 1e-6:
+                return said[key_of(first, other)]
+            if abs(first.shape.size[axis] - other.value - one.value) < 1e-6:
+                return whole - said[key_of(first, other)]
     raise AssertionError(f"no sheet says {one.name} of {part.label}")
 
 
@@ -151,7 +159,9 @@ def test_what_the_document_says_of_each_part_is_enough_without_turning_any(paper
     said = read_off(papers)
     assert {label for label, name, _ in said if name == "length"} == set(papers.drawn.by_label)
     told = [
-        AsCut(label, name, value=value, leaf=leaf)
+        AsCut(label, name, degrees=value)
+        if name.endswith("_angle")
+        else AsCut(label, name, value=value, leaf=leaf)
         for (label, name, leaf), value in said.items()
         if name != "thickness"
     ]

@@ -140,7 +140,11 @@ def compare_standing(assembly: Assembly) -> int:
     """All parts where they stand, by common volume (manifold3d) and depth; how many pairs overlap."""
     prepared, exported = prepare(assembly), Exported(assembly)
     parts = assembly.parts
-    ours = {(parts[one.a].label, parts[one.b].label): one.depth for one in static_overlaps(prepared.scene)}
+    ours = {
+        (parts[one.a].label, parts[one.b].label): one.depth
+        for one in static_overlaps(prepared.scene)
+        if max(one.a, one.b) < len(parts)  # fasteners come after the parts; screws stand in their boards
+    }
     solids = {part.label: placed_mesh(part) for part in parts}
     touching = {
         (a, b) for a, b in combinations(solids, 2) if exported.boxes[a].bounds_gap(exported.boxes[b]) < AGREES

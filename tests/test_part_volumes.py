@@ -73,6 +73,8 @@ def test_volumes_in_closed_form() -> None:
             if part.shape in seen:
                 continue
             seen.add(part.shape)
+            if part.shape.angled_holes:  # pockets: `test_drilling` holds their volumes against manifold3d
+                continue
             by_hand, facets = volume_by_hand(part.shape)
             assert mesh_of(part.shape).volume == pytest.approx(by_hand, rel=1e-12, abs=facets), part.name
     assert any(shape.bevels and shape.edges for shape in seen)

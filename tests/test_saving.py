@@ -140,7 +140,11 @@ main(["export", sys.argv[3], "--dir", sys.argv[4]])
 def named(folder: Path) -> set[str]:
     """The files that an export's own `assembly.json` names, and the two that every export has."""
     document = json.loads((folder / "assembly.json").read_text(encoding="utf-8"))
-    return {"assembly.json", "assembly.glb", *(part["mesh"] for part in document["parts"])}
+    return {
+        "assembly.json",
+        "assembly.glb",
+        *(one["mesh"] for name in ("parts", "fasteners") for one in document.get(name, ())),
+    }
 
 
 def test_an_export_killed_at_its_renames_is_never_mixed(tmp_path: Path) -> None:

@@ -175,10 +175,14 @@ def _cuts(rows: InWood, margin: float) -> Iterator[Fact]:
 
 
 def _edges(rows: InWood, rule: EdgeRule) -> Iterator[Fact]:
-    """The distance that falls short by the most, of each fastener."""
+    """The distance that falls short by the most, of each fastener.
+
+    A board that came out otherwise than drawn is left out: who drives the screw sees where its wood is.
+    """
     edge, end, most = rows.diameters_to_rim(rule)
     needs = rule.needs(rows.brad, rows.axis != 2)
-    short = np.flatnonzero(most < 2 * rows.shank - CONTACT)
+    drawn = np.array([rows.part(row).drawn is None for row in range(len(most))], dtype=bool)
+    short = np.flatnonzero((most < 2 * rows.shank - CONTACT) & drawn)
     worst = short[np.lexsort([(most / rows.shank)[short], rows.number[short]])]
     for row in worst[np.unique(rows.number[worst], return_index=True)[1]]:
         one, board = rows.fasteners[int(rows.number[row])], rows.part(int(row)).label

@@ -40,7 +40,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "cuts-meet": "cuts meet",
     "tip-out": "tip out",
     "tip-short": "holds nothing",
-    "screw-in-cut": "steel in a cut",
+    "screw-in-cut": "steel in cut",
     "near-edge": "near the edge",
     "edge-screw": "clamping screw",
     "no-driver": "no driver room",
@@ -56,7 +56,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "part-proud": "stands proud",
     "part-free": "falls out",
     "part-loose": "loose",
-    "part-unheld": "held by nothing",
+    "part-unheld": "not held",
     "thin-bearing": "thin bearing",
     "part-missing": "missing",
     "joint-open": "joint open",
@@ -71,7 +71,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "accepted-gone": "found no more",
     "space-crossed": "crosses space",
     "space-taken": "space taken",
-    "cable-bend": "bends too tight",
+    "cable-bend": "tight bend",
 }
 """Rule → what it is about, where there is room for a word or two alone."""
 

@@ -43,8 +43,9 @@ def export(assembly: Assembly, folder: Path) -> dict[str, Any]:
 def _exported(folder: Path) -> set[str]:
     """Names in a folder that are of an export, as its own `assembly.json` tells."""
     try:
-        parts = json.loads((folder / "assembly.json").read_bytes())["parts"]
-        return {"assembly.json", "assembly.glb", *(str(part["mesh"]) for part in parts)}
+        document = json.loads((folder / "assembly.json").read_bytes())
+        bodies = [*document["parts"], *document.get("fasteners", ())]
+        return {"assembly.json", "assembly.glb", *(str(one["mesh"]) for one in bodies)}
     except (OSError, ValueError, LookupError, TypeError):
         return set()
 

@@ -224,8 +224,8 @@ class _Room:
     def _ranked(self, tries: list[list[Spot]]) -> list[list[tuple[float, Spot]]]:
         faults = iter(self.faults([spot for some in tries for spot in some]).tolist())
         ranked = [[(next(faults), spot) for spot in some] for some in tries]
-        # What no driver reaches is not proposed: the rest of such a fault is the share of the driver that has no room.
-        fit = [[one for one in some if one[0] < _HARD and one[0] % _EDGE < CONTACT] for some in ranked]
+        # What has a fault is not proposed: whoever wants a screw there all the same enters it.
+        fit = [[one for one in some if one[0] < CONTACT] for some in ranked]
         return [sorted(some, key=lambda one: one[0]) for some in fit]
 
     def _around(self, spot: Spot, steps: Sequence[float]) -> Iterable[Spot]:
