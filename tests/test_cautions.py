@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from addon.paper.sheet import Drawing
 from addon.paper.shop import cautions, steps
 from addon.paper.shop.page import area_of
+from addon.wood.reserved import Reserved
 from tests.page_checks import outside, overlaps, too_small
 from tests.shop_jobs import job_of
 from tests.test_cut_list import JOBS
@@ -46,6 +48,9 @@ WANTED = {
 }
 
 
+CABLE = Reserved("lamp cable", "cable", (-650.0, -500.0), (200.0, 200.0), (620.0, 620.0))
+
+
 @pytest.mark.parametrize(("name", "shop"), JOBS)
 def test_every_caution_stands_on_the_page(name, shop):
     job = job_of(name, **shop)
@@ -58,6 +63,29 @@ def test_every_caution_stands_on_the_page(name, shop):
         assert too_small(drawing) == []
         text += " ".join(item.text for item, _ in drawing.texts()) + " "
     assert [about for about, words in WANTED.items() if words not in text.lower()] == []
+
+
+def test_a_table_with_a_cable_says_first_that_it_is_for_low_voltage_alone():
+    """IEC 61140 (SELV: 50 V AC, 120 V DC) and NFPA 70 (Class 2), from memory; mains is a licensed trade."""
+    plain = job_of("quilting")
+    wired = replace(plain, table=replace(plain.table, reserved=(CABLE,)))
+    text = {}
+    for job in (plain, wired):
+        drawing, area = Drawing(300.0, 220.0), area_of(job)
+        next(iter(cautions.pages(job))).draw(drawing, area)
+        assert overlaps(drawing) == []
+        assert outside(drawing, area) == []
+        text[job is wired] = " ".join(item.text for item, _ in drawing.texts())
+    for words in (
+        "50 V AC",
+        "120 V DC",
+        "Class 2",
+        "mains only by a licensed electrician and the local code",
+        "Unplug",
+    ):
+        assert words in text[True]
+        assert words not in text[False].replace("Unplug the tool", "")
+    assert text[True].index("50 V AC") < text[True].index("Table saw")
 
 
 def test_limits_of_wood_dust_are_those_of_the_page_that_is_named():

@@ -11,6 +11,7 @@ from typing import Final, Literal
 
 from ...shop.job import Job
 from ...sizes.units import Units
+from ...wood.reserved import LOW_VOLTAGE
 from ..sheet import Drawing
 from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, THIN
@@ -96,6 +97,13 @@ _TEXTS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     ),
 )
 
+_CABLES: Final = (
+    "Unplug the supply before you drill, drive a screw or pull a cable; look where cables run before each later "
+    "screw.",
+    "No joint of mains voltage inside the table: the plug-in supply stays outside, where air gets at it.",
+)
+"""Beside what voltage is meant, where a table has cables."""
+
 _HAND: Final[dict[Units, str]] = {"mm": "300 mm", "in": "12 in"}
 """HSE's guidance for circular saws (WIS 16), from memory."""
 _LEFT: Final[dict[Units, str]] = {"mm": "2 mm", "in": "1/16 in"}
@@ -133,19 +141,20 @@ _GAP: Final = 8.0
 """Between columns, mm."""
 
 
-def texts(units: Units) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """All cautions in groups: heading, sentences."""
-    return tuple(
+def texts(units: Units, cables: bool = False) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """All cautions in groups: heading, sentences. What comes first is about cables, where the table has some."""
+    common = tuple(
         (heading, tuple(one.format(hand=_HAND[units], left=_LEFT[units]) for one in sentences))
         for heading, sentences in _TEXTS
     )
+    return (("Cables", (LOW_VOLTAGE, *_CABLES)), *common) if cables else common
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
     """As many as they take."""
     left, bottom, right, top = area_of(job)
     width = (right - left - _GAP) / 2
-    columns = _columns(_blocks(job.units, width), top - bottom - 8.0)
+    columns = _columns(_blocks(texts(job.units, _has_cables(job)), width), top - bottom - 8.0)
     sheets = [columns[at : at + 2] for at in range(0, len(columns), 2)]
     for number, sheet in enumerate(sheets, 1):
 
@@ -169,9 +178,13 @@ class _Block:
         return _PITCH * len(self.lines) + (2.6 if self.heading else 0.8)
 
 
-def _blocks(units: Units, width: float) -> list[_Block]:
+def _has_cables(job: Job) -> bool:
+    return any(entry.form == "cable" for entry in job.table.reserved)
+
+
+def _blocks(groups: Sequence[tuple[str, Sequence[str]]], width: float) -> list[_Block]:
     found = []
-    for heading, sentences in texts(units):
+    for heading, sentences in groups:
         found.append(_Block((heading,), True))
         found += [_Block(tuple(wrapped(one, _SIZE, width - 4.0)), False) for one in sentences]
     return found
