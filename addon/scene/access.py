@@ -128,6 +128,12 @@ def part_objects(state: TableState) -> dict[str, Object]:
     return ids.part_objects(scene_of(state), state.key)
 
 
+def shown_objects(state: TableState) -> dict[str, Object]:
+    """The same, and the bodies of reserved spaces."""
+    spaces = ids.space_objects(scene_of(state), state.key)
+    return {**{label: items[0] for label, items in spaces.items()}, **part_objects(state)}
+
+
 @contextmanager
 def own_writing() -> Iterator[None]:
     """While it lasts, changes of properties are our own and mean nothing: `is_own_writing`."""

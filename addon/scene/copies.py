@@ -19,7 +19,7 @@ from bpy.types import Object, Scene
 from mathutils import Matrix
 
 from ..sizes.errors import DryAssemblyError
-from . import access, built, ids, marks, objects, pending, standing, tables
+from . import access, built, ids, marks, objects, pending, space_changes, spaces, standing, tables
 from .motion import animation, exploded
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
@@ -62,6 +62,7 @@ def forget() -> None:
     for keys in (_known, _ever, _borne):
         keys.clear()
     _left.clear()
+    spaces.forget()
 
 
 def know_all() -> None:
@@ -131,6 +132,7 @@ def leave() -> None:
     know_all()
     _left.clear()
     for state in access.all_tables():
+        spaces.leave(state)
         if stands_elsewhere(state):
             _left[state.key] = _places(state)
 
@@ -310,7 +312,7 @@ def _tidy_table(scene: Scene, state: TableState) -> bool:
         for item in items[1:]:
             item[ids.EXTRA] = 1
     standing.look(state)
-    return was_moved(state) and _follow_parts(scene, state)
+    return (was_moved(state) and _follow_parts(scene, state)) or space_changes.follow(state)
 
 
 def _complete(scene: Scene, state: TableState, found: dict[str, list[Object]]) -> None:
@@ -319,10 +321,11 @@ def _complete(scene: Scene, state: TableState, found: dict[str, list[Object]]) -
     state.unwritten = True  # its own marks are made with the text
     state.labels = "\n".join(found)
     try:
-        wanted = {part.label for part in built.objects_of(access.table_in(state)).parts}
+        table = access.table_in(state)
+        wanted, spaced = {part.label for part in built.objects_of(table).parts}, bool(table.reserved)
     except DryAssemblyError:
-        wanted = set(found)  # the panel says why it cannot be built
-    if wanted != set(found):
+        wanted, spaced = set(found), False  # the panel says why it cannot be built
+    if wanted != set(found) or spaced:
         tables.rebuild(state)
     _sort_into(scene, state)
 
@@ -343,6 +346,8 @@ def _table_of_copies(scene: Scene, state: TableState, copies: list[Object]) -> T
         item[ids.TABLE] = root[ids.TABLE]
         if item.parent == state.root:
             item.parent = root
+    for item in (one for _, *others in ids.space_objects(scene, state.key).values() for one in others):
+        item[ids.TABLE], item.parent = root[ids.TABLE], root
     made: TableState = root.dry_assembly  # type: ignore[attr-defined]
     _complete(scene, made, ids.claimants(scene, made.key))
     return made
@@ -379,6 +384,7 @@ def _follow_parts(scene: Scene, state: TableState) -> bool:
     root.matrix_world = root.matrix_world @ first
     for item, _ in moves:
         standing.put_in_place(item, root)
+    spaces.put_back(list(spaces.moved(state)), root)
     access.layer_of(scene).update()
     return True
 

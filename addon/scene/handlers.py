@@ -21,7 +21,7 @@ from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
 from ..wood.roles import role_of
-from . import access, built, copies, ids, old_state, pending, seeing, standing, tables
+from . import access, built, copies, ids, old_state, pending, seeing, spaces, standing, tables
 from .access import own_writing
 from .motion import exploded
 from .state import values
@@ -90,7 +90,7 @@ def _after_update(scene: Scene, depsgraph: Depsgraph) -> None:
     if changed:
         for state in access.tables_in(scene):
             standing.look(state)
-            if copies.was_moved(state):
+            if copies.was_moved(state) or (not access.locked(state) and spaces.was_moved(state)):
                 copies.tidy_later()
     tables.follow(scene, access.active_in(scene))
 

@@ -29,6 +29,8 @@ OVERLAP: Final = "dry_assembly_contact"
 """On the object that shows the space two parts share: of no lasting worth."""
 THROUGH: Final = "dry_assembly_through"
 """On an object that is seen through while a finding is shown: how it was drawn before."""
+SPACE: Final = "dry_assembly_space"
+"""Label of the reserved space that an object shows; it is no part."""
 VIEW: Final = "dry_assembly_view"
 """On the cameras and lights that we made."""
 GRAIN: Final = "dry_assembly_grain"
@@ -54,6 +56,11 @@ def is_root(item: Object) -> bool:
 def is_passing(item: Object) -> bool:
     """Whether an object only marks something, and goes with what it marks."""
     return any(item.get(name) for name in (MARK, SNAG, OVERLAP))
+
+
+def is_air(item: Object) -> bool:
+    """Whether an object covers nothing: it only marks something, or shows a reserved space."""
+    return is_passing(item) or bool(item.get(SPACE))
 
 
 def roots(scene: Scene) -> list[Object]:
@@ -109,6 +116,17 @@ def part_objects(scene: Scene, key: str) -> dict[str, Object]:
     return {label: items[0] for label, items in claimants(scene, key).items() if not items[0].get(EXTRA)}
 
 
+def space_objects(scene: Scene, key: str) -> dict[str, list[Object]]:
+    """Label → objects that show a table's reserved space, its own first, then copies that the user made."""
+    found: dict[str, list[Object]] = {}
+    for item in scene.objects:
+        if item.get(TABLE) == key and item.get(SPACE):
+            found.setdefault(str(item[SPACE]), []).append(item)
+    for items in found.values():
+        items.sort(key=lambda item: item.session_uid)
+    return found
+
+
 def single_user(item: Object, mesh: bpy.types.Mesh) -> bpy.types.Mesh:
     """Gives an object a mesh of its own, a copy of the one that it shared."""
     own = mesh.copy()
@@ -119,7 +137,7 @@ def single_user(item: Object, mesh: bpy.types.Mesh) -> bpy.types.Mesh:
 
 def free(item: Object) -> None:
     """Makes an object the user's own: what marked it as a table's part goes."""
-    for name in (TABLE, PART, PLACE, EXPLODED, EXTRA, ACTION, MARK, SNAG, OVERLAP):
+    for name in (TABLE, PART, PLACE, EXPLODED, EXTRA, ACTION, MARK, SNAG, OVERLAP, SPACE):
         if name in item:
             del item[name]
     mesh = item.data

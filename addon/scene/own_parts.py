@@ -64,16 +64,21 @@ def declare(state: TableState, item: Object, name: str) -> str:
 
 
 def _changed(state: TableState, changes: dict[str, Any]) -> str:
-    """Changes the table so that one part is added; a change that cannot be built is taken back."""
+    """Changes the table so that one part is added; its label."""
+    build_with(state, changes)
+    table = access.table_in(state)
+    state.parameters.own_part_index = len(table.own_part) - 1
+    return list(labels_of(table))[-1]
+
+
+def build_with(state: TableState, changes: dict[str, Any]) -> None:
+    """Changes the table; a change that cannot be built is taken back. Raises DryAssemblyError then."""
     before = state.text
     tables.change(state, changes)
     if state.error:
         wrong = str(state.error)
         tables.set_text(state, before)
         raise DryAssemblyError(wrong)
-    table = access.table_in(state)
-    state.parameters.own_part_index = len(table.own_part) - 1
-    return list(labels_of(table))[-1]
 
 
 def _label_of_next(table: Table, name: str) -> str:

@@ -159,22 +159,6 @@ def own_cut_chosen(parameters: PropertyGroup) -> None:
         select(state, [own.own_cut[own.own_cut_index].part])
 
 
-def new_reserved(state: TableState) -> dict[str, Any]:
-    """Values of a new reserved space: a box in the free air below the table, to be moved where it belongs."""
-    taken, number = {item.title for item in state.parameters.reserved}, len(state.parameters.reserved) + 1
-    while f"space {number}" in taken:
-        number += 1
-    middle = access.table_in(state).table.height / 2
-    span = [-50.0, 50.0]
-    return {
-        "name": f"space {number}",
-        "form": "box",
-        "x": span,
-        "y": span,
-        "z": [middle - 50.0, middle + 50.0],
-    }
-
-
 def reserved_chosen(parameters: PropertyGroup) -> None:
     """Called by Blender when the user selects a reserved space."""
     state, own = _list_of(parameters)
@@ -224,7 +208,7 @@ def select(state: TableState, labels: list[str]) -> None:
     """Selects parts of a table alone, unless our own code is writing."""
     if access.is_own_writing():
         return
-    made = access.part_objects(state)
+    made = access.shown_objects(state)
     chosen = [made[label] for label in labels if label in made]
     if chosen:
         findings.select(access.scene_of(state), chosen)

@@ -130,7 +130,7 @@ def bodies_of(state: TableState, scene: Scene, space: SpaceView3D) -> tuple[list
     except DryAssemblyError:
         return items, bodies
     for item in layer.objects:
-        if item.type not in SOLID or ids.is_passing(item) or item.display_type in ("WIRE", "BOUNDS"):
+        if item.type not in SOLID or ids.is_air(item) or item.display_type in ("WIRE", "BOUNDS"):
             continue
         if not item.visible_get(view_layer=layer, viewport=space):
             continue

@@ -44,6 +44,7 @@ from . import (
     seeing,
     sliding_in,
     snag,
+    spaces,
     standing,
 )
 from .access import active_in, is_own_writing, own_writing, owner, scene_of, table_in
@@ -203,6 +204,7 @@ def stand(state: TableState, table: Table) -> None:
     """Makes the parts of a table that can be built, or brings them up to date; leaves go where their states say."""
     described, assembly = built.objects_of(table), built.assembly_of(table)
     made = objects.sync(scene_of(state), state.root, described)
+    spaces.sync(scene_of(state), state.root, assembly.reserved)
     state.labels = "\n".join(made)
     motion.list_leaves(state, [part.label for part in described.parts if part.role.slides])
     for leaf in state.leaves:

@@ -16,7 +16,7 @@ from ..designs.table.layout import lay_out
 from ..files.examples import EXAMPLES
 from ..scene import access, floor, own_parts, preferences, tables
 from ..scene.motion import motion
-from ..scene.parts import new_fastener, new_reserved
+from ..scene.parts import new_fastener
 from ..scene.pictures import studio
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import BoolProperty, EnumProperty, IntProperty, StringProperty, reported, told
@@ -346,7 +346,6 @@ def _add(context: Context, state: TableState, section: str) -> None:
         "stow": lambda: {"side": "front", "offset": 0.0},
         "fastener": lambda: new_fastener(state, _selected_part(context, state)),
         "own_cut": lambda: own_parts.new_cut(state),
-        "reserved": lambda: new_reserved(state),
         "as_cut": lambda: {"part": _selected_part(context, state), "dimension": "length", "deviation": 0.0},
     }
     start = starts[section]()

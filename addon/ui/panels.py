@@ -18,6 +18,7 @@ from . import (
     parts,
     preview,
     report,
+    reserved,
     show_panel,
     sizes_panel,
     table_panel,
@@ -38,7 +39,7 @@ PANELS: Final[tuple[Any, ...]] = (
 
 _BUTTONS: Final = (
     operators, table_panel, sizes_panel, check_panel, accepted, report, show_panel, outputs, preview, parts, own_parts,
-    menus, lists, dragging,
+    reserved, menus, lists, dragging,
 )  # fmt: skip
 """Modules with operators, menus or lists, each in its `CLASSES`."""
 

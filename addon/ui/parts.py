@@ -15,7 +15,7 @@ from ..scene.translation import EnumProperty, StringProperty, figures, shown, to
 from ..sizes.errors import DryAssemblyError
 from ..sizes.units import Units, format_amount
 from ..sizes.words import capital
-from . import fields, panel
+from . import fields, panel, reserved
 from .operator_kinds import CHANGES, DONE, NOTHING, SEARCHED, OwnOperator, TableOperator, attempt, unbuilt
 
 
@@ -320,7 +320,9 @@ def draw_chosen(layout: UILayout, context: Context, state: TableState) -> None:
         item = state.parts.get(found[1])
     box = layout.box()
     column = box.column(align=True)
-    if item is None:
+    if item is None and reserved.draw_chosen(column, context, state):
+        pass
+    elif item is None:
         panel.label(column, "Select one part", "OBJECT_DATA")
         panel.label(column, "")
         panel.label(column, "")

@@ -213,6 +213,8 @@ def _marks(layout: UILayout, context: Context, state: TableState) -> None:
     view = context.scene.dry_assembly.view
     together = state.explosion_factor == 0
     panel.field(layout, view, "verdict")
+    if state.parameters.reserved:
+        panel.field(layout, view, "reserved")
     column = layout.column()
     column.active = together
     panel.field(column, view, "show")

@@ -10,7 +10,7 @@ from ..designs.table import leg_parameters
 from ..scene import tables
 from ..scene.state.properties import DRY_ASSEMBLY_PG_table as TableState
 from ..scene.translation import StringProperty, told
-from . import fields, own_parts, panel
+from . import fields, own_parts, panel, reserved
 from .operator_kinds import CHANGES, OWN, UNLISTED, TableOperator, attempt
 from .panel import TablePanel
 
@@ -133,7 +133,7 @@ def _as_cut(layout: UILayout, state: TableState) -> None:
 
 
 def _reserved(layout: UILayout, state: TableState) -> None:
-    panel.entries(layout, state, "reserved")
+    reserved.draw(layout, state)
 
 
 def _limits(layout: UILayout, state: TableState) -> None:

@@ -218,6 +218,10 @@ def test_every_parameter_has_its_field_with_the_declared_name_and_tooltip(scene)
         with access.own_writing():  # of a cut there are the fields of its kind alone
             state.parameters.own_cut[0].kind = kind
         fields |= {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
+    for form in ("cylinder", "hand", "cable", "wall"):
+        with access.own_writing():  # of a reserved space those of its form
+            state.parameters.reserved[0].form = form
+        fields |= {(path.removeprefix(start), name) for path, name in drawn(scene).fields}
     with access.own_writing():  # of legs those that they use
         legs = state.parameters.legs
         legs.kind, legs.taper, legs.edge, legs.leveling_feet = "laminated", "two", "chamfer", True

@@ -14,7 +14,7 @@ from bpy.types import Object, Scene
 from ...check.apart.explosion import Explosion
 from ...sizes.arrays import Floats
 from ...sizes.errors import DryAssemblyError
-from .. import access, built, ids, seeing
+from .. import access, built, ids, seeing, spaces
 from ..description import METERS
 from ..state.properties import DRY_ASSEMBLY_PG_table as TableState
 from . import animation, timeline
@@ -56,6 +56,7 @@ def show(state: TableState, factor: float) -> None:
         Where the parameters cannot be built; the parts stay.
     """
     made = access.part_objects(state)
+    spaces.refresh_shown(access.scene_of(state), state.key, state.root)
     if factor <= 0:
         for item in made.values():
             _move(item, None)

@@ -188,7 +188,6 @@ def show_place(state: TableState, finding: FindingState) -> None:
         state.explosion_factor = 0.0
     with access.own_writing():
         state.finding_index = list(state.findings).index(finding)
-    made = access.part_objects(state)
     line = timeline_of(state)
     _lay_back(state)
     if place.leaf and place.has_travel:
@@ -201,6 +200,7 @@ def show_place(state: TableState, finding: FindingState) -> None:
             set_leaf(state, place.leaf, "sliding", place.travel * 1000.0)
             _shown[state.key] = (leaf.name, *before, leaf.travel)
     seeing.show(state, finding)
+    made = access.shown_objects(state)
     findings.select(scene, [made[label] for label in findings.labels_of(place) if label in made])
     shown.prepare_scene(scene)  # or what was shown before would stand in the view for a moment
 

@@ -8,6 +8,7 @@ from bpy.types import Context, PropertyGroup
 
 from ...sizes.bounds import FEWEST_DPI, MOST_DPI
 from ..translation import BoolProperty, EnumProperty, IntProperty
+from .parameters import answered_by
 
 
 def _changed(_self: PropertyGroup, context: Context) -> None:
@@ -52,6 +53,12 @@ class DRY_ASSEMBLY_PG_view(PropertyGroup):
         default=True,
         description="Write the verdict into the corner of the 3D view",
         update=_changed,
+    )
+    reserved: BoolProperty(
+        name="Reserved Space",
+        default=True,
+        description="Show reserved spaces as bodies that are seen through, while the table is not exploded",
+        update=answered_by("spaces", "choice_changed"),
     )
 
 
