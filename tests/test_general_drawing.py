@@ -14,6 +14,7 @@ from addon.files.table_file import parse_table
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Stroke
 from addon.paper.shop import drawing as drawing_pages
+from addon.paper.shop.contents import contents as contents_of
 from addon.paper.shop.page import area_of, finished
 from addon.paper.shop.shop_set import MAKERS, shop_set_steps
 from addon.shop.figures import Rule
@@ -110,7 +111,7 @@ def test_the_first_page_tells_old_paper_from_new_and_whether_the_rounded_table_p
 
 def test_contents_stand_second_and_name_every_page_by_its_number(quilting):
     made = [page for _, maker in MAKERS for page in maker(quilting)]
-    contents = drawing_pages.contents(quilting, made)
+    contents = contents_of(quilting, made)
     pages = [made[0], *contents, *made[1:]]
     listed = []
     for page in contents:
@@ -134,7 +135,7 @@ def test_the_set_begins_with_the_drawing_and_its_contents():
 
 def check(job: Job) -> None:
     pages = list(drawing_pages.pages(job))
-    pages += drawing_pages.contents(job, pages)
+    pages += contents_of(job, pages)
     for place, page in enumerate(pages, 1):
         whole = finished(page, job, place, len(pages))
         assert overlaps(whole) == []

@@ -27,7 +27,7 @@ from addon.files.editing import set_values, update_text
 from addon.files.table_file import parse_table
 from addon.sizes.errors import TableFileError
 from addon.wood.fasteners import Fastener, Sizes
-from addon.wood.reserved import Reserved, Space, space_of
+from addon.wood.reserved import LOW_ALONE, Reserved, Space, space_of
 from tests.large import sampled
 from tests.oracles import Body
 
@@ -122,6 +122,7 @@ def test_a_length_too_short_for_its_arcs_is_told_by_how_much() -> None:
     (found,) = _findings(replace(between, x=(-600.0, -500.0, -500.0, -400.0), z=(400.0,) * 4), WALL)
     assert (found.rule, found.severity) == ("cable-bend", "warning")
     assert "14.0 mm too near" in found.message
+    assert found.message.endswith(LOW_ALONE)
 
 
 # -- who crosses it, against hulls by manifold3d
@@ -217,6 +218,7 @@ def test_a_cable_across_a_slot_blocks_its_leaf() -> None:
     assert (found.rule, found.parts, report.verdict) == ("space-crossed", ("RES1", "L4"), "blocked")
     assert found.amount == pytest.approx(11.4, abs=0.1)
     assert "The lamp cable runs across the way of L4" in found.message
+    assert found.message.endswith(LOW_ALONE)
     assert report.answers.leaves["L4"].as_drawn.verdict == "blocked"
     assert report.answers.leaves["L1"].as_drawn.verdict == "clear"
 
@@ -247,7 +249,7 @@ def test_a_cable_needs_a_hole_in_a_rib_which_is_drilled_for_it() -> None:
     table = _with(replace(CABLE, z=(660.0,) * 3, x=(-650.0, -500.0, -500.0)))
     (found,) = check(table, remedies=True).findings
     assert (found.rule, found.severity, found.parts) == ("space-taken", "warning", ("RES1", "R1"))
-    assert found.message == "The lamp cable needs a hole in R1."
+    assert found.message == f"The lamp cable needs a hole in R1. {LOW_ALONE}"
     assert found.remedies[0].text == "Drill 14 mm for it through R1, wide enough for its plug"
     after = changed(table, found.remedies[0].set)
     assert check(after).findings == ()
@@ -266,6 +268,7 @@ def test_a_cable_needs_a_hole_in_a_rib_which_is_drilled_for_it() -> None:
 def test_a_cable_askew_through_a_rib_is_said_to_be_so() -> None:
     (found,) = _findings(Reserved("lamp cable", "cable", (-650.0, -500.0), (200.0, 240.0), (660.0, 660.0)))
     assert found.message.startswith("The lamp cable runs into R1 askew")
+    assert found.message.endswith(LOW_ALONE)
 
 
 def test_a_screw_in_a_space_is_found() -> None:

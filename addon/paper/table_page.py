@@ -20,9 +20,11 @@ from .lines.chains import crowded, merged, paths_of, specks
 from .lines.hidden import Lines, lines_of
 from .lines.seen import Surface, surface_of
 from .part_labels import column_width, draw_labels, label_texts
+from .reserved_lines import draw_spaces, name_spaces, points_of, words_of
 from .sheet import Drawing, Pen
 from .sheet.clip import Rectangle
-from .sheet.dimensions import NARROW, WIDE
+from .sheet.dimensions import LETTERS, NARROW, WIDE
+from .sheet.lettering import shortened, wrapped
 from .sheet.sheet import REDUCTIONS, Sheet, Titles, draw_title_block, draw_words, scale_name
 from .views import SPACE, Frame, OnSheet, ViewFrom, frame_of, layout_of, view_from
 
@@ -95,6 +97,8 @@ class StyledPage:
             sheet = drawing if self.style == "shaded" else layout.sheet.drawing("")
             drawn = draw_lines(sheet, lines_of(self.surface), layout)
             self._label(drawing, assembly.parts, self.surface, drawn)
+        if self.style != "rendered":
+            _draw_reserved(drawing, assembly, self.view, layout, None)
         view = f"{self.view.name}, {words}"
         titles = Titles(assembly.name, view, scale_words(self.view, layout.parts), date, answer=answer)
         draw_title_block(drawing, layout.sheet, titles)
@@ -147,7 +151,9 @@ def styled_page(
     seen = view_from(view)
     surface = surface_of(assembly.parts, seen.axes, _places(assembly, leaves))
     beside = column_width(label_texts(assembly.parts)) if labels else SPACE
-    layout = layout_of(assembly.name, surface.points[:, :2], seen, sheet, beside)
+    layout = layout_of(
+        assembly.name, _with_spaces(assembly, seen, surface.points[:, :2]), seen, sheet, beside
+    )
     return StyledPage(assembly, style, seen, leaves, labels, surface, layout)
 
 
@@ -223,7 +229,8 @@ def line_picture(
     lines = lines_of(surface)
     texts = label_texts(assembly.parts)
     beside = column_width(texts) if labels else SPACE
-    layout = layout_of(assembly.name, lines.ends[:, :, :2].reshape(-1, 2), seen, sheet, beside)
+    points = _with_spaces(assembly, seen, lines.ends[:, :, :2].reshape(-1, 2))
+    layout = layout_of(assembly.name, points, seen, sheet, beside)
     drawing = layout.sheet.drawing(f"{assembly.name}: {seen.name.lower()}, {LEAVES[leaves]}")
     drawn = draw_lines(drawing, lines, layout, hidden)
     if labels:
@@ -231,6 +238,7 @@ def line_picture(
         draw_labels(drawing, texts, surface, drawn, layout.scale, layout.place, layout.room, rise)
     if sizes_in is not None:
         _draw_sizes(drawing, assembly, surface, layout, sizes_in)
+    _draw_reserved(drawing, assembly, seen, layout, sizes_in)
     words = f"{seen.name}, {LEAVES[leaves]}"
     titles = Titles(assembly.name, words, scale_words(seen, layout.parts), date, answer=answer)
     draw_title_block(drawing, layout.sheet, titles)
@@ -248,6 +256,46 @@ def _draw_sizes(
     left, top = layout.sheet.frame[0], layout.sheet.block[3]
     lines = [f"{name} {format_size(mm, units)}" for name, mm in sizes]
     draw_words(drawing, left + 4.0, top - 3.0, "Sizes as drawn", lines)
+
+
+def _with_spaces(assembly: Assembly, view: ViewFrom, points: Floats) -> Floats:
+    """Points of a table in a view, (n, 2) float mm, and those of its reserved spaces."""
+    return np.concatenate([points, points_of(assembly.reserved, view.axes)])
+
+
+_WORDS_AT: Final = 51.0
+"""From the frame to the words on reserved space where sizes stand before them, mm."""
+
+
+def _draw_reserved(
+    drawing: Drawing, assembly: Assembly, view: ViewFrom, layout: OnSheet, units: Units | None
+) -> None:
+    """Reserved spaces, over all that is drawn, each with its name; those that are off the sheet in words alone."""
+    spaces = assembly.reserved
+    if not spaces:
+        return
+    drawn = draw_spaces(drawing, spaces, view.axes, layout.scale, layout.place, layout.room)
+    names = {one.label: words_of(one, None) for one in spaces}
+    left, top = layout.sheet.frame[0], layout.sheet.block[3]
+    said = [words_of(one, units) for one in spaces if units is not None or one.label not in drawn]
+    if said:
+        start = left + (4.0 if units is None else _WORDS_AT)
+        lines = _in_lines(said, layout.sheet.block[0] - start - 2.0)
+        draw_words(drawing, start, top - 3.0, "Reserved space", lines)
+    name_spaces(drawing, drawn, names, layout.room)
+
+
+def _in_lines(said: list[str], room: float) -> list[str]:
+    """Sentences in lines: wrapped where there is room for all, else each cut short, the last ones counted."""
+    lines = [line for text in said for line in wrapped(text, LETTERS, room)]
+    if len(lines) > _MOST_SAID:
+        more = [f"and {len(said) - _MOST_SAID + 1} more"] if len(said) > _MOST_SAID else []
+        lines = [shortened(text, LETTERS, room) for text in (*said[: _MOST_SAID - len(more)], *more)]
+    return lines
+
+
+_MOST_SAID: Final = 6
+"""Lines of words on reserved spaces."""
 
 
 def draw_lines(

@@ -13,6 +13,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+import numpy as np
+
+from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, RIB, SIDE
@@ -84,6 +87,27 @@ class Layout:
     sides: dict[Literal["front", "back", "left", "right"], Place]
     places: tuple[Place, ...]
     marks: tuple[Mark, ...]
+    runs: tuple[Run, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """A cable below the panel as that lies, mm from its left and front edges.
+
+    Parameters
+    ----------
+    label, name : of the reserved space
+    corners : its ends and corners: from the left edge, from the front edge, from the panel's underside
+    line : (n, 2) float, its middle with its bends
+    bend : least radius inside its bends
+    """
+
+    label: str
+    name: str
+    diameter: float
+    corners: tuple[tuple[float, float, float], ...]
+    line: Floats
+    bend: float
 
 
 def layouts(job: Job) -> Iterator[Layout]:
@@ -94,7 +118,8 @@ def layouts(job: Job) -> Iterator[Layout]:
         sides = _sides(job, panel, size)
         own = [one for one in job.assembly.parts if _is_below(one, panel)]
         places = tuple(_place(one, panel) for one in own)
-        yield Layout(panel.label, size, sides, places, tuple(_marks(job, places, sides)))
+        marks = tuple(_marks(job, places, sides))
+        yield Layout(panel.label, size, sides, places, marks, tuple(_runs(job, panel)))
 
 
 def _is_below(part: Part, panel: Part) -> bool:
@@ -105,6 +130,27 @@ def _is_below(part: Part, panel: Part) -> bool:
     start, stop = panel.box
     inside = all(low[axis] < stop[axis] - CONTACT and high[axis] > start[axis] + CONTACT for axis in (0, 1))
     return bool(inside and high[2] <= start[2] + CONTACT)
+
+
+def _runs(job: Job, panel: Part) -> Iterator[Run]:
+    """The cables that run below a panel, or touch it."""
+    low, high = panel.box
+    for space in job.assembly.reserved:
+        entry = space.entry
+        if entry.form != "cable":
+            continue
+        line = space.line
+        if (
+            not ((line[:, :2] > low[:2]) & (line[:, :2] < high[:2]) & (line[:, 2:] <= low[2]))
+            .all(axis=1)
+            .any()
+        ):
+            continue
+        corners = tuple(
+            (float(high[0]) - x, y - float(low[1]), float(low[2]) - z) for x, y, z in entry.points
+        )
+        flat = np.stack([high[0] - line[:, 0], line[:, 1] - low[1]], axis=1)
+        yield Run(space.label, entry.name, entry.diameter, corners, flat, entry.bend * entry.diameter)
 
 
 def _place(part: Part, panel: Part) -> Place:
@@ -209,6 +255,17 @@ def ends_of(job: Job, one: Place) -> tuple[tuple[Figure, Figure | None], tuple[F
         stop = Figure(f"{high.name}, to", high.value, high.printed, one.label)
         found.append((start, None if one.across == axis else stop))
     return found[0], found[1]
+
+
+def of_run(job: Job, run: Run) -> list[tuple[Figure, Figure, Figure]]:
+    """From the left edge, from the front edge and below the panel: each end and corner of a cable."""
+    found = []
+    for corner in run.corners:
+        x, y, off = (
+            job.rule.figure(name, at) for name, at in zip((*EDGES, "below the panel"), corner, strict=True)
+        )
+        found.append((x, y, off))
+    return found
 
 
 def off_panel(job: Job, one: Place) -> Figure | None:

@@ -37,6 +37,9 @@ LOW_VOLTAGE: Final = (
 )
 """IEC 61140 and NFPA 70, from memory."""
 
+LOW_ALONE: Final = "Low voltage alone: mains only by a licensed electrician and the local code."
+"""The same in short."""
+
 
 @dataclass(frozen=True)
 class Reserved:
@@ -167,6 +170,11 @@ class Space:
         return _run(self.entry).bends if self.entry.form == "cable" else ()
 
     @property
+    def line(self) -> Floats:
+        """(n, 3) float, mm: of a cable, its middle from end to end."""
+        return _run(self.entry).line
+
+    @property
     def legs(self) -> tuple[tuple[Floats, Floats], ...]:
         """Ends (3,) of a cable's straight lengths between its arcs, mm."""
         return _run(self.entry).legs if self.entry.form == "cable" else ()
@@ -269,9 +277,10 @@ def _planes(rows: Sequence[tuple[Floats, float]]) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class _Run:
-    """A cable: its pieces, its straight lengths, and those that are too short."""
+    """A cable: its pieces, its middle, its straight lengths, and those that are too short."""
 
     pieces: Pieces
+    line: Floats
     legs: tuple[tuple[Floats, Floats], ...]
     bends: tuple[Bend, ...]
 
@@ -296,36 +305,64 @@ def _run(entry: Reserved) -> _Run:
     taken = np.array(wanted) * share
     starts, stops = points[:-1] + ways * taken[:-1, None], points[1:] - ways * taken[1:, None]
     count = 4 * ceil(pi / 2 / (2 * acos(radius / (radius + CABLE_ARC))))
-    planes, legs = [], []
+    planes, legs, line = [], [], [points[0]]
     for k in range(len(ways)):
         if np.linalg.norm(stops[k] - starts[k]) > CONTACT:
             legs.append((starts[k], stops[k]))
             planes.append(_prism(starts[k], stops[k], radius, count))
         if k + 1 < len(ways) and turns[k] > ANGLE and taken[k + 1] > CONTACT:
-            planes += _arc(points[k + 1], ways[k], ways[k + 1], float(taken[k + 1]), turns[k], radius, count)
-    return _Run(from_planes(planes, [""] * len(planes)), tuple(legs), tuple(bends))
+            arc = _Arc.around(points[k + 1], ways[k], ways[k + 1], float(taken[k + 1]), turns[k])
+            planes += arc.planes(radius, count)
+            line += arc.points
+        elif k + 1 < len(ways):
+            line.append(points[k + 1])
+    line.append(points[-1])
+    return _Run(from_planes(planes, [""] * len(planes)), np.array(line), tuple(legs), tuple(bends))
 
 
-def _arc(
-    corner: Floats, way: Floats, onward: Floats, taken: float, turn: float, radius: float, count: int
-) -> Iterator[Floats]:
-    """Planes of each piece of an arc, which begins and ends `taken` mm from its corner; their middles touch the arc."""
-    middle = taken / tan(turn / 2)
-    axis = np.cross(way, onward)
-    axis /= np.linalg.norm(axis)
-    inward = np.cross(axis, way)
-    center = corner - way * taken + inward * middle
-    number = max(2, ceil(turn / (2 * acos(middle / (middle + CABLE_ARC)))))
-    angles = [turn * k / number for k in range(number + 1)]
+@dataclass(frozen=True, eq=False)
+class _Arc:
+    """An arc of a cable's middle, in the plane of two unit vectors, (3,) float: the way in, and toward its center."""
 
-    def radial(angle: float) -> Floats:
-        return way * sin(angle) - inward * cos(angle)
+    center: Floats
+    way: Floats
+    inward: Floats
+    middle: float
+    turn: float
 
-    def along(angle: float) -> Floats:
-        return way * cos(angle) + inward * sin(angle)
+    @classmethod
+    def around(cls, corner: Floats, way: Floats, onward: Floats, taken: float, turn: float) -> _Arc:
+        """One that begins and ends `taken` mm from its corner, and turns from one way onto another."""
+        middle = taken / tan(turn / 2)
+        axis = np.cross(way, onward)
+        axis /= np.linalg.norm(axis)
+        inward = np.cross(axis, way)
+        return cls(corner - way * taken + inward * middle, way, inward, middle, turn)
 
-    for one, two in pairwise(angles):
-        half = (one + two) / 2
-        at, step = center + radial(half) * middle, middle * tan((two - one) / 2)
-        start, stop = at - along(half) * step, at + along(half) * step
-        yield _prism(start, stop, radius, count, (-along(one), along(two)), axis)
+    @property
+    def angles(self) -> list[float]:
+        """At which its facets meet."""
+        number = max(2, ceil(self.turn / (2 * acos(self.middle / (self.middle + CABLE_ARC)))))
+        return [self.turn * k / number for k in range(number + 1)]
+
+    @property
+    def points(self) -> list[Floats]:
+        """(3,) float each, on the arc, mm."""
+        return [self.center + self.middle * self.radial(angle) for angle in self.angles]
+
+    def radial(self, angle: float) -> Floats:
+        """From the center."""
+        return self.way * sin(angle) - self.inward * cos(angle)
+
+    def along(self, angle: float) -> Floats:
+        """Onward."""
+        return self.way * cos(angle) + self.inward * sin(angle)
+
+    def planes(self, radius: float, count: int) -> Iterator[Floats]:
+        """Of each piece of a cable along it; their middles touch the arc."""
+        axis = np.cross(self.way, self.inward)
+        for one, two in pairwise(self.angles):
+            half = (one + two) / 2
+            at, step = self.center + self.radial(half) * self.middle, self.middle * tan((two - one) / 2)
+            start, stop = at - self.along(half) * step, at + self.along(half) * step
+            yield _prism(start, stop, radius, count, (-self.along(one), self.along(two)), axis)

@@ -97,7 +97,7 @@ _EXACT: Final = 1e-3
 
 def _readable(units: Units) -> float:
     """A division that any tape has, mm."""
-    return 0.5 if units == "mm" else MM_PER_INCH / 32
+    return 0.5 if units == "mm" else float(MM_PER_INCH) / 32
 
 
 def _points(points: Floats | list[Any], step: float) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The general drawing, which is the first page of a set, and its contents.
+"""The general drawing, which is the first page of a set.
 
 front          from the left     First angle: what is seen from the left stands at the right, what is seen from
 from above     section           above stands below.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
-from math import ceil
 from typing import Final
 
 import numpy as np
@@ -18,8 +17,10 @@ from ...shop.general import Cut, Sizes, covered, sizes_of
 from ...shop.job import Job
 from ...sizes.arrays import Floats
 from ...wood.part import Part
+from ...wood.reserved import LOW_ALONE, LOW_VOLTAGE
 from ...wood.roles import BOTTOM
 from ..lines.hidden import hidden_lines
+from ..reserved_lines import draw_spaces, name_spaces
 from ..sheet import Drawing, Pen
 from ..sheet.clip import Rectangle
 from ..sheet.dimensions import (
@@ -38,6 +39,7 @@ from ..sheet.lettering import shortened, text_width, wrapped
 from ..sheet.sheet import CAUTION, REDUCTIONS, draw_answer, scale_name
 from ..table_page import draw_lines
 from ..views import OnSheet, view_from
+from . import spaces
 from .page import ShopPage, area_of, sheet_of
 from .part_sheet.views import section
 
@@ -47,6 +49,9 @@ _HEAD: Final = 6.0
 
 _SIDE: Final = 15.0
 """Beside and below a view, for a dimension, mm."""
+
+_ASIDE: Final = {"front": 5.0, "270,0": 5.0, "top": 9.0}
+"""How far beside a view reserved space is drawn, mm: dimensions stand beside some."""
 
 _COLUMN: Final = 62.0
 """Width of the column of words at the right, mm."""
@@ -64,14 +69,15 @@ _LEAST_SHOWN: Final = 200.0
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
-    """The general drawing."""
+    """The general drawing, and where space is reserved a page of that."""
     sizes = sizes_of(job)
-    views = _Views(job, sizes, area_of(job))
+    views = _views(job, sizes)
     yield ShopPage(
         "drawing", f"General drawing: {job.table.name}", partial(_draw, views), "",
         tuple(one.label for one in job.assembly.parts),
         sizes.figures, scale_name(1 / views.parts), projection=True,
     )  # fmt: skip
+    yield from spaces.pages(job)
 
 
 _MOST_ACCEPTED: Final = 4
@@ -87,18 +93,28 @@ def _accepted(job: Job) -> tuple[str, ...]:
     return *words[:_MOST_ACCEPTED], f"Accepted besides: {more} more, listed with the dry fits."
 
 
+def _views(job: Job, sizes: Sizes) -> _Views:
+    """Where all stands; with what cables are for, in short or not at all where the views would become smaller for it:
+    the page of reserved space has it."""
+    plain = _Views(job, sizes, area_of(job), ())
+    if all(one.entry.form != "cable" for one in job.assembly.reserved):
+        return plain
+    tried = (_Views(job, sizes, area_of(job), (words,)) for words in (LOW_VOLTAGE, LOW_ALONE))
+    return next((one for one in tried if one.parts == plain.parts), plain)
+
+
 # -- the page
 
 
 class _Views:
     """Where the views, the section and the words stand."""
 
-    def __init__(self, job: Job, sizes: Sizes, area: Rectangle) -> None:
+    def __init__(self, job: Job, sizes: Sizes, area: Rectangle, cables: tuple[str, ...]) -> None:
         self.job, self.sizes, self.area = job, sizes, area
         left, bottom, right, top = area
         self.words = [
             line
-            for text in (job.rounding_words, *_accepted(job), CAUTION)
+            for text in (job.rounding_words, *_accepted(job), *cables, CAUTION)
             for line in wrapped(text, LETTERS, right - left)
         ]
         self.foot = bottom + 13.5 + _LINE * len(self.words)
@@ -124,7 +140,7 @@ class _Views:
 
 
 def _draw(views: _Views, drawing: Drawing, area: Rectangle) -> None:
-    sizes = views.sizes
+    sizes, reserved = views.sizes, []
     for words, view, corner in (
         ("Front", "front", views.front),
         ("From the left", "270,0", views.beside),
@@ -133,7 +149,7 @@ def _draw(views: _Views, drawing: Drawing, area: Rectangle) -> None:
         height = views.spans(1 if view == "top" else 2)
         above = 5.0 if view == "top" else 2.0
         drawing.text(words, corner[0], corner[1] + height + above, LETTERS, weight=0.14)
-        _draw_view(views, drawing, view, corner)
+        reserved.append(_draw_view(views, drawing, view, corner))
     length, width, height = (one.printed for one in sizes.overall)
     (x, y), (x1, _) = views.front, views.beside
     _level_dimension(drawing, x, x + views.spans(0), y, y - 7.0, length)
@@ -145,6 +161,8 @@ def _draw(views: _Views, drawing: Drawing, area: Rectangle) -> None:
         _draw_section(views, drawing, sizes.cut)
     _draw_column(views, drawing)
     _draw_foot(views, drawing, area)
+    for drawn in reserved:
+        name_spaces(drawing, drawn, {label: label for label in drawn}, area)
 
 
 def _level_dimension(drawing: Drawing, left: float, right: float, start: float, y: float, text: str) -> None:
@@ -167,8 +185,8 @@ def _upright_words(drawing: Drawing, x: float, y: float, text: str) -> None:
     drawing.text(text, x, y, LETTERS, "middle", angle=90.0)
 
 
-def _draw_view(views: _Views, drawing: Drawing, view: str, corner: tuple[float, float]) -> None:
-    """The outlines and edges in a view, their lower left corner at a point of the paper."""
+def _draw_view(views: _Views, drawing: Drawing, view: str, corner: tuple[float, float]) -> dict[str, Floats]:
+    """The outlines and edges in a view, their lower left corner at a point of the paper; where reserved spaces are."""
     job = views.job
     axes = view_from(view).axes
     lines = hidden_lines(job.assembly.parts, axes, job.assembly.cover)
@@ -176,6 +194,10 @@ def _draw_view(views: _Views, drawing: Drawing, view: str, corner: tuple[float, 
     scale = 1 / views.parts
     place = np.array(corner) - low * scale
     draw_lines(drawing, lines, OnSheet(sheet_of(job), views.parts, scale, place, views.area))
+    width, height = np.ptp(np.stack([views.sizes.low, views.sizes.high]) @ axes[:2].T, axis=0) * scale
+    aside = _ASIDE[view]
+    box = corner[0] - aside, corner[1] - aside, corner[0] + width + aside, corner[1] + height + aside
+    return draw_spaces(drawing, job.assembly.reserved, axes, scale, place, box, cut=True)
 
 
 def _draw_knee(views: _Views, drawing: Drawing) -> None:
@@ -352,34 +374,3 @@ def _draw_foot(views: _Views, drawing: Drawing, area: Rectangle) -> None:
     for line in views.words:
         drawing.text(line, left, y, LETTERS, vertical="top")
         y -= _LINE
-
-
-# -- contents
-
-
-def contents(job: Job, others: Sequence[ShopPage]) -> list[ShopPage]:
-    """Pages that list all pages of a set, to stand behind its first one."""
-    _, bottom, _, top = area_of(job)
-    rows = int((top - bottom) / _LINE) - 1
-    count = ceil((len(others) + 1) / (2 * rows))
-    count = ceil((len(others) + count) / (2 * rows))
-    titles = [one.title for one in others]
-    titles[1:1] = ["Contents" + (f", {k} of {count}" if count > 1 else "") for k in range(1, count + 1)]
-    lines = list(enumerate(titles, 1))
-    found = []
-    for k in range(count):
-        own = lines[2 * rows * k : 2 * rows * (k + 1)]
-        draw = partial(_draw_contents, own, rows)
-        found.append(
-            ShopPage("drawing", titles[1 + k], draw, f"contents-{k + 1}" if count > 1 else "contents")
-        )
-    return found
-
-
-def _draw_contents(lines: Sequence[tuple[int, str]], rows: int, drawing: Drawing, area: Rectangle) -> None:
-    left, _, right, top = area
-    width = (right - left) / 2
-    for place, (number, title) in enumerate(lines):
-        x, y = left + width * (place // rows), top - 1.0 - _LINE * (place % rows)
-        drawing.text(f"{number}", x + 7.0, y, LETTERS, "end", vertical="top", weight=0.14)
-        drawing.text(shortened(title, LETTERS, width - 13.0), x + 10.0, y, LETTERS, vertical="top")

@@ -5,20 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from ...shop.figures import Figure
 from ...shop.job import Job
-from ...shop.layout import Layout, Mark, Place, ends_of, layouts, off_panel
-from ...sizes.arrays import Bools, Floats
+from ...shop.layout import Layout, Mark, Place, ends_of, layouts, of_run, off_panel
+from ...sizes.arrays import Floats
+from ...sizes.units import Units, format_size
 from ...sizes.words import codes_in_row
+from ...wood.reserved import LOW_VOLTAGE
+from ..reserved_lines import NAME as RESERVED
+from ..reserved_lines import name_spaces
 from ..sheet import BLACK, WHITE, Drawing, Pen
 from ..sheet.clip import Rectangle
-from ..sheet.dimensions import LETTERS, NARROW, OUTLINE, THIN, spread
-from ..sheet.items import Stroke, Text
+from ..sheet.dimensions import LETTERS, NARROW, OUTLINE, THIN, double_dashed, spread
+from ..sheet.free import line_boxes, over
+from ..sheet.items import Text
 from ..sheet.lettering import shortened, text_box, text_width, wrapped
 from ..sheet.sheet import REDUCTIONS, scale_name
 from .page import ShopPage, area_of
@@ -30,6 +34,7 @@ _TURNED: Final = (
     " has no number stands against a part that has one."
 )
 _DASHED: Final = " Dashed: stands off the panel."
+_CABLES: Final = " Long dashes and two dots: a cable; the list has its corners, at its middle. "
 
 _LINE: Final = 4.4
 _PITCH: Final = 4.8
@@ -52,7 +57,7 @@ def pages(job: Job) -> Iterator[ShopPage]:
         number = layout.label if several else ""
         labels = tuple(one.label for one in layout.places)
         title = f"Layout of the underside of {layout.label}, upside down on the bench"
-        plan = _plan(layout, area_of(job))
+        plan = _plan(layout, area_of(job), job.units)
         yield ShopPage(
             "layout", title, partial(_draw, plan), number, (layout.label, *labels),
             tuple(one.figure for one in layout.marks), scale_name(plan.scale),
@@ -95,10 +100,15 @@ class _Plan:
         return self.x(one.low[0]), self.y(one.low[1]), self.x(one.high[0]), self.y(one.high[1])
 
 
-def _plan(layout: Layout, area: Rectangle) -> _Plan:
+def _plan(layout: Layout, area: Rectangle, units: Units) -> _Plan:
     """The largest scale at which the panel fits with its numbers left of it and above it, words above or beside."""
     left, bottom, right, top = area
     words = _TURNED + (_DASHED if any(one.off for one in layout.places) else "")
+    for run in layout.runs:
+        bend, thick = (format_size(one, units) for one in (run.bend, run.diameter))
+        words += _CABLES if run is layout.runs[0] else " "
+        words += f"{run.label}: {thick}, bent to {bend} inside at least."
+    words += f" {LOW_VOLTAGE}" if layout.runs else ""
     above, beside = (wrapped(words, LETTERS, width) for width in (right - left, _COLUMN))
     rooms = [
         (left, bottom, right, top - len(above) * _LINE, (left, top, above)),
@@ -171,9 +181,14 @@ def _draw(plan: _Plan, drawing: Drawing, area: Rectangle) -> None:  # noqa: ARG0
     for axis in (0, 1):
         _draw_marks(plan, drawing, axis)
     _draw_sides(plan, drawing, panel)
+    runs = {one.label: one.line * plan.scale + plan.corner for one in layout.runs}
+    for points in runs.values():
+        with drawing.clipped(panel):
+            drawing.polyline(points, double_dashed(), name=RESERVED)
     drawing.circle((panel[0], panel[1]), 1.2, WHITE, OUTLINE)
     drawing.text("0", panel[0], panel[1] - 2.0, LETTERS, vertical="top", weight=0.14)
     _name_places(plan, drawing)
+    name_spaces(drawing, runs, {one.label: one.label for one in layout.runs}, plan.area)
 
 
 def _draw_marks(plan: _Plan, drawing: Drawing, axis: int) -> None:
@@ -263,19 +278,19 @@ def _plain(name: str) -> str:
 def _name_places(plan: _Plan, drawing: Drawing) -> None:
     """Labels beside all parts where nothing else is, else farther off with a leader; those that find no place have
     none: their line has it."""
-    lines, ends = _lines(drawing), np.empty((0, 4))
+    lines, ends = line_boxes(drawing), np.empty((0, 4))
     texts = np.array([box for _, box in drawing.texts()]).reshape(-1, 4)
     for one in sorted(plan.layout.places, key=lambda one: max(one.size(0), one.size(1))):
         spots = [(spot, None) for spot in _spots(one.label, plan.box(one))] + list(
             _far(one.label, plan.box(one))
         )
         boxes = np.array([text_box(spot) for spot, _ in spots]) + (-_CLEAR, -_CLEAR, _CLEAR, _CLEAR)
-        free = np.flatnonzero(~(_over(boxes, np.concatenate([lines, ends])) | _over(boxes, texts)))
+        free = np.flatnonzero(~(over(boxes, np.concatenate([lines, ends])) | over(boxes, texts)))
         for number in free.tolist():
             spot, leader = spots[number]
             if leader is not None:
                 along = np.tile(np.linspace(*leader, 40), 2)
-                if _over(along, texts).any():
+                if over(along, texts).any():
                     continue
                 drawing.line(*leader, THIN)
                 drawing.circle(leader[1], 0.5, BLACK)
@@ -302,29 +317,6 @@ def _far(label: str, box: Rectangle) -> Iterator[tuple[Text, tuple[Floats, Float
                     end = point + np.array([across * out, up * out])
                     x = float(end[0] + across * (wide + 0.8))
                     yield Text(label, x, float(end[1]) - half, LETTERS, "middle"), (end, point)
-
-
-def _lines(drawing: Drawing) -> Floats:
-    """(n, 4) float: boxes of all lines, of sloping ones in small pieces."""
-    found = []
-    for item in drawing.items:
-        if not isinstance(item, Stroke):
-            continue
-        for path in item.paths:
-            for one, other in pairwise(np.concatenate([path, path[:1]]) if item.closed else path):
-                points = np.linspace(one, other, 2 + int(2.0 * np.abs(other - one).min()))
-                low, high = np.minimum(points[:-1], points[1:]), np.maximum(points[:-1], points[1:])
-                found.append(np.concatenate([low, high], axis=1))
-    return np.concatenate(found) if found else np.empty((0, 4))
-
-
-def _over(boxes: Floats, others: Floats) -> Bools:
-    """(n,) bool: which of (n, 4) boxes lie over any of (m, 4) others."""
-    over = (
-        (boxes[:, None, 0] < others[:, 2]) & (others[:, 0] < boxes[:, None, 2])
-        & (boxes[:, None, 1] < others[:, 3]) & (others[:, 1] < boxes[:, None, 3])
-    )  # fmt: skip
-    return np.any(over, axis=1)
 
 
 def _spots(label: str, box: Rectangle) -> Iterator[Text]:
@@ -374,6 +366,11 @@ def _list_pages(job: Job, layout: Layout, title: str, number: str) -> Iterator[S
         cells = (one.label, one.name, left, to_left or "", front, to_front or "", off or "")
         rows.append(Row(cells))
         own[id(rows[-1])] = tuple(cell for cell in cells if isinstance(cell, Figure))
+    for run in layout.runs:
+        for place, (x, y, off) in enumerate(of_run(job, run)):
+            spot = "start" if not place else "end" if place == len(run.corners) - 1 else f"corner {place}"
+            rows.append(Row((run.label, f"{run.name}: {spot}", x, "", y, "", off)))
+            own[id(rows[-1])] = (x, y, off)
     left, bottom, right, top = area_of(job)
     above = wrapped(_LISTED, LETTERS, right - left)
     listing = Listing(_COLUMNS, rows, right - left)

@@ -26,6 +26,7 @@ from ...wood.dimensions import AsCut
 from ..sheet import Drawing
 from ..sheet.pdf import pdf_bytes
 from . import cautions, cut_list, drawing, layout, part_sheet, set_ups, sheets, shopping, steps, sticks
+from .contents import contents
 from .dxf import dxf_text
 from .page import ShopPage, document_of, finished
 from .plan_svg import svg_plan
@@ -121,7 +122,7 @@ def shop_pages_steps(
             pages.append(page)
             yield 0.4 + 0.1 * number / len(makers)
     if pages and pages[0].kind == "drawing":
-        pages[1:1] = drawing.contents(job, pages)
+        pages[1:1] = contents(job, pages)
     if not pages:
         raise ExportError("No page of these kinds is needed for this table: choose others.")
     drawings = []

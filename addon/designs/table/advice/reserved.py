@@ -9,7 +9,7 @@ from typing import Final
 from ....check.facts import Fact
 from ....check.reserved import BeforeWall, Crossed, Moves, Taken, TightBend
 from ....sizes.words import listed
-from ....wood.reserved import Reserved
+from ....wood.reserved import LOW_ALONE, Reserved
 from ...findings import Candidate, Change, Remedy, Sized
 from ..reserved import holes_for, lacks_hole
 from .case import Advice, Case
@@ -47,6 +47,8 @@ def crossed(case: Case, group: Sequence[Fact]) -> Advice:
         said.append(f"{what} {runs} the way of {leaves}, by {amount}: a leaf passes there on its way home.")
     if lying:
         said.append(f"{what} is where {lying} lies as cover{'' if leaves else f', by {amount}'}.")
+    if entry.form == "cable":
+        said.append(LOW_ALONE)
     return Advice(" ".join(said), *_moved(case, causes[0].number, entry, [one.moves for one in causes]))
 
 
@@ -105,7 +107,7 @@ def taken(case: Case, group: Sequence[Fact]) -> Advice:
             said.append(
                 f"{meets} runs into {listed(askew)} askew or along the wood: lead it past, or square through."
             )
-        message = " ".join(said)
+        message = " ".join([*said, LOW_ALONE])
         if lacks_hole(entry) and square:
             size = case.more(entry.diameter + _PLUG)
             words = f"Drill {case.given(size)} for it through {listed(square)}, wide enough for its plug"
@@ -121,6 +123,7 @@ def tight_bend(case: Case, group: Sequence[Fact]) -> Advice:
     message = (
         f"{named(entry)} bends too tight: with {case.place(entry.bend * entry.diameter)} inside its bends, its corners"
         f" are {case.words(max(one.short for one in causes))} too near to each other. Set them farther apart."
+        f" {LOW_ALONE}"
     )
     key = f"reserved[{number}].diameter"
 
