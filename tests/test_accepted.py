@@ -20,12 +20,15 @@ from addon.check.progress import run_through
 from addon.designs.acceptance import Accepted
 from addon.designs.accepting import accepted_words, accepting, opening
 from addon.designs.findings import Change, Finding, Report
+from addon.designs.table.build import build
 from addon.designs.table.changes import changed
 from addon.designs.table.design import TABLE, answer_steps, check, study
 from addon.designs.table.parameters import Table
+from addon.designs.words.answer import told_of
 from addon.files.editing import set_values, update_text
 from addon.files.table_file import parse_table
 from addon.files.writer import new_table_text
+from addon.paper.table_page import line_picture
 from addon.reports.check import report_document, report_text
 from addon.sizes.errors import TableFileError
 from addon.wood.dimensions import AsCut
@@ -276,6 +279,21 @@ def test_the_command_fails_for_an_accepted_error_alone(tmp_path: Path) -> None:
         document = json.loads(done.stdout)
         assert document["findings"] == []
         assert len(document["accepted"]) == len(table.accepted)
+
+
+def test_the_line_as_drawn_says_how_many_are_accepted_on_every_page_that_has_it() -> None:
+    table = _thin()
+    (thin,) = [one for one in check(table).findings if one.rule == "thin-wood"]
+    plain, accepted = check(table), check(_accepting(table, thin))
+    drawn = told_of(plain).table[0]
+    assert told_of(accepted).table[0].words == f"{drawn.words}; accepted: 1"
+    assert [line.grade for line in told_of(accepted).table] == [line.grade for line in told_of(plain).table]
+    assert told_of(accepted).leaves == told_of(plain).leaves
+    assembly = build(table)
+    page = line_picture(assembly, date="D", answer=told_of(accepted).table)
+    assert [text.text for text, _ in page.texts() if text.text.endswith("; accepted: 1")]
+    page = line_picture(assembly, date="D", answer=told_of(plain).table)
+    assert not [text.text for text, _ in page.texts() if "accepted" in text.text]
 
 
 def test_papers_name_what_is_accepted_and_that_an_error_blocks() -> None:

@@ -33,6 +33,7 @@ def test_accepting_is_kept_listed_saved_undone_and_taken_back(scene, tmp_path):
     assert [(one.rule, one.reason) for one in parse_table(state.text).accepted] == [("long-rib", WHY)]
     assert (state.verdict, state.findings[-1].rule, state.findings[-1].reason) == (verdict, "long-rib", WHY)
     assert sorted(one.rule for one in state.findings) == sorted(rules)
+    assert state.answer[0].words.endswith("; accepted: 1")
     state.finding_index = len(state.findings) - 1
     notes = drawn(scene)
     assert {"Accepted, because:", f"{WHY}", "It blocks the table all the same."} <= set(notes.words)

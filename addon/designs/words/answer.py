@@ -145,7 +145,7 @@ class Told:
 
 
 def told_of(report: Report, so_far: bool = False) -> Told:
-    """The lines of a report.
+    """The lines of a report; that of the table as drawn says how many findings are accepted.
 
     Parameters
     ----------
@@ -157,7 +157,13 @@ def told_of(report: Report, so_far: bool = False) -> Told:
         leaf: three_lines(one, units, wanted, so_far, blocked and one.as_drawn.verdict != "blocked")
         for leaf, one in answers.leaves.items()
     }
-    return Told(three_lines(answers.table, units, wanted, so_far), leaves)
+    drawn, *others = three_lines(answers.table, units, wanted, so_far)
+    return Told((with_accepted(drawn, len(report.accepted)), *others), leaves)
+
+
+def with_accepted(line: Line, count: int) -> Line:
+    """A line that says how many findings are accepted, where any are."""
+    return replace(line, words=f"{line.words}; accepted: {count}") if count else line
 
 
 def three_lines(
