@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import manifold3d as m3
+import numpy as np
 import pytest
 
 from addon.check.matrix import leaf_matrix
@@ -120,6 +121,12 @@ def test_it_is_written_and_read_again(table: Table) -> None:
         ({"leaves.tray_depth": 4.0, "leaves.tray_border": 150.0, "leaves.divider_width": 100.0,
           "stow[0].tray_dividers": 6}, "stow[0].tray_dividers", "compartments"),
         ({"leaves.face": "lower", "stow[0].rim_height": 6.0}, "leaves.face", "no even top"),
+        ({"stow[2].face": "lower", "stow[2].rim_height": 6.0}, "stow[2].face", "no even top"),
+        ({"leaves.tray_depth": 4.0, "stow[3].finger_hole_inset": 62.0}, "stow[3].finger_hole_inset", "edge of"),
+        ({"leaves.pull_length": 90.0, "leaves.pull_inset": 60.0, "stow[1].pull_depth": 14.0}, "stow[1].pull_depth",
+         "must stay under the pull"),
+        ({"leaves.pull_length": 90.0, "leaves.pull_inset": 60.0, "stow[1].pull_inset": 40.0}, "stow[1].pull_inset",
+         "run into the finger hole"),
         ({"stow[3].finger_hole": 80.0, "leaves.finger_hole_inset": 41.0, "leaves.tray_depth": 4.0},
          "leaves.finger_hole_inset", "edge of the tray recess"),
     ],
@@ -140,3 +147,55 @@ def test_two_faults_at_once_are_found_at_the_leaf_that_has_them(table: Table) ->
     assert ("finger-hole", "L2") in found
     assert ("finger-hole", "L1") not in found
     assert any(rule == "leaf-blocked" and leaf == "L3" for rule, leaf in found)
+
+
+def test_a_leaf_has_its_hole_pull_and_dividers_where_its_own_keys_say() -> None:
+    """L1 with its hole 50 mm from its outer end, L2 with a pull 30 wide, 6 deep and 70 from that end on the face toward
+    the well, and walls 20 thick: what is cut, as boxes in their own boards."""
+    changes: Changes = {
+        "leaves.tray_depth": 4.0, "leaves.tray_border": 110.0, "leaves.tray_dividers": 1, "leaves.pull_length": 90.0,
+        "leaves.pull_inset": 70.0, "stow[0].finger_hole_inset": 50.0, "stow[0].pull_length": 0.0,
+        "stow[1].pull_width": 30.0, "stow[1].pull_depth": 6.0, "stow[1].face": "lower", "stow[1].divider_width": 20.0,
+    }  # fmt: skip
+    assembly = build(set_values(QUILTING, changes))
+
+    def from_outer_end(label: str, u: float) -> float:
+        path, part = assembly.path_of(label), assembly.by_label[label]
+        at = part.placement.to_table(np.array([[u, 0.0, 0.0]]))[0]
+        ends = np.array(part.box) @ np.abs(path.outward)
+        outer = ends[1] if path.outward.sum() > 0 else ends[0]
+        return abs(float(at @ np.abs(path.outward)) - float(outer))
+
+    (hole,) = assembly.by_label["L1"].shape.holes
+    assert from_outer_end("L1", hole.u) == pytest.approx(50.0)
+    (other,) = assembly.by_label["L3"].shape.holes
+    assert from_outer_end("L3", other.u) == pytest.approx(35.0)
+    assert not [one for one in assembly.by_label["L1"].shape.grooves if one.kind == "pull"]
+    for label, (inset, width, depth, face) in {
+        "L2": (70.0, 30.0, 6.0, "front"),
+        "L3": (70.0, 25.0, 8.0, "back"),
+    }.items():
+        (pull,) = (one for one in assembly.by_label[label].shape.grooves if one.kind == "pull")
+        ends = sorted(from_outer_end(label, u) for u in (pull.u0, pull.u1))
+        assert ends == pytest.approx([inset, inset + width])
+        assert (pull.depth, pull.face) == (depth, face)
+    for label, wall, face in (("L2", 20.0, "front"), ("L3", 12.0, "back")):
+        one, two = sorted(
+            (one for one in assembly.by_label[label].shape.grooves if one.kind == "tray"),
+            key=lambda one: one.u0,
+        )
+        assert two.u0 - one.u1 == pytest.approx(wall)
+        assert {one.face, two.face} == {face}
+
+
+def test_a_hole_out_of_reach_is_moved_at_its_own_leaf_alone() -> None:
+    """A hole 250 mm inside is out of reach; the remedy says where it goes at L2, and leaves all others alone."""
+    table = set_values(QUILTING, {"stow[1].finger_hole_inset": 250.0})
+    report = check(table, remedies=True)
+    (found,) = [one for one in report.findings if one.rule == "finger-reach"]
+    assert {place.leaf for place in found.places} == {"L2"}
+    (change,) = found.remedies[0].set
+    assert change.key == "stow[1].finger_hole_inset"
+    mended = set_values(table, {change.key: change.value})
+    assert "finger-reach" not in {one.rule for one in check(mended).findings}
+    assert mended.leaves == QUILTING.leaves

@@ -91,11 +91,14 @@ def _own_keys(table: Table, index: int) -> Iterator[None]:
 
 
 def _check_own_rims(table: Table) -> None:
-    """Leaves that lie on their rims have to have rims of one height."""
-    heights = {own_of(table.leaves, stow).rim_height for stow in table.stow}
-    if table.leaves.face == "lower" and len(heights) > 1:
+    """Leaves that lie on their rims have to lie as high as all others."""
+    own = [own_of(table.leaves, stow) for stow in table.stow]
+    lifted = [leaves.rim_height if leaves.face == "lower" else 0.0 for leaves in own]
+    if len(set(lifted)) > 1:
+        highest = lifted.index(max(lifted))
+        key = "leaves.face" if table.stow[highest].face is None else f"stow[{highest}].face"
         reason = "leaves that lie on rims of unlike heights make no even top"
-        refuse(table, "leaves.face", table.leaves.face, "'upper', or rims of one height", reason)
+        refuse(table, key, "lower", "'upper', or rims of one height", reason)
 
 
 def _leaf_size(table: Table, inner: tuple[float, float], thickness: float) -> Size:

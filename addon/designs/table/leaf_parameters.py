@@ -109,7 +109,8 @@ class Leaves:
 
 
 OWN: Final = (
-    "finger_hole", "rim_height", "rim_width", "tray_depth", "tray_border", "tray_dividers", "pull_length",
+    "finger_hole", "finger_hole_inset", "face", "rim_height", "rim_width", "tray_depth", "tray_border",
+    "tray_dividers", "divider_width", "pull_length", "pull_width", "pull_depth", "pull_inset",
 )  # fmt: skip
 """What a leaf may have of its own, beside what all have."""
 

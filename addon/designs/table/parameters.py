@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import MISSING, dataclass, field
+from dataclasses import dataclass, field
 
 from ...sizes import declare
 from ...sizes.units import FINEST, Units, shown_by
@@ -17,6 +17,7 @@ from .fastening_parameters import Fastening, OwnFastener
 from .leaf_parameters import Leaves
 from .leg_parameters import Legs
 from .own_parameters import OwnCut, OwnPart
+from .stow_parameters import Stow
 
 
 @dataclass(frozen=True)
@@ -247,65 +248,6 @@ class Stowing:
     )
     strip_height: float = declare.length(
         12.0, "Strip Height", "Height of runners, kickers and guides", low=3, high=100, inch=1 / 2
-    )
-
-
-@dataclass(frozen=True)
-class Stow:
-    """The stow position of one leaf; entry n is that of leaf Ln."""
-
-    side: str = declare.choice(
-        MISSING,
-        "Side",
-        "Side that the leaf enters through",
-        front="the long side at negative y",
-        back="the long side at positive y",
-        left="the short side at negative x",
-        right="the short side at positive x",
-    )
-    offset: float = declare.length(
-        MISSING,
-        "Offset",
-        "Leaf's center line from the middle of that side, toward +x or +y",
-        low=-2000,
-        high=2000,
-    )
-    tier: str = declare.choice(
-        "upper",
-        "Tier",
-        "Which of the two levels",
-        upper="next below the bottom panel",
-        lower="below the upper tier",
-    )
-    side_clearance: float | None = declare.length(
-        None, "Side Clearance", "Of this leaf alone; left out, that of all", high=50
-    )
-    clearance_above: float | None = declare.length(
-        None, "Clearance Above", "Of this leaf alone; left out, that of all", high=50
-    )
-    clearance_below: float | None = declare.length(
-        None, "Clearance Below", "Of this leaf alone; left out, that of all", high=50
-    )
-    finger_hole: float | None = declare.length(
-        None, "Finger Hole", "Of this leaf alone; left out, that of all", high=80
-    )
-    rim_height: float | None = declare.length(
-        None, "Rim Height", "Of this leaf alone; left out, that of all", high=60
-    )
-    rim_width: float | None = declare.length(
-        None, "Rim Width", "Of this leaf alone; left out, that of all", low=2, high=200
-    )
-    tray_depth: float | None = declare.length(
-        None, "Tray Depth", "Of this leaf alone; left out, that of all", high=40
-    )
-    tray_border: float | None = declare.length(
-        None, "Tray Border", "Of this leaf alone; left out, that of all", low=2, high=1000
-    )
-    tray_dividers: int | None = declare.count(
-        None, "Tray Dividers", "Of this leaf alone; left out, those of all", 0, 8
-    )
-    pull_length: float | None = declare.length(
-        None, "Pull Length", "Of this leaf alone; left out, that of all", high=600
     )
 
 

@@ -14,7 +14,7 @@ from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Candidate, Finding, Option, Remedy, groups, merged, places_text
 from ..parameters import Table
-from . import clearances, fasteners, overlaps, reserved, sliding_in, stowed
+from . import clearances, fasteners, grips, overlaps, reserved, sliding_in, stowed
 from .as_built import cut_otherwise, missing
 from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
@@ -107,7 +107,7 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
         case causes.Overlapping():
             return overlaps.overlapping(case, group)
         case causes.FarGrip() | causes.CoveredGrip():
-            return _of_all(stowed.out_of_reach(case, group), group)
+            return _of_all(grips.out_of_reach(case, group), group)
         case board_causes.BowedLeaf() as cause:
             return bowed(case, group, cause)
         case Crossed():
@@ -146,9 +146,9 @@ def _of_one(case: Case, fact: Fact) -> Advice:
         case causes.StandsOut() as cause:
             return stowed.stands_out(case, fact, cause)
         case causes.NoGrip() as cause:
-            return stowed.no_grip(case, fact, cause)
+            return grips.no_grip(case, fact, cause)
         case causes.SmallGrip() as cause:
-            return stowed.small_grip(case, fact, cause)
+            return grips.small_grip(case, fact, cause)
         case causes.WeakBar() as cause:
             return weak_bar(case, cause)
         case causes.LittleGlue() as cause:
