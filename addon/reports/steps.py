@@ -9,11 +9,11 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Any, Final
 
-from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step
+from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step, kinds_of_units
 from ..check.apart.blocking import Blocking, Direction
 from ..designs.findings import Finding
 from ..sizes.units import Reading, Units, format_size, rounded
-from ..sizes.words import capital, listed, plural
+from ..sizes.words import capital, codes_in_row, listed, plural
 from ..wood.assembly import Assembly
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE, Pose
@@ -58,7 +58,7 @@ def sentences_of(
     if step.kind == "glue-up":
         square = "" if _in_layers(assembly, step) else " and the corner is square"
         flush = f"Check that the ends are flush{square}."
-        return [_glue_up(step), *_fastened(assembly, step.moved, ()), flush]
+        return [*_glue_up(assembly, step), *_fastened(assembly, step.moved, ()), flush]
     found = [
         _put_in(assembly, order, number, blocking, units),
         *_notes(assembly, order, number, blocking, units),
@@ -138,9 +138,15 @@ def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:
     )
 
 
-def _glue_up(step: Step) -> str:
-    pairs = [f"{_code(one)} onto {listed(one.onto)}" for one in step.arrivals if one.onto]
-    return f"Glue up the {_many(step)}: {listed(pairs)}."
+def _glue_up(assembly: Assembly, step: Step) -> list[str]:
+    """What goes onto what in the first of each kind, and which others are made just so."""
+    kinds = kinds_of_units(assembly, step)
+    firsts = {label for kind in kinds for label in kind[0]}
+    pairs = [f"{_code(one)} onto {listed(one.onto)}" for one in step.arrivals
+             if one.onto and one.parts[0] in firsts]  # fmt: skip
+    same = [f"{codes_in_row(other)} as {codes_in_row(kind[0])}" for kind in kinds for other in kind[1:]]
+    found = [f"Glue up the {_many(step)}: {listed(pairs)}."]
+    return [*found, f"Just so {listed(same)}."] if same else found
 
 
 def _many(step: Step) -> str:

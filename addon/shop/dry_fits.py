@@ -162,7 +162,7 @@ def ways_beside(assembly: Assembly, step: Step) -> tuple[str, ...]:
 def _goes(job: Job, step: Step, there: frozenset[str]) -> Iterator[Go]:
     """Arrivals in goes: what is put on from both ends at once is pressed by the same clamps."""
     present, waiting = set(there), Go((), 0.0, 0, 0.0)
-    for group in _glued_up(step.arrivals) if step.kind == "glue-up" else _together(step.arrivals):
+    for group in step.units if step.kind == "glue-up" else _together(step.arrivals):
         present |= {label for one in group for label in one.parts}
         own = _go(job, group, present, glued_before=step.kind == "put-in")
         both = Go(
@@ -177,16 +177,6 @@ def _goes(job: Job, step: Step, there: frozenset[str]) -> Iterator[Go]:
         waiting = both
     if waiting.length:
         yield waiting
-
-
-def _glued_up(arrivals: Sequence[Arrival]) -> list[list[Arrival]]:
-    """What is glued up to one: a part that lies there, and those that are glued onto it."""
-    groups: list[list[Arrival]] = []
-    for one in arrivals:
-        if one.way is None and not one.blocked:
-            groups.append([])
-        groups[-1].append(one)
-    return groups
 
 
 def _together(arrivals: Sequence[Arrival]) -> Iterator[list[Arrival]]:

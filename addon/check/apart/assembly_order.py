@@ -17,15 +17,18 @@ from typing import Final, Literal
 
 import numpy as np
 
+from ...sizes.arrays import Floats
 from ...wood.assembly import Assembly
 from ...wood.roles import Pose, Role
-from .blocking import DIRECTIONS, Blocking, Direction, blocking_of, opposite
+from ...wood.same import alike_units
+from .blocking import DIRECTIONS, VECTORS, Blocking, Direction, blocking_of, opposite
 from .units import glued_up
 
 Kind = Literal["glue-up", "put-in", "turn-over"]
 
 MOST: Final = 16
-"""So many parts go in at a step, at most: a picture with more is not read any more."""
+"""So many parts a picture shows at most: one with more is not read any more. No more go in at a step; of units that are
+glued up of more, one of each kind is shown."""
 
 _REST: Final = 1e-3
 """Room below which parts that arrive come to rest against another, mm."""
@@ -64,6 +67,16 @@ class Step:
         """Labels of all parts that it is about."""
         return tuple(label for arrival in self.arrivals for label in arrival.parts)
 
+    @property
+    def units(self) -> tuple[tuple[Arrival, ...], ...]:
+        """What is glued up to one each: a part that lies there, and those that are glued onto it."""
+        groups: list[list[Arrival]] = []
+        for one in self.arrivals:
+            if one.way is None and not one.blocked:
+                groups.append([])
+            groups[-1].append(one)
+        return tuple(tuple(group) for group in groups)
+
 
 @dataclass(frozen=True)
 class AssemblyOrder:
@@ -81,6 +94,17 @@ class AssemblyOrder:
         """Labels of the parts without a straight way in."""
         arrivals = [arrival for step in self.steps for arrival in step.arrivals]
         return tuple(label for arrival in arrivals if arrival.blocked for label in arrival.parts)
+
+
+def kinds_of_units(assembly: Assembly, step: Step) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """Labels of what is glued up at a step, by kinds where a picture of all would show too many parts; else each alone.
+
+    Mirror images are kinds of their own. Raises PartError where a part has no sound section.
+    """
+    labels = [tuple(label for one in unit for label in one.parts) for unit in step.units]
+    if len(step.moved) <= MOST:
+        return tuple((own,) for own in labels)
+    return tuple(kind.members for kind in alike_units(assembly, labels))
 
 
 @dataclass(frozen=True)
@@ -199,13 +223,18 @@ def _glue_ups(assembly: Assembly, units: Sequence[_Unit], blocking: Blocking) ->
     """A step for each role with parts that are glued up before they go in."""
     found = []
     several = [unit for unit in units if len(unit.parts) > 1]
+    gaps = {frozenset({joint.a, joint.b}): joint.gap for joint in assembly.joints}
     for _, group in groupby(several, key=lambda unit: unit.role):
         same, arrivals = list(group), []
         role, pose = same[0].role, same[0].pose
         for unit in same:
             there: tuple[str, ...] = ()
             for label, onto in _layers(assembly, unit.parts):
-                arrivals.append(replace(_arrival((label,), there, blocking, pose, None), onto=onto))
+                gap = max((gaps.get(frozenset({label, other}), 0.0) for other in onto), default=0.0)
+                face = assembly.by_label[label].placement.axes[2]
+                arrivals.append(
+                    replace(_arrival((label,), there, blocking, pose, None, gap, face), onto=onto)
+                )
                 there += (label,)
         found.append(Step("glue-up", role, pose, tuple(one.parts[0] for one in arrivals), tuple(arrivals)))
     return found
@@ -247,9 +276,21 @@ def _taken_apart(units: Sequence[_Unit], blocking: Blocking) -> list[tuple[_Unit
 
 
 def _arrival(
-    parts: tuple[str, ...], there: tuple[str, ...], blocking: Blocking, pose: Pose, stow: Direction | None
+    parts: tuple[str, ...],
+    there: tuple[str, ...],
+    blocking: Blocking,
+    pose: Pose,
+    stow: Direction | None,
+    gap: float = 0.0,
+    face: Floats | None = None,
 ) -> Arrival:
-    """How parts get to what is there: out of a slot's way, onto what they rest on, from above rather than below."""
+    """How parts get to what is there: out of a slot's way, onto what they rest on, from above rather than below.
+
+    Parameters
+    ----------
+    gap : how far what they are glued onto may lie from them, mm: what their joints leave
+    face : (3,) float, normal of the face that is glued onto it rather than an edge
+    """
     if not there:
         return Arrival(parts, None)
     ways = blocking.ways_out(parts, there)
@@ -258,8 +299,9 @@ def _arrival(
     rooms = blocking.rooms(parts, there)
     above = _above(pose)
 
-    def worth(way: Direction) -> tuple[bool, bool, bool, bool]:
-        return way == stow, way != opposite(above), rooms[opposite(way)] <= _REST, way == above
+    def worth(way: Direction) -> tuple[bool, bool, bool, bool, bool]:
+        flat = face is not None and abs(float(face @ VECTORS[way])) > 0.5
+        return way == stow, way != opposite(above), rooms[opposite(way)] <= _REST + gap, flat, way == above
 
     return Arrival(parts, opposite(max(ways, key=worth)))
 

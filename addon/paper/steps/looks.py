@@ -5,6 +5,7 @@ The corner is that of the step before, unless another shows the step's parts bet
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -12,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from ...check.apart.assembly_order import Arrival, AssemblyOrder, Step
+from ...check.apart.assembly_order import Arrival, AssemblyOrder, Step, kinds_of_units
 from ...check.apart.blocking import DIRECTIONS, VECTORS, Blocking, Direction
 from ...sizes.arrays import Floats
 from ...wood.assembly import Assembly
@@ -67,7 +68,9 @@ _NEAR: Final = 5.0
 
 _ROW: Final = 6.0
 _BACK: Final = 2.2
-"""From one to the next of what is glued up side by side, and how far boards are drawn back, in widths of the widest."""
+_FARTHER: Final = 1.2
+"""From one to the next of what is glued up side by side, how far boards are drawn back, and how much farther each that
+comes after another from the same side, in widths of the widest."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,24 +156,26 @@ def _depth(arrival: Arrival, way: Direction, there: Sequence[str], blocking: Blo
 
 
 def _side_by_side(assembly: Assembly, step: Step, blocking: Blocking) -> Scenery:
-    """What is glued up, one beside the other instead of in the table's corners."""
-    units: list[list[Arrival]] = []
-    for arrival in step.arrivals:
-        if arrival.way is None and not arrival.blocked:
-            units.append([])
-        units[-1].append(arrival)
+    """What is glued up, the first of each kind, one beside the other instead of in the table's corners."""
+    firsts = {label for kind in kinds_of_units(assembly, step) for label in kind[0]}
+    units = [unit for unit in step.units if unit[0].parts[0] in firsts]
     boxes = [blocking.numbers([label for one in unit for label in one.parts]) for unit in units]
     lows = [blocking.low[numbers].min(axis=0) for numbers in boxes]
     sizes = [blocking.high[numbers].max(axis=0) - low for numbers, low in zip(boxes, lows, strict=True)]
     widest = max(float(max(size[0], size[1])) for size in sizes)
-    pitch, far = _ROW * widest, _BACK * widest
+    far = _BACK * widest
+    most = max(Counter(one.way for one in unit if one.way is not None).most_common(1)[0][1] for unit in units)
+    pitch = _ROW * widest + (most - 1) * _FARTHER * widest
     right = FIRST[step.pose].axes[0]
     places, moves = {}, []
     for number, (unit, low) in enumerate(zip(units, lows, strict=True)):
         shift = number * pitch * right - low
+        before = Counter[Direction | None]()
         for arrival in unit:
             own = blocking.numbers(arrival.parts)
-            vector = np.zeros(3) if arrival.way is None else VECTORS[arrival.way] * far
+            back = far + before[arrival.way] * _FARTHER * widest
+            before[arrival.way] += 1
+            vector = np.zeros(3) if arrival.way is None else VECTORS[arrival.way] * back
             box = blocking.low[own].min(axis=0) + shift, blocking.high[own].max(axis=0) + shift
             moves.append(Move(arrival.parts, vector, *box))
             for label in arrival.parts:

@@ -20,7 +20,7 @@ from ..part_labels import column_width, draw_labels
 from ..sheet import Drawing
 from ..sheet.clip import Rectangle
 from ..sheet.dimensions import LARGE_LETTERS, LETTERS, TITLE_LETTERS
-from ..sheet.lettering import shortened, wrapped
+from ..sheet.lettering import shortened, text_width, wrapped
 from ..sheet.pdf import pdf_bytes
 from ..sheet.save import WRITERS, save_pictures
 from ..sheet.sheet import A4, BLOCK_HEIGHT, BLOCK_WIDTH, Sheet, Titles, draw_title_block, draw_words
@@ -32,6 +32,9 @@ _SPACE: Final = 3.0
 
 _COLUMNS, _ROWS = 4, 3
 """Pictures on a sheet of all steps, at most."""
+
+_UNDER: Final = 1.5
+"""Between a part of what is glued up and its label, mm."""
 
 _CLEAR: Final = 0.2
 """Least distance of a leader's dot from the middle of any line, where a part has no better place, mm."""
@@ -122,7 +125,7 @@ def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle, arrows: s
     labels = [] if glued_up else _labels(picture)
     beside = column_width([text for text in labels if text]) if any(labels) else 0.0
     under = 2 * LETTERS if glued_up else 0.0
-    places = fitted_into((left + beside, bottom + under, right - beside, top), looks)
+    places = fitted_into((left + beside, bottom + under, right - beside, top - under), looks)
     for look, place in zip(looks, places, strict=True):
         lines = draw_look(drawing, look, place, replace(PAGE if look.scenery.moves else ALONE, arrow=arrows))
         if any(labels):
@@ -136,11 +139,26 @@ def draw_looks(drawing: Drawing, picture: StepPicture, box: Rectangle, arrows: s
 
 
 def _draw_codes(drawing: Drawing, look: Look, at: Fitted) -> None:
-    """The code of each part under its lowest corner: side by side, nothing stands in the way."""
-    for number, part in enumerate(look.scenery.parts):
-        own = look.surface.points[np.unique(look.surface.triangles[look.surface.part == number]), :2]
-        x, y = own[own[:, 1].argmin()] * at.scale + at.place
-        drawing.text(part.label, x, y - 1.5, LETTERS, "middle", vertical="top", weight=0.14, name="label")
+    """The code of each part under its lowest corner, or above its highest where it would stand on something else."""
+    surface = look.surface
+    outlines = [
+        surface.points[np.unique(surface.triangles[surface.part == number]), :2] * at.scale + at.place
+        for number in range(len(look.scenery.parts))
+    ]
+    taken = np.array([[*own.min(axis=0), *own.max(axis=0)] for own in outlines])
+    for part, own in zip(look.scenery.parts, outlines, strict=True):
+        half = text_width(part.label, LETTERS) / 2
+        low, high = own[own[:, 1].argmin()], own[own[:, 1].argmax()]
+        boxes = np.array([
+            [x - half, y, x + half, y + LETTERS]
+            for x, y in (low - (0.0, _UNDER + LETTERS), high + (0.0, _UNDER))
+        ])  # fmt: skip
+        free = [not ((box[:2] < taken[:, 2:]) & (box[2:] > taken[:, :2])).all(axis=1).any() for box in boxes]
+        box = boxes[1 if free == [False, True] else 0]
+        drawing.text(
+            part.label, float(box[0]) + half, float(box[1]), LETTERS, "middle", weight=0.14, name="label"
+        )
+        taken = np.vstack([taken, box])
 
 
 def _labels(picture: StepPicture) -> list[str]:
