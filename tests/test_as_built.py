@@ -38,6 +38,7 @@ from tests.oracles import Exported, mesh_solid, smallest_distance
 
 QUILTING = EXAMPLES["quilting"].table()
 BENCH = EXAMPLES["seed-bench"].table()
+CORNERED = set_values(QUILTING, {"legs.kind": "corner"})
 BATCH = sampled(4, 17)
 """Random tables, three sets of defects each."""
 
@@ -85,9 +86,9 @@ def test_grooves_that_are_all_off_alike_leave_the_corners_flush_but_not_the_slot
     result = check_assembly(build(replace(QUILTING, as_cut=entries)))
     assert {leaf.verdict for leaf in result.leaves} == {"blocked"}
     assert {fact.rule for fact in result.facts} == {"leaf-blocked", "part-proud", "thin-wood"}
-    # Only the ribs between them are not: their lower edges stay 2 mm below those of the sides.
+    # Only ribs and the legs' blocks between them are not: their lower edges stay 2 mm below those of the sides.
     between = {one.between for one in effects_of(build(replace(QUILTING, as_cut=entries)))}
-    assert all(pair[1].startswith("R") for pair in between)
+    assert all(pair[1].startswith(("R", "BLK")) for pair in between)
 
 
 def test_what_is_glued_to_a_side_goes_with_it() -> None:
@@ -112,7 +113,7 @@ def test_a_leg_is_pushed_into_its_corner(label: str, by: float, end: str) -> Non
     """Whichever edge of its long-side board was planed too far or not far enough, the board stands against both sides,
     whose inner faces are at x ±732.3, and what is left is off at its free edge: 60 ± 2 from there. Nothing is open or
     proud in a corner that nobody sees."""
-    assembly = build(replace(QUILTING, as_cut=(cut(label, "width", by, end),)))
+    assembly = build(replace(CORNERED, as_cut=(cut(label, "width", by, end),)))
     low, high = (corner[0] for corner in assembly.by_label[label].box)
     wall = -732.3 if label in ("LEG1", "LEG5") else 732.3
     assert sorted((abs(wall - low), abs(wall - high))) == pytest.approx([0.0, 60.0 + by])
@@ -291,13 +292,21 @@ def test_the_bench() -> None:
     """The bench is in inches; mm by hand. Its long sides run through, and its leaves lie across between fixed tops."""
     drawn = build(BENCH)
     assert [part.label for part in drawn.with_role("ledger")] == ["LEDG1", "LEDG2"]
-    assert kinds(BENCH, cut("S2", "length", 6.0)) == {("proud", "S2")}
+    cornered = set_values(BENCH, {"legs.kind": "corner"})
+    assert kinds(cornered, cut("S2", "length", 6.0)) == {("proud", "S2")}
+    # Outside stand the boards of its legs, with half of the fit allowance, 1/64 in, to spare.
+    (found,) = check(replace(BENCH, as_cut=(cut("S2", "length", 6.0, "end"),))).findings
+    assert (found.rule, found.amount) == ("overlap", pytest.approx(6.0 - 25.4 / 64, abs=0.01))
+    assert set(found.parts) == {"S2", "LEG24"}
     assert said(BENCH, cut("LEDG2", "width", -2.0)) == pytest.approx(
         {("cover low", frozenset({leaf, "S2"})): 2.0 for leaf in (*drawn.cover, "TOP1", "TOP2")}
     )
     (leaf, *_) = drawn.cover
     assert said(BENCH, cut(leaf, "width", -3.0)) == {("cover gap", frozenset({leaf})): pytest.approx(3.0)}
-    assert kinds(BENCH, cut("LEG3", "length", -4.0), cut("LEG4", "length", -4.0)) >= {("rocks", "LEG3")}
+    # A leg whose boards are all too short: what stands lowest then is the block at its foot.
+    short = [cut(f"LEG{number}", "length", -4.0) for number in range(7, 13)]
+    assert kinds(BENCH, *short) == {("rocks", "FOOT2")}
+    assert kinds(cornered, cut("LEG3", "length", -4.0), cut("LEG4", "length", -4.0)) == {("rocks", "LEG3")}
 
 
 def test_a_miter_sawn_at_another_angle() -> None:

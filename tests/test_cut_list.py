@@ -45,9 +45,13 @@ def test_widths_from_wide_to_narrow_and_lengths_from_long_to_short(quilting):
         ("R6", "R8", "R11", "R13", "R16", "R18"),
         ("R7", "R12", "R17"),
         ("R5", "R9", "R10", "R14", "R15", "R19"),
+        ("BLK1", "BLK2", "BLK3", "BLK4"),  # as high as the ribs, 60 long
         ("LEG1", "LEG3", "LEG5", "LEG7"),
-        ("STOP1", "STOP2"),  # 42.7 wide as drawn, the legs' short boards 42.3
-        ("LEG2", "LEG4", "LEG6", "LEG8"),
+        ("STOP1", "STOP2"),  # 42.7 wide as drawn
+        ("BLK5", "BLK10"),  # 33.7, their pockets bored toward the other end than in the rest
+        ("BLK6", "BLK7", "BLK8", "BLK9"),
+        ("LEDG1", "LEDG2"),  # 30
+        ("LEG2", "LEG4", "LEG6", "LEG8"),  # 60 - 2 * 17.7 = 24.6
     ]
     assert labels[: len(wanted)] == wanted
     assert [{line.width.value for line in rip} for rip in boards.rips] == [
@@ -65,12 +69,13 @@ def test_every_part_stands_on_one_line(quilting):
 
 def test_totals_of_a_stock(quilting):
     # By hand from the sizes of the drawing: 4 leaves, 2 and 2 sides, ribs (4 through, 6, 3 and 6 segments), 4 and 4 leg
-    # boards, 2 stops, 6 blocks, 2 ledger strips, 4 and 4 guides, 4 kickers.
+    # boards, 2 stops, 4 blocks of legs and 6 of ribs, 2 ledger strips, 4 and 4 guides, 4 kickers.
     by_hand = (
         4 * 921.6 * 364.9
         + 2 * (1500 + 924.6) * 141.9
         + 72.4 * (4 * 924.6 + 6 * 410.8 + 3 * 260.3 + 6 * 155.95)
-        + 700.5 * 4 * (60 + 42.3)
+        + 700.5 * 4 * (60 + 24.6)
+        + 4 * 60 * 72.4
         + 2 * 374.55 * 42.7
         + 6 * 60 * 33.7
         + 2 * 1464.6 * 30
@@ -78,7 +83,7 @@ def test_totals_of_a_stock(quilting):
         + 4 * 923.1 * 6
     ) / 1e6
     boards, panel = cut_list(quilting)
-    assert boards.pieces == 57
+    assert boards.pieces == 61
     assert boards.area == pytest.approx(by_hand, rel=0.005)  # sizes are rounded to half a millimeter
     assert (panel.pieces, panel.area) == (1, pytest.approx(1.4756 * 0.9356, rel=0.002))
     assert panel.mass == pytest.approx(1.4756 * 0.9356 * 0.0118 * 695, rel=0.002)  # 695 kg/m³
@@ -116,12 +121,20 @@ def test_what_fits_a_gap_is_sawn_longer_and_measured_last(quilting):
 
 
 def test_screws_for_corner_blocks(quilting):
-    # 17.7 mm on 17.7: 17.7 + 17.7 - 3 = 32.4, so 30 mm; six blocks with one each, and one pocket screw each, of which
-    # 25 mm are sold: 12.39 to the seat, and (17.7 - 3) / cos 15 deg = 15.22 past it (lengths sold: common practice).
-    found = {(item.kind, item.length.value): item for item in hardware(quilting) if item.length}
-    assert {key: item.count for key, item in found.items()} == {("screw", 30.0): 6, ("pocket screw", 25.0): 6}
-    assert "lead hole 2 mm" in found["screw", 30.0].note
-    assert "an edge" not in found["screw", 30.0].note
+    # 17.7 mm on 17.7: 17.7 + 17.7 - 3 = 32.4, so 30 mm: of 3.5 mm into six blocks of ribs, which are 33.7 high, of
+    # 4 mm into four of legs. Those take two bolts each, of 35 mm: the next length sold below 2 * 17.7. Those of ribs
+    # have a pocket screw each, of which 25 mm are sold: 12.39 to the seat, and (17.7 - 3) / cos 15 deg = 15.22 past it
+    # (lengths sold: common practice).
+    found = {(item.kind, item.size, item.length.value): item for item in hardware(quilting) if item.length}
+    assert {key: item.count for key, item in found.items()} == {
+        ("screw", "3.5 mm", 30.0): 6,
+        ("screw", "4 mm", 30.0): 4,
+        ("pocket screw", "3.5 mm", 25.0): 6,
+        ("bolt", "M8", 35.0): 8,  # ISO 261: a metric thread is named by its diameter
+    }
+    assert "lead hole 2 mm" in found["screw", "3.5 mm", 30.0].note
+    assert "lead hole 2.5 mm" in found["screw", "4 mm", 30.0].note
+    assert not any("an edge" in item.note for item in found.values())
 
 
 def test_what_goes_into_an_edge_is_told():

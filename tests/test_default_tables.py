@@ -53,13 +53,12 @@ def test_the_shipped_tables_are_worth_building(name: str) -> None:
 
 
 def test_variants_that_the_texts_compare_are_worth_building() -> None:
-    """Wider legs ran into the outer ribs once, which end at them now."""
-    variants = re.findall(r"--variant (?:\"Wide\s+legs: )?([^`\]\"]+)", TEXTS)
+    variants = re.findall(r"--variant (?:\"Deep\s+well: )?([^`\]\"]+)", TEXTS)
     assert [one.strip() for one in variants] == [
-        "legs.width=75 [--image variants.pdf",
-        "legs.width=75, well.depth=60",
+        "well.depth=60 [--image variants.pdf",
+        "well.depth=60, legs.width=55",
     ]
-    for values in ({"legs.width": 75.0}, {"legs.width": 75.0, "well.depth": 60.0}):
+    for values in ({"well.depth": 60.0}, {"well.depth": 60.0, "legs.width": 55.0}):
         is_worth_building(set_values(EXAMPLES["quilting"].table(), values))
 
 

@@ -40,31 +40,41 @@ def kinds(table: Assembly, *labels: str) -> list[tuple[str, tuple[str, ...]]]:
 
 
 def test_blocks_are_screwed_and_all_else_is_glued() -> None:
-    """Each block has a screw into its rib, 30 mm long (17.7 + 17.7 - 3 = 32.4: S-07), and a pocket screw of 25 mm into
-    the rib across its end (S-06), both 3.5 mm thick: a third of 33.7 from an edge is 11.2, three diameters (S-10)."""
+    """Each block of a rib has a screw into that, 30 mm long (17.7 + 17.7 - 3 = 32.4: S-07), and a pocket screw of 25 mm
+    into the rib across its end (S-06), both 3.5 mm thick: a third of 33.7 from an edge is 11.2, three diameters (S-10).
+    Those of legs, twice as high, have one of 4 mm into the short side, and two bolts of 35."""
     found = [(one.kind, one.sold_length, one.sizes.shank) for one in DRAWN.fasteners]
-    assert sorted(found) == sorted([("screw", 30.0, 3.5), ("pocket screw", 25.0, 3.5)] * 6)
-    assert {joint.fastening for joint in DRAWN.joints if joint.a.startswith("BLK")} == {"screw"}
-    for block in ("BLK1", "BLK6"):
+    of_ribs = [("screw", 30.0, 3.5), ("pocket screw", 25.0, 3.5)] * 6
+    assert sorted(found) == sorted([*of_ribs, *[("screw", 30.0, 4.0)] * 4, *[("bolt", 35.0, 8.0)] * 8])
+    held = {(j.a.rstrip("0123456789"), j.b.rstrip("0123456789"), j.fastening) for j in DRAWN.joints}
+    assert {one for one in held if one[2] != "glue"} == {
+        ("BLK", "R", "screw"),
+        ("BLK", "S", "screw"),
+        ("BLK", "S", "dry"),
+        ("LEG", "S", "dry"),
+        ("LEG", "B", "dry"),
+        ("LEG", "BLK", "bolt"),
+    }
+    for block in ("BLK5", "BLK10"):
         (hole,) = DRAWN.by_label[block].shape.angled_holes
         assert (hole.diameter, hole.angle) == (9.5, 15.0)
 
 
 def test_a_screw_goes_in_from_where_a_driver_has_room() -> None:
-    """BLK1 stands between R6 and the front side, 43 mm away: it is screwed from R6's other face, toward the front. BLK3
+    """BLK5 stands between R6 and the front side, 43 mm away: it is screwed from R6's other face, toward the front. BLK7
     stands in the open: it is screwed through itself."""
-    (first,) = [one for one in DRAWN.fasteners if one.kind == "screw" and "BLK1" in one.joins]
-    assert first.joins == ("R6", "BLK1")
+    (first,) = [one for one in DRAWN.fasteners if one.kind == "screw" and "BLK5" in one.joins]
+    assert first.joins == ("R6", "BLK5")
     assert first.direction == pytest.approx([0.0, -1.0, 0.0])
-    (third,) = [one for one in DRAWN.fasteners if one.kind == "screw" and "BLK3" in one.joins]
-    assert third.joins == ("BLK3", "R11")
+    (third,) = [one for one in DRAWN.fasteners if one.kind == "screw" and "BLK7" in one.joins]
+    assert third.joins == ("BLK7", "R11")
     assert third.start == pytest.approx([-528.65, 26.55, 628.1 + 2 / 3 * 33.7], abs=0.01)
 
 
 def test_pockets_are_bored_into_the_face_that_is_free() -> None:
-    """BLK1's back leans on R6 (y = -401.1), so that its screw comes from the front and rises toward R1 and the back."""
-    (one,) = [one for one in DRAWN.fasteners if one.kind == "pocket screw" and "BLK1" in one.joins]
-    assert one.joins == ("BLK1", "R1")
+    """BLK5's back leans on R6 (y = -401.1), so that its screw comes from the front and rises toward R1 and the back."""
+    (one,) = [one for one in DRAWN.fasteners if one.kind == "pocket screw" and "BLK5" in one.joins]
+    assert one.joins == ("BLK5", "R1")
     assert one.direction == pytest.approx([-np.cos(np.radians(15)), np.sin(np.radians(15)), 0.0])
     assert one.start[1] < -410.0
 
@@ -109,8 +119,8 @@ def test_a_joint_has_as_many_as_it_is_long() -> None:
 
 def test_blocks_may_be_glued() -> None:
     table = build(set_values(QUILTING, {"fastening.blocks": "glue"}))
-    assert table.fasteners == ()
-    assert {joint.fastening for joint in table.joints} == {"glue"}
+    assert {one.kind for one in table.fasteners} == {"bolt"}
+    assert {joint.fastening for joint in table.joints} == {"glue", "bolt", "dry"}
 
 
 # -- the maker's own
@@ -128,9 +138,9 @@ def test_own_fasteners_stand_where_they_are_said_to() -> None:
 
 
 def test_an_entry_takes_the_place_of_what_is_proposed_for_its_joint() -> None:
-    table = build(set_values(QUILTING, own(kind="none", head="BLK1", into="R1")))
-    assert kinds(table, "BLK1") == [("screw", ("R6", "BLK1"))]
-    assert not table.by_label["BLK1"].shape.angled_holes
+    table = build(set_values(QUILTING, own(kind="none", head="BLK5", into="R1")))
+    assert kinds(table, "BLK5") == [("screw", ("R6", "BLK5"))]
+    assert not table.by_label["BLK5"].shape.angled_holes
 
 
 def test_own_pockets_are_bored_into_the_face_that_is_said() -> None:

@@ -87,7 +87,13 @@ def test_strips_and_stops_are_marked_and_what_stands_against_others_is_not(quilt
     assert marks[0, "KICK3"] == (532.5, "beyond")
     assert marks[0, "KICK4"] == (182.5, "beyond")
     assert marks[0, "STOP2"] == (528.0, "beyond")
-    assert not any(label.startswith(("LEG", "BLK")) for _, label in marks)
+    # Of legs the first boards stand off from the sides, by their blocks; second boards and blocks stand in corners.
+    # 5.45 + 17.7 = 23.15, and 1475.5 less that and a board.
+    legs = {key: mark for key, mark in marks.items() if key[1].startswith(("LEG", "BLK"))}
+    assert legs == {
+        **dict.fromkeys([(0, "LEG3"), (0, "LEG7")], (23.0, "beyond")),
+        **dict.fromkeys([(0, "LEG1"), (0, "LEG5")], (1434.5, "beyond")),
+    }
     (layout,) = layouts(quilting)
     every = {part.label for part in quilting.assembly.parts if part.box[1][2] <= 700.5 + 1e-6}
     every -= {"L1", "L2", "L3", "L4"}

@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from addon.designs.findings import Change
 from addon.designs.table.build import build
 from addon.designs.table.design import check
 from addon.files.editing import set_values
@@ -95,10 +96,17 @@ def test_two_bolts_hold_each_bolted_leg_in_its_block() -> None:
 
 
 def test_a_bolt_needs_room_for_itself_and_a_wrench_and_no_driver() -> None:
-    """Eight leaves: through ribs beside their ways stand some 10 mm behind bolts of 41.9; two leaves leave room."""
-    for count, rules in ((8, {"no-driver"}), (2, set())):
-        table = parse_table(f'format = 4\n[leaves]\ncount = {count}\n[legs]\nkind = "bolted"')
-        assert {one.rule for one in check(table).findings} == rules
+    """A bolt of 35 stays in its leg of 17.7 and comes 17.3 back, out of the block; 10 more for wrench and fingers.
+
+    Eight leaves: through ribs beside their ways stand some 10 mm behind the bolts; six leave 31.3, two more.
+    """
+    for count, rules in ((8, ["no-driver"]), (6, []), (2, [])):
+        text = f'format = 4\n[leaves]\ncount = {count}\n[legs]\nkind = "bolted"'
+        found = check(parse_table(text), remedies=True).findings
+        assert [one.rule for one in found] == rules
+        for one in found:
+            assert one.amount == pytest.approx(27.3 - 10.2, abs=0.05)
+            assert one.remedies[0].set == (Change("legs.kind", "corner"),)
 
 
 def test_the_channel_of_a_laminated_leg_takes_the_thickest_side() -> None:

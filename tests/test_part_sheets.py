@@ -323,9 +323,9 @@ def test_what_is_cut_to_fit_is_said_with_its_gap(quilting):
 
 
 def test_plain_boards_share_pages(quilting):
-    """Segments, stops, legs, ledgers, blocks, kickers and guides; sides, ribs and leaves have their own."""
+    """Segments, stops, boards of legs, ledgers, kickers and guides; sides, ribs and leaves have their own."""
     _, pages, _ = quilting
-    assert pages["R5"] is pages["LEG1"]
+    assert pages["R5"] is pages["LEG2"]
     assert len({id(pages[label]) for label in ("S1", "S3", "R1", "R2", "R6", "L1", "B1")}) == 7
 
 

@@ -20,7 +20,6 @@ from addon.paper.variants_page import side_by_side_picture
 from addon.reports.variants import comparison_document, differences, variants_of
 from addon.sizes.errors import DryAssemblyError, ExportError
 from addon.wood.meshes.mesh import mesh_of
-from addon.wood.roles import LEG
 from tests.shape_bench import as_manifold
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -52,7 +51,7 @@ def test_mass_and_room_below_are_those_of_the_solids(example) -> None:
         as_manifold(mesh_of(part.shape)).volume() * part.stock.density * 1e-9 for part in assembly.parts
     )
     assert mass(assembly) == pytest.approx(kilograms, rel=1e-6)
-    heights = [lowest(part) for part in assembly.parts if part.role != LEG]
+    heights = [lowest(part) for part in assembly.parts if not part.role.stands_on_floor]
     assert room_below(assembly) == pytest.approx(min(heights), abs=1e-3)
 
 

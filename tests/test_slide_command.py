@@ -215,11 +215,11 @@ def test_pictures_into_a_file_are_refused(capsys: pytest.CaptureFixture[str], tm
 
 
 def test_what_stops_a_leaf_is_said_with_what_to_do() -> None:
-    """Legs 330 mm wide stand in the ways of all leaves; R6 with its window 3 mm high in that of L1 alone."""
+    """Legs 330 mm wide and their blocks stand in the ways of all leaves; R6 with its window 3 mm high in L1's alone."""
     legs = said_of({"legs.width": 330.0})
-    assert legs[1] == "L1: does not pass, LEG1 and LEG5 in its way."
-    assert legs[4] == "L4: does not pass, LEG2 in its way."
-    assert legs[5].startswith("LEG2 (leg board, front left, short side) stands 48.9 mm in the way of L4")
+    assert legs[1] == "L1: does not pass, LEG2 and LEG6 in its way."
+    assert legs[4] == "L4: does not pass, BLK1, LEG1 and BOLT1 in its way."
+    assert legs[5].startswith("LEG7 is in the way of fingers below the finger hole of L3")
     assert legs[6].startswith("Remedy: Make the legs ")
     assert (
         sum("does not pass" in line for line in legs) == 5

@@ -53,7 +53,7 @@ def test_heights_of_sides_from_their_lower_edge(by_pieces):
         "sill of the slot for L1 and L2 (S1 and S2)": "45.5",
         "head of the slot for L1 and L2 (S1 and S2)": "66.5",
         "groove for the panel, lower edge (S1 to S4)": "72.5",
-        "upper end of LEG1 to LEG8 (S1 to S4)": "72.5",
+        "upper end of LEG1 to LEG8 (S1 and S2)": "72.5",
         "lower edge of LEDG1 and LEDG2 (S1 and S2)": "94.5",
         "upper edge of LEDG1 and LEDG2 (S1 and S2)": "124.5",
     }
@@ -80,9 +80,9 @@ def test_lengths_along_the_long_sides_run_from_the_left(by_pieces):
     assert found["near face of R3 (S1 and S2)"] == "880"
     assert found["near face of R4 (S1 and S2)"] == "1308.5"
     assert found["near face of S4 (S1 and S2)"] == "1482.5"
-    # Leg boards of 60 stand against S3: 17.7 + 60, and as far from the other end.
-    assert found["LEG1 and LEG5 to here (S1 and S2)"] == "77.5"
-    assert found["LEG3 and LEG7 from here (S1 and S2)"] == "1422.5"
+    # Legs reach 60 from S3: 17.7 + 60, and as far from the other end.
+    assert found["LEG2 and LEG6 to here (S1 and S2)"] == "77.5"
+    assert found["LEG4 and LEG8 from here (S1 and S2)"] == "1422.5"
     # The slot is 369 wide: 364.9 and 2 to either side, opened to the rule.
     assert float(found["the slot for L1 ends (S1)"]) - float(found["the slot for L1 begins (S1)"]) == 369.0
 
@@ -101,7 +101,7 @@ def test_lengths_along_short_sides_and_through_ribs_are_one_stick(by_pieces):
 def test_the_x_stands_on_the_side_where_the_part_lies(by_pieces):
     sides = {one.what: one.sides for one in by_pieces["left  S1"].positions}
     assert sides["near face of R1 (S1 and S2)"] == {1}
-    assert sides["LEG1 and LEG5 to here (S1 and S2)"] == {-1}
+    assert sides["LEG2 and LEG6 to here (S1 and S2)"] == {-1}
     assert sides["the slot for L1 begins (S1)"] == {0}
 
 

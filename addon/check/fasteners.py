@@ -113,9 +113,9 @@ class NoDriver(Cause):
     need: float
 
 
-_WRENCH: Final = 20.0
-"""Behind a bolt that is put in, so much more than its own length for a wrench from the side, mm (common practice, no
-source)."""
+_WRENCH: Final = 10.0
+"""Behind the head of a bolt, for a ring wrench from the side and the fingers that take the bolt back, mm (common
+practice, no source)."""
 
 
 def fastener_facts(prepared: Prepared) -> Iterator[Fact]:
@@ -210,7 +210,9 @@ def _drivers(prepared: Prepared, length: float, radius: float) -> Iterator[Fact]
     standing = np.flatnonzero(np.isfinite(stages)[owner])
     start = np.array([one.start for one in driven], dtype=float)
     back = -np.array([one.direction for one in driven], dtype=float)
-    needs = np.array([one.sizes.length + _WRENCH if one.kind == "bolt" else length for one in driven])
+    needs = np.array(
+        [_taken_back(prepared, one) + _WRENCH if one.kind == "bolt" else length for one in driven]
+    )
     low, high = (end(start, start + needs[:, None] * back) for end in (np.minimum, np.maximum))
     own = np.zeros((len(driven), len(assembly.bodies)), dtype=bool)
     for at, one in enumerate(driven):
@@ -234,6 +236,14 @@ def _drivers(prepared: Prepared, length: float, radius: float) -> Iterator[Fact]
             room = max(float(enters[at]), 0.0)
             cause = NoDriver(one, by, room, need)
             yield Fact("no-driver", "warning", (one.label, by), point(one.start), need - room, cause)
+
+
+def _taken_back(prepared: Prepared, bolt: Fastener) -> float:
+    """How far a bolt comes back before its boards come apart, mm: it may stay in the one under its head."""
+    first = prepared.assembly.by_label.get(bolt.joins[0])
+    square = first is not None and abs(float(first.placement.axes[2] @ bolt.direction)) > 1 - ANGLE
+    kept = first.stock.thickness if first is not None and square else 0.0
+    return max(bolt.sizes.length - bolt.sizes.head_height - kept, 0.0)
 
 
 def _stage(body: Body) -> float:

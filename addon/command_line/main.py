@@ -168,7 +168,7 @@ def parser() -> argparse.ArgumentParser:
         action="append",
         default=[],
         metavar="V",
-        help='sizes of a variant, as in "Wide legs: legs.width=80, well.depth=60"; one to three times',
+        help='sizes of a variant, as in "Deep well: well.depth=60, legs.width=55"; one to three times',
     )
     compare.add_argument("--image", type=_named, metavar="OUT", help="the SVG, PNG or PDF to write")
     compare.add_argument("--view", default="isometric", metavar="V", help=_VIEW_HELP)

@@ -13,7 +13,7 @@ from ..check.progress import Steps, run_through, share_of
 from ..designs.words.answer import Lines
 from ..sizes.arrays import Floats
 from ..sizes.errors import ExportError
-from ..sizes.words import capital
+from ..sizes.words import capital, code_of_unit
 from ..wood.assembly import Assembly
 from ..wood.same import Alike, alike_units
 from .exploded_parts import (
@@ -48,11 +48,11 @@ def unit_texts(assembly: Assembly, kinds: Sequence[Alike], once: bool) -> dict[s
     for number, kind in enumerate(kinds):
         for labels in kind.members[:1] if once else kind.members:
             several = once and kind.count > 1
-            text = f"{'+'.join(labels)} {_called(assembly, kind) if several else assembly.called(labels)}"
+            text = f"{code_of_unit(labels)} {_called(assembly, kind) if several else assembly.called(labels)}"
             if several:
                 text += f" ×{kind.count}"
             if once and kind.mirror is not None and kind.mirror < number:
-                text += f", mirror image of {'+'.join(kinds[kind.mirror].first)}"
+                text += f", mirror image of {code_of_unit(kinds[kind.mirror].first)}"
             found |= dict.fromkeys(labels, text)
     return found
 
@@ -87,6 +87,8 @@ class Inset:
     low: Floats
     high: Floats
     """(2,) float each: corners of the drawing, mm in the view's axes."""
+    mirrored: int = 0
+    """How many mirror images there are, which come apart alike."""
 
     @property
     def scale(self) -> float:
@@ -98,7 +100,8 @@ class Inset:
         """What stands above it."""
         name = self.explosion.order.assembly.called(self.kind.first)
         scale = scale_name(1 / self.parts) if self.view.true else scale_words(self.view, self.parts)
-        return f"{capital(name)} ×{self.kind.count}, {scale}"
+        mirrored = f" and ×{self.mirrored} mirrored" if self.mirrored else ""
+        return f"{capital(name)} ×{self.kind.count}{mirrored}, {scale}"
 
     @property
     def size(self) -> tuple[float, float]:
@@ -130,28 +133,33 @@ class Inset:
 
 
 def insets_of(assembly: Assembly, kinds: Sequence[Alike], view: ViewFrom) -> list[Inset]:
-    """An inset for each kind of unit that is glued up of several parts, the first of each taken apart.
+    """An inset for each kind of unit that is glued up of several parts, or mirror images: the first of it taken apart.
 
     Raises
     ------
     PartError : for features that run together
     ExportError : where one is too large for the paper
     """
-    return [_inset(assembly, kind, view) for kind in kinds if len(kind.first) > 1]
+    several = [(at, kind) for at, kind in enumerate(kinds) if len(kind.first) > 1]
+    return [
+        _inset(assembly, kind, 0 if kind.mirror is None else kinds[kind.mirror].count, view)
+        for at, kind in several
+        if kind.mirror is None or kind.mirror > at
+    ]
 
 
-def _inset(assembly: Assembly, kind: Alike, view: ViewFrom) -> Inset:
+def _inset(assembly: Assembly, kind: Alike, mirrored: int, view: ViewFrom) -> Inset:
     """The first of a kind of unit taken apart, at the largest scale at which it is not too high."""
     order = coming_apart(assembly, assembly.cover, [[label] for label in kind.first])
     sight = Sight(view.axes, order.units, _OUT)
     for parts in REDUCTIONS:
         explosion = explosion_in(order, sight, gaps_for(view.axes, view.enlarged / parts))
         points = corners(explosion, view.axes, kind.first)[:, :2]
-        inset = Inset(explosion, kind, view, parts, points.min(axis=0), points.max(axis=0))
+        inset = Inset(explosion, kind, view, parts, points.min(axis=0), points.max(axis=0), mirrored)
         if (inset.high - inset.low)[1] * inset.scale <= _HEIGHT:
             return inset
     raise ExportError(
-        f"{assembly.name} cannot be drawn exploded: {'+'.join(kind.first)} is too large for the paper even at"
+        f"{assembly.name} cannot be drawn exploded: {code_of_unit(kind.first)} is too large for the paper even at"
         f" 1:{REDUCTIONS[-1]}."
     )
 

@@ -13,7 +13,7 @@ from ..check.apart.assembly_order import Arrival, AssemblyOrder, Step, kinds_of_
 from ..check.apart.blocking import Blocking, Direction
 from ..designs.findings import Finding
 from ..sizes.units import Reading, Units, format_size, rounded
-from ..sizes.words import capital, codes_in_row, listed, plural
+from ..sizes.words import capital, code_of_unit, codes_in_row, listed, plural
 from ..wood.assembly import Assembly
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE, Pose
@@ -234,7 +234,7 @@ def _kinds(assembly: Assembly, arrivals: Sequence[Arrival]) -> list[str]:
 
 
 def _code(arrival: Arrival) -> str:
-    return "+".join(arrival.parts)
+    return code_of_unit(arrival.parts)
 
 
 def codes(assembly: Assembly, arrivals: Sequence[Arrival]) -> str:

@@ -84,7 +84,7 @@ def _read(text: str, table: Table) -> tuple[str, dict[str, object]]:
         key, equals, value = (piece.strip() for piece in word.partition("="))
         if not equals or not key or not value:
             raise TableFileError(
-                f"'{text}' is no variant; write it like \"Wide legs: legs.width=80, well.depth=60\"."
+                f"'{text}' is no variant; write it like \"Deep well: well.depth=60, legs.width=55\"."
             )
         changes[key] = _value(key, value, table.units)
     return name or body.strip(), changes

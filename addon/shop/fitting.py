@@ -37,6 +37,8 @@ def fit_together(fitting: Fitting) -> None:
         fitting.settle()
     _set_heights(fitting)
     fitting.settle()
+    _set_legs(fitting)
+    fitting.settle()
 
 
 # -- sides and bottom panel
@@ -332,3 +334,28 @@ def _height_of(fitting: Fitting, part: Part, beside: Iterable[Part]) -> float | 
         if abs(float(one.box[0][UP] - low[UP])) <= CONTACT:
             return float(fitting.box(one.label)[0][UP])
     return None
+
+
+def _set_legs(fitting: Fitting) -> None:
+    """Boards that stand on the floor end below where those under the panel do; others reach up to what they carry."""
+    standing = {part.label: part for part in fitting.drawn.parts if part.role.stands_on_floor}
+    floor = min((float(part.box[0][UP]) for part in standing.values()), default=0.0)
+    carried = {
+        joint.a: joint.b
+        for joint in fitting.drawn.joints
+        if joint.a in standing and joint.kind == "butt" and abs(standing[joint.a].placement.axes[0, UP]) > 0.5
+        and joint.part_end is not None
+    }  # fmt: skip
+    datums = [label for label, on in carried.items() if fitting.drawn.by_label[on].role.height == "datum"]
+    if not datums:
+        return
+    foot = min(float(fitting.box(label)[0][UP]) for label in datums)
+    for label, part in standing.items():
+        if abs(float(part.box[0][UP]) - floor) > CONTACT:
+            continue
+        fitting.targets[label, UP] = foot
+        on = carried.get(label)
+        if on is not None and label not in datums and (label, UP) not in fitting.fixed:
+            room = float(fitting.box(on)[0][UP]) - foot
+            rule = fitting.rule.of(part, "length")
+            fitting.lengthen(label, UP, room if rule.shows(room) else rule.rounded(room, "down"))

@@ -72,14 +72,19 @@ def _fasteners(job: Job) -> Iterator[Item]:
         found.setdefault(key, []).append(one)
     for (kind, length, shank, edge), ones in sorted(found.items()):
         size = drills_of(shank, job.units)
-        words = (
-            size.name if size is not None else f"{job.rule.measured('diameter', shank).printed} {job.units}"
-        )
+        words = size.name if size is not None else _diameter(job, kind, shank)
         heads = ", ".join(sorted({one.joins[0] for one in ones}, key=by_number))
         note = f"through {heads}" + (" into an edge: they clamp, glue as well" if edge else "")
         if size is not None and kind in ("screw", "pocket screw"):
             note += f"; lead hole {size.lead}, measure your screw's root; trial on scrap"
         yield Item(kind, _NAMES[kind], len(ones), words, job.rule.figure(f"{kind} length", length), "", note)
+
+
+def _diameter(job: Job, kind: FastenerKind, shank: float) -> str:
+    """Of what is sold by its diameter; a bolt of a metric thread as ISO 261 names it."""
+    if kind == "bolt" and job.units == "mm":
+        return f"M{shank:g}"
+    return f"{job.rule.measured('diameter', shank).printed} {job.units}"
 
 
 def into_edge(assembly: Assembly, one: Fastener) -> bool:

@@ -47,6 +47,11 @@ def codes_in_row(labels: Iterable[str]) -> str:
     return listed(words) if words else ""
 
 
+def code_of_unit(labels: Sequence[str]) -> str:
+    """Of parts that go as one: "LEG1+LEG2"; of three and more, "LEG1 to LEG6"."""
+    return "+".join(labels) if len(labels) < 3 else codes_in_row(labels)
+
+
 def _letters_and_number(label: str) -> tuple[str, int]:
     found = _LABEL.fullmatch(label)
     return (found[1], int(found[2])) if found else (label, 0)

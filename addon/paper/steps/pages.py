@@ -15,6 +15,7 @@ from ...check.progress import Steps, share_of
 from ...designs.words.answer import Lines
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
 from ...sizes.units import Units
+from ...sizes.words import code_of_unit
 from ...wood.assembly import Assembly
 from ..part_labels import column_width, draw_labels
 from ..sheet import Drawing
@@ -173,7 +174,7 @@ def _label(scenery: Scenery, labels: Sequence[str]) -> str:
     if len(parts) == 1:
         return f"{labels[0]} {parts[0].short_name}"
     common = [word for word in parts[0].which if all(word in part.which for part in parts)]
-    return ", ".join([f"{'+'.join(labels)} {parts[0].role.one}", *common])
+    return ", ".join([f"{code_of_unit(labels)} {parts[0].role.one}", *common])
 
 
 def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:

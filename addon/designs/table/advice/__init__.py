@@ -60,7 +60,7 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
         case on_the_way.Droops() | on_the_way.Jams() | on_the_way.Sags():
             return frozenset({f"{fact.rule} of all leaves"})
         case TipOut() | TipShort() | InCut() | NearEdge() | NoDriver() as cause:
-            return fasteners.blamed(cause)
+            return fasteners.blamed(case, cause)
         case board_causes.BowedLeaf() as cause:
             return frozenset({f"leaves not flat, of {cause.stock}"})
         case Crossed() | BeforeWall() | Taken() | TightBend() as cause:

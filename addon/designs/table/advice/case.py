@@ -54,7 +54,8 @@ class Case:
     def is_of_leg(self, body: Body) -> bool:
         """Whether something is a leg, stands under one or holds one, so that narrower legs make way with it."""
         if isinstance(body, Fastener):
-            return False
+            # A bolt comes with the leg under its head; what else goes into legs has an entry or a place of its own.
+            return body.kind == "bolt" and self.assembly.by_label[body.joins[0]].role == LEG
         return body.role in (LEG, FOOT) or (bool(body.of) and self.assembly.body[body.of].role == LEG)
 
     # -- words

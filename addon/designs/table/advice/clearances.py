@@ -80,10 +80,10 @@ def blamed(case: Case, fact: Fact, cause: TooNear) -> frozenset[str]:
         keys = {_key(case, fact.leaf, ROOM[edge]) for edge in lacking(case, cause.room)}
         return frozenset(keys or {"corners"})
     part = case.assembly.body[fact.parts[0]]
-    if isinstance(part, Fastener) or part.role == END_STOP:
-        return frozenset({part.label})
     if case.is_of_leg(part):
         return frozenset({"legs.width"})
+    if isinstance(part, Fastener) or part.role == END_STOP:
+        return frozenset({part.label})
     if cause.where in ("ahead", "behind"):
         return frozenset({"stowing.set_back"})
     if cause.where in ("above", "below"):
@@ -225,7 +225,9 @@ def _is_leg(case: Case, fact: Fact) -> bool:
 def _past_leg(case: Case, fact: Fact) -> float:
     """By how much legs have to be narrower to let a leaf pass, mm."""
     path, leaf = case.assembly.path_of(fact.leaf), case.assembly.by_label[fact.leaf]
-    past = leg_past_way(case.assembly.by_label[fact.parts[0]], leaf, path)
+    body = case.assembly.body[fact.parts[0]]
+    leg = case.assembly.by_label[body.joins[0] if isinstance(body, Fastener) else body.label]
+    past = leg_past_way(leg, leaf, path)
     return past + case.table.limits.min_clearance
 
 

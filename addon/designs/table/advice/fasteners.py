@@ -18,10 +18,12 @@ from .case import Advice, Case
 FastenerCause = TipOut | TipShort | InCut | NearEdge | NoDriver
 
 
-def blamed(cause: FastenerCause) -> frozenset[str]:
-    """What stands in one joint is one matter, whichever of its fasteners tells."""
+def blamed(case: Case, cause: FastenerCause) -> frozenset[str]:
+    """What stands in one joint is one matter, whichever of its fasteners tells; so are the bolts of all legs."""
     if isinstance(cause, NearEdge) and cause.clamping:
         return frozenset({"into edges"})
+    if isinstance(cause, NoDriver) and _of_a_leg(case, cause.fastener):
+        return frozenset({"bolts of legs"})
     return frozenset({f"{type(cause).__name__} of {sorted(cause.fastener.joins)}"})
 
 
@@ -43,14 +45,23 @@ def said(case: Case, cause: FastenerCause) -> Advice:
         case NearEdge():
             return Advice(_near_edge(case, cause), *elsewhere(case, one), *_thinner(case, one, cause))
         case NoDriver():
+            takes = "taking it back with a wrench" if one.kind == "bolt" else "a driver with its bit"
             message = (
-                f"Behind {_called(one)} there are only {case.place(cause.room)} to {cause.by}; a driver with its"
-                f" bit takes {case.place(cause.need)}."
+                f"Behind {_called(one)} there are only {case.place(cause.room)} to {cause.by}; {takes}"
+                f" takes {case.place(cause.need)}."
             )
-            return Advice(
-                message, *_other_face(case, one), *elsewhere(case, one),
-                Remedy(f"Drive {one.label} before {cause.by} goes in, or use a right-angle driver"),
-            )  # fmt: skip
+            by_hand = f"Drive {one.label} before {cause.by} goes in"
+            if one.kind != "bolt":
+                by_hand += ", or use a right-angle driver"
+            if _of_a_leg(case, one):
+                kept = "Glue the legs into their corners, so that they do not come off"
+                return Advice(message, Remedy(kept, (Change("legs.kind", "corner"),)), Remedy(by_hand))
+            return Advice(message, *_other_face(case, one), *elsewhere(case, one), Remedy(by_hand))
+
+
+def _of_a_leg(case: Case, one: Fastener) -> bool:
+    """Whether it is a bolt that comes with its leg, which has no entry and no other place."""
+    return case.table.legs.kind == "bolted" and one.kind == "bolt" and _entry_of(case, one) is None
 
 
 def _called(one: Fastener) -> str:
