@@ -13,7 +13,7 @@ import pytest
 from addon.paper.shop import layout as layout_pages
 from addon.paper.shop.page import area_of, finished
 from addon.shop.job import Job
-from addon.shop.layout import layouts
+from addon.shop.layout import ends_of, layouts
 from addon.sizes.words import codes_in_row
 from random_tables import sound_table
 from tests.large import sampled
@@ -113,6 +113,30 @@ def test_the_list_says_where_each_part_begins_and_ends(quilting):
     # Stops hang below what keeps the upper leaves: 700.5 − 670.5.
     assert told["STOP1", "below the panel"] == "30"
     assert ("KICK1", "below the panel") not in told
+
+
+def test_drawing_and_list_give_one_number_for_a_face(quilting):
+    """The bench's ribs stand in the middle, halfway between two divisions: 29 1/2 − 23/64 = 29 9/64 and 13 9/64."""
+    for job in (quilting, job_of("seed-bench")):
+        (layout,) = layouts(job)
+        drawn = {(one.axis, label): one.figure.printed for one in layout.marks for label in one.beyond}
+        listed = {
+            (axis, one.label): ends_of(job, one)[axis][0].printed for one in layout.places for axis in (0, 1)
+        }
+        assert {key: listed[key] for key in drawn if key in listed} == {
+            key: text for key, text in drawn.items() if key in listed
+        }
+    assert drawn[0, "R2"] == "29 5/32"
+    assert drawn[1, "R5"] == "13 5/32"
+    assert listed[1, "BLK1"] == "13 7/8"  # 13 9/64 + 23/32
+
+
+def test_what_stands_below_the_sides_is_not_laid_out():
+    """Of a leg that takes the sides into its channel the inner boards stand at the panel; its core ends below them."""
+    (layout,) = layouts(job_of("seed-bench"))
+    legs = {one.label for one in layout.places if one.label.startswith(("LEG", "FOOT"))}
+    assert legs == {"LEG1", "LEG2", "LEG7", "LEG8", "LEG13", "LEG14", "LEG19", "LEG20"}
+    assert min(min(one.low) for one in layout.places) > 0
 
 
 def check(job: Job) -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Final, Literal
 
 import numpy as np
@@ -116,20 +117,22 @@ def layouts(job: Job) -> Iterator[Layout]:
         low, high = panel.box
         size = float(high[0] - low[0]), float(high[1] - low[1])
         sides = _sides(job, panel, size)
-        own = [one for one in job.assembly.parts if _is_below(one, panel)]
+        floor = min((float(one.box[0][2]) for one in job.assembly.with_role(SIDE.word)), default=-inf)
+        own = [one for one in job.assembly.parts if _is_below(one, panel, floor)]
         places = tuple(_place(one, panel) for one in own)
         marks = tuple(_marks(job, places, sides))
         yield Layout(panel.label, size, sides, places, marks, tuple(_runs(job, panel)))
 
 
-def _is_below(part: Part, panel: Part) -> bool:
-    """Whether a part is glued up below a panel, where it is seen when that lies upside down."""
+def _is_below(part: Part, panel: Part, floor: float) -> bool:
+    """Whether a part stands below a panel within the sides, whose lower edges are at `floor`, mm; what only stands
+    below these is placed by other parts."""
     if part.role.slides or part.role.rests or part.role in (SIDE, BOTTOM):
         return False
     low, high = part.box
     start, stop = panel.box
     inside = all(low[axis] < stop[axis] - CONTACT and high[axis] > start[axis] + CONTACT for axis in (0, 1))
-    return bool(inside and high[2] <= start[2] + CONTACT)
+    return bool(inside and floor + CONTACT < high[2] <= start[2] + CONTACT)
 
 
 def _runs(job: Job, panel: Part) -> Iterator[Run]:
@@ -195,7 +198,7 @@ def _marks(job: Job, places: Sequence[Place], sides: dict) -> Iterator[Mark]:
             for at, is_end in _faces(one, axis, places, list(sides.values())):
                 lines[_key(at)][is_end].append(one.label)
         for at, (beyond, before) in sorted(lines.items()):
-            own = job.rule.figure(EDGES[axis], at)
+            own = _figure(job, axis, at)
             part = (beyond or before)[0]
             yield Mark(axis, at, Figure(own.name, own.value, own.printed, part), tuple(beyond), tuple(before))
 
@@ -208,6 +211,15 @@ def _middle(places: Sequence[Place], sides: dict, axis: int) -> float:
 def _key(at: float) -> float:
     """Lines nearer to each other than a thousandth are one."""
     return round(at, 3) + 0.0
+
+
+def _figure(job: Job, axis: int, at: float) -> Figure:
+    """From an edge; halfway between two divisions it goes up, on the drawing as in the list."""
+    return job.rule.figure(EDGES[axis], _key(at) + _HALFWAY)
+
+
+_HALFWAY: Final = 1e-3
+"""More than what lines that are one lie apart, mm."""
 
 
 def _faces(
@@ -250,7 +262,7 @@ def ends_of(job: Job, one: Place) -> tuple[tuple[Figure, Figure | None], tuple[F
     """From the left and from the front edge: the near face of a part, and along its length where it ends."""
     found = []
     for axis in (0, 1):
-        low, high = (job.rule.figure(EDGES[axis], ends[axis]) for ends in (one.low, one.high))
+        low, high = (_figure(job, axis, ends[axis]) for ends in (one.low, one.high))
         start = Figure(low.name, low.value, low.printed, one.label)
         stop = Figure(f"{high.name}, to", high.value, high.printed, one.label)
         found.append((start, None if one.across == axis else stop))

@@ -29,7 +29,10 @@ _LINE: Final = 4.0
 
 _BESIDE: Final = 15.0
 _BELOW: Final = 8.0
-"""Room left of the drawing and below it for running dimensions, mm."""
+"""Room left of the drawing, at least, and below it for running dimensions, mm."""
+
+_LEG: Final = 3.5
+"""From the drawing to the number of a running dimension, mm."""
 
 _WASTE_PEN: Final = Pen(0.13, "#8C8C8C")
 _TRIMMED: Final = Pen(0.18, BLACK, (3.0, 1.2))
@@ -55,7 +58,6 @@ class Plan:
     ----------
     sheet : its parts and cuts
     size : of the sheet as the mill made it, mm
-    trim : mm
     scale : of the drawing
     corner : of the sheet's lower left, mm on the paper
     above, below : lines of words
@@ -63,7 +65,6 @@ class Plan:
 
     sheet: SawnSheet
     size: tuple[float, float]
-    trim: float
     scale: float
     corner: tuple[float, float]
     above: list[str]
@@ -106,11 +107,14 @@ def planned(job: Job, stock: SawnStock, sheet: SawnSheet, above: str, below: str
     left, bottom, right, top = area_of(job)
     size = stock.stock.sheet_length, stock.stock.sheet_width
     over, under = (wrapped(words, LETTERS, right - left) for words in (above, below))
-    room = right - left - _BESIDE, top - bottom - _LINE * (len(over) + len(under) + 1) - _BELOW
+    running = [(one, _running(job, stock, one)) for one in _measured_from_edges(sheet)]
+    wide = (text_width(figure.printed, LETTERS) for one, figure in running if one.piece.axis == "y")
+    beside = max(_BESIDE, _LEG + max(wide, default=0.0))
+    room = right - left - beside, top - bottom - _LINE * (len(over) + len(under) + 1) - _BELOW
     most = min(room[0] / size[0], room[1] / size[1])
     scale = SCALE if most >= SCALE else most
-    corner = left + _BESIDE, top - _LINE * len(over) - 1.0 - scale * size[1]
-    plan = Plan(sheet, size, stock.trim, scale, corner, over, under)
+    corner = left + beside, top - _LINE * len(over) - 1.0 - scale * size[1]
+    plan = Plan(sheet, size, scale, corner, over, under, running=running)
     small = _name(job, stock, plan, sheet.whole)
     plan.lines = [(one, *plan.line(one)) for one in sheet.cuts if id(one.piece) not in plan.hidden]
     unnamed = [label for one in small for label in _point_at(plan, one)]
@@ -118,7 +122,6 @@ def planned(job: Job, stock: SawnStock, sheet: SawnSheet, above: str, below: str
         words = f"Too small to be named here: {codes_in_row(unnamed)}."
         plan.below = [*wrapped(words, LETTERS, right - left), *plan.below]
     _number(plan)
-    plan.running = [(one, _running(job, plan, one)) for one in _measured_from_edges(plan)]
     plan.figures += [figure for _, figure in plan.running]
     return plan
 
@@ -264,19 +267,19 @@ def _put(plan: Plan, box: Rectangle, lines: Sequence[str]) -> bool:
 # -- cuts
 
 
-def _measured_from_edges(plan: Plan) -> list[Cut]:
+def _measured_from_edges(sheet: SawnSheet) -> list[Cut]:
     """Cuts on the floor that are measured from a trimmed edge of the sheet itself."""
-    x, y, *_ = plan.sheet.whole.box
+    x, y, *_ = sheet.whole.box
     return [
-        one for one in plan.sheet.cuts
+        one for one in sheet.cuts
         if one.on_floor and (one.piece.box[0] == x if one.piece.axis == "y" else one.piece.box[1] == y)
         and one.piece.box[0 if one.piece.axis == "x" else 1] == (x if one.piece.axis == "x" else y)
     ]  # fmt: skip
 
 
-def _running(job: Job, plan: Plan, cut: Cut) -> Figure:
+def _running(job: Job, stock: SawnStock, cut: Cut) -> Figure:
     """From the trimmed edge of the sheet to a cut."""
-    return job.rule.figure(f"cut {cut.number} from the trimmed edge", cut.piece.at - plan.trim)
+    return job.rule.figure(f"cut {cut.number} from the trimmed edge", cut.piece.at - stock.trim)
 
 
 def draw_plan(plan: Plan, drawing: Drawing, area: Rectangle) -> None:
@@ -346,10 +349,10 @@ def _draw_running(plan: Plan, drawing: Drawing) -> None:
         for (_, figure), start, place in zip(own, at, spread(at, widths, low, high), strict=True):
             if along == 0:
                 drawing.polyline([(start, bottom), (start, bottom - 1.0), (place, bottom - 3.0)], THIN)
-                drawing.text(figure.printed, place, bottom - 3.5, LETTERS, "middle", vertical="top")
+                drawing.text(figure.printed, place, bottom - _LEG, LETTERS, "middle", vertical="top")
             else:
                 drawing.polyline([(left, start), (left - 1.0, start), (left - 3.0, place)], THIN)
-                drawing.text(figure.printed, left - 3.5, place, LETTERS, "end", vertical="middle")
+                drawing.text(figure.printed, left - _LEG, place, LETTERS, "end", vertical="middle")
 
 
 def _number(plan: Plan) -> None:

@@ -132,7 +132,8 @@ def _draw_cell(drawing: Drawing, job: Job, sheet: PartSheet, box: Rectangle) -> 
         head = _draw_cell_head(placing, job, sheet, box)
         notes_top = bottom + PITCH * len(notes) + 0.6
         list_top = notes_top + PITCH * count
-        scale, entries = draw_board(placing, (left, list_top + 0.6, right, head), sheet, sections=False)
+        placing.area = (left, list_top + 0.6, right, head)
+        scale, entries = draw_board(placing, placing.area, sheet, sections=False)
         lines = legend(sheet, entries, right - left)
         if len(lines) <= count:
             break
