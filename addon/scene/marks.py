@@ -38,6 +38,8 @@ PITCH: Final = 0.045
 """From stripe to stripe, m."""
 STRIPE: Final = 0.45
 """Share of the pitch that a stripe takes."""
+SLIVER: Final = 0.002
+"""Height of a triangle below which it is taken for a facet of a rounded edge, m."""
 LIFT: Final = 0.0006
 """How far the stripes stand off the surface, m, so that they cover it."""
 
@@ -104,7 +106,8 @@ def clear(scene: Scene, key: str) -> None:
 
 def hatched(part: Object, material: Material) -> Object:
     """Stripes on the surface of a part, as an object that moves with it."""
-    positions, triangles = hatch(*surface(part))
+    positions, triangles = surface(part)
+    positions, triangles = hatch(positions, triangles[_broad(positions, triangles)])
     mesh = bpy.data.meshes.new(f"{part.name} Hatching")
     fill_mesh(mesh, positions, triangles)
     mesh.materials.append(material)
@@ -246,7 +249,17 @@ def hatch(
     turned = np.einsum("ij,ij->i", _crosses(found), normals) < 0
     found[turned] = found[turned][:, ::-1]
     found = (found + LIFT * normals[:, None])[np.linalg.norm(_crosses(found), axis=1) > 1e-12]
-    return found.reshape(-1, 3).astype(np.float32), np.arange(3 * len(found), dtype=np.int32).reshape(-1, 3)
+    # Each corner once: a third of what a file would hold otherwise.
+    points = np.ascontiguousarray(found.reshape(-1, 3), dtype=np.float32)
+    _, first, number = np.unique(points.view("V12").ravel(), return_index=True, return_inverse=True)
+    return points[first], number.reshape(-1, 3).astype(np.int32)
+
+
+def _broad(positions: Floats, triangles: NDArray[np.int32]) -> NDArray[np.bool_]:
+    """(m,) bool: triangles that are not facets of a rounded edge, on which stripes are not seen but fill files."""
+    corners = positions[triangles]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    return np.linalg.norm(_crosses(corners), axis=1) >= SLIVER * longest
 
 
 def outline_edges(
