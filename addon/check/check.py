@@ -19,6 +19,7 @@ from .forces.open_ribs import facts_of_open_ribs
 from .grooves import Jam, cuts_that_meet, explains, jams, round_end_facts
 from .least_wood import thin_wood
 from .prepared import Prepared, prepare
+from .push_holes import facts_of_push_holes
 from .reserved import facts_of_reserved
 from .sheets import bowed_leaf, bowed_ribs, unmeasured_sheets
 from .spans import point, span_of_overlap
@@ -61,6 +62,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += unmeasured_sheets(prepared.assembly)
     facts += bowed_ribs(prepared)
     facts += facts_of_reserved(prepared)
+    facts += facts_of_push_holes(prepared)
     facts.sort(key=lambda fact: (-SEVERITIES.index(fact.severity), fact.rule, fact.parts))
     return CheckResult(_verdict(results, [*chains, *apart, *held]), tuple(results), tuple(facts))
 

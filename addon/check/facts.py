@@ -28,7 +28,7 @@ Rule = Literal[
     "thin-wood", "sheet-unmeasured", "leaf-bowed", "rib-bowed", "round-end", "cuts-meet",
     "accepted-gone", "part-unheld",
     "tip-out", "tip-short", "screw-in-cut", "near-edge", "edge-screw", "no-driver",
-    "space-crossed", "space-taken", "cable-bend",
+    "space-crossed", "space-taken", "cable-bend", "push-hole",
 ]  # fmt: skip
 
 RULES: Final[frozenset[str]] = frozenset(get_args(Rule))

@@ -72,6 +72,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "space-crossed": "crosses space",
     "space-taken": "space taken",
     "cable-bend": "tight bend",
+    "push-hole": "push-up hole",
 }
 """Rule → what it is about, where there is room for a word or two alone."""
 

@@ -16,6 +16,7 @@ from ..forces.jamming import Jamming, judge
 from ..matrix import Matrix, MatrixCell, leaf_matrix
 from ..prepared import Prepared
 from ..progress import Steps
+from ..push_holes import push_holes
 from .proof import LeafProof, ViewProof, miss, prove_leaves
 
 
@@ -189,14 +190,19 @@ def _home(view: ViewProof) -> Point:
     return view.of.place(row.travel - row.length / 2, row.rest + row.thickness / 2)
 
 
-def notes_of_cover(cover: Cover) -> Iterator[Fact]:
-    """Covering leaves that may not all lie down, or of which none can be lifted out by an edge."""
+def notes_of_cover(cover: Cover, pushed_up: bool = False) -> Iterator[Fact]:
+    """Covering leaves that may not all lie down, or of which none can be lifted out by an edge.
+
+    Parameters
+    ----------
+    pushed_up : a hole in the panel lets a finger push one up
+    """
     low, _ = cover.gap_worst
     if low < 0:
         lacks = -low * (len(cover.leaves) + 1)
         yield Fact("cover-tight", "note", cover.leaves, cover.middle, lacks, CoverTight(cover))
     best = cover.best_lift
-    if best is not None and best.room < 0:
+    if best is not None and best.room < 0 and not pushed_up:
         yield Fact("cover-lift", "note", (best.leaf,), cover.middle, -best.room, NoLift(best))
 
 
@@ -289,7 +295,7 @@ def study_steps(prepared: Prepared, proofs: Sequence[LeafProof] | None = None) -
     facts = [
         *notes_of_proofs(proofs),
         *(note for leaf in leaves for note in notes_of_forces(leaf)),
-        *(notes_of_cover(cover) if cover else ()),
+        *(notes_of_cover(cover, bool(push_holes(prepared.assembly))) if cover else ()),
         *notes_of_positions(matrix),
     ]
     yield 1.0

@@ -14,6 +14,7 @@ from .leaves import add_leaf, cover_placement, stow_path
 from .legs.kinds import add_legs
 from .own_parts import add_own_parts, join_own_parts
 from .parameters import Table
+from .push_holes import drill_push_holes
 from .reserved import drill_for_cables, spaces_of
 from .ribs import add_ribs, butt_on_legs
 from .strips import add_blocks, add_end_stop, add_strips
@@ -46,6 +47,7 @@ def build(table: Table) -> Assembly:
     add_blocks(layout, bill, ribs)
     add_strips(layout, bill, ribs, sides, bottom)
     join_own_parts(table, bill, own)
+    drill_push_holes(layout, bill)
     spaces = spaces_of(layout)
     drill_for_cables(bill, spaces)
     add_fasteners(table, bill, layout.lane_boxes)

@@ -14,6 +14,7 @@ from .leaf_parameters import OWN, own_of
 from .leaves import check_worked_face
 from .parameters import Bottom, Stow, Table, key_in_words
 from .positions import automatic_stow
+from .push_holes import check_push_hole
 from .refusals import (
     BESIDE_HOLE,
     BETWEEN_CHAMFERS,
@@ -69,6 +70,7 @@ def lay_out(table: Table) -> Layout:
     for lane in lanes:
         with _own_keys(table, lane.index):
             check_worked_face(layout.of_leaf(lane.index), lane)
+            check_push_hole(layout.of_leaf(lane.index), lane)
     check_supports(layout)
     return layout
 

@@ -63,6 +63,25 @@ class Leaves:
         high=300,
         inch=1.5,
     )
+    push_hole: float = declare.length(
+        0.0,
+        "Push-Up Hole",
+        "Diameter of the hole in the bottom panel through which a covering leaf is pushed up; 0 for none",
+        high=200,
+    )
+    push_hole_inset: float | None = declare.length(
+        None,
+        "Push-Up Hole Inset",
+        "From the front or left end of a covering leaf to that hole's center. Left out, it is where nothing stands"
+        " below the panel or on it, nearest to the leaf's middle",
+    )
+    push_hole_offset: float | None = declare.length(
+        None,
+        "Push-Up Hole Offset",
+        "From a covering leaf's center line to that hole's center, toward +x or +y. Left out, as the inset",
+        low=-2000,
+        high=2000,
+    )
     face: str = declare.choice(
         "upper",
         "Worked Face",
@@ -109,8 +128,9 @@ class Leaves:
 
 
 OWN: Final = (
-    "finger_hole", "finger_hole_inset", "face", "rim_height", "rim_width", "tray_depth", "tray_border",
-    "tray_dividers", "divider_width", "pull_length", "pull_width", "pull_depth", "pull_inset",
+    "finger_hole", "finger_hole_inset", "push_hole", "push_hole_inset", "push_hole_offset", "face", "rim_height",
+    "rim_width", "tray_depth", "tray_border", "tray_dividers", "divider_width", "pull_length", "pull_width",
+    "pull_depth", "pull_inset",
 )  # fmt: skip
 """What a leaf may have of its own, beside what all have."""
 

@@ -49,6 +49,15 @@ class Stow:
     finger_hole_inset: float | None = declare.length(
         None, "Finger Hole Inset", "Of this leaf alone; left out, that of all", low=10, high=300
     )
+    push_hole: float | None = declare.length(
+        None, "Push-Up Hole", "Of this leaf alone; left out, that of all", high=200
+    )
+    push_hole_inset: float | None = declare.length(
+        None, "Push-Up Hole Inset", "Of this leaf alone; left out, that of all"
+    )
+    push_hole_offset: float | None = declare.length(
+        None, "Push-Up Hole Offset", "Of this leaf alone; left out, that of all", low=-2000, high=2000
+    )
     face: str | None = declare.choice(
         None,
         "Worked Face",

@@ -41,7 +41,7 @@ class Hole(Feature):
 
     At that face it may begin with a wider, flat-bottomed length for a screw's head or a plug (the counterbore) and
     with a cone (the countersink); with both, the cone begins on the counterbore's bottom. `countersink_angle` is that
-    between opposite sides of the cone. Diameters of 0 leave these out.
+    between opposite sides of the cone. Diameters of 0 leave these out. With a leaf, it is to push that up.
     """
 
     u: float
@@ -53,11 +53,12 @@ class Hole(Feature):
     counterbore_depth: float = 0.0
     countersink_diameter: float = 0.0
     countersink_angle: float = 90.0
+    leaf: str = ""
 
     @property
     def word(self) -> str:
-        """``hole``"""
-        return "hole"
+        """``hole``, ``push-up hole for L2``"""
+        return f"push-up hole for {self.leaf}" if self.leaf else "hole"
 
     @property
     def faces(self) -> tuple[Face, ...]:

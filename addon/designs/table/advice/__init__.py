@@ -9,12 +9,13 @@ from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.facts import Fact
 from ....check.fasteners import InCut, NearEdge, NoDriver, TipOut, TipShort
 from ....check.grooves import CutsMeet, RoundEnd
+from ....check.push_holes import PushHoleTaken, SmallPushHole
 from ....check.reserved import BeforeWall, Crossed, Taken, TightBend
 from ....check.slide import study as on_the_way
 from ....wood.assembly import Assembly
 from ...findings import Candidate, Finding, Option, Remedy, groups, merged, places_text
 from ..parameters import Table
-from . import clearances, fasteners, grips, overlaps, reserved, sliding_in, stowed
+from . import clearances, fasteners, grips, overlaps, push_holes, reserved, sliding_in, stowed
 from .as_built import cut_otherwise, missing
 from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
@@ -56,13 +57,15 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
         case causes.NothingStops() | causes.StopsEarly() | causes.StandsOut():
             return stowed.blamed(case, fact)
         case causes.NoGrip() | causes.SmallGrip() | causes.FarGrip() | causes.CoveredGrip():
-            return frozenset({f"{fact.rule} of all leaves"})
+            return grips.blamed(case, fact)
         case on_the_way.Droops() | on_the_way.Jams() | on_the_way.Sags():
             return frozenset({f"{fact.rule} of all leaves"})
         case TipOut() | TipShort() | InCut() | NearEdge() | NoDriver() as cause:
             return fasteners.blamed(case, cause)
         case board_causes.BowedLeaf() as cause:
             return frozenset({f"leaves not flat, of {cause.stock}"})
+        case PushHoleTaken() as cause:
+            return frozenset({f"{fact.rule} for {cause.leaf}"})
         case Crossed() | BeforeWall() | Taken() | TightBend() as cause:
             return frozenset({f"{fact.rule} at reserved[{cause.number}]"})
     return frozenset()
@@ -118,6 +121,8 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
             return reserved.taken(case, group)
         case TightBend():
             return reserved.tight_bend(case, group)
+        case PushHoleTaken():
+            return push_holes.taken(case, group)
     return _of_all(_of_one(case, group[0]), group)
 
 
@@ -187,6 +192,8 @@ def _of_one(case: Case, fact: Fact) -> Advice:
             return stowed.cover_tight(case, fact, cause)
         case on_the_way.NoLift():
             return stowed.no_lift(case, fact)
+        case SmallPushHole() as cause:
+            return push_holes.too_small(case, cause)
         case on_the_way.Misfits() as cause:
             return sliding_in.misfits(case, fact, cause)
     raise TypeError(f"nothing is known of {type(fact.cause).__name__}")

@@ -32,6 +32,12 @@ WOOD_BEYOND_HOLE: Final = 5.0
 """Wood between a hole and the leaf's outer end, mm (common practice, no source)."""
 
 
+def blamed(case: Case, fact: Fact) -> frozenset[str]:
+    """What all leaves have in common, or one has of its own."""
+    own = Own.of(case, fact.leaf)
+    return frozenset({f"{fact.rule} of {fact.leaf if own.grips_alone else 'all leaves'}"})
+
+
 def no_grip(case: Case, fact: Fact, cause: NoGrip) -> Advice:
     """A leaf that lies inside with nothing to draw it out by."""
     inside = f"{fact.leaf} lies {case.place(cause.inside)} inside {cause.side} and "
@@ -101,6 +107,10 @@ class Own:
         if self.stow is None or getattr(self.stow, name) is None:
             return f"leaves.{name}"
         return f"stow[{self.number}].{name}"
+
+    def alone(self, name: str) -> str:
+        """Of a parameter of this leaf alone in the file; of all where it cannot have its own."""
+        return f"leaves.{name}" if self.stow is None else f"stow[{self.number}].{name}"
 
     @property
     def grips_alone(self) -> bool:

@@ -10,16 +10,14 @@ from ...findings import Candidate, Change, Remedy, Sized
 from .by_hand import FARTHER, remade, trimmed
 from .case import MARGIN, Advice, Case, Cut
 from .clearances import farther_out, stops_moved
-from .grips import Own
 
 
 def blamed(case: Case, fact: Fact) -> frozenset[str]:
-    """The entry of a part that was cut otherwise, or what all leaves have in common, or one has of its own."""
+    """The entry of a part that was cut otherwise, or what all leaves have in common."""
     cut = _cut_behind(case, fact)
-    if cut is not None:
-        return frozenset({f"{fact.rule} by as_cut[{cut.number}]"})
-    own = Own.of(case, fact.leaf)
-    return frozenset({f"{fact.rule} of {fact.leaf if own.grips_alone else 'all leaves'}"})
+    return frozenset(
+        {f"{fact.rule} of all leaves" if cut is None else f"{fact.rule} by as_cut[{cut.number}]"}
+    )
 
 
 def _cut_behind(case: Case, fact: Fact) -> Cut | None:
