@@ -302,7 +302,7 @@ def test_steps_say_what_is_done_where_glue_is_not_all() -> None:
         "Put in the ledger strips LEDG1 and LEDG2 from above.",
         "Their upper edges lie 17.7 mm below those of the sides.",
     ]
-    assert words_with("dry")[1] == "Join LEDG1 to S1 and LEDG2 to S2 without glue."
+    assert words_with("dry")[1] == "Without glue: LEDG1 against S1; LEDG2 against S2."
     assert words_with("brad")[1] == "Nail LEDG1 to S1 and LEDG2 to S2."
     screws = held("SCR1", ("LEDG1", "S1")), held("SCR2", ("LEDG1", "S1")), held("SCR3", ("LEDG2", "S2"))
     assert words_with("screw", *screws)[1] == "Screw LEDG1 to S1 with 2 screws and LEDG2 to S2 with 1 screw."

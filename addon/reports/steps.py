@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from itertools import groupby
 from typing import Any, Final
@@ -87,7 +87,7 @@ def _notes(
     standing = {joint.a for joint in on_bottom if joint.kind == "butt"}
     if standing:
         found.append(f"{'Their ends stand' if len(standing) > 1 else 'Its end stands'} on the bottom panel.")
-    found += _fastened(assembly, step.moved, order.before(number))
+    found += [*_nuts(assembly, step.moved), *_fastened(assembly, step.moved, order.before(number))]
     if step.role is not None and step.role.carries_cover:
         below = {_below_side(assembly, label, blocking) for label in step.moved}
         if len(below) == 1 and not any(map(math.isnan, below)):
@@ -102,7 +102,7 @@ _FASTEN: Final[dict[str, str]] = {
     "pocket screw": "Screw {}.",
     "brad": "Nail {}.",
     "bolt": "Bolt {}.",
-    "dry": "Join {} without glue.",
+    "dry": "Without glue: {}.",
 }
 """What is done to pairs of parts that are not just glued."""
 
@@ -114,7 +114,7 @@ def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) ->
     for one in assembly.fasteners:
         key = frozenset(one.joins), one.kind
         standing[key] = standing.get(key, 0) + 1
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[int, list[tuple[str, str]]]] = {}
     for joint in assembly.joints:
         pair = frozenset((joint.a, joint.b))
         if not (pair <= here and pair & set(moved)):
@@ -124,9 +124,44 @@ def _fastened(assembly: Assembly, moved: Sequence[str], there: Sequence[str]) ->
             if pair <= joined:
                 counts[kind] = counts.get(kind, 0) + many
         for way, count in (counts or {joint.fastening: 0}).items():
-            number = f" with {count} {way}{'s' if count > 1 else ''}" if count else ""
-            found.setdefault(way, []).append(f"{joint.a} to {joint.b}{number}")
-    return [_FASTEN[way].format(listed(pairs)) for way, pairs in found.items() if way in _FASTEN]
+            found.setdefault(way, {}).setdefault(count, []).append((joint.a, joint.b))
+    return [
+        _FASTEN[way].format(_dry(counted[0]) if way == "dry" else _with_so_many(way, counted))
+        for way, counted in found.items()
+        if way in _FASTEN
+    ]
+
+
+def _dry(pairs: Sequence[tuple[str, str]]) -> str:
+    """``LEG1 to LEG4 against S1; LEG5 to LEG8 against S2``."""
+    against: dict[str, list[str]] = {}
+    for label, other in pairs:
+        against.setdefault(other, []).append(label)
+    return "; ".join(f"{codes_in_row(labels)} against {other}" for other, labels in against.items())
+
+
+def _with_so_many(way: str, counted: Mapping[int, Sequence[tuple[str, str]]]) -> str:
+    """``LEG1 to BLK1 and LEG3 to BLK2 with 2 bolts each``, by how many there are in a joint."""
+    groups = []
+    for count, pairs in counted.items():
+        each = " each" if len(pairs) > 1 else ""
+        number = f" with {count} {way}{'s' if count > 1 else ''}{each}" if count else ""
+        groups.append(listed([f"{one} to {other}" for one, other in pairs]) + number)
+    return listed(groups)
+
+
+def _nuts(assembly: Assembly, moved: Sequence[str]) -> list[str]:
+    """Which parts take the nuts of bolts that come later, into holes that are shut once they stand."""
+    held = Counter(one.joins[-1] for one in assembly.fasteners if one.sizes.nut_height > 0)
+    by_count: dict[int, list[str]] = {}
+    for label in moved:
+        if held[label]:
+            by_count.setdefault(held[label], []).append(label)
+    return [
+        f"Before {'they go' if len(own) > 1 else 'it goes'} in, tap {count} nut{'s' if count > 1 else ''} into"
+        f" {'each of ' if len(own) > 1 else ''}{codes_in_row(own)}, from the wide side of the holes."
+        for count, own in by_count.items()
+    ]
 
 
 def _below_side(assembly: Assembly, label: str, blocking: Blocking) -> float:

@@ -63,7 +63,8 @@ def notes_of(job: Job, labels: Sequence[str]) -> Iterator[str]:
                 edge |= into_edge(job.assembly, one)
         for ones in groups.values():
             words, drilled = (_pocketed if ones[0].kind == "pocket screw" else _through)(job, part, ones)
-            same.setdefault(words, []).append(f"{label} into {ones[0].joins[-1]}")
+            into = f" into {ones[0].joins[-1]}" if len(ones[0].joins) > 1 else ""
+            same.setdefault(words, []).append(f"{label}{into}")
             then[drilled] = None
     for words, where in same.items():
         yield f"{listed(where)}: {words}."

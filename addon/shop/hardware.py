@@ -60,7 +60,8 @@ _NAMES: Final[dict[FastenerKind, str]] = {
     "screw": "countersunk wood screws",
     "pocket screw": "pocket screws",
     "brad": "brads",
-    "bolt": "bolts with nuts",
+    "bolt": "hexagon bolts, each with washer and nut",
+    "leveling foot": "leveling feet",
 }
 
 

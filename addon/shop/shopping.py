@@ -182,13 +182,20 @@ def _edge_bits(job: Job) -> Iterator[Want]:
 
 
 def _drills(job: Job) -> Iterator[Want]:
-    holes = _by_size(
-        (one.diameter, part.label) for part, one in _features(job, Hole) if isinstance(one, Hole)
+    """For holes, and for counterbores in them, whose bit needs wood for its point."""
+    holes = [(part.label, one) for part, one in _features(job, Hole) if isinstance(one, Hole)]
+    through = _by_size((one.diameter, label) for label, one in holes)
+    bored = _by_size(
+        (one.counterbore_diameter, label) for label, one in holes if one.counterbore_diameter > 0
     )
-    for diameter, labels in holes.items():
-        size = _exact(job, "drill", diameter)
-        wide = "Forstner bit" if diameter >= 12.0 else "drill bit"
-        yield Want(wide, "1", size.printed, f"{codes_in_row(labels)}; an offcut behind as a backer", (size,))
+    for found, what in (
+        (through, "{}; an offcut behind as a backer"),
+        (bored, "counterbores of {}, before the holes through them"),
+    ):
+        for diameter, labels in found.items():
+            size = _exact(job, "drill", diameter)
+            wide = "Forstner bit" if diameter >= 12.0 else "drill bit"
+            yield Want(wide, "1", size.printed, what.format(codes_in_row(labels)), (size,))
 
 
 # -- clamps, gauges, labels

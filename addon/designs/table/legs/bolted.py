@@ -28,16 +28,15 @@ from .feet import add_block
 _INCH: Final = float(MM_PER_INCH)
 _BOLT: Final[dict[Units, tuple[float, float, float, float, float]]] = {
     "mm": (8.0, 16.0, 6.9, 15.0, 6.8),
-    "in": (5 / 16 * _INCH, 11 / 16 * _INCH, 17 / 64 * _INCH, 0.58 * _INCH, 17 / 64 * _INCH),
+    "in": (5 / 16 * _INCH, 11 / 16 * _INCH, 17 / 64 * _INCH, 9 / 16 * _INCH, 17 / 64 * _INCH),
 }
-"""Shank, head with its washer and their height, nut over its corners and its height: a hexagon bolt of 8 mm (ISO 4017,
-ISO 7089, ISO 4032, from memory) or 5/16 in (common sizes, no source; measure yours)."""
+"""Shank, head with its washer and their height, nut and its height: a hexagon bolt of 8 mm (ISO 4017, ISO 7089,
+ISO 4032, from memory) or 5/16 in (common sizes, no source; measure yours). The nut counts as wide as its hole, which is
+a bit's size: tapped in, its corners bite (common practice, no source)."""
 _STEP: Final[dict[Units, float]] = {"mm": 5.0, "in": 0.25 * _INCH}
 """Bolts are sold in lengths that are multiples of it (common practice, no source)."""
-_PLAY: Final = 0.5
-"""How much wider than the bolt its hole is, mm (common practice, no source)."""
-_NUT_PLAY: Final = 0.3
-"""How much wider than the nut its hole is, mm: it is tapped in and stays (common practice, no source)."""
+_PLAY: Final[dict[Units, float]] = {"mm": 0.5, "in": 1 / 32 * _INCH}
+"""How much wider than the bolt its hole is, so that it is a drill's size (common practice, no source)."""
 _WRENCH: Final = 2.0
 """Room between the head and the second board, mm: a socket goes round it (common practice, no source)."""
 
@@ -60,7 +59,7 @@ def add(corner: Corner, body: Body) -> list[Part]:
     places = _bolts(corner)
     first = add_board(corner, body, Plan(
         "leg board", (t, 2 * t), (0.0, width), corner.heights, "b", "short side",
-        ("b-", "b+", "a-"), (("b+", "a-"), ("b+", "a+"), ("b-", "a-")), places, shank + _PLAY,
+        ("b-", "b+", "a-"), (("b+", "a-"), ("b+", "a+"), ("b-", "a-")), places, _hole(corner),
     ))  # fmt: skip
     block = _block(corner, body, places, first)
     second = add_board(corner, body, Plan(
@@ -86,15 +85,14 @@ def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
     layout, (low, high) = corner.layout, (corner.layout.body_bottom, corner.layout.panel_bottom)
     _, head, _, nut, _ = _BOLT[layout.table.units]
     wood = layout.table.limits.least_wood
-    hole = nut + _NUT_PLAY
-    edge = hole / 2 + wood
+    edge = nut / 2 + wood
     near, far = corner.stock.thickness + head / 2 + _WRENCH, corner.width - edge
     middle = (corner.stock.thickness + corner.width) / 2
-    if high - low - 2 * edge >= hole + wood - CONTACT:
+    if high - low - 2 * edge >= nut + wood - CONTACT:
         edge = max(edge, (high - low) / 4)
         return (middle, low + edge), (middle, high - edge)
-    if min(far - near, high - low - 2 * edge) < 0 or hypot(far - near, high - low - 2 * edge) < hole + wood:
-        least = at_least(layout.table, near + hole + wood + edge)
+    if min(far - near, high - low - 2 * edge) < 0 or hypot(far - near, high - low - 2 * edge) < nut + wood:
+        least = at_least(layout.table, near + nut + wood + edge)
         refuse(
             layout.table,
             "legs.width",
@@ -108,15 +106,15 @@ def _bolts(corner: Corner) -> tuple[tuple[float, float], ...]:
 def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]], leg: Part) -> Part:
     """As high as the ribs, with holes for the bolts and, from outside, for their nuts."""
     layout, bill, t = corner.layout, body.bill, corner.stock.thickness
-    shank, _, _, nut, nut_height = _BOLT[layout.table.units]
+    _, _, _, nut, nut_height = _BOLT[layout.table.units]
     (x0, x1), (y0, y1) = corner.room((0.0, t), (0.0, corner.width))
     low, high = layout.body_bottom, layout.panel_bottom
     x_sign, y_sign = corner.signs
     depth = t - _length(corner) + t + nut_height
     holes = (
         Hole(
-            b if y_sign < 0 else corner.width - b, up - low, shank + _PLAY, face="front" if x_sign < 0 else "back",
-            counterbore_diameter=nut + _NUT_PLAY, counterbore_depth=depth,
+            b if y_sign < 0 else corner.width - b, up - low, _hole(corner), face="front" if x_sign < 0 else "back",
+            counterbore_diameter=nut, counterbore_depth=depth,
         )
         for b, up in places
     )  # fmt: skip
@@ -128,6 +126,12 @@ def _block(corner: Corner, body: Body, places: Iterable[tuple[float, float]], le
     bill.join(block, body.sides[corner.long_side], "butt", "start" if y_sign < 0 else "end", fastening="dry")
     bill.join(block, body.bottom, "face")
     return block
+
+
+def _hole(corner: Corner) -> float:
+    """Diameter of a bolt's hole, mm."""
+    units = corner.layout.table.units
+    return _BOLT[units][0] + _PLAY[units]
 
 
 def _length(corner: Corner) -> float:
