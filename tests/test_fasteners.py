@@ -24,6 +24,7 @@ from addon.check.spans import overlap_volume
 from addon.designs.table import build, design
 from addon.designs.table.bill import Bill
 from addon.files.editing import set_values
+from addon.files.examples import EXAMPLES as EXAMPLES_NOW
 from addon.files.export import assembly_document, export
 from addon.paper.exploded_page import exploded_page
 from addon.paper.filmstrip_page import filmstrip
@@ -306,6 +307,26 @@ def test_steps_say_what_is_done_where_glue_is_not_all() -> None:
     assert words_with("brad")[1] == "Nail LEDG1 to S1 and LEDG2 to S2."
     screws = held("SCR1", ("LEDG1", "S1")), held("SCR2", ("LEDG1", "S1")), held("SCR3", ("LEDG2", "S2"))
     assert words_with("screw", *screws)[1] == "Screw LEDG1 to S1 with 2 screws and LEDG2 to S2 with 1 screw."
+
+
+def test_steps_of_bolted_legs_by_hand() -> None:
+    """A block in each corner takes two nuts, which S3 or S4 shuts in; each leg's first board has two bolts."""
+    table = build(EXAMPLES_NOW["quilting"].table())
+    order = assembly_order(table)
+    told = {
+        step.role.word: sentences_of(table, order, number, blocking_of(table.parts), "mm")
+        for number, step in enumerate(order.steps)
+        if step.role is not None and step.kind == "put-in"
+    }
+    assert (
+        "Before they go in, tap 2 nuts into each of BLK1 to BLK4, from the wide side of the holes."
+        in told["block"]
+    )
+    assert "Without glue: BLK1 and BLK2 against S1; BLK3 and BLK4 against S2." in told["block"]
+    assert told["leg"][2:] == [
+        "Bolt LEG1 to BLK1, LEG3 to BLK2, LEG5 to BLK3 and LEG7 to BLK4 with 2 bolts each.",
+        "Without glue: LEG1 to LEG4 against S1; LEG1 to LEG8 against B1; LEG5 to LEG8 against S2.",
+    ]
 
 
 def test_boards_that_are_not_glued_face_to_face_go_in_one_by_one() -> None:

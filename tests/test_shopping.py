@@ -58,14 +58,18 @@ def test_what_was_never_measured_is_said():
 
 def test_bits_of_the_quilting_table(quilting):
     """From its file: corners of slots 3 mm round, so a bit of 6 mm, which the grooves take too; chamfers of 3 and 6;
-    leaves rounded over by 3, sides by 6; finger holes of 25."""
+    leaves rounded over by 3, sides by 6; finger holes of 25; bolts of 8 with nuts 15 over their corners."""
     found = wanted(quilting)
     assert [one.size for one in found["straight bit"]] == ["6"]
     assert "grooves and recesses in S1 and S2" in found["straight bit"][0].note
     assert "cuts 6 along each face" in found["chamfer bit, 45°, with bearing"][0].note
     assert [one.size for one in found["round-over bit with bearing"]] == ["radius 3", "radius 6"]
     assert [one.note for one in found["round-over bit with bearing"]] == ["L1 to L4", "S1 to S4"]
-    assert [one.size for one in found["Forstner bit"]] == ["25"]
+    assert [one.size for one in found["drill bit"]] == ["8.5"]
+    assert [one.size for one in found["Forstner bit"]] == ["25", "15"]
+    assert found["Forstner bit"][1].note == "counterbores of BLK1 to BLK4, before the holes through them"
+    (bolts,) = found["hexagon bolts, each with washer and nut"]
+    assert (bolts.count, bolts.size) == ("8", "M8 × 35")
 
 
 def test_bits_of_the_seed_bench_are_inches(bench):

@@ -15,7 +15,7 @@ from ..sizes.words import listed
 from ..wood.fasteners import Fastener
 from ..wood.features import AngledHole
 from ..wood.part import Part
-from .hardware import drills_of, into_edge
+from .hardware import diameter_of, drills_of, into_edge
 from .job import Job
 
 TRIAL = "Trial on scrap first."
@@ -78,7 +78,7 @@ def notes_of(job: Job, labels: Sequence[str]) -> Iterator[str]:
 def _called(job: Job, ones: Sequence[Fastener]) -> str:
     one = ones[0]
     size = drills_of(one.sizes.shank, job.units)
-    thick = size.name if size is not None else job.rule.measured("diameter", one.sizes.shank).printed
+    thick = size.name if size is not None else diameter_of(job, one.kind, one.sizes.shank)
     count = f"{len(ones)} {one.kind}s" if len(ones) > 1 else one.kind
     return f"{count} {thick} × {job.rule.text(one.sold_length)}"
 

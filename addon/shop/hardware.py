@@ -73,7 +73,7 @@ def _fasteners(job: Job) -> Iterator[Item]:
         found.setdefault(key, []).append(one)
     for (kind, length, shank, edge), ones in sorted(found.items()):
         size = drills_of(shank, job.units)
-        words = size.name if size is not None else _diameter(job, kind, shank)
+        words = size.name if size is not None else diameter_of(job, kind, shank)
         heads = ", ".join(sorted({one.joins[0] for one in ones}, key=by_number))
         note = f"through {heads}" + (" into an edge: they clamp, glue as well" if edge else "")
         if size is not None and kind in ("screw", "pocket screw"):
@@ -81,9 +81,9 @@ def _fasteners(job: Job) -> Iterator[Item]:
         yield Item(kind, _NAMES[kind], len(ones), words, job.rule.figure(f"{kind} length", length), "", note)
 
 
-def _diameter(job: Job, kind: FastenerKind, shank: float) -> str:
-    """Of what is sold by its diameter; a bolt of a metric thread as ISO 261 names it."""
-    if kind == "bolt" and job.units == "mm":
+def diameter_of(job: Job, kind: FastenerKind, shank: float) -> str:
+    """Of what is sold by its diameter; a bolt or foot of a metric thread as ISO 261 names it."""
+    if kind in ("bolt", "leveling foot") and job.units == "mm":
         return f"M{shank:g}"
     return f"{job.rule.measured('diameter', shank).printed} {job.units}"
 
