@@ -13,6 +13,7 @@ from addon.check.progress import run_through
 from addon.designs.table.build import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import Table
+from addon.files.editing import set_values
 from addon.files.examples import EXAMPLES
 from addon.files.table_file import parse_table
 from addon.shop.figures import Rule
@@ -400,6 +401,28 @@ def test_a_table_that_is_blocked_as_drawn_never_passes() -> None:
 
 # -- what was measured
 # ------------------------------------------------------------------------------------------------------------
+
+
+def test_recesses_of_single_leaves_keep_what_counts() -> None:
+    """A pull of 90 by 25 and a tray within borders of 60, on leaves of 921.6 by 364.9 printed as 921.5 by 364.5, which
+    lose that at either edge: the pull from 137.45, nearer to the low edge, is printed from 137.5; the tray is as wide as
+    364.5 - 120."""
+    changes = {
+        key: value
+        for leaf in range(4)
+        for key, value in {
+            f"stow[{leaf}].pull_length": 90.0 if leaf % 2 else 0.0,
+            f"stow[{leaf}].finger_hole": 0.0,
+            f"stow[{leaf}].tray_depth": 0.0 if leaf % 2 else 5.0,
+        }.items()
+    }
+    found = rounded_table(build(set_values(TABLES["quilting"], changes)), RULES["0.5 mm"])
+    for label in ("L2", "L4"):
+        names = ("pull_offset", "pull_width", "pull_depth")
+        assert [printed(found, label, name) for name in names] == ["137.5", "90", "8"]
+    for label in ("L1", "L3"):
+        names = ("tray_offset", "tray_width", "tray_start", "tray_stop")
+        assert [printed(found, label, name) for name in names] == ["60", "244.5", "60", "861.5"]
 
 
 def test_measured_sizes_are_printed_as_measured() -> None:

@@ -259,17 +259,21 @@ def _with_strips(part: Part, drawn: Part) -> Part:
 
 
 def _size_entries(fitting: Fitting, measured: dict[Key, float]) -> Iterator[AsCut]:
-    """Every size that is rounded, as an entry."""
+    """Every size that is rounded, as an entry; of a board whose own sizes are, also those that stay: what it loses at the
+    end from which they are measured would change them."""
     rule = fitting.rule
     for drawn in fitting.drawn.parts:
         new = {(one.number, one.name): one for one in fitting.parts[drawn.label].shape.dimensions}
+        resized_board = False
         for one in drawn.shape.dimensions:
             if _key(drawn, one) in measured:
                 continue
             value = new[one.number, one.name].value
             value = rule.rounded(value) if one.unit == "mm" and rule.shows(value) else value
-            if abs(value - one.value) <= 1e-10:
+            same = abs(value - one.value) <= 1e-10
+            if same and (one.number is None or not resized_board):
                 continue
+            resized_board |= one.number is None
             name = name_of(drawn, one)
             if one.unit == "mm":
                 yield AsCut(drawn.label, name, value=value, leaf=one.leaf)

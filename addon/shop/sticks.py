@@ -222,7 +222,7 @@ def _neighbors(job: Job, part: Part, axis: int) -> Iterator[_Line]:
         low, high = (float(corner[axis]) - start for corner in other.box)
         own = part.label, other.label
         if other.role == LEG and axis == UP:
-            yield _Line(high, "upper end of {}", "{} end", -1, *own)
+            yield _Line(high, "upper end of {}", "leg ends", -1, *own)
         elif other.role == LEG and low <= _size(part, axis) / 2:
             if _is_free(job, other, axis, high=True):
                 yield _Line(high, "{} to here", "{} to", -1, *own)

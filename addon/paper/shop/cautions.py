@@ -83,7 +83,8 @@ _TEXTS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
         "Carrying and turning",
         (
             "Two people turn the table over.",
-            "Lift it by the body or the legs, never by a slot's lip: the wood there is thin.",
+            "Lift it by the body: not by the legs, whose joints it strains, and never by a slot's lip, where the "
+            "wood is thin.",
         ),
     ),
     (

@@ -175,15 +175,20 @@ class Groove(Feature):
     def rounded(self, by: Rounder) -> Groove:
         """A groove as wide as its board, and longer rather than shorter; one for a leaf is wider and deeper.
 
-        A field is as deep as the rim that encloses it is high; other recesses are no deeper than drawn. Recesses keep
-        what they leave beside them.
+        A field is as deep as the rim that encloses it is high; other recesses are no deeper than drawn. A pull keeps
+        its size, other recesses keep what they leave beside them.
         """
         along = 0 if self.along == "u" else 1
         across = 1 - along
         spans = self.spans
         if not self.holds:
             depth = self.depth if self.kind == "field" else by.size(self.depth, "down")
-            u, v = (by.between(axis, *spans[axis], "nearest") for axis in (0, 1))
+            u, v = (
+                by.kept(axis, *spans[axis])
+                if self.kind == "pull"
+                else by.between(axis, *spans[axis], "nearest")
+                for axis in (0, 1)
+            )
             return replace(self, u0=u[0], u1=u[1], v0=v[0], v1=v[1], depth=depth)
         found = {along: by.between(along, *spans[along], "down")}
         low, high = spans[across]
