@@ -404,14 +404,16 @@ def test_a_table_that_is_blocked_as_drawn_never_passes() -> None:
 
 
 def test_recesses_of_single_leaves_keep_what_counts() -> None:
-    """A pull of 90 by 25 and a tray within borders of 60, on leaves of 921.6 by 364.9 printed as 921.5 by 364.5, which
-    lose that at either edge: the pull from 137.45, nearer to the low edge, is printed from 137.5; the tray is as wide as
-    364.5 - 120."""
+    """A pull of 90 by 25 and a tray within borders of 60, on leaves of 921.6 by 364.9 printed as 921.5 by 364.5.
+
+    The pull from 137.45, nearer to the low edge, is printed from 137.5; the tray is as wide as 364.5 less borders.
+    """
     changes = {
         key: value
         for leaf in range(4)
         for key, value in {
             f"stow[{leaf}].pull_length": 90.0 if leaf % 2 else 0.0,
+            f"stow[{leaf}].pull_inset": 0.0 if leaf == 3 else 20.0,
             f"stow[{leaf}].finger_hole": 0.0,
             f"stow[{leaf}].tray_depth": 0.0 if leaf % 2 else 5.0,
         }.items()
@@ -420,6 +422,9 @@ def test_recesses_of_single_leaves_keep_what_counts() -> None:
     for label in ("L2", "L4"):
         names = ("pull_offset", "pull_width", "pull_depth")
         assert [printed(found, label, name) for name in names] == ["137.5", "90", "8"]
+    # L2 is drawn by its end, 20 before it; L4 by its start, from which its pull runs out.
+    assert [printed(found, "L2", name) for name in ("pull_start", "pull_stop")] == ["876.5", "901.5"]
+    assert printed(found, "L4", "pull_stop") == "25"
     for label in ("L1", "L3"):
         names = ("tray_offset", "tray_width", "tray_start", "tray_stop")
         assert [printed(found, label, name) for name in names] == ["60", "244.5", "60", "861.5"]

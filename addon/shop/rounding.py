@@ -18,7 +18,7 @@ import numpy as np
 
 from ..sizes.arrays import Floats
 from ..sizes.tolerances import CONTACT
-from ..wood.as_cut import apply_as_cut
+from ..wood.as_cut import apply_as_cut, cut_by
 from ..wood.assembly import Assembly
 from ..wood.dimensions import PLACE, AsCut, chosen, name_of
 from ..wood.features import Dimension, Rounder
@@ -259,26 +259,25 @@ def _with_strips(part: Part, drawn: Part) -> Part:
 
 
 def _size_entries(fitting: Fitting, measured: dict[Key, float]) -> Iterator[AsCut]:
-    """Every size that is rounded, as an entry; of a board whose own sizes are, also those that stay: what it loses at the
-    end from which they are measured would change them."""
+    """Every size that is rounded, as an entry; also one that stays, where its board loses wood at the end from which it
+    is measured."""
     rule = fitting.rule
     for drawn in fitting.drawn.parts:
         new = {(one.number, one.name): one for one in fitting.parts[drawn.label].shape.dimensions}
-        resized_board = False
+        board, now = drawn, {(one.number, one.name): one.value for one in drawn.shape.dimensions}
         for one in drawn.shape.dimensions:
             if _key(drawn, one) in measured:
                 continue
             value = new[one.number, one.name].value
             value = rule.rounded(value) if one.unit == "mm" and rule.shows(value) else value
-            same = abs(value - one.value) <= 1e-10
-            if same and (one.number is None or not resized_board):
+            if abs(value - now[one.number, one.name]) <= 1e-10:
                 continue
-            resized_board |= one.number is None
-            name = name_of(drawn, one)
-            if one.unit == "mm":
-                yield AsCut(drawn.label, name, value=value, leaf=one.leaf)
-            else:
-                yield AsCut(drawn.label, name, degrees=value, leaf=one.leaf)
+            mm, degrees = (value, None) if one.unit == "mm" else (None, value)
+            entry = AsCut(drawn.label, name_of(drawn, one), value=mm, degrees=degrees, leaf=one.leaf)
+            yield entry
+            if one.number is None and drawn.shape.features:
+                board = cut_by(board, entry, drawn.label)
+                now = {(other.number, other.name): other.value for other in board.shape.dimensions}
 
 
 def _place_entries(fitting: Fitting) -> Iterator[AsCut]:

@@ -41,7 +41,7 @@ def apply_as_cut(assembly: Assembly, entries: tuple[AsCut, ...]) -> Assembly:
             own = _off(part, entry, where)
             off[entry.part] = off[entry.part] + own if entry.part in off else own
         else:
-            parts[entry.part] = _cut(part, entry, where)
+            parts[entry.part] = cut_by(part, entry, where)
     changed = tuple(parts[part.label] for part in assembly.parts)
     cut = replace(assembly, parts=changed, as_cut=(*assembly.as_cut, *entries))
     return _without(_with_fasteners(cut, seated(cut, off)), missing)
@@ -112,7 +112,8 @@ def _off(part: Part, entry: AsCut, where: str) -> Floats:
 # ------------------------------------------------------------------------------------------------------------
 
 
-def _cut(part: Part, entry: AsCut, where: str) -> Part:
+def cut_by(part: Part, entry: AsCut, where: str) -> Part:
+    """A part with one dimension as an entry has it, not seated. Raises AsCutError."""
     try:
         dimensions = chosen(part, entry.dimension, entry.leaf)
     except AsCutError as error:

@@ -292,20 +292,14 @@ class Rounder:
         return start, start + high - low
 
     def kept(self, axis: int, low: float, high: float) -> tuple[float, float]:
-        """Two places whose distance counts, such as the ends of a recess for fingers, from the nearer end; of one that
-        runs past an end what is on the board counts."""
-        before, after = self.before, self.after
-        start, stop = low - before.low[axis], before.high[axis] - high
-        if start <= WELD:
-            return after.low[axis] + start, after.low[axis] + self.size(high - before.low[axis], axis=axis)
-        if stop <= WELD:
-            return after.high[axis] - self.size(before.high[axis] - low, axis=axis), after.high[axis] - stop
-        size = self.size(high - low, axis=axis)
+        """Two places whose distance counts, from the nearer end; past an end, what of it is on the board."""
+        start, stop = low - self.before.low[axis], self.before.high[axis] - high
+        size = self.size(high - low + min(start, 0.0) + min(stop, 0.0), axis=axis)
         if start <= stop + WELD:
-            begin = after.low[axis] + self.size(start, axis=axis)
-            return begin, begin + size
-        end = after.high[axis] - self.size(stop, axis=axis)
-        return end - size, end
+            begin = self.after.low[axis] + (start if start <= WELD else self.size(start, axis=axis))
+            return begin, begin - min(start, 0.0) + size
+        end = self.after.high[axis] - (stop if stop <= WELD else self.size(stop, axis=axis))
+        return end + min(stop, 0.0) - size, end
 
     def room(self, axis: int, low: float, high: float, walls: tuple[bool, bool]) -> tuple[float, float]:
         """From where to where an opening reaches: no smaller, and where it leaves most on the side that loses most.
