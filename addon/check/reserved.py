@@ -99,7 +99,8 @@ def _scene(spaces: Sequence[Space]) -> StaticScene:
 
 def _crossed(prepared: Prepared, spaces: Sequence[Space]) -> Iterator[Fact]:
     """Leaves on their ways, stowed at the end of them."""
-    paths, movers = prepared.assembly.stow_paths, prepared.movers
+    movers = prepared.movers
+    paths = [path for path in prepared.assembly.stow_paths if _is_near(_swept(prepared, path), spaces)]
     runs = [
         Run(movers[path.leaf], move.vector, move.start, _open_to(path.leaf, spaces))
         for path in paths
@@ -112,16 +113,30 @@ def _crossed(prepared: Prepared, spaces: Sequence[Space]) -> Iterator[Fact]:
             if contact.clearance >= -CONTACT:
                 continue
             space = spaces[number]
-            swept = [
-                (part.low + np.minimum(move.start, move.end), part.high + np.maximum(move.start, move.end))
-                for part in (movers[path.leaf].pieces,)
-                for move in path.moves
-            ]
-            cause = Crossed(space.number, path.leaf, _moves(space.pieces, swept))
+            cause = Crossed(space.number, path.leaf, _moves(space.pieces, _swept(prepared, path)))
             yield Fact(
                 "space-crossed", "error", (space.label, path.leaf), point(contact.place), -contact.clearance,
                 cause, path.leaf, travel, span_of_way(own, number, contact),
             )  # fmt: skip
+
+
+def _swept(prepared: Prepared, path: StowPath) -> list[tuple[Floats, Floats]]:
+    """Corners of the boxes of what a leaf's pieces sweep in each of its moves, (n, 3) float each, mm."""
+    own = prepared.movers[path.leaf].pieces
+    return [
+        (own.low + np.minimum(move.start, move.end), own.high + np.maximum(move.start, move.end))
+        for move in path.moves
+    ]
+
+
+def _is_near(boxes: Iterable[tuple[Floats, Floats]], spaces: Sequence[Space]) -> bool:
+    """Whether boxes, taken together, meet any space's."""
+    for low, high in boxes:
+        least, most = low.min(axis=0), high.max(axis=0)
+        for one in spaces:
+            if ((one.pieces.low < most) & (one.pieces.high > least)).all(axis=1).any():
+                return True
+    return False
 
 
 def _open_to(leaf: str, spaces: Sequence[Space]) -> list[int]:
@@ -132,8 +147,16 @@ def _open_to(leaf: str, spaces: Sequence[Space]) -> list[int]:
 def _covered(prepared: Prepared, spaces: Sequence[Space]) -> Iterator[Fact]:
     """Leaves that lie in a space as cover."""
     assembly = prepared.assembly
-    lying = {label: pieces_of(replace(assembly.by_label[label], placement=at))
-             for label, at in assembly.cover.items() if label in assembly.by_label}  # fmt: skip
+    covering = [
+        replace(assembly.by_label[label], placement=at)
+        for label, at in assembly.cover.items()
+        if label in assembly.by_label
+    ]
+    lying = {
+        part.label: pieces_of(part)
+        for part in covering
+        if _is_near([(part.box[0][None], part.box[1][None])], spaces)
+    }
     runs = [Run(Mover(own), np.zeros(3), skip=_open_to(label, spaces)) for label, own in lying.items()]
     slides = _scene(spaces).slides(Runs(runs, len(spaces)), 0.0)
     for (label, own), slide in zip(lying.items(), slides, strict=True):

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import lru_cache
+from typing import Final
+
 from ...sizes.errors import speaking
 from ...wood.as_cut import apply_as_cut
 from ...wood.assembly import Assembly
@@ -15,9 +19,11 @@ from .legs.kinds import add_legs
 from .own_parts import add_own_parts, join_own_parts
 from .parameters import Table
 from .push_holes import drill_push_holes
-from .reserved import drill_for_cables, spaces_of
+from .reserved import drill_for_cables, lacks_hole, spaces_of
 from .ribs import add_ribs, butt_on_legs
 from .strips import add_blocks, add_end_stop, add_strips
+
+_REMEMBERED: Final = 4
 
 
 def build(table: Table) -> Assembly:
@@ -29,6 +35,14 @@ def build(table: Table) -> Assembly:
     AsCutError : for an entry that names no part or dimension
     PartError : for a part, as drawn or as cut, whose features run into each other or out of the board
     """
+    if table.reserved and all(lacks_hole(one) or one.form != "cable" for one in table.reserved):
+        # Nothing is cut for them: while one is moved, or tried elsewhere, the boards stay what they were.
+        return replace(_built(replace(table, reserved=())), reserved=spaces_of(table))
+    return _built(table)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _built(table: Table) -> Assembly:
     layout = lay_out(table)
     bill = Bill()
     sides = add_sides(layout, bill)
@@ -48,7 +62,7 @@ def build(table: Table) -> Assembly:
     add_strips(layout, bill, ribs, sides, bottom)
     join_own_parts(table, bill, own)
     drill_push_holes(layout, bill)
-    spaces = spaces_of(layout)
+    spaces = spaces_of(table)
     drill_for_cables(bill, spaces)
     add_fasteners(table, bill, layout.lane_boxes)
     cover = {leaf.label: cover_placement(layout, index) for index, leaf in enumerate(leaves)}

@@ -13,16 +13,15 @@ from ...wood.part import Part
 from ...wood.reserved import Reserved, Space, space_of
 from ...wood.solids.solids import pieces_of
 from .bill import Bill
-from .lanes import Layout
+from .parameters import Table
 
 
-def spaces_of(layout: Layout) -> tuple[Space, ...]:
+def spaces_of(table: Table) -> tuple[Space, ...]:
     """The reserved spaces where they stand."""
-    outside = layout.table.table
+    outside = table.table
     x, y, top = outside.length / 2, outside.width / 2, outside.height
     return tuple(
-        space_of(number, entry, (-x, -y, 0.0), (x, y, top))
-        for number, entry in enumerate(layout.table.reserved)
+        space_of(number, entry, (-x, -y, 0.0), (x, y, top)) for number, entry in enumerate(table.reserved)
     )
 
 
