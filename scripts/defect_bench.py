@@ -28,11 +28,12 @@ from addon.check.check import check as engine_check
 from addon.designs.table.build import build
 from addon.files.writer import new_table_text
 from addon.sizes.errors import DryAssemblyError
-from defects import KINDS
+from defects import KINDS as OF_PARTS
 from plain_boxes import SLIVER, PlainTable
 from plain_cuts import cuts_that_meet, round_ends, thin_wood
 from plain_fit import PlainFit
 from plain_rows import row_faults
+from plain_spaces import SPACES, space_faults
 from planted import broken, planted, planted_table, report_of
 from random_tables import sound_tables
 
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     from addon.wood.assembly import Assembly
     from plain_rows import RowFaults
 
+KINDS = (*OF_PARTS, *SPACES)
 SOUND = "sound tables"
 EQUAL = 1e-5
 """Amounts that differ by more are different, mm."""
@@ -95,6 +97,7 @@ def expected_faults(table: Table, boxes: PlainTable, rows: RowFaults) -> dict[Fa
     faults |= PlainFit(boxes).faults(table)
     faults |= cuts_that_meet(boxes)
     faults |= round_ends(boxes)
+    faults |= space_faults(table, boxes)
     faults |= dict.fromkeys(thin_wood(boxes, table.limits.least_wood)[0], 0.0)
     return {fault: amount for fault, amount in faults.items() if not _doubtful(fault, boxes, rows)}
 
@@ -226,7 +229,7 @@ def _comparable(fault: Fault, boxes: PlainTable) -> bool:
     kind, pair, leaf = fault
     if kind == "blocked":
         return all(boxes.exact(leaf, other) for other in pair - {leaf})
-    return kind not in ("overlap", "thin-wood")
+    return kind not in ("overlap", "thin-wood", "space-taken")
 
 
 def _wrong_sums(boxes: PlainTable, rows: RowFaults, report: CheckResult) -> list[str]:

@@ -21,6 +21,8 @@ from addon.designs.trying import remedied
 from addon.files.editing import set_values, update_text
 from addon.files.table_file import parse_table
 from addon.sizes.errors import DryAssemblyError
+from addon.wood.reserved import Reserved
+from plain_spaces import cable, tray
 
 Changes = dict[str, object]
 
@@ -167,6 +169,12 @@ PLANNED: tuple[Changes, ...] = (
     {"legs.fitted": True, "legs.width": 300.0},
     {"sides.wood_above_slots": 3.1},
     {"stowing.stop_gap": 40.0},
+    {
+        "reserved[0].name": "wall",
+        "reserved[0].form": "wall",
+        "reserved[0].side": "left",
+        "reserved[0].distance": 200.0,
+    },
 )
 """Sizes that do not fit, for any table."""
 
@@ -184,7 +192,11 @@ ROLES = {
 def planted(random: Random, table: Table, number: int) -> Changes:
     """So many faults for a table, one of them perhaps in its plan, the others in parts that were cut."""
     changes: Changes = dict(random.choice(PLANNED)) if random.random() < 0.4 else {}
-    parts = [part for part in build(table).parts if part.role.word in ROLES]
+    drawn = build(table)
+    if not changes and random.random() < 0.3:
+        entry = random.choice((tray, cable))(random, table, drawn)
+        changes = {} if entry is None else space_changes(entry)
+    parts = [part for part in drawn.parts if part.role.word in ROLES]
     entries = random.sample(parts, min(number - bool(changes), len(parts)))
     for index, part in enumerate(entries):
         dimension, deviation = random.choice(ROLES[part.role.word])
@@ -195,6 +207,15 @@ def planted(random: Random, table: Table, number: int) -> Changes:
             f"{start}.deviation": deviation,
         }
     return changes
+
+
+def space_changes(entry: Reserved) -> Changes:
+    """Changes that reserve a space in a table that has none."""
+    given = {name: value for name, value in vars(entry).items() if value is not None}
+    return {
+        f"reserved[0].{name}": list(value) if isinstance(value, tuple) else value
+        for name, value in given.items()
+    }
 
 
 def planted_table(table: Table, changes: Changes) -> Table | None:

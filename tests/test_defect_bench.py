@@ -14,8 +14,7 @@ import defect_bench
 from addon.check.facts import CheckResult
 from addon.designs.table.parameters import Table
 from addon.wood.assembly import Assembly
-from defect_bench import SOUND, Tally, bench, check
-from defects import KINDS
+from defect_bench import KINDS, SOUND, Tally, bench, check
 from tests.large import sampled
 
 pytestmark = pytest.mark.once

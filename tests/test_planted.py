@@ -30,6 +30,21 @@ def cut(*entries: tuple[str, str, float, str | None]) -> Changes:
     return found
 
 
+def reserved(number: int, **values: object) -> Changes:
+    return {f"reserved[{number}].{name}": value for name, value in values.items()}
+
+
+CABLE = reserved(0, name="lamp cable", form="cable", x=[-762, -762], y=[-400, 0], z=[660, 660])
+WALL = reserved(1, name="wall", form="wall", side="left", distance=500.0)
+TRAY = reserved(0, name="pin tray", x=[-60, 60], y=[-300, -200], z=[600, 655])
+"""In the way of L4."""
+ACROSS: Changes = {
+    "own_part[0].name": "divider", "own_part[0].length": 120.0, "own_part[0].width": 28.0,
+    "own_part[0].width_along": "+z", "own_part[0].x": 60.0, "own_part[0].y": 250.0, "own_part[0].z": 672.5,
+    "own_part[0].joined_to": "B1",
+}  # fmt: skip
+"""A board of the maker's own that rib R3, at x 130 to 148, runs across."""
+
 PAIRS: list[tuple[str, Changes, set[str]]] = [
     # example, faults, rules that have to be found
     ("quilting", {"leaves.lead_chamfer": 0.0, "leaves.finger_hole": 0.0}, {"finger-hole"}),
@@ -40,6 +55,10 @@ PAIRS: list[tuple[str, Changes, set[str]]] = [
     ("quilting", cut(("R6", "length", 1.5, "end"), ("R7", "length", 1.5, "end"), ("B1", "width", -6.0, None)),
      {"long-rib", "part-free"}),
     ("seed-bench", cut(("L1", "thickness", 2.0, None), ("R5", "length", 2.0, "end")), {"long-rib", "leaf-tight"}),
+    ("quilting", {**TRAY, **cut(("R3", "length", 4.0, "end"))}, {"space-crossed", "long-rib"}),
+    # A cable before the slot of L4, which enters from the left, and a wall too near for it.
+    ("quilting", {**CABLE, **WALL}, {"space-crossed"}),
+    ("quilting", ACROSS, {"overlap"}),
     ("seed-bench", {"stowing.side_clearance": 0.5, **cut(("S1", "length", 20.0, "end"))}, {"leaf-tight", "part-proud"}),
 ]  # fmt: skip
 
