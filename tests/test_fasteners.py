@@ -309,15 +309,28 @@ def test_steps_say_what_is_done_where_glue_is_not_all() -> None:
     assert words_with("screw", *screws)[1] == "Screw LEDG1 to S1 with 2 screws and LEDG2 to S2 with 1 screw."
 
 
-def test_steps_of_bolted_legs_by_hand() -> None:
-    """A block in each corner takes two nuts, which S3 or S4 shuts in; each leg's first board has two bolts."""
-    table = build(EXAMPLES_NOW["quilting"].table())
+def put_in_words(name: str) -> dict[str, list[str]]:
+    """Of the steps in which parts of an example of today go in, by their role."""
+    table = build(EXAMPLES_NOW[name].table())
     order = assembly_order(table)
-    told = {
+    return {
         step.role.word: sentences_of(table, order, number, blocking_of(table.parts), "mm")
         for number, step in enumerate(order.steps)
         if step.role is not None and step.kind == "put-in"
     }
+
+
+def test_steps_of_laminated_legs_by_hand() -> None:
+    assert put_in_words("seed-bench")["leg"] == [
+        "Set in the legs LEG1 to LEG6, LEG7 to LEG12, LEG13 to LEG18 and LEG19 to LEG24 from above.",
+        "Their ends stand on the bottom panel.",
+        "The corners of the sides go into their channels, with glue on both faces.",
+    ]
+
+
+def test_steps_of_bolted_legs_by_hand() -> None:
+    """A block in each corner takes two nuts, which S3 or S4 shuts in; each leg's first board has two bolts."""
+    told = put_in_words("quilting")
     assert (
         "Before they go in, tap 2 nuts into each of BLK1 to BLK4, from the wide side of the holes."
         in told["block"]

@@ -59,7 +59,7 @@ def test_known_roles_have_the_labels_and_places_that_they_are_known_by() -> None
         "side": "around",
         "top": "beside",
     }
-    assert {role.word for role in ROLES.values() if role.hides_inside} == {"bottom", "top", "leg"}
+    assert {role.word for role in ROLES.values() if role.hides_inside} == {"bottom", "top", "leg", "foot"}
     assert [role.word for role in ROLES.values() if role.slides] == ["leaf"]
 
 

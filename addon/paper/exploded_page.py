@@ -72,6 +72,9 @@ _HEADING: Final = 7.0
 _BESIDE: Final = 16.0
 """Room around the drawing, for the heading and for labels at either side, mm."""
 
+_INSIDE: Final = 2.0
+"""From labels to the frame, mm."""
+
 _OUT: Final = 1.3
 """By how much of its own size a part comes out from behind another: more than all of it."""
 
@@ -236,7 +239,7 @@ def exploded_page(
     shown = tuple(label for kind in kinds for unit in kind.members[: 1 if once else None] for label in unit)
     texts = unit_texts(assembly, kinds, once) if labels or once else {}
     insets = insets_of(assembly, kinds, seen)
-    beside = column_width(list(texts.values())) if texts else SPACE
+    beside = column_width(list(texts.values())) + _INSIDE if texts else SPACE
     left = max((inset.size[0] for inset in insets), default=0.0)
     arranged = arrange(order, seen, shown, sheet, left + beside, beside)
     explosion, layout = yield from share_of(arranged, 0.4, 1.0)

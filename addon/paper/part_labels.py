@@ -24,7 +24,8 @@ _BEFORE: Final = 0.8
 """From a leader's end to the lettering, mm."""
 
 _PITCH: Final = 5.0
-"""From label to label, mm."""
+_LINES: Final = 1.5 * LETTERS
+"""From label to label, and from line to line of one, mm."""
 
 _LINE: Final = Pen(0.18)
 """Narrower than edges, so that a leader is not taken for one."""
@@ -56,7 +57,8 @@ def label_texts(parts: Sequence[Part]) -> list[str]:
 
 def column_width(texts: Sequence[str]) -> float:
     """Room beside the drawing for a column of labels, with its distance from the drawing, mm."""
-    return _BESIDE + _BEFORE + max((text_width(text, LETTERS) for text in texts), default=0.0)
+    lines = (line for text in texts for line in text.split("\n"))
+    return _BESIDE + _BEFORE + max((text_width(line, LETTERS) for line in lines), default=0.0)
 
 
 def draw_labels(
@@ -69,7 +71,8 @@ def draw_labels(
 
     Parameters
     ----------
-    texts : of the labels, by number of the part; "" where it is to have none, and one for parts with the same text
+    texts : of the labels, by number of the part; "" where it is to have none, and one for parts with the same text;
+        lines of one are told apart by line feeds
     lines : (n, 2, 2) float, all lines drawn, mm on the paper
     scale, place : paper = place + points · scale
     box : left, bottom, right, top of the area for drawing and labels, mm on the paper
@@ -81,13 +84,15 @@ def draw_labels(
     spoken = [at for at, text in enumerate(said) if text and text not in said[:at]]
     part, spots = part[spoken], spots[spoken]
     low, high = float(lines[:, :, 0].min()), float(lines[:, :, 0].max())
-    placed, ends = columns(spots, (low - _BESIDE, high + _BESIDE), _PITCH, box[1], box[3], rise)
+    pitch = _PITCH + _LINES * max((text.count("\n") for text in texts), default=0)
+    placed, ends = columns(spots, (low - _BESIDE, high + _BESIDE), pitch, box[1], box[3], rise)
     for number, start, end in zip(part[placed].tolist(), spots[placed], ends, strict=True):
         leader(drawing, [end, start], "dot", _LINE)
         at, anchor = (end[0] - _BEFORE, "end") if end[0] < low else (end[0] + _BEFORE, "start")
-        drawing.text(
-            texts[int(number)], float(at), float(end[1]), LETTERS, anchor, vertical="middle", name="label"
-        )
+        own = texts[int(number)].split("\n")
+        for row, line in enumerate(own):
+            y = float(end[1]) + ((len(own) - 1) / 2 - row) * _LINES
+            drawing.text(line, float(at), y, LETTERS, anchor, vertical="middle", name="label")
 
 
 def _spots(surface: Surface, lines: Floats, scale: float, place: Floats, least: float) -> tuple[Ints, Floats]:

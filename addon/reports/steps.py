@@ -87,6 +87,8 @@ def _notes(
     standing = {joint.a for joint in on_bottom if joint.kind == "butt"}
     if standing:
         found.append(f"{'Their ends stand' if len(standing) > 1 else 'Its end stands'} on the bottom panel.")
+    if _channels(assembly, step):
+        found.append("The corners of the sides go into their channels, with glue on both faces.")
     found += [*_nuts(assembly, step.moved), *_fastened(assembly, step.moved, order.before(number))]
     if step.role is not None and step.role.carries_cover:
         below = {_below_side(assembly, label, blocking) for label in step.moved}
@@ -95,6 +97,18 @@ def _notes(
                 f"Their upper edges lie {format_size(one, units)} below those of the sides." for one in below
             ]
     return found
+
+
+def _channels(assembly: Assembly, step: Step) -> bool:
+    """Whether boards that go in as one take one that is there between them."""
+    return any(
+        many > 1
+        for one in step.arrivals
+        for many in Counter(
+            joint.b for joint in assembly.joints
+            if joint.kind == "face" and joint.a in one.parts and assembly.by_label[joint.b].role == SIDE
+        ).values()
+    )  # fmt: skip
 
 
 _FASTEN: Final[dict[str, str]] = {

@@ -104,7 +104,7 @@ LEG: Final = Role(
 )  # fmt: skip
 FOOT: Final = Role(
     "foot", "FOOT", "foot block", "foot blocks", "Foot Blocks", "brown", 82, "upside-down", "glue in",
-    stands_on_floor=True,
+    stands_on_floor=True, hides_inside=True,
 )  # fmt: skip
 LEDGER: Final = Role(
     "ledger", "LEDG", "ledger strip", "ledger strips", "Ledgers", "shaded", 90, carries_cover=True

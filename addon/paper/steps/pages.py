@@ -174,7 +174,8 @@ def _label(scenery: Scenery, labels: Sequence[str]) -> str:
     if len(parts) == 1:
         return f"{labels[0]} {parts[0].short_name}"
     common = [word for word in parts[0].which if all(word in part.which for part in parts)]
-    return ", ".join([f"{code_of_unit(labels)} {parts[0].role.one}", *common])
+    between = " " if len(labels) < 3 else "\n"
+    return ", ".join([f"{code_of_unit(labels)}{between}{parts[0].role.one}", *common])
 
 
 def _draw_parts(drawing: Drawing, picture: StepPicture, sheet: Sheet) -> None:
