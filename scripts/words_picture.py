@@ -22,6 +22,7 @@ CUTS: Final = {
     "side": (150.0, -100.0),
     "ledger": (150.0, -100.0),
     "leg": (150.0, -100.0),
+    "block": (150.0, -100.0),
     "bottom": (-330.0, 300.0),
 }
 """Role → corner of what is taken away of such parts, to the right and the front; x and y in mm."""

@@ -51,6 +51,8 @@ class PartObject:
     """(4, 4) float, m: where a leaf lies as a cover leaf; None for other parts"""
     across: bool = False
     """Whether the grain runs across the part's length."""
+    carrier: Role | None = None
+    """Of a fastener, the role of the part that it goes with."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +75,8 @@ class TableObjects:
 def describe(assembly: Assembly) -> TableObjects:
     """The objects of a table."""
     parts = [_describe_part(part, assembly) for part in assembly.parts]
-    return TableObjects(assembly.name, (*parts, *map(_describe_fastener, assembly.fasteners)))
+    held = [_describe_fastener(one, assembly) for one in assembly.fasteners]
+    return TableObjects(assembly.name, (*parts, *held))
 
 
 def _describe_part(part: Part, assembly: Assembly) -> PartObject:
@@ -89,8 +92,12 @@ def _describe_part(part: Part, assembly: Assembly) -> PartObject:
     )
 
 
-def _describe_fastener(one: Fastener) -> PartObject:
-    return PartObject(one.label, one.name, one.role, _as_data(one.mesh), matrix_of(one.placement))
+def _describe_fastener(one: Fastener, assembly: Assembly) -> PartObject:
+    carrier = assembly.by_label.get(one.goes_with)
+    return PartObject(
+        one.label, one.name, one.role, _as_data(one.mesh), matrix_of(one.placement),
+        carrier=carrier.role if carrier else None,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=4096)

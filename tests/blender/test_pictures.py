@@ -11,7 +11,9 @@ import pytest
 from addon.designs.table import build
 from addon.designs.table.design import check
 from addon.designs.table.parameters import AsCut
+from addon.files.examples import EXAMPLES as EXAMPLES_NOW
 from addon.scene.built import objects_of
+from addon.scene.description import describe
 from addon.scene.materials import tone_of
 from addon.scene.motion import animation
 from addon.scene.pictures import engines, framing, pictures
@@ -179,3 +181,11 @@ def test_pictures_leave_nothing_behind_and_touch_nothing(scene, tmp_path):
     assert {kind: {item.name for item in getattr(bpy.data, kind)} for kind in before} == before
     assert (scene.render.engine, scene.render.filepath) == (engine, path)
     assert not [handler for handler in bpy.app.handlers.render_post if "addon" in str(handler)]
+
+
+def test_what_holds_a_leg_is_left_out_with_it():
+    """Two bolts go with each of four legs; screws that go with sides, ribs and blocks stay."""
+    made = describe(build(EXAMPLES_NOW["quilting"].table()))
+    shown = {part.label for part in made.parts if pictures.is_shown_open(part)}
+    gone = sorted(part.role.word for part in made.parts if part.label not in shown)
+    assert gone == ["bolt"] * 8 + ["bottom"] + ["leg"] * 8

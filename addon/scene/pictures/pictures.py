@@ -138,7 +138,7 @@ RENDER_SIZE: Final = (1120, 700)
 """Pixels."""
 INTO: Final = (50.0, -24.0)
 """Elevation and azimuth of the eye that looks into the open body, degrees."""
-BESIDE: Final = (0.16, 0.16, 0.05, 0.15)
+BESIDE: Final = (0.16, 0.16, 0.04, 0.2)
 """Room for labels at the left, right, bottom and top of the picture of the open body."""
 
 
@@ -176,8 +176,8 @@ def assembled_scene(table: Table, path: str | Path, size: tuple[int, int] = REND
 
 
 def is_shown_open(part: PartObject) -> bool:
-    """What is left when one looks into the body from above."""
-    return not part.role.hides_inside
+    """What is left when one looks into the body from above; what holds a part goes with it."""
+    return not any(role.hides_inside for role in (part.role, part.carrier) if role is not None)
 
 
 def not_shown(assembly: Assembly) -> list[str]:
