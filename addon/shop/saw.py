@@ -1,4 +1,4 @@
-"""Settings of the saw: fences for widths, stop blocks for lengths, tilted and tapered cuts."""
+"""Settings of the saw: fences for widths, stop blocks for lengths, tilted cuts."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from ..wood.features import EdgeTaper
-from ..wood.part import Part
 from .cut_list import Line, cut_list, exact
 from .figures import Figure
 from .job import Job
@@ -35,7 +33,7 @@ class Setting:
 
 @dataclass(frozen=True, eq=False)
 class SawSettings:
-    """All settings of the saw: fences wide to narrow, stop blocks long to short, tilted and tapered cuts in words."""
+    """All settings of the saw: fences wide to narrow, stop blocks long to short, tilted cuts in words."""
 
     job: Job
 
@@ -79,26 +77,12 @@ class SawSettings:
         )
 
     @property
-    def angles(self) -> tuple[tuple[Figure, tuple[str, ...], str], ...]:
-        """Angles to which the blade is tilted, and lengths and amounts of tapers, each with labels and in words."""
-        found: dict[tuple[str, str, str], tuple[Figure, list[str], str]] = {}
+    def angles(self) -> tuple[tuple[Figure, tuple[str, ...]], ...]:
+        """Angles to which the blade is tilted, each with labels."""
+        found: dict[str, tuple[Figure, list[str]]] = {}
         for part in self.job.drawn.parts:
             for one in part.shape.dimensions:
-                words = self._angle_words(part, one.number, one.name)
-                if not words:
-                    continue
-                figure = self.job.rounded.figure(part, one)
-                key = one.name, figure.printed, words
-                found.setdefault(key, (figure, [], words))[1].append(part.label)
-        return tuple(
-            (figure, tuple(dict.fromkeys(labels)), words) for figure, labels, words in found.values()
-        )
-
-    def _angle_words(self, part: Part, number: int | None, name: str) -> str:
-        if number is None:
-            return ""
-        if name == "bevel_angle":
-            return "degrees the blade is tilted"
-        if isinstance(part.shape.features[number], EdgeTaper):
-            return {"taper_length": "taper, along the board", "taper_amount": "taper, off the end"}[name]
-        return ""
+                if one.name == "bevel_angle":
+                    figure = self.job.rounded.figure(part, one)
+                    found.setdefault(figure.printed, (figure, []))[1].append(part.label)
+        return tuple((figure, tuple(dict.fromkeys(labels))) for figure, labels in found.values())

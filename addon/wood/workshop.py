@@ -23,6 +23,15 @@ class Workshop:
     kerf: float = declare.length(
         3.0, "Kerf", "Width of the saw's cut, measured on a scrap", low=0.5, high=10, inch=1 / 8
     )
+    blade_reach: float = declare.length(
+        75.0,
+        "Blade Reach",
+        "How high the blade of the table saw stands over the table at most (common practice for 250 mm blades, no"
+        " source; measure yours)",
+        low=10,
+        high=300,
+        inch=3,
+    )
     trim: float = declare.length(
         10.0,
         "Trim",

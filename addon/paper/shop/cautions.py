@@ -109,12 +109,17 @@ _HAND: Final[dict[Units, str]] = {"mm": "300 mm", "in": "12 in"}
 """HSE's guidance for circular saws (WIS 16), from memory."""
 _LEFT: Final[dict[Units, str]] = {"mm": "2 mm", "in": "1/16 in"}
 
-Place = Literal["saw", "router", "grooves", "edges", "turning"]
+Place = Literal["saw", "tapers", "router", "grooves", "edges", "turning"]
 
 SHORT: Final[dict[Place, str]] = {
     "saw": (
         "Guard and riving knife on. Push stick. Never fence and miter gauge together. No freehand or shaving "
         "cuts on short pieces. Eye, ear and dust protection, no gloves. Unplug before changing the blade."
+    ),
+    "tapers": (
+        "Board held down on the jig, never by hand alone: hands stay behind the blade's guard. Riving knife on. Stand "
+        "beside its line, push the jig past the blade, stop the saw before taking off what was cut. Eye, ear and dust "
+        "protection, no gloves. Unplug before changing the blade."
     ),
     "router": (
         "Starter hole before the jig saw. No loose waste in a slot. Feed against the rotation, clockwise "

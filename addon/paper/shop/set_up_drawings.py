@@ -122,6 +122,41 @@ def stop_block(drawing: Drawing, left: float, bottom: float) -> None:
     plan.words("blade", (56, 38))
 
 
+def taper_jig(drawing: Drawing, left: float, bottom: float) -> None:
+    """Seen from above: a board on the jig, its foot over the edge along which the blade saws."""
+    plan = _Plan(drawing, left, bottom)
+    plan.box((12, 2), (40, 42), THIN)
+    plan.box((2, 1), (6, 43), THIN, hatched=True)
+    board = [(36, 4), (45, 33), (35.4, 36), (26.4, 7)]
+    for start, end in zip(board, [*board[1:], board[0]], strict=True):
+        plan.line(start, end, OUTLINE)
+    plan.line((40, 0), (40, 44), _DASHED)
+    plan.line((45, 33), (45, 40))
+    plan.span((40, 38), (45, 38), "A", (54, 38))
+    plan.line((36, 4), (36, 1))
+    plan.span((36, 2), (40, 2), "B", (50, 2))
+    plan.feed((22, 12), (22, 26))
+    plan.words("jig", (19, 38))
+    plan.words("foot", (30, 39))
+    plan.words("blade", (52, 20))
+
+
+def taper_blade(drawing: Drawing, left: float, bottom: float) -> None:
+    """In section: the blade beside the jig's base, a tooth higher than the board on it."""
+    plan = _Plan(drawing, left, bottom)
+    plan.box((4, 4), (58, 8), THIN, hatched=True)
+    plan.box((8, 8), (34, 14), hatched=True)
+    plan.box((14, 14), (42, 28), hatched=True)
+    plan.box((34, 6), (36, 34))
+    plan.line((36, 34), (54, 34))
+    plan.line((36, 14), (54, 14))
+    plan.span((51, 14), (51, 34), "H", (56, 24))
+    plan.words("board", (22, 31))
+    plan.words("base", (5, 17), "start")
+    plan.words("table", (14, 1.5))
+    plan.words("blade", (35, 38))
+
+
 def bushing(drawing: Drawing, left: float, bottom: float) -> None:
     """In section: the bit in the bushing that runs along a template."""
     plan = _Plan(drawing, left, bottom)

@@ -28,11 +28,12 @@ from . import set_up_drawings as drawings
 from .page import ShopPage
 from .rows import Cell, Column, Row
 from .set_up_page import LARGE, SetUp, pages_of
+from .taper_page import tapers
 
 
 def pages(job: Job) -> Iterator[ShopPage]:
     """Saw, templates, slots and windows, grooves, edges; what the table does not have is left out."""
-    for one in (_saw(job), _bushings(job), _openings(job), _grooves(job), _edges(job)):
+    for one in (_saw(job), tapers(job), _bushings(job), _openings(job), _grooves(job), _edges(job)):
         if one is not None:
             yield from pages_of(job, one)
 
@@ -57,7 +58,9 @@ def _saw(job: Job) -> SetUp:
         )
         for one in saw.stops
     ]
-    angles = [Row((figure, f"{words}: {codes_in_row(labels)}")) for figure, labels, words in saw.angles]
+    angles = [
+        Row((figure, f"degrees the blade is tilted: {codes_in_row(labels)}")) for figure, labels in saw.angles
+    ]
     fence_heads = (Column("Fence F", 34, "end", LARGE), Column("Count", 12, "end"), Column("Parts", 24))
     stop_heads = (
         Column("Stop S", 38, "end", LARGE),
@@ -79,8 +82,14 @@ def _saw(job: Job) -> SetUp:
             "Fences wide to narrow, stop blocks long to short; one setting for all parts of a line. K is the same "
             "stop on a tape that counts from the far side of the blade. The stop block ends before the blade. On edge: "
             "ripped to this thickness.",
+            *((_EVEN,) if any(part.role.stands_on_floor for part in job.drawn.parts) else ()),
         ),
     )
+
+
+_EVEN: Final = (
+    "Boards of one length in all legs at one stop that is not moved: the table stands as even as they are."
+)
 
 
 # -- templates

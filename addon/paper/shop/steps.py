@@ -97,6 +97,7 @@ def _dry_fit_pages(job: Job, order: AssemblyOrder) -> Iterator[ShopPage]:
     for one in job.report.accepted:
         found.heading(f"{accepted_words(one, job.units)} {one.message}")
     _trial_pieces(job, found)
+    _trial_leg(job, found)
     _body(job, order, found)
     lists = [(_DRY, found.rows), (_LEAF, _leaves(job).rows)]
     yield from _listed(job, "Trial pieces and dry fits", "dry-fits", [one for one in lists if one[1]])
@@ -120,6 +121,24 @@ def _trial_pieces(job: Job, found: _List) -> None:
         if windows:
             words = f"Window for {least.leaf} in an offcut, before {codes_in_row(windows)}: as the slot."
             found.row("first window", words, "", "")
+
+
+_TRIAL_LEGS: Final = {
+    "laminated": "One leg from short offcuts, all its layers in one clamp: by hand it slides up over a corner of the "
+    "dry body, and does not rattle.",
+    "bolted": "One corner block and one first board from offcuts: both bolts go through, a nut tapped into its hole "
+    "stays, a wrench turns on the heads.",
+    "corner": "One leg's two boards from offcuts: an L that stands square in a corner of the dry body.",
+    "plain": "A short piece of the wood: it stands square in a corner of the dry body.",
+}
+"""What of a leg is worth cutting from scrap, by kind."""
+
+
+def _trial_leg(job: Job, found: _List) -> None:
+    legs = job.table.legs
+    if legs.fitted and legs.kind in _TRIAL_LEGS:
+        tapered = " Taper one board for it as well." if legs.taper != "none" else ""
+        found.row("one leg", _TRIAL_LEGS[legs.kind] + tapered, "", "")
 
 
 def _body(job: Job, order: AssemblyOrder, found: _List) -> None:
