@@ -154,3 +154,14 @@ def test_the_hemming_table_still_shows_fingers_in_the_way() -> None:
     report = answered(read_table(ROOT / "addon" / "examples" / "hemming-table.toml"))
     assert report.answers.table.as_drawn.verdict == "clear"
     assert [(one.rule, one.parts) for one in report.findings] == [("finger-room", ("L1", "L2"))]
+
+
+def test_the_hemming_table_has_a_board_of_its_makers_own_that_nothing_meets() -> None:
+    """A hook board inside the left side, whose inner face is at x -482.3, between leg and rib segment R3."""
+    assembly = build(read_table(ROOT / "addon" / "examples" / "hemming-table.toml"))
+    (board,) = [part for part in assembly.parts if part.given]
+    assert (board.label, board.name) == ("HB1", "hook board")
+    assert board.box[0] == pytest.approx([-482.3, -250.0, 590.0])
+    assert board.box[1] == pytest.approx([-464.6, -30.0, 640.0])
+    (joint,) = [one for one in assembly.joints if one.a == "HB1"]
+    assert (joint.b, joint.fastening) == ("S3", "glue")

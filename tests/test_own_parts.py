@@ -28,6 +28,7 @@ from addon.files.table_file import parse_table
 from addon.files.writer import new_table_text
 from addon.paper.exploded_page import exploded_page
 from addon.paper.shop.part_sheet import pages
+from addon.paper.shop.shop_set import MAKERS
 from addon.reports.check import report_document
 from addon.reports.steps import sentences_of, title_of
 from addon.shop.cut_list import cut_list
@@ -39,7 +40,7 @@ from addon.wood.meshes.mesh import mesh_of
 from planted import broken, report_of
 from tests.large import sampled
 from tests.oracles import Exported, mesh_solid
-from tests.shop_jobs import drawn_legibly, unchecked_job
+from tests.shop_jobs import checked_job, drawn_legibly, unchecked_job
 
 pytestmark = pytest.mark.once
 
@@ -274,6 +275,62 @@ def test_it_is_in_the_shop_set() -> None:
     assert "HB1" in {tag.label for tag in tags(job)}
     (page,) = [one for one in pages(job) if "HB1" in one.parts]
     drawn_legibly(page, job)
+
+
+QUILT_REST = """
+[[own_part]]
+name = "left rest"
+role = "quilt rest"
+length = 200
+width = 50
+width_along = "+z"
+x = -100
+z = 640
+against = "back"
+joined_to = "S2 glue"
+
+[[own_cut]]
+part = "QR1"
+kind = "hole"
+along = 100
+across = 25
+diameter = 12
+"""
+
+
+def test_a_part_of_a_new_role_goes_from_the_file_through_everything() -> None:
+    """From its text to check, steps, exploded view, cut list, part sheet and every page of the shop set that has to name
+    it; what stands in a leaf's way is found. Between ribs R2 and R3 and behind R17 no leaf passes."""
+    table = parse_table(QUILTING + QUILT_REST)
+    assembly = build(table)
+    (part,) = [one for one in assembly.parts if one.role.one == "quilt rest"]
+    assert (part.label, part.name, part.role.many) == ("QR1", "left rest", "quilt rests")
+    np.testing.assert_allclose(part.box, [[-100, 444.6, 640], [100, 462.3, 690]], atol=1e-9)
+    report = check(table)
+    assert (report.verdict, report.findings) == ("clear", ())
+    lower = parse_table(QUILTING + QUILT_REST.replace("x = -100", "x = 250"))
+    (found,) = [one for one in check(lower).findings if one.rule == "leaf-blocked"]
+    assert "QR1" in found.parts
+    order = assembly_order(assembly)
+    (number,) = [k for k, step in enumerate(order.steps) if any("QR1" in one.parts for one in step.arrivals)]
+    assert title_of(assembly, order.steps[number]) == "Left rest"
+    explosion = run_through(exploded_page(assembly, labels=True)).explosion
+    assert explosion.proven
+    assert np.abs(explosion.offset_at("QR1", 1.0)).max() > 1.0
+    job = checked_job(table)
+    (line,) = [one for stock in cut_list(job) for one in stock.lines if "QR1" in one.labels]
+    assert [one.printed for one in (line.length, line.width)] == ["200", "50"]
+    (sheet,) = [one for one in part_sheets(job) if "QR1" in one.labels]
+    assert {"100", "25", "12"} <= {entry.figure.printed for entry in sheet.entries}
+    made = [page for kind, maker in MAKERS if kind in IN_THE_SET for page in maker(job)]
+    kinds = {page.kind for page in made if "QR1" in page.parts}
+    assert kinds == IN_THE_SET
+    for page in made:
+        if "QR1" in page.parts and page.kind in ("part-sheet", "layout"):
+            assert "QR1" in " ".join(text.text for text, _ in drawn_legibly(page, job).texts()), page.title
+
+
+IN_THE_SET = {"drawing", "sheets", "cut-list", "part-sheet", "layout", "steps"}
 
 
 def test_the_readme_shows_one_that_can_be_built() -> None:
