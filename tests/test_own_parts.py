@@ -299,8 +299,8 @@ diameter = 12
 
 
 def test_a_part_of_a_new_role_goes_from_the_file_through_everything() -> None:
-    """From its text to check, steps, exploded view, cut list, part sheet and every page of the shop set that has to name
-    it; what stands in a leaf's way is found. Between ribs R2 and R3 and behind R17 no leaf passes."""
+    """From its text to check, steps, exploded view, cut list, part sheet and every page of the shop set that has to
+    name it; what stands in a leaf's way is found. Between ribs R2 and R3 and behind R17 no leaf passes."""
     table = parse_table(QUILTING + QUILT_REST)
     assembly = build(table)
     (part,) = [one for one in assembly.parts if one.role.one == "quilt rest"]
