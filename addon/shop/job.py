@@ -7,6 +7,8 @@ from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Final
 
+from ..check.apart.assembly_order import AssemblyOrder, assembly_order
+from ..check.apart.blocking import Blocking, blocking_of
 from ..check.prepared import prepare
 from ..check.progress import Steps, share_of
 from ..designs.accepting import accepted_words
@@ -106,6 +108,16 @@ class Job:
     def kinds(self) -> tuple[Alike, ...]:
         """Parts that are alike when turned, and printed alike, one group each; mirror images are groups apart."""
         return self.rounded.kinds
+
+    @cached_property
+    def blocking(self) -> Blocking:
+        """Who is in whose way among its parts."""
+        return blocking_of(self.assembly.parts)
+
+    @cached_property
+    def order(self) -> AssemblyOrder:
+        """The steps of its assembly."""
+        return assembly_order(self.assembly, self.blocking)
 
     @property
     def passes(self) -> bool:

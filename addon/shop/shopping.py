@@ -8,7 +8,6 @@ from typing import Final
 
 import numpy as np
 
-from ..check.apart.assembly_order import assembly_order
 from ..sizes.units import Units
 from ..sizes.words import codes_in_row
 from ..wood.features import EdgeTreatment, Groove, Hole, Opening
@@ -53,7 +52,7 @@ def shopping_list(job: Job) -> tuple[tuple[str, tuple[Want, ...]], ...]:
         ("Sheets", _sheets(job, stocks)),
         ("Hardware, glue and finish", _hardware(job)),
         ("Router bits, bushings and drills", (*_straight_bits(job), *_edge_bits(job), *_drills(job))),
-        ("Clamps and measuring", (*_clamps(job, glue_ups(job, assembly_order(job.assembly))), _feelers(job))),
+        ("Clamps and measuring", (*_clamps(job, glue_ups(job, job.order)), _feelers(job))),
         ("Paper", (_labels(job),)),
     )
     found = ((heading, tuple(wanted)) for heading, wanted in groups)

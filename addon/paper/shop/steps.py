@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Final
 
-from ...check.apart.assembly_order import AssemblyOrder, assembly_order
+from ...check.apart.assembly_order import AssemblyOrder
 from ...check.progress import run_through
 from ...designs.accepting import accepted_words
 from ...reports.steps import PROPOSED
@@ -46,11 +46,11 @@ _WORDS: Final = 78.0
 
 def pages(job: Job) -> Iterator[ShopPage]:
     """What is tried dry, the glue-ups, then a page for each step."""
-    order = assembly_order(job.assembly)
+    order = job.order
     glued = glue_ups(job, order)
     yield from _dry_fit_pages(job, order)
     yield from _glue_up_pages(job, glued)
-    pictures = run_through(step_pictures(job.assembly, job.units))
+    pictures = run_through(step_pictures(job.assembly, job.units, job.blocking))
     for picture in pictures:
         own = next((one for one in glued if one.number == picture.number), None)
         words = _words(job, order, picture, own)

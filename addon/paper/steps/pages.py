@@ -10,7 +10,7 @@ from typing import Final, Literal
 import numpy as np
 
 from ...check.apart.assembly_order import AssemblyOrder, Step, assembly_order
-from ...check.apart.blocking import blocking_of
+from ...check.apart.blocking import Blocking, blocking_of
 from ...check.progress import Steps, share_of
 from ...designs.words.answer import Lines
 from ...reports.steps import PROPOSED, parts_lines, sentences_of, title_of
@@ -56,14 +56,20 @@ class StepPicture:
     """One, or before and after the table is turned over."""
 
 
-def step_pictures(assembly: Assembly, units: Units) -> Steps[list[StepPicture]]:
+def step_pictures(
+    assembly: Assembly, units: Units, blocking: Blocking | None = None
+) -> Steps[list[StepPicture]]:
     """Works out the pictures of all steps.
+
+    Parameters
+    ----------
+    blocking : of its parts, where it is known already
 
     Raises
     ------
     PartError : where a part has no sound section, or features run together
     """
-    blocking = blocking_of(assembly.parts)
+    blocking = blocking or blocking_of(assembly.parts)
     order = assembly_order(assembly, blocking)
     found: list[StepPicture] = []
     corner: Corner | None = None
