@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from addon.files.table_file import parse_table
 from addon.paper.reserved_lines import NAME
 from addon.paper.sheet import Drawing
 from addon.paper.sheet.items import Stroke, Text
+from addon.paper.sheet.lettering import text_box
 from addon.paper.shop import drawing as drawing_pages
 from addon.paper.shop import layout as layout_pages
 from addon.paper.table_page import line_picture
@@ -124,6 +126,28 @@ def test_names_stand_over_no_other_words(view: str) -> None:
     assert [one for one in overlaps(drawing) if "line" not in one] == []
     names = {item.text for item in drawing.named(NAME) if isinstance(item, Text)}
     assert {"RES1 pin tray", "RES2 lamp", "RES3 lamp cable"} <= names
+
+
+@pytest.mark.parametrize("view", ["isometric", "below", "30,20"])
+def test_a_name_stands_at_its_lines_or_has_a_leader_to_them(view: str) -> None:
+    """A sloping outline fills no box: its corner may be far from any line."""
+    for entry in (replace(WALL, distance=100.0), CABLE, LAMP):
+        drawing = line_picture(build(_table(entry)), date="D", view=view)
+        (name,) = (item for item in drawing.named(NAME) if isinstance(item, Text))
+        left, bottom, right, top = text_box(name)
+        points = np.concatenate(
+            [np.linspace(one, two, 200) for path in lines(drawing) for one, two in pairwise(path)]
+        )
+
+        def near(where: np.ndarray, box: tuple[float, ...] = (left, bottom, right, top)) -> bool:
+            away = np.maximum(np.maximum(box[:2] - where, where - box[2:]), 0.0)
+            return bool((np.hypot(*away.T) < 2.6).any())
+
+        leaders = [
+            item.paths[0] for item in drawing.items if isinstance(item, Stroke) and len(item.paths[0]) == 2
+        ]
+        led = [path for path in leaders if near(path[:1]) and np.hypot(*(points - path[1]).T).min() < 0.1]
+        assert near(points) or led, entry.name
 
 
 # -- in the shop

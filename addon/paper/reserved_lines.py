@@ -11,6 +11,7 @@ They are drawn as if nothing stood before them: what is reserved is mostly below
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -84,7 +85,7 @@ def draw_spaces(
     found = {}
     for space in spaces:
         paths = [path * scale + place for path in outline(space, axes)]
-        points = np.concatenate(paths) if paths else np.empty((0, 2))
+        points = np.concatenate([_along(path) for path in paths]) if paths else np.empty((0, 2))
         inside = ((points >= box[:2]) & (points <= box[2:])).all(axis=1)
         if not (inside.any() if cut else inside.all() and len(points) > 0):
             continue
@@ -94,6 +95,22 @@ def draw_spaces(
     return found
 
 
+def _along(path: Floats) -> Floats:
+    """(n, 2) float: points on a path, its corners among them, `_STEP` from each other at most."""
+    found = [path[:1]]
+    for one, other in pairwise(path):
+        count = 1 + int(np.hypot(*(other - one)) / _STEP)
+        found.append(one + (other - one) * (np.arange(1, count + 1) / count)[:, None])
+    return np.concatenate(found)
+
+
+_STEP: Final = 2.0
+"""mm on the paper."""
+
+_BESIDE: Final = 2.0
+"""Words without a leader stand no farther from what they name, mm."""
+
+
 def name_spaces(drawing: Drawing, drawn: dict[str, Floats], texts: dict[str, str], box: Rectangle) -> None:
     """Words beside spaces where nothing else is, else farther off with a leader that crosses little; called last."""
     words = np.array([own for _, own in drawing.texts()]).reshape(-1, 4)
@@ -101,7 +118,12 @@ def name_spaces(drawing: Drawing, drawn: dict[str, Floats], texts: dict[str, str
         lines = line_boxes(drawing)
         ways = list(_places(texts[label], points))
         boxes = np.array([text_box(text) for text, _ in ways]) + (-_CLEAR, -_CLEAR, _CLEAR, _CLEAR)
-        within = (boxes[:, :2] >= box[:2]).all(axis=1) & (boxes[:, 2:] <= box[2:]).all(axis=1)
+        leads = np.array([tip is not None for _, tip in ways])
+        within = (
+            (leads | (_apart(boxes, points) <= _BESIDE))
+            & (boxes[:, :2] >= box[:2]).all(axis=1)
+            & (boxes[:, 2:] <= box[2:]).all(axis=1)
+        )
         clear = within & ~over(boxes, words)
         free = np.flatnonzero(clear & ~over(boxes, lines))[:_LOOKED_AT].tolist()
         costs = [_crossings(ways[one][1], lines, words) + _FARTHER * place for place, one in enumerate(free)]
@@ -124,6 +146,13 @@ _OVER_WORDS: Final = 100.0
 """A leader through words counts as much as so many crossed lines."""
 
 
+def _apart(boxes: Floats, points: Floats) -> Floats:
+    """(n,) float: from (n, 4) boxes to the nearest of (m, 2) points, mm."""
+    beyond = np.maximum(boxes[:, None, :2] - points, points - boxes[:, None, 2:])
+    away: Floats = np.hypot(*np.maximum(beyond, 0.0).transpose(2, 0, 1)).min(axis=1)
+    return away
+
+
 def _crossings(leader: tuple[Floats, Floats] | None, lines: Floats, words: Floats) -> float:
     """How many lines a leader goes over; its last bit is on the one that it speaks of."""
     if leader is None:
@@ -144,7 +173,14 @@ def _places(text: str, points: Floats) -> Iterator[tuple[Text, tuple[Floats, Flo
         (left - 1.2, (top + bottom) / 2 - half, "end"), (x, (top + bottom) / 2 - half, "middle"),
     ):  # fmt: skip
         yield _text(text, at, y, anchor), None
-    corners = [points[int(one)] for one in np.unique([*points.argmin(axis=0), *points.argmax(axis=0)])]
+    ends = [
+        *points.argmin(axis=0),
+        *points.argmax(axis=0),
+        len(points) // 4,
+        len(points) // 2,
+        3 * len(points) // 4,
+    ]
+    corners = [points[int(one)] for one in np.unique(ends)]
     for out in np.arange(3.0, 40.0, 1.5).tolist():
         for tip in corners:
             for across in (1.0, -1.0):

@@ -50,8 +50,8 @@ _HEAD: Final = 6.0
 _SIDE: Final = 15.0
 """Beside and below a view, for a dimension, mm."""
 
-_ASIDE: Final = {"front": 5.0, "270,0": 5.0, "top": 9.0}
-"""How far beside a view reserved space is drawn, mm: dimensions stand beside some."""
+_ASIDE: Final = {"front": (5.0, 5.0, 1.0), "270,0": (5.0, 5.0, 1.0), "top": (9.0, 9.0, 3.5)}
+"""How far beside, below and above a view reserved space is drawn, mm: names and dimensions stand there."""
 
 _COLUMN: Final = 62.0
 """Width of the column of words at the right, mm."""
@@ -195,8 +195,8 @@ def _draw_view(views: _Views, drawing: Drawing, view: str, corner: tuple[float, 
     place = np.array(corner) - low * scale
     draw_lines(drawing, lines, OnSheet(sheet_of(job), views.parts, scale, place, views.area))
     width, height = np.ptp(np.stack([views.sizes.low, views.sizes.high]) @ axes[:2].T, axis=0) * scale
-    aside = _ASIDE[view]
-    box = corner[0] - aside, corner[1] - aside, corner[0] + width + aside, corner[1] + height + aside
+    aside, below, above = _ASIDE[view]
+    box = corner[0] - aside, corner[1] - below, corner[0] + width + aside, corner[1] + height + above
     return draw_spaces(drawing, job.assembly.reserved, axes, scale, place, box, cut=True)
 
 
