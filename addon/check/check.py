@@ -11,6 +11,7 @@ from .as_built import as_built_facts
 from .board_causes import HeldByNothing
 from .causes import Overlapping
 from .chains import chain_facts
+from .channels import channel_facts
 from .clearance.kernel import Overlap, static_overlaps
 from .drawn_way import meetings_at_once, slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact, LeafResult, Verdict
@@ -53,6 +54,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += apart
     held = [*fastener_facts(prepared)]
     facts += held
+    facts += channel_facts(prepared.assembly)
     facts += cuts_that_meet(prepared.assembly)
     facts += as_built_facts(prepared.assembly)
     facts += held_by_nothing(prepared.assembly)

@@ -44,6 +44,8 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "near-edge": "near the edge",
     "edge-screw": "clamping screw",
     "no-driver": "no driver room",
+    "channel-tight": "channel tight",
+    "channel-loose": "channel loose",
     "leaf-sag": "sags",
     "bar-sag": "bar sags",
     "little-glue": "little glue",

@@ -147,10 +147,16 @@ def advice_of(state: Any) -> list[str]:
 
 
 @cache
+CHANNELS: tuple[dict[str, Any], ...] = tuple(
+    {"legs.kind": "laminated", "legs.channel": channel} for channel in (17.7, 18.6)
+)
+"""Too narrow for the sides where their sheet is thickest, and too wide for glue."""
+
+
 def advice_on_faults() -> frozenset[str]:
     """What the findings of tables with one fault each say, of every rule, and what is worth trying against them."""
     found = set()
-    for *_, changes in FAULTS:
+    for changes in (*(changes for *_, changes in FAULTS), *CHANNELS):
         for one in check(set_values(FAULTY, changes)).findings:
             tried = [remedy.text for remedy in (*one.remedies, *one.candidates) if isinstance(remedy, Remedy)]
             found.update((one.message, *tried))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from ....check import board_causes, causes
 from ....check.as_built.moves import CutOtherwise, Missing
+from ....check.channels import ChannelOff
 from ....check.facts import Fact
 from ....check.fasteners import InCut, NearEdge, NoDriver, TipOut, TipShort
 from ....check.grooves import CutsMeet, RoundEnd
@@ -20,6 +21,7 @@ from .as_built import cut_otherwise, missing
 from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, thin_wood, unmeasured, weak_bar
 from .case import Advice, Case
 from .chains import chain_off
+from .channels import channel_off
 from .grooves import cuts_meet, round_end
 from .own_parts import own_behind, put_elsewhere, unheld
 
@@ -62,6 +64,8 @@ def blamed(case: Case, fact: Fact) -> frozenset[str]:
             return frozenset({f"{fact.rule} of all leaves"})
         case TipOut() | TipShort() | InCut() | NearEdge() | NoDriver() as cause:
             return fasteners.blamed(case, cause)
+        case ChannelOff():
+            return frozenset({"legs.channel"})
         case board_causes.BowedLeaf() as cause:
             return frozenset({f"leaves not flat, of {cause.stock}"})
         case PushHoleTaken() as cause:
@@ -111,6 +115,8 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
             return overlaps.overlapping(case, group)
         case causes.FarGrip() | causes.CoveredGrip():
             return _of_all(grips.out_of_reach(case, group), group)
+        case ChannelOff() as cause:
+            return channel_off(case, group, cause)
         case board_causes.BowedLeaf() as cause:
             return bowed(case, group, cause)
         case Crossed():
