@@ -146,13 +146,13 @@ def advice_of(state: Any) -> list[str]:
     return found
 
 
-@cache
 CHANNELS: tuple[dict[str, Any], ...] = tuple(
     {"legs.kind": "laminated", "legs.channel": channel} for channel in (17.7, 18.6)
 )
 """Too narrow for the sides where their sheet is thickest, and too wide for glue."""
 
 
+@cache
 def advice_on_faults() -> frozenset[str]:
     """What the findings of tables with one fault each say, of every rule, and what is worth trying against them."""
     found = set()
