@@ -97,22 +97,38 @@ class Answers:
         return Answers(self.table.with_shop(found), {**self.leaves, **leaves})
 
 
+@dataclass(frozen=True)
+class AllAsDrawn:
+    """The line as drawn alone: of the table, and of each leaf that slides, by label."""
+
+    table: AsDrawn
+    leaves: dict[str, AsDrawn]
+
+
+def as_drawn(result: CheckResult) -> AllAsDrawn:
+    """What a check says as drawn; it needs no slide proof."""
+    leaves = {
+        one.leaf: AsDrawn(_worse(one.verdict, facts_about(one.leaf, result.facts)), one.clearance)
+        for one in result.leaves
+    }
+    clearance = min((one.clearance for one in result.leaves), default=None)
+    return AllAsDrawn(AsDrawn(_worse(result.verdict, result.facts), clearance), leaves)
+
+
 def answers(result: CheckResult, proofs: Sequence[LeafProof]) -> Answers:
     """As drawn and by hand, from a check and the slide proof of the same assembly."""
     never = works_never([view.of for proof in proofs for view in proof.views], result.facts)
     of_leaf = {proof.leaf: proof for proof in proofs}
-    leaves = {}
-    for one in result.leaves:
-        drawn = AsDrawn(_worse(one.verdict, facts_about(one.leaf, result.facts)), one.clearance)
-        leaves[one.leaf] = Answer(drawn, _by_hand(of_leaf[one.leaf], drawn, one.leaf in never))
-    clearance = min((one.clearance for one in result.leaves), default=None)
-    table = AsDrawn(_worse(result.verdict, result.facts), clearance)
+    drawn = as_drawn(result)
+    leaves = {
+        leaf: Answer(own, _by_hand(of_leaf[leaf], own, leaf in never)) for leaf, own in drawn.leaves.items()
+    }
     by_hand = [one.by_hand for one in leaves.values()]
     verdict = _worst([one.verdict for one in by_hand])
     if "" in never:
         verdict = "does-not-pass"
     steer = min((one.steer for one in by_hand if one.steer is not None), default=None)
-    return Answers(Answer(table, ByHand(verdict, _steer(verdict, steer))), leaves)
+    return Answers(Answer(drawn.table, ByHand(verdict, _steer(verdict, steer))), leaves)
 
 
 def _by_hand(proof: LeafProof, drawn: AsDrawn, never: bool) -> ByHand:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from ..check import check as engine
-from ..check.answer import answers, facts_of_shop
+from ..check.answer import answers, as_drawn, facts_of_shop
 from ..check.cover import cover_of
 from ..check.facts import SEVERITIES
 from ..check.prepared import Prepared, prepare
@@ -18,7 +18,7 @@ from ..check.tolerance.shop import COUNT, Shop, facts_about, in_doubt
 from ..wood.assembly import Assembly
 from .accepting import parted_as_drawn, parted_of
 from .design import Design, Parameters
-from .findings import OF_ANSWER, OF_STUDY, Finding, Report, SlideReport
+from .findings import OF_ANSWER, OF_STUDY, Drawn, Finding, Report, SlideReport
 from .trying import Trials, tried_steps
 
 P = TypeVar("P", bound="Parameters")
@@ -48,17 +48,23 @@ def check_prepared(
     proofs : of the leaves, where they are there already
     """
     proofs = prove_leaves(prepared) if proofs is None else proofs
+    return with_hand(parameters, check_drawn(design, parameters, prepared), proofs)
+
+
+def check_drawn(design: Design[P], parameters: P, prepared: Prepared) -> Drawn:
+    """What `check_prepared` says as drawn, without the slide proof: it is there in a part of the time."""
     result = engine.check_prepared(prepared)
     findings = design.advise(parameters, prepared.assembly, result.facts)
     parted = parted_as_drawn(parameters, prepared, findings)
+    limits = prepared.assembly.limits
+    return Drawn(parameters.units, limits, as_drawn(result), result, parted.open, parted.accepted)
+
+
+def with_hand(parameters: Parameters, drawn: Drawn, proofs: Sequence[LeafProof]) -> Report:
+    """The report of what is known as drawn, with what the slide proof of the same leaves says."""
+    told = answers(drawn.result, proofs)
     return Report(
-        parameters.name,
-        parameters.units,
-        prepared.assembly.limits,
-        answers(result, proofs),
-        result.leaves,
-        parted.open,
-        parted.accepted,
+        parameters.name, drawn.units, drawn.limits, told, drawn.result.leaves, drawn.findings, drawn.accepted
     )
 
 

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from ..check.answer import Answers
+from ..check.answer import AllAsDrawn, Answers
 from ..check.cover import Cover
-from ..check.facts import SEVERITIES, Fact, LeafResult, Place, Rule, Severity, Verdict
+from ..check.facts import SEVERITIES, CheckResult, Fact, LeafResult, Place, Rule, Severity, Verdict
 from ..check.matrix import Matrix
 from ..check.slide.study import LeafStudy
 from ..sizes.units import Units
@@ -252,6 +252,28 @@ class Report:
         """Severity of the gravest finding that is open, or an error that is accepted; None without any."""
         found = [SEVERITIES.index(finding.severity) for finding in (*self.findings, *self.errors)]
         return SEVERITIES[max(found)] if found else None
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """What of a report is known without the slide proof: how it goes as drawn, and all findings as drawn.
+
+    Parameters
+    ----------
+    result : what the check found, from which the report follows with the slide proof
+    """
+
+    units: Units
+    limits: Limits
+    as_drawn: AllAsDrawn
+    result: CheckResult
+    findings: tuple[Finding, ...] = ()
+    accepted: tuple[Finding, ...] = ()
+
+    @property
+    def found(self) -> tuple[Finding, ...]:
+        """All that is found: what is open, then what is accepted."""
+        return *self.findings, *self.accepted
 
 
 @dataclass(frozen=True, eq=False)

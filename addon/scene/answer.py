@@ -1,4 +1,5 @@
-"""The three lines of the answer, kept with each table: as drawn and by hand with the check, in the shop step by step.
+"""The three lines of the answer, kept with each table: as drawn with the check, by hand right after it, in the shop step
+by step.
 
 A few random tables give a first share at once; many give it for good when the hand rests. Until then the line says so.
 """
@@ -9,9 +10,9 @@ from typing import Final
 
 from ..check.progress import Steps, run_through
 from ..check.tolerance.shop import COUNT, FEW
-from ..designs.findings import Report
+from ..designs.findings import Drawn, Report
 from ..designs.table.parameters import Table
-from ..designs.words.answer import Lines, told_of
+from ..designs.words.answer import Lines, Told, told_as_drawn, told_of
 from ..sizes.errors import DryAssemblyError
 from . import access, built, findings, seeing
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
@@ -29,8 +30,18 @@ def store(state: TableState, report: Report, count: int) -> None:
     ----------
     count : of the random tables that it knows of; 0 for none
     """
-    told = told_of(report, so_far=count < COUNT)
     state.shop_count = count
+    state.hand_waits = False
+    _store_all(state, told_of(report, so_far=count < COUNT))
+
+
+def store_drawn(state: TableState, drawn: Drawn) -> None:
+    """Keeps the line as drawn; the other two are being worked out."""
+    state.hand_waits = True
+    _store_all(state, told_as_drawn(drawn))
+
+
+def _store_all(state: TableState, told: Told) -> None:
     _store(state, told.table)
     for leaf in state.leaves:
         _store(leaf, told.leaves.get(leaf.name, ()))
@@ -49,6 +60,29 @@ def _store(owner: object, lines: Lines) -> None:
 def outdate(state: TableState) -> None:
     """Notes that the parameters changed."""
     state.shop_count = 0
+
+
+def hand_waits() -> bool:
+    """Whether there are tables whose check is made, and of which it is not known yet how they go by hand."""
+    return any(state.hand_waits for state in _waiting(FEW))
+
+
+def hand_next() -> bool:
+    """Works out how the first table that waits goes by hand, and keeps it; whether there are more."""
+    for state in [one for one in _waiting(FEW) if one.hand_waits][:1]:
+        try:
+            hand_now(state)
+        except DryAssemblyError as error:
+            state.error = str(error)
+    return hand_waits()
+
+
+def hand_now(state: TableState) -> Report:
+    """Works out how a table goes by hand, and keeps it where it waits for that. Raises DryAssemblyError."""
+    report = built.report_of(access.table_in(state))
+    if state.hand_waits:
+        store(state, report, 0)
+    return report
 
 
 def answer_now(state: TableState, count: int = COUNT) -> Report:

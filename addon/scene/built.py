@@ -15,7 +15,8 @@ from ..check.progress import Steps, run_through, share_of
 from ..check.slide.proof import LeafProof, prove_leaves
 from ..check.tolerance.shop import COUNT, Shop
 from ..designs import trying
-from ..designs.findings import Report, SlideReport
+from ..designs.checking import check_drawn, with_hand
+from ..designs.findings import Drawn, Report, SlideReport
 from ..designs.table import build, design
 from ..designs.table.figures import Figure, figures_from
 from ..designs.table.parameters import Table
@@ -75,7 +76,13 @@ def prepared_of(table: Table) -> Prepared:
 @lru_cache(maxsize=_REMEMBERED)
 def report_of(table: Table) -> Report:
     """Its findings. Raises DryAssemblyError."""
-    return design.check_prepared(table, prepared_of(table), proofs_of(table))
+    return with_hand(table, drawn_of(table), proofs_of(table))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def drawn_of(table: Table) -> Drawn:
+    """What is known of it as drawn, before the slide proof. Raises DryAssemblyError."""
+    return check_drawn(design.TABLE, table, prepared_of(table))
 
 
 @lru_cache(maxsize=_REMEMBERED)

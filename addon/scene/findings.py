@@ -11,7 +11,7 @@ from bpy.types import Object, Scene
 
 from ..check.facts import SEVERITIES, LeafResult, Place
 from ..designs.accepting import accepting, opening
-from ..designs.findings import OF_ANSWER, RULE_WORDS, Finding, Report, Sized
+from ..designs.findings import OF_ANSWER, RULE_WORDS, Drawn, Finding, Report, Sized
 from ..designs.words.answer import after_words
 from ..sizes.tolerances import CONTACT
 from ..sizes.units import Units, format_amount
@@ -32,14 +32,14 @@ Source = Literal["check", "answer", "slide"]
 """Who says a finding: the check, a line of the answer (in the shop, by hand), the study of leaves on their way."""
 
 
-def store_drawn(state: TableState, report: Report) -> None:
+def store_drawn(state: TableState, report: Drawn) -> None:
     """Keeps what a check found, and the result of each leaf; what else the answer says stays until it is known anew."""
-    state.verdict = report.verdict
+    state.verdict = report.as_drawn.table.verdict
     _replace(state, "check", report.found, report.units, tried=False)
-    results = {result.leaf: result for result in report.leaves}
+    results = {result.leaf: result for result in report.result.leaves}
     for leaf in state.leaves:
         result = results.get(leaf.name)
-        leaf.verdict = report.answers.leaves[leaf.name].as_drawn.verdict if result else ""
+        leaf.verdict = report.as_drawn.leaves[leaf.name].verdict if result else ""
         leaf.result = leaf_text(result, report.units) if result else "has no stow position"
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import bpy
 from bpy.types import Scene
 
+from ..check.tolerance.shop import FEW
 from ..files import saving
 from ..files.table_file import read_text
 from ..sizes.errors import ExportError
@@ -94,9 +95,9 @@ def animate(text: str, file: str | Path, progress: Progress | None = None) -> in
 
 
 def parameter_drag(
-    scene: Scene, text: str, section: str = "table", name: str = "height"
+    scene: Scene, text: str, section: str = "table", name: str = "height", *, lines: bool = False
 ) -> Callable[[], None]:
-    """For measurements: a function that moves a length on and waits for objects and findings.
+    """For measurements: a function that moves a length on and waits for objects, and for findings as drawn.
 
     Each call adds a tenth of a millimeter to what the file says, so that the value was not there before. The tree of
     properties stays registered.
@@ -104,6 +105,7 @@ def parameter_drag(
     Parameters
     ----------
     section, name : which length, as in the table file
+    lines : wait for the other two lines as well, of a few random tables
     """
     if not _is_registered():
         properties.register()
@@ -116,6 +118,9 @@ def parameter_drag(
         calls += 1
         setattr(group, name, start + calls * 1e-4)
         tables.check_now(made)
+        if lines:
+            answer.hand_now(made)
+            answer.answer_now(made, FEW)
 
     return drag
 

@@ -1,7 +1,7 @@
 """Tables in a scene: what the buttons do, as plain functions that scripts can call as well (`motion/` has the leaves').
 
 A change of a parameter goes this way: property → `parameter_changed` → `rebuild` (parts and objects, at once) →
-`check_now` (what the check finds, the lines as drawn and by hand) → `answer` (the line in the shop, of a few random
+`check_now` (what the check finds, the line as drawn) → `answer` (the lines by hand, and in the shop of a few random
 tables) → `_write` (the text, figures of variants) → `sliding_in` (the study of leaves on their way, when the user
 pauses) → `answer` (many random tables, when the hand rests). Where the parameters cannot be built, the table's `error`
 says why and the last good geometry stays.
@@ -234,6 +234,7 @@ def settle(state: TableState) -> None:
         Where the parameters cannot be built; the findings stay as they were, out of date.
     """
     check_now(state)
+    answer.hand_now(state)
     _write(state)
 
 
@@ -250,17 +251,17 @@ def _write(state: TableState) -> None:
         motion.show_marks(state, built.report_of(table_in(state)))
 
 
-def check_now(state: TableState) -> Report:
-    """Checks a table and keeps its findings. Raises DryAssemblyError where it cannot be built."""
-    report = built.report_of(table_in(state))
+def check_now(state: TableState) -> None:
+    """Checks a table as drawn and keeps its findings. Raises DryAssemblyError where it cannot be built."""
+    table = table_in(state)
+    drawn = built.drawn_of(table)
     if state.remedies_found and not state.out_of_date:
-        return report  # the same is kept already, with remedies
-    findings.store_drawn(state, report)
-    parts.store(state, table_in(state))
+        return  # the same is kept already, with remedies
+    findings.store_drawn(state, drawn)
+    parts.store(state, table)
     if state.shop_count == 0:
-        answer.store(state, report, 0)
+        answer.store_drawn(state, drawn)
     state.out_of_date = False
-    return report
 
 
 def check_all(state: TableState) -> None:
@@ -298,6 +299,7 @@ def _write_next() -> bool:
 
 
 _STAGES: Final[dict[str, tuple[float, Callable[[], bool], Callable[[], bool]]]] = {
+    "hand": (BREATH, answer.hand_waits, answer.hand_next),
     "few": (BREATH, lambda: answer.is_waiting(FEW), answer.few_next),
     "write": (BREATH, lambda: bool(_unwritten()), _write_next),
     "study": (sliding_in.PAUSE, sliding_in.is_waiting, sliding_in.prove_next),
@@ -328,9 +330,10 @@ def _go_on(stage: str) -> None:
     _go_on_later(stage)
 
 
-def _worked_out() -> list[tuple[int, bool, str]]:
+def _worked_out() -> list[tuple[int, bool, bool, str]]:
     """What is there of what follows the check."""
-    return [(state.shop_count, state.proof_out_of_date, state.error) for state in access.all_tables()]
+    tables = access.all_tables()
+    return [(one.shop_count, one.hand_waits, one.proof_out_of_date, one.error) for one in tables]
 
 
 def _quietly(work: Callable[[TableState], object], state: TableState) -> None:

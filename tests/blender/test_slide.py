@@ -13,6 +13,7 @@ from addon.check.prepared import prepare
 from addon.check.slide.proof import prove_leaves, worst_opening
 from addon.check.tolerance.shop import FEW
 from addon.designs.table import build
+from addon.designs.words.answer import told_of
 from addon.designs.words.slide import opening_text
 from addon.files.editing import update_text
 from addon.files.examples import EXAMPLES
@@ -112,8 +113,8 @@ def test_the_opening_missed_by_the_most_is_selected_at_first(state):
         assert (chosen.view, chosen.opening) == (view.of.view, number)
 
 
-def test_a_drag_makes_no_proof_and_the_check_after_it_does(state, monkeypatch):
-    """By hand is a line of the check's answer; all else that is known of leaves on their way waits longer."""
+def test_a_drag_makes_no_proof_nor_does_the_verdict_as_drawn(state, monkeypatch):
+    """By hand comes right after the line as drawn; all else that is known of leaves on their way waits longer."""
     pending.flush()
     made = []
     monkeypatch.setattr(built, "proofs_of", lambda table: made.append(table) or prove(table))
@@ -125,6 +126,13 @@ def test_a_drag_makes_no_proof_and_the_check_after_it_does(state, monkeypatch):
         state.parameters.stowing.clearance_above = 0.0017 + step * 1e-4
         assert not made
     tables.check_now(state)
+    assert not made
+    assert [line.short for line in state.answer] == ["clear, 1.5 mm", "being worked out", "being worked out"]
+    assert [leaf.answer[2].grade for leaf in state.leaves] == ["open"] * len(state.leaves)
+    drawn = [line.words for line in (state.answer[0], *(leaf.answer[0] for leaf in state.leaves))]
+    assert not answer.hand_next()
+    assert [line.words for line in (state.answer[0], *(leaf.answer[0] for leaf in state.leaves))] == drawn
+    assert state.answer[2].words == told_of(built.report_of(access.table_in(state))).table[2].words
     assert state.proof_out_of_date
     assert set(made) == {access.table_in(state)}
     pending.flush()

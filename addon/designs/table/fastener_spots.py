@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import ceil, radians, tan
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from ...sizes.arrays import Floats
 from ...wood.fasteners import Fastener, FastenerKind, Sizes
 from ...wood.features import AngledHole
-from ...wood.features.base import Face
+from ...wood.features.base import Edge, Face
 from ...wood.part import Part
 from ...wood.screw_sizes import (
     POCKET_ANGLE,
@@ -51,6 +52,28 @@ class Contact:
 
     def sides(self, pocket: bool) -> tuple[int, int]:
         """The axes along the joint and across it; a pocket lies in the middle of its board's thickness."""
+        return self._sides[pocket]
+
+    @cached_property
+    def _sides(self) -> tuple[tuple[int, int], tuple[int, int]]:
+        return self._sides_of(False), self._sides_of(True)
+
+    @cached_property
+    def facing(self) -> tuple[tuple[int, Edge], ...]:
+        """Number and edge of those of the board under the head that look most toward the joint."""
+        toward = self.head.placement.axes[:, self.axis] * self.sign
+        blank = self.head.shape.blank
+        edges = [blank.edge(number) for number in range(len(blank.outline))]
+        faces = [round(edge.along[1] * toward[0] - edge.along[0] * toward[1], 6) for edge in edges]
+        most = max(faces)
+        return tuple((at, edge) for at, edge in enumerate(edges) if faces[at] == most)
+
+    @cached_property
+    def pocket_lines(self) -> dict[Face, tuple[float, Floats, Floats]]:
+        """Of the first pocket from each face: where it is along the joint, where it enters, and its direction."""
+        return {}
+
+    def _sides_of(self, pocket: bool) -> tuple[int, int]:
         beside = [axis for axis in range(3) if axis != self.axis]
         if pocket:
             thick = int(np.abs(self.head.placement.axes[2]).argmax())
@@ -83,16 +106,16 @@ class Spot:
 
     def fastener(self) -> Fastener:
         """Where it stands."""
+        return self._fastener
+
+    @cached_property
+    def _fastener(self) -> Fastener:
         sizes = sizes_of(self.kind, self.length, self.diameter, self.head)
         labels = self.labels
         if self.kind == "pocket screw":
-            axis = self.pocket(1.0).axis(self.contact.head.shape.blank)
+            entry, direction = self._pocket_line()
             depth = pocket_depth(self.contact.head.shape.thickness) - sizes.head_height
-            placement = self.contact.head.placement
-            start = np.array(axis.entry) + depth * np.array(axis.along)
-            return Fastener(
-                "", self.kind, placement.to_table(start[None])[0], np.array(axis.along) @ placement.axes, sizes, labels
-            )  # fmt: skip
+            return Fastener("", self.kind, entry + depth * direction, direction, sizes, labels)
         contact = self.contact
         along, across = contact.sides(pocket=False)
         start, direction = np.zeros(3), np.zeros(3)
@@ -105,29 +128,42 @@ class Spot:
 
     def bore(self, diameter: float) -> Fastener:
         """The bore of its pocket, with its mouth in the face, as a body in the board under the head."""
-        part, hole = self.contact.head, self.pocket(diameter)
-        axis = hole.axis(part.shape.blank)
-        mouth = diameter / 2 / tan(radians(hole.angle))
-        start = np.array(axis.entry) - mouth * np.array(axis.along)
+        part = self.contact.head
+        entry, direction = self._pocket_line()
+        mouth = diameter / 2 / tan(radians(POCKET_ANGLE))
         sizes = Sizes(mouth + pocket_depth(part.shape.thickness), diameter, diameter, 0.0)
-        place = part.placement.to_table(start[None])[0]
-        return Fastener("", "screw", place, np.array(axis.along) @ part.placement.axes, sizes, (part.label,))
+        return Fastener("", "screw", entry - mouth * direction, direction, sizes, (part.label,))
+
+    def _pocket_line(self) -> tuple[Floats, Floats]:
+        """Where the axis of its pocket enters the face, and its direction, in the table's frame.
+
+        All pockets of a joint that lead to the same edge from the same face are one another, moved along the joint.
+        """
+        contact, face = self.contact, self.face or "front"
+        along, _ = contact.sides(pocket=True)
+        if face in contact.pocket_lines:
+            place, entry, direction = contact.pocket_lines[face]
+            moved = entry.copy()
+            moved[along] += self.along - place
+            return moved, direction
+        placement, axis = contact.head.placement, self.pocket(1.0).axis(contact.head.shape.blank)
+        entry = placement.to_table(np.array([axis.entry]))[0]
+        direction = np.array(axis.along) @ placement.axes
+        if len(contact.facing) == 1:
+            contact.pocket_lines[face] = self.along, entry, direction
+        return entry, direction
 
     def pocket(self, bore: float) -> AngledHole:
         """The hole that its head sits in, toward the end or edge at the joint."""
         part, contact = self.contact.head, self.contact
         along, _ = contact.sides(pocket=True)
-        toward = part.placement.axes[:, contact.axis] * contact.sign
         place = np.array([(contact.low + contact.high) / 2])
         place[0, along] = self.along
         u, v, _ = part.placement.to_part(place)[0]
-        blank = part.shape.blank
-        edges = [blank.edge(number) for number in range(len(blank.outline))]
-        facing = [edge.along[1] * toward[0] - edge.along[0] * toward[1] for edge in edges]
-        number = max(range(len(edges)), key=lambda at: (round(facing[at], 6), -abs(edges[at].inset((u, v)))))
+        number, edge = min(contact.facing, key=lambda one: abs(one[1].inset((u, v))))
         thick = part.shape.thickness
         return AngledHole(
-            number, edges[number].distance_along((u, v)), pocket_inset(thick), bore, pocket_depth(thick),
+            number, edge.distance_along((u, v)), pocket_inset(thick), bore, pocket_depth(thick),
             POCKET_ANGLE, self.face or "front", pilot_diameter=min(0.9 * self.diameter, bore - 1.0),
         )  # fmt: skip
 

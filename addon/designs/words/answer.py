@@ -11,7 +11,7 @@ from typing import Final, Literal
 from ...check.answer import Answer, AsDrawn, ByHand, Works
 from ...check.tolerance.statistics import Share
 from ...sizes.units import BY_HAND, Units, format_amount, format_at_most
-from ..findings import Remedy, Report
+from ..findings import Drawn, Remedy, Report
 from .slide import VERDICT_WORDS
 
 NAMES: Final = ("as drawn", "in the shop", "by hand")
@@ -161,6 +161,18 @@ def told_of(report: Report, so_far: bool = False) -> Told:
     return Told((with_accepted(drawn, len(report.accepted)), *others), leaves)
 
 
+def told_as_drawn(drawn: Drawn) -> Told:
+    """The lines of what is known as drawn; the other two are being worked out."""
+    blocked = drawn.as_drawn.table.verdict == "blocked"
+    rest = tuple(Line(name, WORKING, WORKING, "open") for name in (IN_SHOP, BY_A_HAND))
+    leaves = {
+        leaf: (_drawn_line(one, drawn.units, blocked and one.verdict != "blocked"), *rest)
+        for leaf, one in drawn.as_drawn.leaves.items()
+    }
+    own = with_accepted(as_drawn(drawn.as_drawn.table, drawn.units), len(drawn.accepted))
+    return Told((own, *rest), leaves)
+
+
 def with_accepted(line: Line, count: int) -> Line:
     """A line that says how many findings are accepted, where any are."""
     return replace(line, words=f"{line.words}; accepted: {count}") if count else line
@@ -177,11 +189,16 @@ def three_lines(
     so_far : more random tables are on their way
     table_blocked : the table is, and what is told of is not
     """
-    drawn = as_drawn(answer.as_drawn, units)
-    if table_blocked:
-        grade: Grade = "watch" if drawn.grade == "good" else drawn.grade
-        drawn = replace(drawn, words=f"{drawn.words}; but the table is blocked", grade=grade)
+    drawn = _drawn_line(answer.as_drawn, units, table_blocked)
     return drawn, in_shop(answer.in_shop, units, wanted, so_far), by_hand(answer.by_hand, units, wanted)
+
+
+def _drawn_line(line: AsDrawn, units: Units, table_blocked: bool) -> Line:
+    drawn = as_drawn(line, units)
+    if not table_blocked:
+        return drawn
+    grade: Grade = "watch" if drawn.grade == "good" else drawn.grade
+    return replace(drawn, words=f"{drawn.words}; but the table is blocked", grade=grade)
 
 
 def as_drawn(line: AsDrawn, units: Units) -> Line:

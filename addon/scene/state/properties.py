@@ -116,6 +116,7 @@ class DRY_ASSEMBLY_PG_table(PropertyGroup):
     out_of_date: BoolProperty(description="Parameters changed since the findings were made")
     unwritten: BoolProperty(description="Parameters changed since the text was written")
     answer: CollectionProperty(type=DRY_ASSEMBLY_PG_line)
+    hand_waits: BoolProperty(description="The line by hand is still to be worked out")
     shop_count: IntProperty(description="Random tables of the line in the shop; 0 where it is not worked out")
     verdict: StringProperty(description="As drawn")
     findings: CollectionProperty(type=DRY_ASSEMBLY_PG_finding)
