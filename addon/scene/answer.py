@@ -1,5 +1,5 @@
-"""The three lines of the answer, kept with each table: as drawn with the check, by hand right after it, in the shop step
-by step.
+"""The three lines of the answer, kept with each table: as drawn with the check, by hand right after it, then in the
+shop step by step.
 
 A few random tables give a first share at once; many give it for good when the hand rests. Until then the line says so.
 """
