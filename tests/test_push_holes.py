@@ -14,6 +14,8 @@ import manifold3d as m3
 import numpy as np
 import pytest
 
+from addon.check.apart.assembly_order import assembly_order
+from addon.check.apart.blocking import blocking_of
 from addon.check.prepared import prepare
 from addon.check.push_holes import ROOM, facts_of_push_holes, push_holes
 from addon.designs.findings import Finding
@@ -24,6 +26,7 @@ from addon.designs.table.parameters import Table
 from addon.files.editing import Changes, set_values
 from addon.files.table_file import parse_table
 from addon.paper.shop import part_sheet
+from addon.reports.steps import sentences_of
 from addon.sizes.errors import ParameterError
 from addon.wood.assembly import Assembly
 from tests.oracles import Body
@@ -176,3 +179,25 @@ def test_the_part_sheet_has_the_hole_with_its_place_and_its_width() -> None:
     texts = [text.text for page in pages for text, _ in drawn_legibly(page, job).texts()]
     # The panel begins at x -737.8 and y -467.8: 308.95 and 107, to half a millimeter.
     assert {"push-up hole for L1:", "30", "309", "107"} <= set(texts)
+
+
+def test_the_step_in_which_the_panel_goes_in_says_that_its_holes_are_drilled_first() -> None:
+    for changes, words in (
+        (
+            ALL,
+            "Drill the push-up holes for L1 to L4 first, with a backer behind the panel, and ease the edges.",
+        ),
+        (
+            {"stow[1].push_hole": 40.0},
+            "Drill the push-up hole for L2 first, with a backer behind the panel, and ease the",
+        ),
+    ):
+        assembly = build(set_values(TABLE, changes))
+        order, blocking = assembly_order(assembly), blocking_of(assembly.parts)
+        said = [
+            any(line.startswith(words) for line in sentences_of(assembly, order, number, blocking, "mm"))
+            for number in range(len(order.steps))
+        ]
+        where = ["B1" in step.moved for step in order.steps]
+        assert said == where
+        assert sum(said) == 1

@@ -15,6 +15,7 @@ from ..designs.findings import Finding
 from ..sizes.units import Reading, Units, format_size, rounded
 from ..sizes.words import capital, code_of_unit, codes_in_row, listed, plural
 from ..wood.assembly import Assembly
+from ..wood.features import Hole
 from ..wood.part import Part
 from ..wood.roles import BOTTOM, SIDE, Pose
 
@@ -80,6 +81,10 @@ def _notes(
     grooved = [j.b for j in assembly.joints if j.kind == "groove" and j.a in bottoms and j.b in step.moved]
     if grooved and bottoms & set(order.before(number)):
         found.append(f"The bottom panel goes into {'their grooves' if len(grooved) > 1 else 'its groove'}.")
+    pushed = [hole.leaf for label in step.moved for hole in _holes(assembly, label) if hole.leaf]
+    if pushed:
+        holes = f"push-up hole{'s' if len(pushed) > 1 else ''} for {codes_in_row(pushed)}"
+        found.append(f"Drill the {holes} first, with a backer behind the panel, and ease the edges.")
     on_bottom = [j for j in assembly.joints if j.b in bottoms and j.a in step.moved]
     laid = {joint.a for joint in on_bottom if joint.kind == "face"}
     if laid:
@@ -97,6 +102,11 @@ def _notes(
                 f"Their upper edges lie {format_size(one, units)} below those of the sides." for one in below
             ]
     return found
+
+
+def _holes(assembly: Assembly, label: str) -> tuple[Hole, ...]:
+    part = assembly.by_label.get(label)
+    return () if part is None else part.shape.holes
 
 
 def _channels(assembly: Assembly, step: Step) -> bool:
