@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from addon.files.editing import set_values
 from addon.paper.shop import shopping
 from addon.shop.job import Job
 from addon.shop.shopping import Want, shopping_list
@@ -119,3 +120,11 @@ def test_pages_are_legible(quilting, bench, paper):
 @pytest.mark.parametrize("seed", range(sampled(2, 40)))
 def test_pages_of_random_tables_are_legible(seed):
     assert_legible(unchecked_job(sound_table(f"shopping {seed}")[0]))
+
+
+def test_bolts_in_inches_and_their_bits_are_fractions(bench):
+    """Bolts of 5/16 in: holes 1/32 wider, nuts tapped into 9/16; two boards of 23/32 take 1 1/4 of bolt."""
+    found = wanted(unchecked_job(set_values(bench.table, {"legs.kind": "bolted"})))
+    assert [one.size for one in found["drill bit"]] == ["11/32"]
+    assert [one.size for one in found["Forstner bit"]] == ["1", "9/16"]
+    assert found["hexagon bolts, each with washer and nut"][0].size == "5/16 in × 1 1/4"

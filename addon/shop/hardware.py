@@ -83,8 +83,8 @@ def _fasteners(job: Job) -> Iterator[Item]:
 
 def diameter_of(job: Job, kind: FastenerKind, shank: float) -> str:
     """Of what is sold by its diameter; a bolt or foot of a metric thread as ISO 261 names it."""
-    if kind in ("bolt", "leveling foot") and job.units == "mm":
-        return f"M{shank:g}"
+    if kind in ("bolt", "leveling foot"):
+        return f"M{shank:g}" if job.units == "mm" else f"{job.rule.exact(shank)} in"
     return f"{job.rule.measured('diameter', shank).printed} {job.units}"
 
 

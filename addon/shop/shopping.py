@@ -96,9 +96,10 @@ def _hardware(job: Job) -> Iterator[Want]:
 
 def _by_size(parts: Iterable[tuple[float, str]]) -> dict[float, list[str]]:
     """Size, mm → labels of the parts that need it, small to large."""
+    sizes: dict[float, float] = {}
     found: dict[float, list[str]] = {}
     for size, label in parts:
-        found.setdefault(round(size, 3), []).append(label)
+        found.setdefault(sizes.setdefault(round(size, 3), size), []).append(label)
     return dict(sorted(found.items()))
 
 
