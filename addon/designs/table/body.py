@@ -5,7 +5,8 @@ Center supports are boards on edge under the joints of the cover leaves, hooked 
 
 from __future__ import annotations
 
-from typing import Final
+from dataclasses import replace
+from typing import Final, Literal
 
 from ...wood.features import Bevel, EdgeTreatment, Face, Groove, Opening
 from ...wood.part import Part, Placement, Shape, rectangle
@@ -47,6 +48,7 @@ def _side(layout: Layout, bill: Bill, name: str) -> Part:
             *(_slot(layout, lane, half) for lane in layout.lanes if lane.side == name),
             _groove(layout, along, half, inner_face, mitered),
             *_round_over(layout, along, half, inner_face),
+            *_outer_edge(layout, along, half, "back" if inner_face == "front" else "front"),
             *(_miters(t, inner_face) if mitered else ()),
         ),
     )
@@ -92,12 +94,29 @@ def _round_over(layout: Layout, along: int, half: float, face: Face) -> tuple[Ed
     sides, legs = layout.table.sides, layout.table.legs
     if sides.lower_round_over == 0:
         return ()
-    if not legs.fitted:
-        return (EdgeTreatment(0, face, "round-over", sides.lower_round_over),)
-    start = half - layout.inner[along] + legs.width + sides.round_over_stop
-    if start >= half:
+    return _lower_edge(
+        layout, along, half, EdgeTreatment(0, face, "round-over", sides.lower_round_over), legs.fitted
+    )
+
+
+def _outer_edge(layout: Layout, along: int, half: float, face: Face) -> tuple[EdgeTreatment, ...]:
+    """On the outer lower edge, stopped before legs that go over it."""
+    sides, legs = layout.table.sides, layout.table.legs
+    if sides.outer_edge == "square":
         return ()
-    return (EdgeTreatment(0, face, "round-over", sides.lower_round_over, start, 2 * half - start),)
+    kind: Literal["chamfer", "round-over"] = "chamfer" if sides.outer_edge == "chamfer" else "round-over"
+    own = EdgeTreatment(0, face, kind, sides.outer_edge_size)
+    return _lower_edge(layout, along, half, own, legs.fitted and legs.kind == "laminated")
+
+
+def _lower_edge(
+    layout: Layout, along: int, half: float, own: EdgeTreatment, stopped: bool
+) -> tuple[EdgeTreatment, ...]:
+    """A treatment of a lower edge, along all of it or stopped before the legs; none where these leave it no room."""
+    if not stopped:
+        return (own,)
+    start = half - layout.inner[along] + layout.table.legs.width + layout.table.sides.round_over_stop
+    return () if start >= half else (replace(own, start=start, stop=2 * half - start),)
 
 
 def _miters(t: float, inner_face: Face) -> tuple[Bevel, ...]:

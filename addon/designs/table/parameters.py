@@ -75,6 +75,22 @@ class Sides:
     round_over_stop: float = declare.length(
         10.0, "Round-Over Stop", "Distance from the legs at which the round-over stops", high=300, inch=3 / 8
     )
+    outer_edge: str = declare.choice(
+        "square",
+        "Outer Lower Edge",
+        "What is done to the sides' outer lower edge, which knees and hands meet; before legs that stand outside it"
+        " stops as the round-over does",
+        square="nothing but a stroke of sandpaper",
+        **{"chamfer": "a chamfer", "round-over": "a round-over"},
+    )
+    outer_edge_size: float = declare.length(
+        3.0,
+        "Outer Edge Size",
+        "Size of the chamfer, or radius of the round-over, on the sides' outer lower edge",
+        low=0.5,
+        high=15,
+        inch=1 / 8,
+    )
 
 
 @dataclass(frozen=True)
