@@ -3,14 +3,13 @@
 A part is its table's by the empty that it hangs on, and by the key that both bear. Where two empties bear one key, the
 younger is a copy: it gets a key of its own, and so does all that hangs on it.
 
-What is sorted out is a step of its own in the list of what can be undone, right after the user's, and nothing is sorted
-out after undo and redo: Blender brings back only what differs between two steps, and takes all else to be as it was
-when the later one was recorded.
+What is sorted out is a step of its own in the list of what can be undone, right after the user's, which undo and redo
+take with it (`undoing`). Nothing is sorted out after these: Blender brings back only what differs between two steps,
+and takes all else to be as it was when the later one was recorded.
 """
 
 from __future__ import annotations
 
-from contextlib import suppress
 from typing import Final
 from uuid import uuid4
 
@@ -19,7 +18,7 @@ from bpy.types import Object, Scene
 from mathutils import Matrix
 
 from ..sizes.errors import DryAssemblyError
-from . import access, built, ids, marks, objects, pending, space_changes, spaces, standing, tables
+from . import access, built, ids, marks, objects, pending, space_changes, spaces, standing, tables, undoing
 from .motion import animation, exploded
 from .state.properties import DRY_ASSEMBLY_PG_table as TableState
 
@@ -39,9 +38,6 @@ _left: Final[dict[str, list[float]]] = {}
 """Key of a table whose parts undo or redo left off their places → where they stand."""
 _count = -1
 
-STEP: Final = "Sort Out Tables"
-"""What the step is called in the list of what can be undone."""
-
 
 def came_or_went() -> bool:
     """Whether there are more or fewer objects than the last time that this was asked."""
@@ -56,7 +52,7 @@ def is_news(item: Object) -> bool:
 
 
 def forget() -> None:
-    """When the extension is switched off."""
+    """When another file is opened, or the extension is switched off."""
     global _count
     _count = -1
     for keys in (_known, _ever, _borne):
@@ -96,9 +92,9 @@ def _tidy_unless_dragged() -> None:
 def tidy() -> None:
     """Sorts out what came, went or moved as a whole, in all scenes, as one undo step."""
     ids.forget()
+    before = undoing.print_of()
     if sum([_tidy_scene(scene) for scene in bpy.data.scenes]):
-        with suppress(RuntimeError):  # there is nothing to undo where Blender keeps no steps
-            bpy.ops.ed.undo_push(message=STEP)
+        undoing.push(before)
     know_all()
     for scene in bpy.data.scenes:
         for state in access.tables_in(scene):

@@ -21,7 +21,7 @@ from ..files.old_format import ROLES, is_old, label_of_today
 from ..files.table_file import parse_toml
 from ..sizes.errors import DryAssemblyError
 from ..wood.roles import role_of
-from . import access, built, copies, ids, old_state, pending, seeing, spaces, standing, tables
+from . import access, built, copies, ids, old_state, pending, seeing, spaces, standing, tables, undoing
 from .access import own_writing
 from .motion import exploded
 from .state import values
@@ -45,6 +45,18 @@ def _after(*_unused: object) -> None:
 
 
 @persistent
+def _after_undo(*_unused: object) -> None:
+    _after()
+    undoing.step_over_later("undo")
+
+
+@persistent
+def _after_redo(*_unused: object) -> None:
+    _after()
+    undoing.step_over_later("redo")
+
+
+@persistent
 def _before_saving(*_unused: object) -> None:
     seeing.put_all_back()
 
@@ -53,6 +65,7 @@ def _before_saving(*_unused: object) -> None:
 def _after_loading(*_unused: object) -> None:
     seeing.put_all_back()  # of a file that Blender saved by itself
     copies.forget()
+    undoing.forget()
     _after()
     copies.tidy_later()
 
@@ -102,8 +115,8 @@ def _before_frame(scene: Scene, *_unused: object) -> None:
 
 
 _HANDLERS: Final[dict[str, Any]] = {
-    "undo_post": _after,
-    "redo_post": _after,
+    "undo_post": _after_undo,
+    "redo_post": _after_redo,
     "load_post": _after_loading,
     "save_pre": _before_saving,
     "depsgraph_update_post": _after_update,
@@ -128,6 +141,7 @@ def unregister() -> None:
             handlers.remove(one)
     standing.forget()
     copies.forget()
+    undoing.forget()
     ids.forget()
 
 
