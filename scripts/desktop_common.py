@@ -108,12 +108,13 @@ def _toggle(name: str) -> Wait:
     sections = len(model.part("ui.sizes_panel").SECTIONS)
     below = FIRST + PITCH * sections + 5 + PANEL * PANELS.index(name)
     _, y = yield from hand.find("well.depth_text", 0.7)
-    for _ in range(3):
+    for _ in range(12):
         if y - below > hand.region("UI").y + 14:
             break
         yield from hand.turn("WHEELDOWNMOUSE", 2)
         _, y = yield from hand.find("well.depth_text", 0.7)
-    yield from hand.click(hand.region("UI").x + 110, y - below)
+    # The last header stands so low that the area's border takes a click on its middle.
+    yield from hand.click(hand.region("UI").x + 110, max(y - below, hand.region("UI").y + 19))
 
 
 def unfold_section(above: str, number: int) -> Wait:
