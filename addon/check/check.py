@@ -13,6 +13,7 @@ from .causes import Overlapping
 from .chains import chain_facts
 from .channels import channel_facts
 from .clearance.kernel import Overlap, static_overlaps
+from .door import door_facts
 from .drawn_way import meetings_at_once, slide_leaves
 from .facts import SEVERITIES, CheckResult, Fact, LeafResult, Verdict
 from .fasteners import fastener_facts
@@ -54,6 +55,7 @@ def check_prepared(prepared: Prepared) -> CheckResult:
     facts += apart
     held = [*fastener_facts(prepared)]
     facts += held
+    facts += door_facts(prepared.assembly)
     facts += channel_facts(prepared.assembly)
     facts += cuts_that_meet(prepared.assembly)
     facts += as_built_facts(prepared.assembly)

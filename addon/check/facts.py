@@ -29,7 +29,7 @@ Rule = Literal[
     "accepted-gone", "part-unheld",
     "tip-out", "tip-short", "screw-in-cut", "near-edge", "edge-screw", "no-driver",
     "space-crossed", "space-taken", "cable-bend", "push-hole",
-    "channel-tight", "channel-loose",
+    "channel-tight", "channel-loose", "no-way-out",
 ]  # fmt: skip
 
 RULES: Final[frozenset[str]] = frozenset(get_args(Rule))

@@ -44,6 +44,7 @@ RULE_WORDS: Final[Mapping[str, str]] = {
     "near-edge": "near the edge",
     "edge-screw": "clamping screw",
     "no-driver": "no driver room",
+    "no-way-out": "door too small",
     "channel-tight": "channel tight",
     "channel-loose": "channel loose",
     "leaf-sag": "sags",

@@ -163,6 +163,16 @@ class Limits:
     driver_width: float = declare.length(
         12.0, "Driver Width", "Diameter of the bit and its holder", low=4, high=120, inch=1 / 2
     )
+    door_width: float | None = declare.length(
+        None,
+        "Door Width",
+        "Width of the narrowest door on the table's way, clear of its leaf; left out, nobody asks",
+        low=200,
+        high=3000,
+    )
+    door_height: float = declare.length(
+        2000.0, "Door Height", "Height of that door's opening", low=200, high=4000, inch=78
+    )
     share: float = declare.number(
         0.99,
         "Share That Works",

@@ -151,12 +151,18 @@ CHANNELS: tuple[dict[str, Any], ...] = tuple(
 )
 """Too narrow for the sides where their sheet is thickest, and too wide for glue."""
 
+DOORS: tuple[dict[str, Any], ...] = (
+    {"legs.kind": "corner", "limits.door_width": 700.0},
+    {"legs.kind": "bolted", "limits.door_width": 200.0, "limits.door_height": 900.0},
+)
+"""Too narrow with legs on, and with legs off."""
+
 
 @cache
 def advice_on_faults() -> frozenset[str]:
     """What the findings of tables with one fault each say, of every rule, and what is worth trying against them."""
     found = set()
-    for changes in (*(changes for *_, changes in FAULTS), *CHANNELS):
+    for changes in (*(changes for *_, changes in FAULTS), *CHANNELS, *DOORS):
         for one in check(set_values(FAULTY, changes)).findings:
             tried = [remedy.text for remedy in (*one.remedies, *one.candidates) if isinstance(remedy, Remedy)]
             found.update((one.message, *tried))

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from ....check import board_causes, causes
 from ....check.as_built.moves import CutOtherwise, Missing
 from ....check.channels import ChannelOff
+from ....check.door import NoWayOut
 from ....check.facts import Fact
 from ....check.fasteners import InCut, NearEdge, NoDriver, TipOut, TipShort
 from ....check.grooves import CutsMeet, RoundEnd
@@ -22,6 +23,7 @@ from .boards import bowed, bowed_rib, little_glue, panel_over_gap, steps_down, t
 from .case import Advice, Case
 from .chains import chain_off
 from .channels import channel_off
+from .door import no_way_out
 from .grooves import cuts_meet, round_end
 from .own_parts import own_behind, put_elsewhere, unheld
 
@@ -117,6 +119,8 @@ def _of_kind(case: Case, group: Sequence[Fact]) -> Advice:
             return _of_all(grips.out_of_reach(case, group), group)
         case ChannelOff() as cause:
             return channel_off(case, group, cause)
+        case NoWayOut() as cause:
+            return no_way_out(case, cause)
         case board_causes.BowedLeaf() as cause:
             return bowed(case, group, cause)
         case Crossed():
