@@ -84,7 +84,8 @@ def compare_places(offsets: Any = None) -> int:
     assembly = part("designs.table").build(part("scene.access").table_in(state))
     line = part("scene.motion.motion").timeline_of(state)
     made = part("scene.access").part_objects(state)
-    expect("the parts", sorted(made), sorted(one.label for one in assembly.parts))
+    labels = [one.label for one in (*assembly.parts, *assembly.fasteners)]
+    expect("the parts", sorted(made), sorted(labels))
     of_leaf = {leaf.name: leaf for leaf in state.leaves}
     for one in assembly.parts:
         placement = one.placement

@@ -99,6 +99,10 @@ def sentences(layout: UILayout, context: Context, text: str, letters: int | None
 _KEY: Final = re.compile(rf"\b({'|'.join(SECTION_ITEMS)})\.(\w+)")
 
 
+_OF_LEAF: Final = re.compile(r"\b(L\d+)'s (offset|side|tier)\b")
+"""An entry of a leaf's position, as a refusal names it."""
+
+
 def without_keys(text: str) -> str:
     """A sentence with the labels of fields in the place of their keys in the table file."""
 
@@ -106,7 +110,10 @@ def without_keys(text: str) -> str:
         item = _DECLARED.get((key[1], key[2]))
         return key[0] if item is None else shown(item.label)
 
-    return _KEY.sub(labeled, shown(text))
+    def told(own: re.Match[str]) -> str:
+        return shown(f"{{leaf}}'s {own[2]}", leaf=own[1])
+
+    return _OF_LEAF.sub(told, _KEY.sub(labeled, shown(text)))
 
 
 def message(finding: FindingState) -> str:

@@ -213,6 +213,21 @@ def test_every_finding_and_what_helps_can_be_said(german):
     assert sorted(words_shown.unsaid(german, said)) == []
 
 
+def test_every_size_that_cannot_be_built_is_refused_in_german(german):
+    said = words_shown.refusals()
+    assert len(said) > 20
+    assert sorted(words_shown.unsaid(german, said)) == []
+    words = (
+        "stowing.side_clearance = 20 mm cannot be built: use 6 mm with L4's offset = -197.45 mm, because the ways of "
+        "L4 and L3 would run together."
+    )
+    # Written by hand.
+    assert panel.without_keys(words) == (
+        f"{shown('Side Clearance')} = 20 mm lässt sich nicht bauen: 6 mm mit Lage von L4 = -197,45 mm nehmen, denn die "
+        "Wege von L4 und L3 liefen ineinander."
+    )
+
+
 @pytest.mark.parametrize(
     ("english", "own"),
     [
@@ -342,6 +357,8 @@ def test_no_entry_is_unused(german):
         words_shown.answers(),
         words_shown.sentences(),
         words_shown.advice_on_faults(),
+        words_shown.refusals(),
+        [f"L4's {own}" for own in ("offset", "side", "tier")],  # as refusals name a position's entries
     ]
     for text in (QUILTING, SEED_BENCH, LOW_WINDOW, WIDE_LEAF, LONG_RIB):
         state = tables.create_table(bpy.context.scene, text)

@@ -15,8 +15,10 @@ import addon
 from addon.check.answer import Answer, AsDrawn, ByHand, Works
 from addon.check.tolerance.statistics import share
 from addon.designs.findings import RULE_WORDS, Remedy
+from addon.designs.table.adapting import refusal
 from addon.designs.table.design import check
 from addon.designs.table.figures import figures_of
+from addon.designs.table.nearest import refusal_of
 from addon.designs.words import answer as answer_words
 from addon.designs.words import slide as slide_words
 from addon.files.examples import EXAMPLES
@@ -25,6 +27,7 @@ from addon.reports import slide as slide_report
 from addon.reports import tolerance as tolerance_report
 from addon.scene import built, presets, translation
 from addon.scene.pictures import rendering
+from addon.sizes.errors import ParameterError
 from addon.wood import dimensions
 from addon.wood.dimensions import names_of
 from tests.test_findings import FAULTS, set_values
@@ -303,6 +306,33 @@ def sentences() -> Iterator[str]:
     yield from (one.words for one in dimensions._SAMPLES.dimensions)
     table = parse_table(EXAMPLES["quilting"].text())
     yield from (one.name for one in figures_of(table, built.assembly_of(table)))
+
+
+_REFUSED: tuple[tuple[str, str, Any], ...] = (
+    ("quilting", "table.length", 450.0), ("quilting", "table.length", 2250.0), ("seed-bench", "table.length", 457.2),
+    ("quilting", "sides.slot_chamfer", 9.0), ("quilting", "sides.wood_below_slots", 6.6),
+    ("quilting", "bottom.groove_depth", 18.0), ("quilting", "bottom.groove_run_on", 30.0),
+    ("quilting", "well.ledger_height", 45.0), ("quilting", "leaves.count", 1), ("quilting", "leaves.count", 2),
+    ("quilting", "leaves.count", 5), ("quilting", "leaves.edge_radius", 9.0), ("quilting", "leaves.finger_hole", 75.0),
+    ("quilting", "leaves.finger_hole_inset", 10.5), ("quilting", "leaves.tray_depth", 20.0),
+    ("quilting", "leaves.pull_length", 1.0), ("quilting", "leaves.pull_length", 20.0),
+    ("quilting", "leaves.pull_length", 500.0), ("quilting", "stowing.side_clearance", 20.0),
+    ("quilting", "stowing.set_back", 57.6), ("quilting", "legs.width", 36.0), ("quilting", "limits.least_wood", 18.0),
+)  # fmt: skip
+"""Example, key and value of sizes that cannot be built."""
+
+
+@cache
+def refusals() -> frozenset[str]:
+    """What is said of sizes that cannot be built, with what can be."""
+    found = set()
+    for name, key, value in _REFUSED:
+        good = EXAMPLES[name].table()
+        changed = set_values(good, {key: value})
+        error = refusal_of(changed)
+        assert isinstance(error, ParameterError), key
+        found.add(str(refusal(changed, error, good)))
+    return frozenset(found)
 
 
 def unsaid(language: translation.Language, texts: Any) -> set[str]:
