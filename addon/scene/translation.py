@@ -188,11 +188,11 @@ def _fixed(sentence: str) -> int:
 
 
 def _pattern(sentence: str, much: str) -> re.Pattern[str]:
-    """No hole goes over the end of a clause or a sentence, but what the user named."""
+    """No hole goes over the end of a sentence, nor over that of a clause but what the user named."""
     parts = [re.escape(part) for part in _HOLE.split(sentence)]
     for number in range(1, len(parts), 2):
         name = parts[number]
-        inside = "." if name in _FREE else _FIGURE if name in _PLAIN else r"(?:(?!;|\.(?:\s|$)).)"
+        inside = r"(?:(?!\.\s[A-Z]).)" if name in _FREE else _FIGURE if name in _PLAIN else r"(?:(?!;|\.(?:\s|$)).)"
         parts[number] = f"(?P<{name}>{inside}{much})"
     return re.compile("".join(parts), re.DOTALL)
 

@@ -30,6 +30,7 @@ from addon.scene.pictures import rendering
 from addon.sizes.errors import ParameterError
 from addon.wood import dimensions
 from addon.wood.dimensions import names_of
+from tests.blender import faults_said
 from tests.test_findings import FAULTS, set_values
 from tests.test_findings import QUILTING as FAULTY
 
@@ -165,11 +166,11 @@ DOORS: tuple[dict[str, Any], ...] = (
 def advice_on_faults() -> frozenset[str]:
     """What the findings of tables with one fault each say, of every rule, and what is worth trying against them."""
     found = set()
-    for changes in (*(changes for *_, changes in FAULTS), *CHANNELS, *DOORS):
+    for changes in (*(changes for *_, changes in FAULTS), *CHANNELS, *DOORS, *faults_said.FAULTS):
         for one in check(set_values(FAULTY, changes)).findings:
             tried = [remedy.text for remedy in (*one.remedies, *one.candidates) if isinstance(remedy, Remedy)]
             found.update((one.message, *tried))
-    return frozenset(found)
+    return frozenset({*found, *faults_said.SELDOM})
 
 
 def dimensions_of(assembly: Any) -> set[str]:
