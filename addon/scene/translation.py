@@ -192,7 +192,13 @@ def _pattern(sentence: str, much: str) -> re.Pattern[str]:
     parts = [re.escape(part) for part in _HOLE.split(sentence)]
     for number in range(1, len(parts), 2):
         name = parts[number]
-        inside = r"(?:(?!\.\s[A-Z]).)" if name in _FREE else _FIGURE if name in _PLAIN else r"(?:(?!;|\.(?:\s|$)).)"
+        inside = (
+            r"(?:(?!\.\s[A-Z]).)"
+            if name in _FREE
+            else _FIGURE
+            if name in _PLAIN
+            else r"(?:(?!;|\.(?:\s|$)).)"
+        )
         parts[number] = f"(?P<{name}>{inside}{much})"
     return re.compile("".join(parts), re.DOTALL)
 
