@@ -54,8 +54,11 @@ def test_a_button_saves_a_page(button: Any, tmp_path: Path) -> None:
 @pytest.fixture
 def layered_legs(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Tables are built with these legs, and none that was built before or meanwhile is remembered."""
-    monkeypatch.setattr(import_module("addon.designs.table.build"), "add_legs", add_layered_legs)
-    remembered = [one for one in vars(built).values() if hasattr(one, "cache_clear")]
+    building = import_module("addon.designs.table.build")
+    monkeypatch.setattr(building, "add_legs", add_layered_legs)
+    remembered = [
+        one for room in (building, built) for one in vars(room).values() if hasattr(one, "cache_clear")
+    ]
     for one in remembered:
         one.cache_clear()
     yield
