@@ -10,8 +10,8 @@ import bpy
 DELAY: Final = 0.0
 """Pause after the last change, s: the check is quick, and is made as soon as the window has its turn."""
 
-Lane = Literal["tidy", "check"]
-"""``tidy``: objects that came or went are sorted out. ``check``: findings are brought up to date."""
+Lane = Literal["undo", "tidy", "check"]
+"""``undo``: a step that is gone on to. ``tidy``: objects that came or went are sorted out. ``check``: findings are brought up to date."""
 
 _work: Final[dict[Lane, Callable[[], None]]] = {}
 
@@ -47,6 +47,10 @@ def _run(lane: Lane) -> None:
         work()
 
 
+def _undo() -> None:
+    _run("undo")
+
+
 def _tidy() -> None:
     _run("tidy")
 
@@ -55,4 +59,8 @@ def _check() -> None:
     _run("check")
 
 
-_TIMERS: Final[dict[Lane, Callable[[], None]]] = {"tidy": _tidy, "check": _check}
+_TIMERS: Final[dict[Lane, Callable[[], None]]] = {
+    "undo": _undo,
+    "tidy": _tidy,
+    "check": _check,
+}

@@ -58,7 +58,9 @@ def step_over_later(way: Way) -> bool:
     """Where undo or redo led to what was sorted out right after, goes one step on; whether it does."""
     if print_of() not in _unsorted:
         return False
-    pending.schedule(partial(_step, way), 0.0, "tidy")
+    # What stands there for a moment is not sorted out again: a lane of its own, which no change of the scene takes.
+    pending.cancel("tidy")
+    pending.schedule(partial(_step, way), 0.0, "undo")
     return True
 
 
