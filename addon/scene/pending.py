@@ -11,7 +11,8 @@ DELAY: Final = 0.0
 """Pause after the last change, s: the check is quick, and is made as soon as the window has its turn."""
 
 Lane = Literal["undo", "tidy", "check"]
-"""``undo``: a step that is gone on to. ``tidy``: objects that came or went are sorted out. ``check``: findings are brought up to date."""
+"""``undo``: a step that is gone on to. ``tidy``: objects that came or went are sorted out. ``check``: findings are
+brought up to date."""
 
 _work: Final[dict[Lane, Callable[[], None]]] = {}
 
